@@ -1,0 +1,47 @@
+# The door to Upsides. `make run` and `make test` need make and a Python >= 3.11; they install the rest into .venv.
+VENV := .venv
+BIN := $(VENV)/bin
+READY := $(VENV)/.ready
+SHELL := /bin/bash
+
+.PHONY: run test lint types layers unit web browser bench docs setup clean
+
+run: $(READY)
+	$(BIN)/upsides demo --library var/demo
+	$(BIN)/upsides serve --library var/demo
+
+test: lint types layers unit web browser
+
+setup: $(READY)
+
+$(READY): pyproject.toml uv.lock tools/setup.sh
+	bash tools/setup.sh $(VENV)
+	touch $(READY)
+
+lint: $(READY)
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+
+types: $(READY)
+	$(BIN)/mypy
+
+layers: $(READY)
+	$(BIN)/lint-imports --no-cache
+
+unit: $(READY)
+	$(BIN)/pytest --ignore=tests/web --ignore=tests/browser
+
+web: $(READY)
+	$(BIN)/pytest tests/web
+
+browser: $(READY)
+	bash tools/browser.sh $(BIN)/pytest tests/browser
+
+bench: $(READY)
+	$(BIN)/python -m benchmarks
+
+docs: $(READY)
+	$(BIN)/python tools/docs.py
+
+clean:
+	rm -rf $(VENV) var build dist
