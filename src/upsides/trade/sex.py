@@ -1,0 +1,99 @@
+"""The sex of a horse, in British, American, Hong Kong, French and Japanese words.
+
+A colt is called a horse and a filly a mare from the age of five in Britain, Ireland and North America, from
+four in Australia (common practice, no source). Japanese and French words say only male or female, so they
+need an age.
+"""
+
+from enum import StrEnum
+from typing import Final, Literal
+
+from upsides.errors import UnreadableError
+from upsides.trade.reading import tidy
+
+Language = Literal["english", "french", "japanese"]
+
+GROWN_UP_AT: Final = 5
+"""Age from which a colt is a horse and a filly a mare, unless the caller says; common practice, no source."""
+EXPECTED: Final = "colt, filly, horse, mare, gelding, ridgling or c, f, h, m, g, r"
+
+
+class Sex(StrEnum):
+    """The six words for a racehorse's sex."""
+
+    COLT = "colt"
+    FILLY = "filly"
+    HORSE = "horse"
+    MARE = "mare"
+    GELDING = "gelding"
+    RIDGLING = "ridgling"
+
+    @classmethod
+    def parse(
+        cls, text: str, language: Language = "english", age: int | None = None, grown_up_at: int = GROWN_UP_AT
+    ) -> "Sex":
+        """Read a sex.
+
+        Args:
+            text: a word, or a letter of `language`: M is a mare in English but a male in French, and H a
+                horse in English but a gelding in French.
+            language: whose letters are meant; whole words are read in every language.
+            age: official age, which tells colt from horse where the word says only "male".
+            grown_up_at: age from which colts are horses and fillies mares.
+
+        Raises:
+            UnreadableError: the word names no sex (a colour, for one), or it needs an age.
+        """
+        word = tidy(text)
+        found = _LETTERS[language].get(word) or _WORDS.get(word)
+        if found is None:
+            reason = f"{EXPECTED} ({word} is a colour)" if word in _COLOURS else EXPECTED
+            raise UnreadableError("sex", text, reason)
+        if found not in {"male", "female"}:
+            return cls(found)
+        if age is None:
+            raise UnreadableError("sex", text, f"{EXPECTED} (a word for {found} alone needs the horse's age)")
+        young = "colt" if found == "male" else "filly"
+        return cls(young).at(age, grown_up_at)
+
+    def at(self, age: int, grown_up_at: int = GROWN_UP_AT) -> "Sex":
+        """Return what this horse is called at `age`: a colt grows into a horse, a filly into a mare."""
+        grown = age >= grown_up_at
+        if self in {Sex.COLT, Sex.HORSE}:
+            return Sex.HORSE if grown else Sex.COLT
+        if self in {Sex.FILLY, Sex.MARE}:
+            return Sex.MARE if grown else Sex.FILLY
+        return self
+
+    @property
+    def is_female(self) -> bool:
+        """Whether a filly or a mare."""
+        return self in {Sex.FILLY, Sex.MARE}
+
+    @property
+    def letter(self) -> str:
+        """The letter of English-language cards: c, f, h, m, g, r."""
+        return self.value[0]
+
+
+_ENGLISH: Final = {sex.value[0]: sex.value for sex in Sex}
+_WORDS: Final = {sex.value: sex.value for sex in Sex} | {
+    tidy(word): meaning
+    for meaning, words in {
+        "gelding": "gldg, hongre, セ, セン, せん, 騸, 騙, 閹",
+        "ridgling": "rig, ridgeling, cryptorchid, cryptorchide",
+        "horse": "entire, stallion, étalon",
+        "colt": "poulain",
+        "filly": "pouliche",
+        "mare": "jument",
+        "male": "mâle, 牡, 雄",
+        "female": "femelle, 牝, 雌",
+    }.items()
+    for word in words.split(", ")
+}
+_LETTERS: Final[dict[Language, dict[str, str]]] = {
+    "english": _ENGLISH,
+    "french": {"m": "male", "f": "female", "h": "gelding"},
+    "japanese": {},
+}
+_COLOURS: Final = frozenset({"bay", "brown", "chestnut", "grey", "gray", "roan", "black", "white", "dark bay"})

@@ -1,0 +1,38 @@
+"""What a race is run on. A table's own codes (0 and 1) are a matter for the description of that table."""
+
+from enum import StrEnum
+from typing import Final, Self
+
+from upsides.errors import UnreadableError
+from upsides.trade.reading import tidy
+
+
+class Surface(StrEnum):
+    """A racing surface."""
+
+    TURF = "turf"
+    DIRT = "dirt"
+    SYNTHETIC = "synthetic"
+
+    @classmethod
+    def parse(cls, text: str) -> Self:
+        """Read a surface, in English, French or Japanese words.
+
+        Raises:
+            UnreadableError: the word is not a surface's.
+        """
+        found = _READ.get(tidy(text))
+        if found is None:
+            raise UnreadableError("surface", text, "turf, dirt, synthetic, all-weather or AW")
+        return cls(found)
+
+
+_WORDS: Final = {
+    Surface.TURF: "turf, t, grass, gazon, herbe, 芝, 草地",
+    Surface.DIRT: "dirt, d, ダート, ダ, 泥地",
+    Surface.SYNTHETIC: (
+        "synthetic, aw, a.w., awt, a.w.t., all weather, all-weather, all weather track, all-weather track, "
+        "polytrack, artificial, psf, p.s.f., piste en sable fibré, sable fibré"
+    ),
+}
+_READ: Final = {tidy(word): surface for surface, words in _WORDS.items() for word in words.split(", ")}
