@@ -1,0 +1,1 @@
+"""Published results, from any table shape into one library."""

@@ -1,0 +1,116 @@
+"""The fields that a shape may fill, what kind of value each is, and what is possible for it.
+
+Limits are wide: they catch a wrong unit, a code for "not recorded" or a slip, not a rare value. Where a limit
+rests on a published figure it is named; the rest is common practice, no source.
+"""
+
+from dataclasses import dataclass
+
+from upsides.results.schema import OUTCOMES
+
+KINDS = ("text", "words", "number", "integer", "flag", "date", "instant", "numbers", "integers")
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One field of a race or a run that a shape can fill.
+
+    Args:
+        name: its name in a shape; the schema's own name where the schema has it.
+        kind: one of KINDS; `words` is a closed vocabulary, `numbers` and `integers` are lists.
+        unit: the unit the schema keeps it in, "" for none.
+        low: smallest possible value, None for no limit.
+        high: largest possible value, None for no limit.
+        vocabulary: the words allowed when `kind` is `words`.
+    """
+
+    name: str
+    kind: str = "text"
+    unit: str = ""
+    low: float | None = None
+    high: float | None = None
+    vocabulary: tuple[str, ...] = ()
+
+
+CODES = ("flat", "hurdle", "chase", "bumper", "harness", "other")
+SURFACES = ("turf", "dirt", "synthetic")
+BENDS = ("straight", "left", "right")
+SEXES = ("colt", "filly", "horse", "mare", "gelding", "ridgling")
+
+RACE_FIELDS: dict[str, Field] = {
+    field.name: field
+    for field in (
+        Field("race_id"),
+        Field("date", "date"),
+        Field("off_at", "instant"),
+        Field("course"),
+        Field("country"),
+        Field("race_no", "integer", "", 1, 40),
+        Field("title"),
+        Field("code", "words", vocabulary=CODES),
+        Field("surface", "words", vocabulary=SURFACES),
+        Field("distance_m", "number", "m", 200, 12_000),
+        Field("going"),
+        Field("rail"),
+        Field("bend", "words", vocabulary=BENDS),
+        Field("race_class"),
+        Field("rating_low", "number", "", 0, 200),
+        Field("rating_high", "number", "", 0, 200),
+        Field("ages"),
+        Field("prize", "number", "currency", 0, 1e9),
+        Field("currency"),
+        Field("winning_time_s", "number", "s", 8, 3600),
+        Field("section_m", "numbers", "m", 50, 5000),
+        Field("section_s", "numbers", "s", 2, 900),
+        Field("runners", "integer", "", 0, 60),
+    )
+}
+RUN_FIELDS: dict[str, Field] = {
+    field.name: field
+    for field in (
+        Field("race_id"),
+        Field("horse_id"),
+        Field("horse_name"),
+        Field("suffix"),
+        Field("foaled", "integer", "", 1680, 2100),
+        Field("sire"),
+        Field("dam"),
+        Field("age", "integer", "", 1, 30),
+        Field("sex", "words", vocabulary=SEXES),
+        Field("saddlecloth", "integer", "", 1, 99),
+        Field("outcome", "words", vocabulary=OUTCOMES),
+        Field("position", "integer", "", 1, 60),
+        Field("dead_heat", "flag"),
+        Field("draw", "integer", "", 1, 50),
+        Field("carried_lb", "number", "lb", 60, 250),
+        Field("claim_lb", "number", "lb", 0, 15),
+        Field("body_mass_kg", "number", "kg", 150, 900),
+        # Margins are stated up to 200 lengths (racing-standards, source S34); one who passed the post first
+        # and was put back has a negative one.
+        Field("beaten_lengths", "number", "lengths", -50, 250),
+        Field("margin"),
+        Field("time_s", "number", "s", 8, 3600),
+        Field("section_s", "numbers", "s", 2, 900),
+        Field("section_position", "integers", "", 1, 60),
+        Field("section_behind", "numbers", "lengths", 0, 250),
+        Field("gear"),
+        Field("jockey"),
+        Field("trainer"),
+        Field("official_rating", "number", "", -20, 200),
+        Field("odds", "number", "", 1, 10_000),
+    )
+}
+
+UNITS: dict[str, dict[str, float]] = {
+    "m": {"m": 1.0, "km": 1000.0, "yd": 0.9144, "f": 201.168, "mi": 1609.344},
+    "lb": {"lb": 1.0, "kg": 1 / 0.45359237, "st": 14.0},
+    "kg": {"kg": 1.0, "lb": 0.45359237},
+    "s": {"s": 1.0, "ms": 0.001, "min": 60.0},
+    "lengths": {"lengths": 1.0},
+}
+"""Factors from a unit a shape may name to the schema's unit; exact by definition of yard and pound."""
+
+WRITTEN = ("m", "lb", "lengths")
+"""Schema units for which `unit = "written"` reads the trade's own notation."""
+TIME_STYLE = r"(m+[^msctf]+)?(s+)(?:([^msctf]+)([ct]+|f))?"
+"""A style of writing times, such as m.ss.cc: minutes and their sign, seconds, their sign and decimals."""

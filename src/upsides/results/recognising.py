@@ -1,0 +1,34 @@
+"""Which table of a shape a file is: told from its columns, never from its name."""
+
+from upsides.errors import FileUnreadableError
+from upsides.results.description import Shape, Table
+from upsides.results.readers import Source
+
+
+def recognise(source: Source, shape: Shape) -> Table:
+    """Return the table of the shape that a file is; where several fit, the one that asks for most columns.
+
+    Raises:
+        FileUnreadableError: no table fits, or the one that fits lacks columns that the shape reads.
+    """
+    columns = set(source.columns)
+    fitting = [t for t in shape.tables if columns >= set(t.has) and not columns & set(t.lacks)]
+    if not fitting:
+        raise FileUnreadableError(source.path.name, _why_not(columns, shape), "name another shape, or write one")
+    table = max(fitting, key=lambda t: len(t.has))
+    absent = sorted(table.columns() - columns)
+    if absent:
+        lacking = ", ".join(absent)
+        reason = f"it is the table {table.name!r} of shape {shape.name!r}, but lacks the column {lacking}"
+        raise FileUnreadableError(source.path.name, reason, "take the column out of the shape, or add it to the file")
+    return table
+
+
+def _why_not(columns: set[str], shape: Shape) -> str:
+    nearest = max(shape.tables, key=lambda table: len(columns & set(table.has)))
+    missing = ", ".join(name for name in nearest.has if name not in columns) or "nothing"
+    seen = ", ".join(sorted(columns)[:12])
+    return (
+        f"its columns ({seen}) are no table of shape {shape.name!r}; "
+        f"the nearest, {nearest.name!r}, would also need {missing}"
+    )
