@@ -1,0 +1,1 @@
+"""What each run was worth: figures, levels, sections, chances."""
