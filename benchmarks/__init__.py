@@ -1,0 +1,1 @@
+"""Benchmarks: each module's `run()` measures something against a reference and prints its ratio."""
