@@ -1,0 +1,1 @@
+"""Changes of the books' tables, in order."""

@@ -1,0 +1,1 @@
+"""Reads from the books and the library, as values ready to show."""

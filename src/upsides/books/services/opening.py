@@ -1,0 +1,45 @@
+"""Opening the books of a library: settings, key, tables, static files."""
+
+import os
+import secrets
+from pathlib import Path
+
+import django
+from django.conf import settings
+from django.core.management import call_command
+
+from upsides.errors import BooksOpenError, LibraryMissingError
+
+
+def open_books(library: Path) -> None:
+    """Make the books in a library's folder ready to use, creating or upgrading what is missing.
+
+    Sets `UPSIDES_LIBRARY` for this process and those that it starts; safe to call again.
+
+    Args:
+        library: folder of an existing library.
+
+    Raises:
+        LibraryMissingError: there is no such folder.
+        BooksOpenError: this process has the books of another library open.
+    """
+    if not library.is_dir():
+        raise LibraryMissingError(library)
+    os.environ["UPSIDES_LIBRARY"] = str(library.resolve())
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "upsides.books.settings")
+    keep_secret(library / "secret.key")
+    django.setup()
+    if library.resolve() != settings.UPSIDES_LIBRARY:
+        raise BooksOpenError(settings.UPSIDES_LIBRARY, library)
+    call_command("migrate", verbosity=0, interactive=False)
+    call_command("collectstatic", verbosity=0, interactive=False)
+
+
+def keep_secret(file: Path) -> None:
+    """Write a fresh secret key, readable by its owner only, unless there is one."""
+    try:
+        handle = os.open(file, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    except FileExistsError:
+        return
+    with os.fdopen(handle, "w", encoding="ascii") as out:
+        out.write(secrets.token_urlsafe(50))

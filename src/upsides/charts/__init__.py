@@ -1,0 +1,1 @@
+"""Results drawn as charts with one theme, for page and paper."""

@@ -1,0 +1,1 @@
+"""The pages, one folder an area: addresses, views, words, templates."""

@@ -1,0 +1,1 @@
+"""Races of the library."""

@@ -1,0 +1,1 @@
+"""The shell around every page: frame, style, errors."""

@@ -1,0 +1,8 @@
+import pytest
+
+from upsides.demo import Invented, simulate
+
+
+@pytest.fixture(scope="session")
+def invented() -> Invented:
+    return simulate()
