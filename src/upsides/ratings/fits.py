@@ -1,0 +1,197 @@
+"""Fits kept beside the results they were made from, each with a manifest of what went in and how it ended."""
+
+import hashlib
+import json
+import shutil
+from dataclasses import asdict, dataclass
+from datetime import date, timedelta
+from importlib.metadata import version
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import polars as pl
+
+from upsides.errors import FitMissingError, FitNewerError
+from upsides.ratings import connected
+from upsides.ratings.levels import fitting
+from upsides.ratings.levels.fitting import BASE_LB, Levels, Progress
+from upsides.results.library import Library
+from upsides.rules import NONE, read_overrides
+
+FORMAT = 1
+OWN_RULES = "rules.toml"
+"""A library may hold rules of its own in this file; they go before the shipped ones."""
+
+FRAMES = ("levels", "figures", "horses")
+_LIBRARIES = ("numpy", "scipy", "numba", "polars", "upsides")
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """A fit read back.
+
+    Attributes:
+        as_of: results before this day went in.
+        levels: horse_key, date, level_lb, sd_lb: curves on run days, a grid between, and the as-of day.
+        figures: race_key, horse_key, date, figure_lb, figure_sd_lb, expected_lb, eased.
+        horses: horse_key, as_of, level_lb, sd_lb, runs, component.
+        manifest: what went in, settings, components and convergence.
+    """
+
+    as_of: date
+    levels: pl.DataFrame
+    figures: pl.DataFrame
+    horses: pl.DataFrame
+    manifest: dict[str, Any]
+
+
+def make_fit(
+    library: Library,
+    as_of: date | None = None,
+    *,
+    seed: int = 0,
+    keep_as_latest: bool = False,
+    progress: Progress = lambda _done, _what: None,
+) -> Fit:
+    """Fit a library as known on the morning of `as_of`, keep the fit and return it.
+
+    Without `as_of`, as known the day after its last race.
+
+    Raises:
+        CannotFitError: there are too few results before that day.
+    """
+    day = as_of or _day_after(library)
+    races, runs = library.races(day).collect(), library.runs(day).collect()
+    own = library.folder / OWN_RULES
+    overrides = read_overrides(own) if own.exists() else NONE
+    levels = fitting.fit_levels(races, runs, overrides=overrides, seed=seed, progress=progress)
+    progress(0.9, "curves")
+    curves = fitting.level_curves(levels, day)
+    fit = Fit(
+        day,
+        curves,
+        fitting.figures(levels),
+        _horses(levels, curves, day),
+        _manifest(levels, day, seed, data_hash(races, runs)),
+    )
+    _write(library.folder, fit, latest=as_of is None or keep_as_latest)
+    progress(1.0, "done")
+    return fit
+
+
+def read_fit(folder: str | Path, as_of: date | None = None) -> Fit:
+    """Return the fit of the library in `folder`: the latest, or the one made as of a day.
+
+    Raises:
+        FitMissingError: there is none.
+        FitNewerError: it was written by a newer version of this program.
+    """
+    base = Path(folder) / "fits"
+    if as_of is None and (base / "latest.json").exists():
+        as_of = date.fromisoformat(json.loads((base / "latest.json").read_text())["as_of"])
+    where = base / str(as_of)
+    if as_of is None or not (where / "manifest.json").exists():
+        raise FitMissingError(folder, as_of)
+    manifest = json.loads((where / "manifest.json").read_text())
+    if manifest["format"] > FORMAT:
+        raise FitNewerError(where, manifest["format"], FORMAT)
+    frames = {name: pl.read_parquet(where / f"{name}.parquet") for name in FRAMES}
+    return Fit(as_of, frames["levels"], frames["figures"], frames["horses"], manifest)
+
+
+def is_current(library: Library, fit: Fit, *, latest: bool) -> bool:
+    """Return whether the fit was made from the results that the library holds now.
+
+    Args:
+        library: the library.
+        fit: the fit.
+        latest: whether every result counts, or only those before the fit's day.
+    """
+    day = _day_after(library) if latest else fit.as_of
+    return bool(fit.manifest["data"] == data_hash(library.races(day).collect(), library.runs(day).collect()))
+
+
+def data_hash(races: pl.DataFrame, runs: pl.DataFrame) -> str:
+    """Return a hash of the results' values, whatever the order of rows and the files they came from."""
+    digest = hashlib.sha256()
+    for frame in (races, runs):
+        rows = frame.drop("file", "line").hash_rows(seed=1).to_numpy()
+        digest.update(np.sort(rows).tobytes())
+    return digest.hexdigest()
+
+
+def _day_after(library: Library) -> date:
+    last = library.races().select(pl.col("date").max()).collect().item()
+    if last is None:
+        raise FitMissingError(library.folder, None, empty=True)
+    return last + timedelta(days=1)  # type: ignore[no-any-return]  # Polars types a cell as Any
+
+
+def _horses(levels: Levels, curves: pl.DataFrame, as_of: date) -> pl.DataFrame:
+    runs = levels.performances.runs
+    counts = runs.group_by("horse_key", maintain_order=True).agg(runs=pl.len())
+    together = connected.connected(levels.record.race, levels.record.horse)
+    today = curves.filter(pl.col("date") == as_of).rename({"date": "as_of"})
+    return today.join(counts, on="horse_key", maintain_order="left").with_columns(
+        component=pl.Series(together.horse_group)
+    )
+
+
+def _manifest(levels: Levels, as_of: date, seed: int, data: str) -> dict[str, Any]:
+    record, found, spread = levels.record, levels.estimate, levels.performances.spread
+    return {
+        "format": FORMAT,
+        "as_of": str(as_of),
+        "data": data,
+        "seed": seed,
+        "versions": {name: version(name) for name in _LIBRARIES},
+        "runs": int(record.y.size),
+        "races": record.races,
+        "horses": len(levels.horse_keys),
+        "base_lb": BASE_LB,
+        "components": asdict(found.components) | {"persevered": levels.residual},
+        "log_standard_errors": [_number(x) for x in found.log_se],
+        "log_monte_carlo_errors": [_number(x) for x in found.log_monte_carlo],
+        "exact": found.exact,
+        "iterations": found.iterations,
+        "converged": found.converged,
+        "weight_worth": dict(zip(("value", "se"), levels.weight_worth, strict=True)),
+        "eased": asdict(levels.beaten),
+        "spread": {
+            "pace_slope": spread.pace_slope,
+            "se": _number(spread.pace_slope_se),
+            "own_sd": spread.own_sd,
+        },
+        "notes": list(levels.performances.notes),
+    }
+
+
+def _number(x: float) -> float | None:
+    return float(x) if np.isfinite(x) else None
+
+
+def _write(folder: Path, fit: Fit, *, latest: bool) -> None:
+    """Write the fit beside the library: whole into a new folder, then moved into its place; the old one goes last."""
+    base = folder / "fits"
+    fresh, old, place = base / f".{fit.as_of}.new", base / f".{fit.as_of}.old", base / str(fit.as_of)
+    for leftover in (fresh, old):
+        shutil.rmtree(leftover, ignore_errors=True)
+    fresh.mkdir(parents=True)
+    try:
+        for name in FRAMES:
+            getattr(fit, name).write_parquet(fresh / f"{name}.parquet")
+        (fresh / "manifest.json").write_text(json.dumps(fit.manifest, indent=2))
+        if place.exists():
+            place.rename(old)
+        fresh.rename(place)
+    except BaseException:
+        shutil.rmtree(fresh, ignore_errors=True)
+        if old.exists() and not place.exists():
+            old.rename(place)
+        raise
+    shutil.rmtree(old, ignore_errors=True)
+    if latest:
+        pointer = base / ".latest.new"
+        pointer.write_text(json.dumps({"as_of": str(fit.as_of)}))
+        pointer.replace(base / "latest.json")

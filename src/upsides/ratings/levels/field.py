@@ -1,0 +1,78 @@
+"""A field's chances from joint draws of its horses' levels, the weights that they carry, and the error of a run."""
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from upsides.errors import CannotFitError
+from upsides.ratings.levels import posterior as posteriors
+from upsides.ratings.levels.fitting import BASE_LB, Levels
+from upsides.ratings.orders import NO_DISCOUNT, Chances, chances_from_draws
+
+Floats = NDArray[np.float64]
+
+
+def field_chances(
+    levels: Levels,
+    horse_keys: list[str],
+    day: float,
+    carried_lb: Floats,
+    *,
+    draws: int = 2000,
+    seed: int = 0,
+    discounts: tuple[float, float] = NO_DISCOUNT,
+) -> Chances:
+    """Return the chances of a field to win and to be placed.
+
+    Args:
+        levels: the fit.
+        horse_keys: the runners, each once.
+        day: day of the race, days since 1970-01-01.
+        carried_lb: (runners,) weight that each carries, lb; it counts for what the fit found a pound to be worth.
+        draws: joint draws of the levels; the Monte Carlo error comes with the answer.
+        seed: of the draws.
+        discounts: powers of the win chance for the second and the third place.
+
+    Raises:
+        CannotFitError: a runner is named twice, or has no run in the fit.
+    """
+    if len(set(horse_keys)) != len(horse_keys):
+        raise CannotFitError("field", "a runner is named twice", "name each once")
+    numbers = {key: number for number, key in enumerate(levels.horse_keys)}
+    unknown = [key for key in horse_keys if key not in numbers]
+    if unknown:
+        raise CannotFitError("field", f"{unknown[0]} has no run with a margin", "leave it out, or use the forecast")
+    found = posteriors.joint(
+        levels.record, levels.posterior, np.array([numbers[key] for key in horse_keys], dtype=np.int64), day
+    )
+    rng = np.random.default_rng(seed)
+    drawn = rng.multivariate_normal(
+        found.mean - levels.weight_worth[0] * carried_lb, found.covariance, size=draws, method="eigh"
+    )
+    return chances_from_draws(drawn, float(np.sqrt(levels.residual)), discounts=discounts)
+
+
+def debutants(levels: Levels, first: pl.DataFrame) -> posteriors.Level:
+    """Return the levels of horses that have not run, from what is known of them; on the scale of `level_curves`.
+
+    Args:
+        levels: the fit.
+        first: one row a horse, as `debut.Beforehand.of` reads it: the race it is to start in, its yard, its country.
+    """
+    known = levels.before.of(first)
+    found = [posteriors.debutant(levels.record, levels.posterior, np.concatenate([[0.0], x])) for x in known]
+    mean, sd = (np.concatenate([getattr(one, part) for one in found]) for part in ("mean", "sd"))
+    return posteriors.Level(mean + BASE_LB, sd)
+
+
+def table(horse_keys: list[str], chances: Chances) -> pl.DataFrame:
+    """Return chances as a frame: horse_key, win, first_two, first_three, win_error."""
+    return pl.DataFrame(
+        {
+            "horse_key": horse_keys,
+            "win": chances.win,
+            "first_two": chances.first_two,
+            "first_three": chances.first_three,
+            "win_error": chances.error[:, 0],
+        }
+    )
