@@ -1,11 +1,13 @@
 """Conditional logit against published fits."""
 
+from itertools import permutations
 from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.optimize import minimize
 
 from upsides.errors import CannotFitError
 from upsides.ratings.choice import (
@@ -153,3 +155,77 @@ def test_missing_values_and_empty_races_are_refused() -> None:
         fit_choice(X, offsets, position)
     with pytest.raises(CannotFitError, match="empty race"):
         fit_choice([[1.0], [2.0]], [0, 2, 2], [1, 0])
+
+
+def chance_of_order(worth: np.ndarray, order: tuple[int, ...], powers: tuple[float, ...]) -> float:
+    """Return the chance that `order` fills the first places, each place by worth to its power among those left."""
+    left, chance = list(range(worth.size)), 1.0
+    for runner, power in zip(order, powers, strict=True):
+        chance *= worth[runner] ** power / sum(worth[i] ** power for i in left)
+        left.remove(runner)
+    return chance
+
+
+def test_powers_by_place_are_the_likelihood_of_the_order() -> None:
+    """With a power for each place the log-likelihood is the log of the order's chance, and all orders add up to 1."""
+    # Harville's product with Lo & Bacon-Shone's powers for the minor places, written out.
+    logit, powers = np.array([0.9, -0.3, 0.2, -1.1]), (1.0, 0.8, 0.6)
+    total = 0.0
+    for order in permutations(range(4), 3):
+        position = np.zeros(4)
+        position[list(order)] = [1, 2, 3]
+        choices = stages(position, [0, 4], (1, 1, 1), place_powers=powers)
+        chance = chance_of_order(np.exp(logit), order, powers)
+        assert log_likelihood(logit, np.array([0, 4]), choices) == pytest.approx(np.log(chance))
+        total += chance
+    assert total == pytest.approx(1)
+
+
+@settings(max_examples=20, deadline=None)
+@given(st.integers(0, 10_000))
+def test_slope_and_curvature_with_powers(seed: int) -> None:
+    """With powers by place, gradient and the whole Hessian agree with differences of the log-likelihood."""
+    rng = np.random.default_rng(seed)
+    X, offsets = rng.normal(size=(12, 2)), np.array([0, 3, 7, 12])
+    position = rng.integers(0, 5, 12).astype(float)
+    choices = stages(position, offsets, (1, 0.5, 0.25), rng.uniform(0.5, 2, 3), (1.0, 0.85, 0.6))
+    b, h = rng.normal(size=2), 1e-4
+
+    def value(beta: np.ndarray) -> float:
+        return log_likelihood(X @ beta, offsets, choices)
+
+    def slope(beta: np.ndarray) -> np.ndarray:
+        return slope_and_information(X, X @ beta, offsets, choices)[0]
+
+    steps = h * np.eye(2)
+    gradient, information = slope_and_information(X, X @ b, offsets, choices)
+    assert gradient == pytest.approx([(value(b + d) - value(b - d)) / (2 * h) for d in steps], abs=1e-5)
+    curve = np.array([(slope(b - d) - slope(b + d)) / (2 * h) for d in steps])
+    np.testing.assert_allclose(information, curve, atol=1e-6)
+
+
+def test_a_fit_with_powers_is_the_most_likely() -> None:
+    """The fit with powers by place is where a general optimiser finds the brute-force likelihood highest."""
+    rng = np.random.default_rng(8)
+    X, powers = rng.normal(size=(120, 2)), (1.0, 0.9, 0.7)
+    value = X @ [0.7, -0.4] + rng.gumbel(size=120)
+    position = np.concatenate([(-value[a : a + 4]).argsort().argsort() + 1 for a in range(0, 120, 4)])
+
+    def minus_log(beta: np.ndarray) -> float:
+        total = 0.0
+        for a in range(0, 120, 4):
+            order = tuple(int(i) for i in position[a : a + 4].argsort()[:3])
+            total -= np.log(chance_of_order(np.exp(X[a : a + 4] @ beta), order, powers))
+        return total
+
+    found = minimize(minus_log, np.zeros(2), tol=1e-10)
+    fit = fit_choice(X, np.arange(0, 121, 4), position, place_weights=(1, 1, 1), place_powers=powers)
+    assert fit.coefficients == pytest.approx(found.x, abs=1e-5)
+    assert fit.log_likelihood == pytest.approx(-found.fun, abs=1e-8)
+
+
+def test_powers_beyond_those_given_are_one() -> None:
+    """A place without a power of its own has power 1, and no powers at all are the plain ranking."""
+    built = stages([1, 2, 3], [0, 3], (1, 1, 1), place_powers=(1.0, 0.5))
+    assert [stage.power for stage in built] == [1.0, 0.5, 1.0]
+    assert [stage.power for stage in stages([1, 2, 3], [0, 3], (1, 0, 1), place_powers=(1.0, 0.5, 0.3))] == [1.0, 0.3]
