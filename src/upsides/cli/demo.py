@@ -1,0 +1,61 @@
+"""`upsides demo`: build the invented yard with its answers worked out."""
+
+from pathlib import Path
+
+import click
+
+from upsides.cli.options import answer, json_option, library_option
+from upsides.cli.progress import shown
+
+SOURCE = "invented"
+
+
+@click.command()
+@click.option("--seed", type=int, default=17, show_default=True, help="Another seed is another country.")
+@library_option
+@json_option
+def demo(seed: int, library: Path, as_json: bool) -> None:  # noqa: FBT001 -- an option
+    """Build an invented country's results and a yard in it, and fit them. Doing it again changes nothing."""
+    from upsides.books.services.opening import open_books
+    from upsides.demo import rulebook, simulate
+    from upsides.ratings.fits import OWN_RULES, make_fit
+    from upsides.results import importing
+    from upsides.results.library import Library
+
+    with shown() as line:
+        line(0.0, "inventing a country")
+        invented = simulate(seed)
+        line(0.2, "adding its results")
+        opened = Library.create(library)
+        (opened.folder / OWN_RULES).write_text(rulebook(), encoding="utf-8")
+        imported = importing.add_frames(opened, invented.races, invented.runs, SOURCE)
+        made = make_fit(
+            opened,
+            invented.today,
+            keep_as_latest=True,
+            progress=lambda done, what: line(0.25 + 0.7 * done, what),
+        )
+        line(0.95, "entering the string")
+        open_books(library)
+        from upsides.books.queries.results import keyed
+        from upsides.books.services.string import load_string
+
+        load_string(keyed(library, invented.string), invented.today)
+        line(1.0, "ready")
+    value = {
+        "library": str(library),
+        "today": str(invented.today),
+        "races": imported.races,
+        "runs": imported.runs,
+        "string": invented.string.height,
+        "horses": made.horses.height,
+    }
+    answer(
+        as_json,
+        value,
+        [
+            f"The invented yard stands in {library}: {value['string']} horses in the string, {value['races']:,} races, "
+            f"today is {value['today']}.",
+            f"Look at it: upsides serve --library {library}",
+        ],
+    )

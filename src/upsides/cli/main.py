@@ -1,0 +1,67 @@
+"""The `upsides` command: a group that imports a command's module only when that command is asked for."""
+
+import json
+import os
+from importlib import import_module
+from typing import Any
+
+import click
+
+from upsides.cli.options import wants_json
+from upsides.errors import UpsidesError
+
+for _threads in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):
+    os.environ.setdefault(_threads, "1")  # two that wait for each other on a busy machine are slower than one
+
+INTERRUPTED = 130
+"""Exit code after Ctrl-C: 128 and the number of the signal, as shells report it."""
+
+COMMANDS = {
+    "demo": ("upsides.cli.demo:demo", "Build the invented yard with its answers worked out."),
+    "evaluate": ("upsides.cli.evaluate:evaluate", "Judge the chances by a walk through later races."),
+    "fit": ("upsides.cli.fit:fit", "Work out what every run and every horse was worth."),
+    "rate": ("upsides.cli.rate:rate", "Say what one horse is worth, with its error and its runs."),
+    "results": ("upsides.cli.results:results", "Bring published results into the library."),
+    "rules": ("upsides.cli.rules:rules", "Show the rules in force on a day, with their sources."),
+    "serve": ("upsides.cli.serve:serve", "Show the pages at a local address."),
+}
+
+
+class Commands(click.Group):
+    """Commands by name, imported on use; anything refused in plain words ends without a traceback."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 -- click passes it
+        """Return the names in order."""
+        return sorted(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002 -- click passes it
+        """Import and return one command."""
+        if cmd_name not in COMMANDS:
+            return None
+        module, name = COMMANDS[cmd_name][0].split(":")
+        command: click.Command = getattr(import_module(module), name)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the list of commands from the words kept here, importing none."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, COMMANDS[name][1]) for name in self.list_commands(ctx)])
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run a command; print what it refuses, as JSON too where that was asked for."""
+        try:
+            return super().invoke(ctx)
+        except UpsidesError as error:
+            if wants_json(ctx):
+                told = {"error": {"kind": type(error).__name__, "message": str(error)}}
+                click.echo(json.dumps(told, ensure_ascii=False))
+            raise click.ClickException(str(error)) from None
+        except KeyboardInterrupt:
+            click.echo("Stopped before the end.", err=True)
+            raise click.exceptions.Exit(INTERRUPTED) from None
+
+
+@click.group(cls=Commands)
+@click.version_option(package_name="upsides")
+def main() -> None:
+    """Which trip, which work, which race: answers for people who train racehorses, with their reasons."""

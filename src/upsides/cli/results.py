@@ -1,0 +1,151 @@
+"""`upsides results`: add tables of results to the library, look through it, propose a shape for an unknown table."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from upsides.cli.options import answer, json_option, library_option
+from upsides.cli.progress import shown
+
+if TYPE_CHECKING:
+    import polars as pl
+
+    from upsides.results.importing import Imported
+    from upsides.results.proposing import Proposal
+
+FATES = {"row": "", "field": "Kept, but for a cell that was emptied:", "noted": "Kept as it stands, but odd:"}
+"""What became of a row or cell that was remarked on, and what to print above them."""
+
+
+@click.group()
+def results() -> None:
+    """Bring published results into the library."""
+
+
+@results.command()
+@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option("--shape", required=True, help="Name of a shipped shape, or path of a TOML file.")
+@library_option
+@json_option
+def add(files: tuple[Path, ...], shape: str, library: Path, as_json: bool) -> None:  # noqa: FBT001 -- an option
+    """Add FILES to the library; the same files twice change nothing, corrected ones replace."""
+    from upsides.results import importing
+    from upsides.results.library import Library
+
+    with shown() as line:
+        imported = importing.add(
+            Library.create(library), files, shape, progress=lambda done, total, what: line(done / total, what)
+        )
+    answer(as_json, _as_value(imported), _as_lines(imported))
+
+
+def _as_value(imported: "Imported") -> dict[str, Any]:
+    refused = imported.refused.select("reason", "file", "line", "field", "value", "fate")
+    return {
+        "source": imported.source,
+        "races": imported.races,
+        "runs": imported.runs,
+        "new": imported.new,
+        "replaced": imported.replaced,
+        "unchanged": imported.unchanged,
+        "refused_rows": imported.refused_rows,
+        "refused": refused.to_dicts(),
+        "unused_columns": imported.unused,
+    }
+
+
+def _as_lines(imported: "Imported") -> list[str]:
+    if imported.new or imported.replaced:
+        done = f"{imported.new:,} races are new, {imported.replaced:,} replaced, {imported.unchanged:,} unchanged."
+    else:
+        done = "The library held all of them already."
+    lines = [f"{imported.source}: {imported.races:,} races and {imported.runs:,} runs read. {done}"]
+    lines += [f"Not used from {name}: {', '.join(unused)}." for name, unused in imported.unused.items() if unused]
+    left_out = imported.refused_rows
+    lines.append(f"{left_out:,} {'row' if left_out == 1 else 'rows'} left out{':' if left_out else '.'}")
+    for fate, title in FATES.items():
+        found = _counted(imported.refused.filter(fate=fate))
+        lines += [title, *found] if title and found else found
+    return lines
+
+
+def _counted(refused: "pl.DataFrame") -> list[str]:
+    """Return one line for each reason and field, the most frequent first, with the first place of each."""
+    import polars as pl
+
+    kinds = refused.group_by("reason", "field", maintain_order=True).agg(
+        pl.len().alias("count"), pl.col("file", "line", "value").first()
+    )
+    return [
+        f"  {kind['count']:>7,}  {kind['field'] or 'row'}: {kind['reason']}; first at {kind['file']} line "
+        f"{kind['line']}: {kind['value']!r}"
+        for kind in kinds.sort("count", descending=True, maintain_order=True).iter_rows(named=True)
+    ]
+
+
+@results.command()
+@library_option
+@json_option
+def check(library: Path, as_json: bool) -> None:  # noqa: FBT001 -- an option
+    """Look through the library: what it holds and what is odd."""
+    from dataclasses import asdict
+
+    from upsides.results.checking import check as look
+    from upsides.results.library import Library
+
+    opened = Library.open(library)
+    found = look(opened)
+    sources = [asdict(summary) for summary in opened.summary()]
+    value = {
+        "sources": sources,
+        "years": found.years.to_dicts(),
+        "missing": found.missing.to_dicts(),
+        "findings": [asdict(finding) for finding in found.findings],
+    }
+    lines = [
+        f"{s['source']}: {s['races']:,} races, {s['runs']:,} runs, {s['horses']:,} horses, "
+        f"{s['first']} to {s['last']}; {s['refused']:,} rows refused"
+        for s in sources
+    ] or ["The library is empty. Add results: upsides results add FILE --shape NAME"]
+    lines += [f"  {f.source}: {f.kind}: {f.count:,}" + (f" of {f.of:,}" if f.of else "") for f in found.findings]
+    answer(as_json, value, lines)
+
+
+@results.command()
+@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
+@json_option
+def propose(files: tuple[Path, ...], as_json: bool) -> None:  # noqa: FBT001 -- an option
+    """Propose a shape for FILES, the tables of one source that no shape is known for.
+
+    It is printed as TOML that can be saved as it stands; what was understood is in its comments.
+    """
+    from dataclasses import asdict
+
+    from upsides.results.proposing import propose as guess
+
+    proposal = guess(list(files))
+    answer(as_json, asdict(proposal), [*_understood(proposal), proposal.toml])
+
+
+def _understood(proposal: "Proposal") -> list[str]:
+    """Return what was understood and what is unclear as comments of the proposed shape."""
+    lines = []
+    for name, columns in proposal.understood.items():
+        width = max((len(column) for column in columns), default=0)
+        lines += [f"# {name}, {len(columns)} columns understood:"]
+        lines += [f"#   {column:<{width}}  {meaning}" for column, meaning in columns.items()]
+        lines += [f"# {name}, {len(proposal.dropped[name])} columns left out, listed under [table.unused] below."]
+        poor = [f"{field} ({share:.0%})" for field, share in proposal.trial[name].items() if share < 0.995]
+        lines += [f"# {name}, not filled in every row tried: {', '.join(poor)}."] if poor else []
+    return lines + [f"# Unclear: {sentence}." for sentence in proposal.unclear]
+
+
+@results.command()
+@json_option
+def shapes(as_json: bool) -> None:  # noqa: FBT001 -- an option
+    """List the shapes that come with the program."""
+    from upsides.results.shape import load_shape, shipped_shapes
+
+    known = {name: load_shape(name).about for name in shipped_shapes()}
+    answer(as_json, {"shapes": known}, [f"{name:<12} {about}" for name, about in known.items()])
