@@ -3,6 +3,9 @@ VENV := .venv
 BIN := $(VENV)/bin
 READY := $(VENV)/.ready
 SHELL := /bin/bash
+# One BLAS thread a process: two that wait for each other on a busy machine are slower than one.
+export OPENBLAS_NUM_THREADS := 1
+export OMP_NUM_THREADS := 1
 
 .PHONY: run test lint types layers unit web browser bench docs setup clean
 
