@@ -159,4 +159,4 @@ def test_trainers_keep_their_stated_gaps(invented: Invented) -> None:
 def test_market_and_real_money_are_absent(invented: Invented) -> None:
     """The invented country publishes no odds and pays in no currency."""
     assert invented.runs["odds"].is_null().all()
-    assert set(invented.races["currency"]) == {"XXX"}
+    assert set(invented.races["currency"]) == {"XTS"}

@@ -13,6 +13,7 @@ from upsides.demo import Invented, rulebook, simulate
 from upsides.errors import CannotFitError, FitMissingError, FitNewerError, NotRatedError
 from upsides.ratings.fits import OWN_RULES, Fit, is_current, make_fit, read_fit
 from upsides.ratings.levels import field, fitting
+from upsides.ratings.levels.performances import performances
 from upsides.ratings.rating import rating
 from upsides.results import importing
 from upsides.results.library import Library
@@ -209,3 +210,19 @@ def test_weight_is_worth_what_the_simulator_charges(library: Library, world: Inv
     """The invented country charges a pound of margin for a pound carried, and the fit finds 1 within four errors."""
     worth = fit.manifest["weight_worth"]
     assert abs(worth["value"] - 1.0) < 4 * worth["se"]
+
+
+def test_book_figures_follow_the_published_arithmetic(library: Library, world: Invented, fit: Fit) -> None:
+    """Within a race two runs differ by the book as their weights less their margins in pounds differ.
+
+    The arithmetic is that of the British worked example (R = R_ref + (w - w_ref) - lb a length x lengths); the margins
+    are divided by the race's own spread, which is one for the whole race.
+    """
+    own = read_overrides(library.folder / OWN_RULES)
+    table = performances(library.races().collect(), library.runs().collect(), own).runs
+    both = fit.figures.join(table.select("race_key", "horse_key", "lb"), on=["race_key", "horse_key"])
+    gap = both.select(
+        (pl.col("book_lb") - pl.col("book_lb").mean().over("race_key"))
+        - (pl.col("lb") - pl.col("lb").mean().over("race_key"))
+    )
+    assert float(gap.to_series().abs().max()) < 1e-9

@@ -80,8 +80,9 @@ def _as_lines(rated: dict[str, Any]) -> list[str]:
 def _run_line(run: dict[str, Any]) -> str:
     trip = f"{run['distance_m']:.0f} m" if run["distance_m"] is not None else ""
     place = str(run["position"]) if run["position"] is not None else "-"
+    late = f"   late speed above {run['late_standing']:.0%} of runs here" if run["late_standing"] is not None else ""
     eased = f"   probably eased ({run['eased']:.0%})" if run["eased"] > 0.5 else ""
     return (
         f"  {run['date']}  {run['course'] or '':<16} {trip:>6}  {run['going'] or '':<16}  {place:>2}  "
-        f"{run['figure_lb']:>4.0f} ± {run['figure_sd_lb']:.0f}{eased}"
+        f"{run['figure_lb']:>4.0f} ± {run['figure_sd_lb']:.0f}{late}{eased}"
     )

@@ -52,7 +52,7 @@ def race_row(
         "rating_high": high,
         "ages": race.ages,
         "prize": float(race.prize),
-        "currency": "XXX",
+        "currency": "XTS",
         "winning_time_s": float(np.nanmin(result.times)),
         "section_m": section_lengths(race.trip.distance_m),
         "section_s": result.splits.leader_s.tolist(),

@@ -14,6 +14,7 @@ import polars as pl
 
 from upsides.errors import FitMissingError, FitNewerError
 from upsides.ratings import connected
+from upsides.ratings.late import late_standings
 from upsides.ratings.levels import fitting
 from upsides.ratings.levels.fitting import BASE_LB, Levels, Progress
 from upsides.results.library import Library
@@ -34,7 +35,8 @@ class Fit:
     Attributes:
         as_of: results before this day went in.
         levels: horse_key, date, level_lb, sd_lb: curves on run days, a grid between, and the as-of day.
-        figures: race_key, horse_key, date, figure_lb, figure_sd_lb, expected_lb, eased.
+        figures: race_key, horse_key, date, figure_lb, book_lb, figure_sd_lb, expected_lb, eased,
+            late_speed, late_standing.
         horses: horse_key, as_of, level_lb, sd_lb, runs, component.
         manifest: what went in, settings, components and convergence.
     """
@@ -71,7 +73,9 @@ def make_fit(
     fit = Fit(
         day,
         curves,
-        fitting.figures(levels),
+        fitting.figures(levels).join(
+            late_standings(races, runs), on=["race_key", "horse_key"], how="left", maintain_order="left"
+        ),
         _horses(levels, curves, day),
         _manifest(levels, day, seed, data_hash(races, runs)),
     )

@@ -12,8 +12,9 @@ from upsides.results.library import Library
 def rating(library: Library, fit: Fit, horse_key: str) -> dict[str, Any]:
     """Return what a horse is worth as of the fit's day.
 
-    Keys: horse, name, as_of, level_lb, sd_lb, runs (how many were used), component, figures (one a run: race_key,
-    date, course, distance_m, surface, going, position, figure_lb, figure_sd_lb, expected_lb, eased).
+    Keys: horse, name, as_of, level_lb, sd_lb, runs (how many were used), component, and figures, one a run: race_key,
+    date, course, distance_m, surface, going, position, figure_lb, book_lb, figure_sd_lb, expected_lb, eased, late_speed,
+    late_standing.
 
     Raises:
         NotRatedError: the horse had no run with a margin before that day.
@@ -42,7 +43,7 @@ def _figures(library: Library, fit: Fit, horse_key: str) -> pl.DataFrame:
     placed = library.runs().filter(pl.col("horse_key") == horse_key, pl.col("race_key").is_in(keys)).collect()
     rows = mine.join(about.drop("date"), on="race_key", how="left", maintain_order="left")
     rows = rows.join(placed.select("race_key", "position"), on="race_key", how="left", maintain_order="left")
-    numbers = pl.col("figure_lb", "figure_sd_lb", "expected_lb").round(2)
+    numbers = pl.col("figure_lb", "book_lb", "figure_sd_lb", "expected_lb").round(2)
     return rows.select(
         "race_key",
         pl.col("date").cast(pl.String),
@@ -52,5 +53,5 @@ def _figures(library: Library, fit: Fit, horse_key: str) -> pl.DataFrame:
         "going",
         "position",
         numbers,
-        pl.col("eased").round(3),
+        pl.col("eased", "late_speed", "late_standing").round(3),
     )

@@ -5,6 +5,7 @@ from typing import Final
 
 from upsides.rules.lookup import NONE, Overrides, in_force
 from upsides.rules.rule import Entry, Ruled
+from upsides.trade.age import season
 
 TOPIC: Final = "official birthday"
 
@@ -39,5 +40,4 @@ def _entry(jurisdiction: str, on: date, overrides: Overrides) -> Entry:
 
 
 def _season(day: date, entry: Entry) -> int:
-    started = (day.month, day.day) >= (entry.body["month"], entry.body["day"])
-    return day.year if started else day.year - 1
+    return season(day, (entry.body["month"], entry.body["day"]))

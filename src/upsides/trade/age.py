@@ -112,8 +112,9 @@ def official_age(foaled: date, on: date, birthday: tuple[int, int]) -> Age:
     """
     if on < foaled:
         raise UnreadableError("age", f"{foaled} to {on}", "a day on or after the foaling day")
-    return Age(_season(on, birthday) - _season(foaled, birthday))
+    return Age(season(on, birthday) - season(foaled, birthday))
 
 
-def _season(day: date, birthday: tuple[int, int]) -> int:
+def season(day: date, birthday: tuple[int, int]) -> int:
+    """Return the year in which the horse's year that holds `day` began; `birthday` as in `official_age`."""
     return day.year - ((day.month, day.day) < birthday)

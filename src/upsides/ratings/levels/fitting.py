@@ -162,9 +162,10 @@ def _with_easing(
 def figures(levels: Levels) -> pl.DataFrame:
     """Return what each run was worth, one row a run.
 
-    Columns: race_key, horse_key, date, `figure_lb` (the performance at its race's level), `figure_sd_lb`
-    (its error: how far it may stand from the horse's level that day), `expected_lb` (what all other runs
-    expected), `eased` (the chance that it was eased).
+    Columns: race_key, horse_key, date, `figure_lb` (the performance at its race's level, weight counting for what it
+    was found to be worth), `book_lb` (the same race with a pound for a pound, as the book has it), `figure_sd_lb` (how
+    far the figure may stand from the horse's level that day), `expected_lb` (what all other runs expected), `eased`
+    (the chance that it was eased).
     """
     record, posterior = levels.record, levels.posterior
     runs = levels.performances.runs
@@ -186,7 +187,15 @@ def figures(levels: Levels) -> pl.DataFrame:
         figure_sd_lb=error,
         expected_lb=expected - race + BASE_LB,
         eased=eased,
+        book_lb=_by_the_book(record, raw, raw - race + BASE_LB),
     )
+
+
+def _by_the_book(record: Record, raw: Floats, figure: Floats) -> Floats:
+    """Return performances by the convention, each race moved so that its mean is that of its figures."""
+    count = np.bincount(record.race, minlength=record.races)
+    shift = np.bincount(record.race, figure - raw, record.races) / np.maximum(count, 1)
+    return np.asarray(raw + shift[record.race])
 
 
 def level_curves(levels: Levels, as_of: date, every_days: int = 30) -> pl.DataFrame:
