@@ -1,11 +1,20 @@
 """`upsides results` on small tables."""
 
 import json
+from collections.abc import Callable
+from datetime import date
 from pathlib import Path
+from typing import Any
 
+import polars as pl
 import pytest
+from click.testing import Result
 
+from upsides.results.importing import add_frames
 from upsides.results.library import Library
+
+Run = Callable[..., Result]
+Ask = Callable[..., Any]
 
 SHAPE = """
 format = 1
@@ -197,3 +206,31 @@ def test_shapes_are_listed(ask, run) -> None:
     found = ask("results", "shapes")["shapes"]
     assert {"hk1997", "hk2014", "world2019", "ukire"} <= set(found)
     assert all(about and name in run("results", "shapes").stdout for name, about in found.items())
+
+
+def test_horses_are_linked_and_taken_apart_again(run: Run, ask: Ask, tmp_path: Path) -> None:
+    """Two horses of two sources become one and, taken back, two again, with both steps on record."""
+    opened = Library.create(tmp_path / "library")
+    for source in ("first", "second"):
+        races = pl.DataFrame({"race_id": [f"{source}1"], "date": [date(2024, 5, 1 if source == "first" else 2)]})
+        runs = pl.DataFrame(
+            {
+                "race_key": [f"{source}:{source}1"] * 2,
+                "source_horse": [f"{source}:1", f"{source}:2"],
+                "horse_name": ["QUIET HARBOUR", f"OTHER {source}"],
+                "outcome": ["finished", "finished"],
+            }
+        )
+        add_frames(opened, races, runs, source)
+    proposed = ask("results", "links", "--library", opened.folder)["proposed"]
+    assert [(link["kept"], link["merged"]) for link in proposed] == [("first:1", "second:1")]
+    number = ask("results", "link", "first:1", "second:1", "--reason", "same passport", "--library", opened.folder)[
+        "number"
+    ]
+    opened.refresh()
+    assert opened.runs().filter(pl.col("horse_key") == "first:1").collect().height == 2
+    assert run("results", "unlink", number, "--reason", "not so", "--library", opened.folder).exit_code == 0
+    opened.refresh()
+    assert opened.runs().filter(pl.col("horse_key") == "first:1").collect().height == 1
+    assert len(ask("results", "links", "--library", opened.folder)["links"]) == 2
+    assert "no merge 77" in run("results", "unlink", 77, "--reason", "x", "--library", opened.folder).stderr

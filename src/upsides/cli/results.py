@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from upsides.cli.links import link, links, unlink
 from upsides.cli.options import answer, json_option, library_option
 from upsides.cli.progress import shown
 
@@ -21,6 +22,10 @@ FATES = {"row": "", "field": "Kept, but for a cell that was emptied:", "noted": 
 @click.group()
 def results() -> None:
     """Bring published results into the library."""
+
+
+for _command in (link, links, unlink):
+    results.add_command(_command)
 
 
 @results.command()

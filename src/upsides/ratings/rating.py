@@ -12,9 +12,9 @@ from upsides.results.library import Library
 def rating(library: Library, fit: Fit, horse_key: str) -> dict[str, Any]:
     """Return what a horse is worth as of the fit's day.
 
-    Keys: horse, name, as_of, level_lb, sd_lb, runs (how many were used), component, and figures, one a run: race_key,
-    date, course, distance_m, surface, going, position, figure_lb, book_lb, figure_sd_lb, expected_lb, eased, late_speed,
-    late_standing.
+    Keys: horse, name, as_of, level_lb, sd_lb, runs (how many were used), component, and figures (one a run): race_key,
+    date, course, distance_m, surface, going, position, figure_lb, book_lb, figure_sd_lb, expected_lb, eased,
+    late_speed, late_standing.
 
     Raises:
         NotRatedError: the horse had no run with a margin before that day.
