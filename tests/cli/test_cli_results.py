@@ -217,7 +217,7 @@ def test_horses_are_linked_and_taken_apart_again(run: Run, ask: Ask, tmp_path: P
             {
                 "race_key": [f"{source}:{source}1"] * 2,
                 "source_horse": [f"{source}:1", f"{source}:2"],
-                "horse_name": ["QUIET HARBOUR", f"OTHER {source}"],
+                "horse_name": ["COPPERPLATE VOLTA", f"OTHER {source}"],
                 "outcome": ["finished", "finished"],
             }
         )
