@@ -111,7 +111,7 @@ def test_terms_are_listed_by_group(answered: dict) -> None:
     """Each group of terms says what leaving it out costs, with its coefficients and their errors."""
     assert [term["term"] for term in answered["terms"]] == [group.__name__ for group in terms.GROUPS]
     for term in answered["terms"]:
-        assert set(term) == {"term", "worth", "coefficients"}
+        assert set(term) == {"term", "worth", "worth_se", "coefficients"}
         assert all(set(found) == {"per_sd", "se"} and found["se"] > 0 for found in term["coefficients"].values())
 
 

@@ -11,13 +11,13 @@ from scipy.stats import mannwhitneyu
 
 from upsides.demo import Invented, rulebook, simulate
 from upsides.errors import CannotFitError, FitMissingError, FitNewerError, NotRatedError
-from upsides.ratings.fits import OWN_RULES, Fit, is_current, make_fit, read_fit
+from upsides.ratings.fits import Fit, is_current, make_fit, read_fit
 from upsides.ratings.levels import field, fitting
 from upsides.ratings.levels.performances import performances
 from upsides.ratings.rating import rating
 from upsides.results import importing
 from upsides.results.library import Library
-from upsides.rules import read_overrides
+from upsides.rules import OWN_RULES, read_overrides
 
 
 @pytest.fixture(scope="module")

@@ -2,6 +2,7 @@ from datetime import UTC, date, datetime
 
 import polars as pl
 import pytest
+from openpyxl.utils.datetime import from_excel
 
 from upsides.results.cells import read, timed
 from upsides.results.description import Rule, Shape
@@ -135,3 +136,73 @@ def test_lists_from_columns_and_from_one_cell() -> None:
     assert read(rule, frame, shape).value.to_list() == [[24.1, None, 23.0]]
     rule, shape = rule_of("run", 'section_s = { from = "x", split = " " }')
     assert read(rule, pl.DataFrame({"x": ["24.1 23.0"]}), shape).value.to_list() == [[24.1, 23.0]]
+
+
+@pytest.mark.parametrize(
+    "text", ["=1+1", "=2*3", "=SUM(A1)", " =A1", "=", "@SUM(A1)", "@sum(A1)", "+A1+B2", "-$A$1*2", "+SUM(A1:A9)"]
+)
+@pytest.mark.parametrize(
+    "field", ['gear = "x"', 'trainer = "x"', 'carried_lb = "x"', "position = { from = \"x\", pattern = '(\\d+)' }"]
+)
+def test_formulas_are_told_in_every_field(field: str, text: str) -> None:
+    """A formula is refused as one in words and numbers alike, before any pattern could take a part of it."""
+    rule, shape = rule_of("run", field)
+    done = read(rule, pl.DataFrame({"x": [text]}), shape)
+    assert (done.value.to_list(), done.reason.to_list()) == ([None], ["a spreadsheet formula, not a value"])
+    assert done.text.to_list() == [text.strip()]
+
+
+def test_what_only_resembles_a_formula_is_kept() -> None:
+    """Signs before numbers, names and codes of gear are no formulas."""
+    plain = ["+5", "-2.5", "@Alder", "B-/TT1", "-", "A1+B2", "Alder = Birch"]
+    rule, shape = rule_of("run", 'gear = { from = "x" }')
+    done = read(rule, pl.DataFrame({"x": plain}), shape)
+    assert done.reason.null_count() == len(plain)
+
+
+def test_a_shared_place_with_the_sign_is_read_where_the_rule_says_so() -> None:
+    """A place printed =2 is read by a rule that speaks of the sign, and =2+1 is a formula even there."""
+    got, why = cells("run", "position = { from = \"x\", pattern = '^=?(\\d+)' }", ["=2", "=2+1", "3"])
+    assert (got, why) == ([2, None, 3], [None, "a spreadsheet formula, not a value", None])
+
+
+def test_formulas_in_lists_are_told() -> None:
+    """A formula in one of the columns of a list is told as one."""
+    rule, shape = rule_of("run", 'section_s = { from = "t{1..2}" }')
+    done = read(rule, pl.DataFrame({"t1": ["24.1"], "t2": ["=1+1"]}), shape)
+    assert done.value.to_list() == [[24.1, None]]
+    assert done.reason.to_list() == ["a spreadsheet formula, not a value"]
+
+
+def test_dates_with_an_offset_give_the_day_at_the_course() -> None:
+    """An ISO instant with its offset is a date in the shape's zone (Hong Kong, UTC+8 all year)."""
+    got, why = cells(
+        "race", 'date = "x"', ["2019-03-04T20:30:00+00:00", "2019-03-04T20:30:00.500-0300", "2019-03-04T10:00:00Z"]
+    )
+    assert got == [date(2019, 3, 5), date(2019, 3, 5), date(2019, 3, 4)]
+    assert why == [None, None, None]
+    # The offset counts for instants as well: half past eight at UTC+2 is half past six.
+    assert cells("race", 'off_at = { from = "x", format = "%d/%m/%Y %H:%M" }', ["2019-03-04T20:30:00+02:00"])[0] == [
+        datetime(2019, 3, 4, 18, 30, tzinfo=UTC)
+    ]
+
+
+def test_serial_dates() -> None:
+    """Bare day numbers are dates where the shape says so; what is no day number is told.
+
+    The numbers: Microsoft's page on DATEVALUE gives 1 January 2008 as 39448; openpyxl's own conversion is the
+    second source.
+    """
+    rule = 'date = { from = "x", format = "serial" }'
+    got, why = cells("race", rule, ["39448", "43831.0", "43831.75", "12", "soon", "99999"])
+    assert got == [date(2008, 1, 1), date(2020, 1, 1), date(2020, 1, 1), None, None, None]
+    assert why == [None, None, None, "not a date", "not a date", "not a date"]
+    for day in (367, 20000, 43831, 60000):
+        assert cells("race", rule, [str(day)])[0] == [from_excel(day).date()]
+
+
+def test_dates_year_first_need_no_format() -> None:
+    """2020/01/31 is read without a format; a date that could be two days is not, and the reason names the key."""
+    got, why = cells("race", 'date = "x"', ["2020/01/31", "2020-01-31", "01/02/2020"])
+    assert got == [date(2020, 1, 31), date(2020, 1, 31), None]
+    assert why == [None, None, "not a date written year first; name its format in the shape"]

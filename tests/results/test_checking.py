@@ -1,8 +1,10 @@
+from collections.abc import Callable
 from pathlib import Path
 
 from upsides.results import importing
 from upsides.results.checking import check
 from upsides.results.library import Library
+from upsides.results.shape import read_shape
 
 HEAD = "race,number,horse,age,place,behind,weight,draw,time\n"
 
@@ -38,3 +40,38 @@ def test_findings_are_counted_by_source(library: Library, shape: Path, pair: lis
 def test_an_empty_library_has_nothing_odd(library: Library) -> None:
     """A library without results gives no findings."""
     assert check(library).findings == []
+
+
+DAMS = """
+format = 1
+source = "dams"
+[[table]]
+has = ["race", "horse"]
+[table.race]
+race_id = "race"
+date = "day"
+[table.run]
+horse_name = "horse"
+dam = "mother"
+position = "place"
+beaten_lengths = "behind"
+"""
+
+
+def test_one_name_and_two_dams(library: Library, table: Callable[..., Path]) -> None:
+    """Where neither number nor year tells two horses of one name apart, the dam does, and both are told."""
+    rows = [
+        "1,2001-05-01,Alder,Sedge,1,0",
+        "1,2001-05-01,Alder,Rush,2,1.5",
+        "1,2001-05-01,Birch,Rush,3,70",
+        "2,2001-05-08,Alder,SEDGE,1,0",
+        "2,2001-05-08,Birch,Rush,2,60",
+    ]
+    path = table("race,day,horse,mother,place,behind\n" + "\n".join(rows) + "\n")
+    done = importing.add(library, [path], read_shape(DAMS, "test"))
+    assert (done.runs, done.refused_rows) == (5, 0)
+    horses = library.horses().sort("source_horse").select("source_horse", "runs").collect().rows()
+    assert horses == [("dams:alder out of rush", 1), ("dams:alder out of sedge", 2), ("dams:birch out of rush", 2)]
+    found = {finding.kind: (finding.count, finding.of) for finding in check(library).findings}
+    assert found["one name, two dams"] == (2, 3)
+    assert found["runs beaten further than 60 lengths"] == (1, 5)

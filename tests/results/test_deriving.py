@@ -147,3 +147,25 @@ def test_times_that_contradict_are_remarked_on_and_kept() -> None:
     ]
     assert done.runs["time_s"].to_list() == [70.0, 69.0]
     assert done.races["winning_time_s"].to_list() == [70.0]
+
+
+def test_impossible_years_of_foaling_are_emptied() -> None:
+    """A published year that makes a horse younger than 1 or older than 30 is told and gives way to the age."""
+    runs: list[dict[str, Any]] = [{"foaled": 2001}, {"foaled": 1970, "age": 3}, {"foaled": 2000}, {"foaled": 1971}]
+    done = made({}, runs, Conventions(birthday=(1, 1)))
+    assert done.runs["foaled"].to_list() == [None, 1998, 2000, 1971]
+    assert done.notes.select("field", "value", "fate").rows() == [
+        ("foaled", "2001", "field"),
+        ("foaled", "1970", "field"),
+    ]
+    assert done.notes["reason"][0] == "the horse would be younger than 1 or older than 30 on the day"
+
+
+def test_published_places_at_the_start_are_taken() -> None:
+    """Where a source publishes places among the starters they stand, for starters only; nothing is worked out."""
+    runs: list[dict[str, Any]] = [
+        {"draw": 5, "started_from": 4},
+        {"draw": 2},
+        {"draw": 1, "started_from": 1, "outcome": "withdrawn"},
+    ]
+    assert made({}, runs, Conventions()).runs["started_from"].to_list() == [4, None, None]

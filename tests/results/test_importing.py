@@ -7,7 +7,7 @@ import openpyxl
 import polars as pl
 import pytest
 
-from upsides.errors import FileUnreadableError
+from upsides.errors import FileUnreadableError, ShapeError
 from upsides.results import importing, staging
 from upsides.results.importing import Imported
 from upsides.results.library import Library
@@ -277,3 +277,37 @@ def test_progress_rises_to_the_end(library: Library, shape: Path, pair: list[Pat
     importing.add(library, pair, shape, progress=lambda done, total, label: seen.append(done / total))
     assert seen == sorted(seen)
     assert seen[-1] == 1.0
+
+
+def test_files_are_looked_at_before_a_library_is_made(
+    shape: Path, pair: list[Path], table: Write, tmp_path: Path
+) -> None:
+    """What cannot be used is told from the files alone: a missing shape, a folder, a cut-off file, a strange table."""
+    assert importing.check_files(pair, shape).source == "home"
+    with pytest.raises(ShapeError, match="no such shape"):
+        importing.check_files(pair, "nowhere")
+    whole = gzip.compress((HEAD + "1,11,Alder,3,1,-,9-7,2,1.12.00\n" * 3000).encode())
+    strange = table("product,price\nhay,3\n", "strange.csv")
+    for bad in (tmp_path, tmp_path / "absent.csv", table(whole[:-50], "cut.csv.gz"), strange):
+        with pytest.raises(FileUnreadableError):
+            importing.check_files([*pair, bad], shape)
+    with pytest.raises(FileUnreadableError, match="no file was given"):
+        importing.check_files([], shape)
+
+
+def test_runs_without_their_race_say_what_to_do(library: Library, shape: Path, pair: list[Path]) -> None:
+    """Runs added before their races are refused with the remedy."""
+    done = importing.add(library, pair[1:], shape)
+    assert done.runs == 0
+    assert done.refused["reason"].unique().to_list() == [
+        "no such race, neither here nor in the library: add its races first, or both together"
+    ]
+
+
+def test_published_start_places_come_from_a_shape(library: Library, shape: Path, pair: list[Path]) -> None:
+    """A shape may fill the place started from, and the library keeps it when the race's head comes again."""
+    shape.write_text(shape.read_text().replace('draw = "draw"', 'started_from = "draw"'))
+    importing.add(library, pair, shape)
+    pair[0].write_text(pair[0].read_text().replace("GOOD", "SOFT"))
+    importing.add(library, pair[:1], shape)
+    assert library.runs().sort("race_key", "line").collect()["started_from"].to_list() == [2, 1, 3, 1, 2, 3]

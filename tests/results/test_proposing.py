@@ -146,3 +146,32 @@ def test_every_field_is_a_shape_field() -> None:
     known = RACE_FIELDS.keys() | RUN_FIELDS.keys()
     assert set(words()["columns"]) <= known
     assert set(VALUES) == set(words()["columns"])
+
+
+def test_dates_as_bare_day_numbers(tmp_path: Path) -> None:
+    """A column named as dates that holds whole numbers of a spreadsheet's days is proposed so, with a doubt."""
+    # 43831 is 1 January 2020 in the 1900 system of spreadsheets (Microsoft: 39448 is 1 January 2008; 4383 days on).
+    rows = "\n".join(f"{day},Moor Top,{n},1200,{h},{n}" for day in (43831, 43832) for n in (1, 2) for h in "xyz")
+    path = tmp_path / "t.csv"
+    path.write_text("date,course,race no,distance,horse,position\n" + rows)
+    proposal = propose([path])
+    (rule,) = [rule for rule in proposal.shape.tables[0].race if rule.field.name == "date"]
+    assert rule.formats == ("serial",)
+    assert proposal.trial["t.csv"]["date"] == 1.0
+    assert "a spreadsheet's days" in " ".join(proposal.unclear)
+
+
+def test_no_date_is_said(table: Callable[..., Path]) -> None:
+    """Where no column is a date, the proposal says so, and so does the refusal of a table of nothing else."""
+    said = propose([table("race_id,horse,position\n" + "".join(f"7,Alder{i},{i}\n" for i in range(1, 20)))]).unclear
+    assert any("no date was found" in line for line in said)
+    with pytest.raises(FileUnreadableError, match="no date was found"):
+        propose([table("race_id,course,distance\n1,Moor Top,1200\n2,Moor Top,1400\n")])
+
+
+def test_short_names_of_margins(table: Callable[..., Path]) -> None:
+    """A column called Btn is taken as beaten lengths, written in numbers or in the trade's notation."""
+    head = "race_id,horse,position,Btn\n"
+    for margins in (("0", "0.5", "1.25", "3"), ("-", "nk", "1-1/4", "3")):
+        lines = "".join(f"7,Alder{i},{i},{margin}\n" for i, margin in enumerate(margins * 5, 1))
+        assert "beaten_lengths" in fields(propose([table(head + lines)]))

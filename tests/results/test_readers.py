@@ -3,11 +3,14 @@ import gzip
 import io
 import json
 from collections.abc import Callable
-from datetime import date
+from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
 from pathlib import Path
 
 import openpyxl
 import polars as pl
+import pyarrow as pa
+import pyarrow.parquet as pq
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -168,6 +171,8 @@ def test_a_key_that_comes_late_is_told(table: Write) -> None:
         (PACKED[:-20], "cut off"),
         (PACKED[:12], "cut off"),
         (PACKED[:30] + b"xxxxxxxxxxxxxxxxxx" + PACKED[40:], "damaged"),
+        (b'[{"a": 1}]', "it is a JSON array; write one object a line"),
+        (b"[\n  {\n", "it is a JSON array"),
         (b"PAR1 and no more", "damaged"),
         (b"PK\x03\x04 and no more", "not a workbook"),
     ],
@@ -221,3 +226,67 @@ def test_any_table_reads_as_the_csv_module_reads_it(
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("upsides.results.blocks.read_blocks.__defaults__", (size, 10_000))
         assert rows(path) == (expected[1:], [])
+
+
+def test_typed_columns_of_parquet_become_text(tmp_path: Path) -> None:
+    """Instants keep their offset, durations are seconds, bytes are read as UTF-8 with signs for what is not."""
+    frame = pl.DataFrame(
+        {
+            "at": pl.Series([datetime(2001, 5, 1, 22, 30, tzinfo=UTC)]).dt.convert_time_zone("Europe/Paris"),
+            "took": [timedelta(minutes=1, seconds=12.05)],
+            "name": [b"Alder\xff"],
+            "local": [datetime(2001, 5, 1)],  # noqa: DTZ001  # a time without a zone is what is tested
+        }
+    )
+    frame.write_parquet(tmp_path / "t.parquet")
+    # Paris is two hours ahead of UTC in May: half an hour past midnight of the next day.
+    assert rows(tmp_path / "t.parquet")[0] == [("2001-05-02T00:30:00+02:00", "72.05", "Alder\ufffd", "2001-05-01", 2)]
+
+
+def test_instants_at_a_bare_offset_keep_their_moment(tmp_path: Path) -> None:
+    """Instants whose zone is a bare offset, as other programs write them, are read in UTC; arrays are lists."""
+    zoned = pa.array([datetime(2001, 5, 1, 22, 30, tzinfo=UTC)], pa.timestamp("us", "+05:30"))
+    pair = pa.array([[1, 2]], pa.list_(pa.int32(), 2))
+    pq.write_table(pa.table({"at": zoned, "pair": pair}), tmp_path / "t.parquet")
+    assert rows(tmp_path / "t.parquet")[0] == [("2001-05-01T22:30:00+00:00", "1 2", 2)]
+
+
+@pytest.mark.parametrize(
+    "odd",
+    [
+        pa.array([[{"b": 1}]]),
+        pa.array([[("a", 1)]], pa.map_(pa.string(), pa.int32())),
+        pa.array([Decimal("1.5")], pa.decimal256(60, 2)),
+        pa.array([{"a": b"x"}]),
+        pa.array([[[1]]]),
+        pa.array([0], pa.timestamp("us", "Nowhere/Here")),
+    ],
+    ids=["records in lists", "maps", "wide decimals", "bytes in records", "lists of lists", "no zone"],
+)
+def test_a_column_of_no_known_kind_is_named(tmp_path: Path, odd: pa.Array) -> None:
+    """A Parquet column that cannot become text is refused with its name, never with a traceback of a library."""
+    pq.write_table(pa.table({"a": ["x"], "odd": odd}), tmp_path / "t.parquet")
+    with pytest.raises(FileUnreadableError, match="the column 'odd' holds values of a kind that is not read"):
+        rows(tmp_path / "t.parquet")
+
+
+def test_a_folder_is_named_as_one(tmp_path: Path) -> None:
+    """A folder in place of a file is told with its path and what to do."""
+    with pytest.raises(FileUnreadableError, match="it is a folder; name the files in it") as caught:
+        open_source(tmp_path)
+    assert str(tmp_path) in str(caught.value)
+
+
+def test_a_nul_byte_is_told_by_its_line(table: Write, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A NUL byte is told by its line, in whatever block it stands."""
+    monkeypatch.setattr("upsides.results.blocks.read_blocks.__defaults__", (8, 100))
+    with pytest.raises(FileUnreadableError, match="line 4 holds a NUL byte"):
+        rows(table(b"a,b\r\n1,2\r\n3,4\r\n5,\x00\r\n7,8\r\n"))
+
+
+def test_a_small_cut_off_file_names_no_line(table: Write) -> None:
+    """Where nothing was read before a gzip file breaks off, no line is named."""
+    packed = gzip.compress(b"a,b\n" + bytes(range(48, 122)) * 60, mtime=0)
+    with pytest.raises(FileUnreadableError, match="cut off") as caught:
+        rows(table(packed[:-9]))
+    assert "line" not in str(caught.value)

@@ -59,6 +59,11 @@ def test_numbered_columns_are_written_out() -> None:
         (('has = ["race"]', ""), "table[0].has", "missing"),
         (('date = "day"', 'date = { from = "day", format = "dd/mm" }'), "date.format", "no format of dates"),
         (
+            ('date = "day"', 'date = "day"\noff_at = { from = "at", format = "serial" }'),
+            "off_at.format",
+            "no format of dates",
+        ),
+        (
             ('date = "day"', 'date = "day"\nwinning_time_s = { from = "t", format = "mm" }'),
             "format",
             "no style of times",

@@ -1,13 +1,14 @@
 from datetime import date
 from pathlib import Path
 
+import numpy as np
 import polars as pl
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from upsides.errors import UnreadableError
-from upsides.trade import Age, AgeRange, official_age
+from upsides.trade import Age, AgeRange, official_age, parse_ages
 
 # Source: official ages by hemisphere (racing-standards.md 5, S165): 1 January in the northern hemisphere,
 # 1 August in Australia, New Zealand and South Africa, 1 July in South America.
@@ -73,7 +74,7 @@ def test_ages_read_back(years: int) -> None:
     ("foaled", "on", "birthday", "years"),
     [
         # A northern foal of 31 December turns one the next day; one of 2 January, a year later.
-        # Source: published explanation of the universal birthday, "Talking race horses, part 2" (April 2013).
+        # Source: web article that explains the universal birthday of racehorses, April 2013.
         (date(2012, 12, 31), date(2013, 1, 1), NORTH, 1),
         (date(2012, 12, 31), date(2014, 1, 1), NORTH, 2),
         (date(2012, 1, 2), date(2012, 12, 31), NORTH, 0),
@@ -100,3 +101,10 @@ def test_every_age_condition_of_british_and_irish_racing_is_read(shared_results:
     table = pl.read_csv(shared_results / "ukire_race_headers_2017_2019.csv.gz", columns=["ages"])
     written = table["ages"].drop_nulls().unique().to_list()
     assert [str(AgeRange.parse(text)) for text in written] == written
+
+
+def test_a_column_of_ages() -> None:
+    """A column gives years, NaN where nothing is written, and a mask of what cannot be read."""
+    column = parse_ages(["3yo", "3", "4 ans", "5歳", None, "old", "NA"])
+    np.testing.assert_array_equal(column.values, [3, 3, 4, 5, np.nan, np.nan, np.nan])
+    assert column.unreadable.tolist() == [False] * 5 + [True, False]

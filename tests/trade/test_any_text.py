@@ -1,5 +1,6 @@
 from collections.abc import Callable
 from contextlib import suppress
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -49,6 +50,14 @@ def test_any_text_gives_a_value_or_a_plain_refusal(parse: Callable[[str], object
     """Whatever stands in a cell, reading it gives a value or an UnreadableError, and nothing else."""
     with suppress(UnreadableError):
         assert parse(text) is not None
+
+
+@pytest.mark.parametrize("parse", PARSERS)
+@pytest.mark.parametrize("cell", [None, 3.5, b"good"])
+def test_what_is_no_text_is_refused_plainly(parse: Callable[[Any], object], cell: object) -> None:
+    """None, a number or bytes in place of text gives an UnreadableError that names what it is."""
+    with pytest.raises(UnreadableError, match=type(cell).__name__):
+        parse(cell)
 
 
 @pytest.mark.parametrize("parse", PARSERS)

@@ -1,13 +1,14 @@
 from itertools import pairwise, product
 from pathlib import Path
 
+import numpy as np
 import polars as pl
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from upsides.errors import NotComparableError, UnreadableError
-from upsides.trade import Going, Surface, french_going
+from upsides.trade import Going, Surface, french_going, parse_goings
 from upsides.trade.going_scales import SCALES
 
 TURF, DIRT, SYNTHETIC = Surface.TURF, Surface.DIRT, Surface.SYNTHETIC
@@ -71,6 +72,48 @@ def test_british_combined_terms_are_read(text: str, term: str, places: str) -> N
     """A main term and another in places are read with either punctuation."""
     going = Going.parse(text, "GB")
     assert (going.term, going.places) == (term, places)
+
+
+@pytest.mark.parametrize(
+    ("text", "term", "places"),
+    [
+        ("F", "firm", ""),
+        ("GF", "good to firm", ""),
+        ("G", "good", ""),
+        ("GS", "good to soft", ""),
+        ("S", "soft", ""),
+        ("H", "heavy", ""),
+        ("Std", "standard", ""),
+        ("G (GS in places)", "good", "good to soft"),
+    ],
+)
+def test_british_abbreviations_are_read(text: str, term: str, places: str) -> None:
+    """The letters of British form lines stand for their terms (common practice, no source)."""
+    going = Going.parse(text, "Britain")
+    assert (going.term, going.places) == (term, places)
+
+
+def test_british_abbreviations_are_british() -> None:
+    """Another authority's list does not take them."""
+    with pytest.raises(UnreadableError, match="going"):
+        Going.parse("GF", "Ireland")
+
+
+def test_a_column_of_goings() -> None:
+    """A column gives ranks on one list, NaN for what is missing or has no order, and a mask of the unreadable."""
+    column = parse_goings(["Good to Firm", "GF", None, "squelchy", "Soft, Heavy in places"], "GB", TURF)
+    np.testing.assert_array_equal(column.values, [3, 3, np.nan, np.nan, 6])  # places on the list of PUBLISHED
+    assert column.unreadable.tolist() == [False, False, False, True, False]
+    unordered = parse_goings(["fast", "muddy"], "USA", DIRT)
+    assert np.isnan(unordered.values).all()
+    assert not unordered.unreadable.any()
+
+
+@pytest.mark.parametrize(("authority", "surface"), [("Atlantis", TURF), ("Britain", DIRT)])
+def test_a_column_of_goings_needs_a_list(authority: str, surface: Surface) -> None:
+    """An unknown authority, or one without a list for the surface, is refused even for an empty column."""
+    with pytest.raises(UnreadableError, match=r"authority|going scale"):
+        parse_goings([], authority, surface)
 
 
 def test_ground_in_places_falls_between_the_plain_terms() -> None:
@@ -139,6 +182,8 @@ def test_an_instrument_s_reading_is_kept_beside_the_term() -> None:
         ("good, good to soft in places", "Britain", TURF, "brackets", "Good (Good to Soft in places)"),
         ("good to yielding", "Hong Kong", TURF, "capitals", "GOOD TO YIELDING"),
         ("tres souple", "France", TURF, "local", "très souple"),
+        ("tres leger", "France", TURF, "plain", "très léger"),
+        ("bon leger", "France", TURF, "capitals", "BON LÉGER"),
         ("good", "Japan", DIRT, "local", "稍重"),
     ],
 )

@@ -65,6 +65,27 @@ def test_fifths_notation() -> None:
     assert RaceTime.parse("1:32 1").seconds == Fraction("92.2")
 
 
+@pytest.mark.parametrize("text", [":58 2", ":58 2/5", "58 2/5", "58⅖", "0:58 2"])
+def test_fifths_below_a_minute(text: str) -> None:
+    """A time below a minute is read in fifths too, with or without its colon (common practice, no source)."""
+    time = RaceTime.parse(text)
+    assert time.seconds == Fraction("58.4")
+    assert RaceTime.parse(str(time)) == time
+
+
+@pytest.mark.parametrize(("text", "seconds"), [(":58.2", "58.4"), ("1:34.3", "94.6"), ("1:34.91", "94.91")])
+def test_a_point_parts_fifths_only_where_the_caller_says_so(text: str, seconds: str) -> None:
+    """One digit behind the point counts fifths on request; two digits are decimals still."""
+    assert RaceTime.parse(text, point="fifths").seconds == Fraction(seconds)
+    assert parse_times([text], point="fifths").values.tolist() == [float(Fraction(seconds))]
+
+
+def test_six_fifths_behind_a_point_are_refused() -> None:
+    """A digit above 4 is no number of fifths."""
+    with pytest.raises(UnreadableError, match="time"):
+        RaceTime.parse("1:34.6", point="fifths")
+
+
 @pytest.mark.parametrize(("printed", "seconds"), HONG_KONG)
 def test_hong_kong_notation(printed: str, seconds: float) -> None:
     """RC35: 1.08.2 is 68.2 s (Hong Kong course standard times, 21 July 2008), and so for the others."""
@@ -89,6 +110,7 @@ def test_hong_kong_notation(printed: str, seconds: float) -> None:
         ("1:08", "68"),
         ("68.2", "68.2"),
         ("68,2 s", "68.2"),
+        (":58.2", "58.2"),
     ],
 )
 def test_every_country_is_read(text: str, seconds: str) -> None:
@@ -96,7 +118,9 @@ def test_every_country_is_read(text: str, seconds: str) -> None:
     assert RaceTime.parse(text).seconds == Fraction(seconds)
 
 
-@pytest.mark.parametrize("text", ["", "0", "0:00.0", "1:60.0", "1.75.2", "-3", "1:32 5", "fast", "1:2:3"])
+@pytest.mark.parametrize(
+    "text", ["", "0", "0:00.0", "1:60.0", "1.75.2", "-3", "1:32 5", ":75.2", ":58 5", "75 2/5", "fast", "1:2:3"]
+)
 def test_wrong_times_are_refused(text: str) -> None:
     """Zero, sixty seconds beside minutes, five fifths and nonsense are refused."""
     with pytest.raises(UnreadableError, match="time"):

@@ -1,10 +1,11 @@
 from pathlib import Path
 
+import numpy as np
 import polars as pl
 import pytest
 
 from upsides.errors import UnreadableError
-from upsides.trade import Sex
+from upsides.trade import Sex, parse_sexes
 
 
 def test_letters_of_english_cards() -> None:
@@ -75,3 +76,20 @@ def test_real_thoroughbreds_change_name_at_five(shared_results: Path) -> None:
     recorded = runners.select("Age", "Sex").unique().rows()
     assert recorded
     assert all(Sex.parse(sex).at(int(age)) is Sex.parse(sex) for age, sex in recorded)
+
+
+def test_a_column_of_sexes() -> None:
+    """A column gives the six words, nothing where nothing is written, and a mask of what cannot be read."""
+    column = parse_sexes(["c", "Gelding", None, "Brown", "牡", ""])
+    assert column.values.tolist() == ["colt", "gelding", "", "", "", ""]
+    assert column.unreadable.tolist() == [False, False, False, True, True, False]
+
+
+def test_a_column_of_sexes_with_ages_agrees_with_one_by_one() -> None:
+    """With ages every word for male or female reads as `Sex.parse` reads it; without an age it is unreadable."""
+    texts, ages = ["牡", "牡", "牝", "牝", "セ", "牝"], np.array([3.0, 5, 4, 6, 8, np.nan])
+    column = parse_sexes(texts, "japanese", ages)
+    one_by_one = [str(Sex.parse(text, "japanese", int(age))) for text, age in zip(texts[:5], ages[:5], strict=True)]
+    assert column.values.tolist() == [*one_by_one, ""]
+    assert column.unreadable.tolist() == [False] * 5 + [True]
+    assert parse_sexes(["M", "H"], "french", np.array([4.0, 4.0]), 4).values.tolist() == ["horse", "gelding"]

@@ -18,9 +18,10 @@ def demo(seed: int, library: Path, as_json: bool) -> None:  # noqa: FBT001 -- an
     """Build an invented country's results and a yard in it, and fit them. Doing it again changes nothing."""
     from upsides.books.services.opening import open_books
     from upsides.demo import rulebook, simulate
-    from upsides.ratings.fits import OWN_RULES, make_fit
+    from upsides.ratings.fits import make_fit
     from upsides.results import importing
     from upsides.results.library import Library
+    from upsides.rules import OWN_RULES
 
     with shown() as line:
         line(0.0, "inventing a country")

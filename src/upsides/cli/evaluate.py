@@ -13,12 +13,14 @@ from upsides.cli.progress import shown
 @click.command()
 @click.option("--from", "first", type=Day(), required=True, help="First day judged.")
 @click.option("--to", "last", type=Day(), help="Last day judged, default the last there is.")
+@click.option("--as-of", type=Day(), help="As known that morning: results before that day.")
 @click.option("--source", help="Only races of this source.")
 @library_option
 @json_option
 def evaluate(
     first: date,
     last: date | None,
+    as_of: date | None,
     source: str | None,
     library: Path,
     as_json: bool,  # noqa: FBT001 -- an option
@@ -30,7 +32,7 @@ def evaluate(
     from upsides.results.library import Library
 
     opened = Library.open(library)
-    races, runs = opened.races().collect(), opened.runs().collect()
+    races, runs = opened.races(as_of).collect(), opened.runs(as_of).collect()
     if source is not None:
         races, runs = races.filter(pl.col("source") == source), runs.filter(pl.col("source") == source)
     with shown() as line:
@@ -51,4 +53,7 @@ def _as_lines(found: dict[str, Any]) -> list[str]:
         "What each group of terms is worth (pseudo-R2 lost without it):",
     ]
     ordered = sorted(found["terms"], key=lambda term: -term["worth"])
-    return lines + [f"  {term['worth']:+.4f}  {term['term'].replace('_', ' ')}" for term in ordered]
+    return lines + [
+        f"  {term['worth']:+.4f} (standard error {term['worth_se']:.4f})  {term['term'].replace('_', ' ')}"
+        for term in ordered
+    ]

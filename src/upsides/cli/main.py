@@ -52,13 +52,22 @@ class Commands(click.Group):
         try:
             return super().invoke(ctx)
         except UpsidesError as error:
-            if wants_json(ctx):
-                told = {"error": {"kind": type(error).__name__, "message": str(error)}}
-                click.echo(json.dumps(told, ensure_ascii=False))
+            _tell(ctx, type(error).__name__, str(error))
             raise click.ClickException(str(error)) from None
+        except OSError as error:
+            what = f"{error.filename}: {error.strerror}" if error.filename else str(error)
+            reason = f"{what}; nothing half-written is left. Name a folder that can be written to, with room in it"
+            _tell(ctx, type(error).__name__, reason)
+            raise click.ClickException(reason) from None
         except KeyboardInterrupt:
             click.echo("Stopped before the end.", err=True)
             raise click.exceptions.Exit(INTERRUPTED) from None
+
+
+def _tell(ctx: click.Context, kind: str, message: str) -> None:
+    """Print an error as JSON where the command was asked to answer so."""
+    if wants_json(ctx):
+        click.echo(json.dumps({"error": {"kind": kind, "message": message}}, ensure_ascii=False))
 
 
 @click.group(cls=Commands)

@@ -38,6 +38,7 @@ def add(files: tuple[Path, ...], shape: str, library: Path, as_json: bool) -> No
     from upsides.results import importing
     from upsides.results.library import Library
 
+    importing.check_files(files, shape)
     with shown() as line:
         imported = importing.add(
             Library.create(library), files, shape, progress=lambda done, total, what: line(done / total, what)
@@ -61,7 +62,9 @@ def _as_value(imported: "Imported") -> dict[str, Any]:
 
 
 def _as_lines(imported: "Imported") -> list[str]:
-    if imported.new or imported.replaced:
+    if imported.races == 0 and imported.refused_rows:
+        done = "Nothing could be taken."
+    elif imported.new or imported.replaced:
         done = f"{imported.new:,} races are new, {imported.replaced:,} replaced, {imported.unchanged:,} unchanged."
     else:
         done = "The library held all of them already."
@@ -119,8 +122,9 @@ def check(library: Path, as_json: bool) -> None:  # noqa: FBT001 -- an option
 
 @results.command()
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
+@library_option
 @json_option
-def propose(files: tuple[Path, ...], as_json: bool) -> None:  # noqa: FBT001 -- an option
+def propose(files: tuple[Path, ...], library: Path, as_json: bool) -> None:  # noqa: FBT001 -- an option
     """Propose a shape for FILES, the tables of one source that no shape is known for.
 
     It is printed as TOML that can be saved as it stands; what was understood is in its comments.
@@ -130,7 +134,10 @@ def propose(files: tuple[Path, ...], as_json: bool) -> None:  # noqa: FBT001 -- 
     from upsides.results.proposing import propose as guess
 
     proposal = guess(list(files))
-    answer(as_json, asdict(proposal), [*_understood(proposal), proposal.toml])
+    named = " ".join(str(file) for file in files)
+    then = f"upsides results add {named} --shape THIS.toml --library {library}"
+    lines = [*_understood(proposal), f"# Save this as THIS.toml and look it over; then: {then}", proposal.toml]
+    answer(as_json, asdict(proposal) | {"then": then}, lines)
 
 
 def _understood(proposal: "Proposal") -> list[str]:
@@ -147,10 +154,15 @@ def _understood(proposal: "Proposal") -> list[str]:
 
 
 @results.command()
+@library_option
 @json_option
-def shapes(as_json: bool) -> None:  # noqa: FBT001 -- an option
-    """List the shapes that come with the program."""
+def shapes(library: Path, as_json: bool) -> None:  # noqa: FBT001 -- an option
+    """List the shapes that come with the program, and the sources that the library holds."""
+    from upsides.results.library import Library
     from upsides.results.shape import load_shape, shipped_shapes
 
     known = {name: load_shape(name).about for name in shipped_shapes()}
-    answer(as_json, {"shapes": known}, [f"{name:<12} {about}" for name, about in known.items()])
+    held = [one.source for one in Library.open(library).summary()] if (library / "library.json").exists() else []
+    lines = [f"{name:<12} {about}" for name, about in known.items()]
+    lines += [f"The library {library} holds results of: {', '.join(held)}."] if held else []
+    answer(as_json, {"shapes": known, "held": held}, lines)

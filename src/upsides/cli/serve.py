@@ -1,5 +1,6 @@
 """`upsides serve`: the pages at a local address."""
 
+import json
 import multiprocessing
 import os
 import socket
@@ -9,7 +10,7 @@ from time import sleep
 
 import click
 
-from upsides.cli.options import library_option
+from upsides.cli.options import json_option, library_option
 
 HOST = "127.0.0.1"
 WORKERS = 2
@@ -32,7 +33,8 @@ def free_port(wanted: int) -> int:
 @click.command()
 @library_option
 @click.option("--port", type=click.IntRange(0, 65535), default=8000, show_default=True, help="Port to listen on.")
-def serve(library: Path, port: int) -> None:
+@json_option
+def serve(library: Path, port: int, as_json: bool) -> None:  # noqa: FBT001 -- an option
     """Show the string's pages at a local address until Ctrl-C."""
     from upsides.books.services.opening import open_books
     from upsides.errors import UpsidesError
@@ -42,14 +44,14 @@ def serve(library: Path, port: int) -> None:
     except UpsidesError as error:
         raise click.ClickException(str(error)) from None
     chosen = free_port(port)
-    if port not in {chosen, 0}:
+    if port not in {chosen, 0} and not as_json:
         click.echo(f"Port {port} is taken; using {chosen} instead.")
-    Thread(target=_announce, args=(chosen,), daemon=True).start()
+    Thread(target=_announce, args=(chosen, as_json), daemon=True).start()
     _listen(chosen)
-    click.echo("Stopped.")
+    click.echo("Stopped.", err=as_json)
 
 
-def _announce(port: int) -> None:
+def _announce(port: int, as_json: bool) -> None:  # noqa: FBT001 -- the option itself
     """Print the address once somebody answers there."""
     while True:
         try:
@@ -58,7 +60,8 @@ def _announce(port: int) -> None:
             sleep(0.1)
         else:
             break
-    click.echo(f"Upsides is at http://{HOST}:{port}/ (Ctrl-C stops it)")
+    address = f"http://{HOST}:{port}/"
+    click.echo(json.dumps({"address": address}) if as_json else f"Upsides is at {address} (Ctrl-C stops it)")
 
 
 def _listen(port: int) -> None:

@@ -70,16 +70,21 @@ def score(chance: Floats, offsets: Ints, won: NDArray[np.bool_]) -> Score:
 
     Source: Bolton & Chapman (1986), Management Science 32:1040.
     """
-    winners = np.add.reduceat(won.astype(np.float64), offsets[:-1])
-    usable = (winners > 0) & np.isfinite(np.add.reduceat(chance, offsets[:-1]))
-    with np.errstate(divide="ignore", invalid="ignore"):
-        loss = -np.add.reduceat(np.where(won, np.log(chance), 0.0), offsets[:-1]) / winners
-    loss, uniform = loss[usable], np.log(np.diff(offsets))[usable]
+    loss, uniform = _losses(chance, offsets, won)
     if not loss.size:
         return Score(0, np.nan, np.nan, np.nan, np.nan)
     r2 = 1.0 - loss.sum() / uniform.sum()
     error = (loss - (1.0 - r2) * uniform).std() / uniform.mean() / np.sqrt(loss.size)
     return Score(loss.size, float(loss.mean()), float(uniform.mean()), float(r2), float(error))
+
+
+def _losses(chance: Floats, offsets: Ints, won: NDArray[np.bool_]) -> tuple[Floats, Floats]:
+    """Return the log-loss of each race that can be scored, and that of equal chances."""
+    winners = np.add.reduceat(won.astype(np.float64), offsets[:-1])
+    usable = (winners > 0) & np.isfinite(np.add.reduceat(chance, offsets[:-1]))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        loss = -np.add.reduceat(np.where(won, np.log(chance), 0.0), offsets[:-1]) / winners
+    return loss[usable], np.log(np.diff(offsets))[usable]
 
 
 def calibration(predicted: Floats, happened: NDArray[np.bool_], bands: int = BANDS) -> list[dict[str, float]]:
@@ -165,9 +170,9 @@ def _judge(
     return Judged(table, first, last, *walk(table, x, first, last, plan, progress))
 
 
-def _score(judged: Judged) -> Score:
+def _losses_of(judged: Judged) -> tuple[Floats, Floats]:
     rows, offsets = judged.rows, judged.offsets
-    return score(shares(judged.utility[rows], offsets)[0], offsets, judged.runs.position[rows] == 1)
+    return _losses(shares(judged.utility[rows], offsets)[0], offsets, judged.runs.position[rows] == 1)
 
 
 def _answer(judged: Judged, seen: Shared) -> dict[str, Any]:
@@ -259,19 +264,24 @@ def _next_figure(judged: Judged, seen: Shared) -> dict[str, float]:
 def _worth(
     table: Starters, design: Design, first: int, last: int, plan: Plan, progress: Callable[[float], None]
 ) -> list[dict[str, Any]]:
-    """Return each group of terms with what leaving it out costs, out of sample, and its last coefficients."""
+    """Return each group of terms with what leaving it out costs, out of sample, and its last coefficients.
+
+    The standard error of that cost is over races, each compared with itself.
+    """
     wide = replace(plan, refit_days=REFITS_FOR_TERMS)
     reference = _judge(table, design.x, first, last, wide)
-    base, final = _score(reference).pseudo_r2, reference.coefficients[-1]
+    (base, uniform), final = _losses_of(reference), reference.coefficients[-1]
     groups = list(dict.fromkeys(design.groups))
     out = []
     for done, group in enumerate(groups, start=1):
-        left = _score(_judge(table, design.without(group).x, first, last, wide)).pseudo_r2
+        without, _ = _losses_of(_judge(table, design.without(group).x, first, last, wide))
+        cost = (without - base) / uniform.mean()
         mine = [k for k, kind in enumerate(design.groups) if kind == group]
         out.append(
             {
                 "term": group,
-                "worth": round(base - left, 6),
+                "worth": round(float(cost.mean()), 6),
+                "worth_se": round(float(cost.std() / np.sqrt(cost.size)), 6),
                 "coefficients": {
                     design.names[k]: {
                         "per_sd": round(float(final.beta[k]), 4),

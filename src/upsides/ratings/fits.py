@@ -18,12 +18,9 @@ from upsides.ratings.late import late_standings
 from upsides.ratings.levels import fitting
 from upsides.ratings.levels.fitting import BASE_LB, Levels, Progress
 from upsides.results.library import Library
-from upsides.rules import NONE, read_overrides
+from upsides.rules import own_rules
 
 FORMAT = 1
-OWN_RULES = "rules.toml"
-"""A library may hold rules of its own in this file; they go before the shipped ones."""
-
 FRAMES = ("levels", "figures", "horses")
 _LIBRARIES = ("numpy", "scipy", "numba", "polars", "upsides")
 
@@ -65,9 +62,7 @@ def make_fit(
     """
     day = as_of or _day_after(library)
     races, runs = library.races(day).collect(), library.runs(day).collect()
-    own = library.folder / OWN_RULES
-    overrides = read_overrides(own) if own.exists() else NONE
-    levels = fitting.fit_levels(races, runs, overrides=overrides, seed=seed, progress=progress)
+    levels = fitting.fit_levels(races, runs, overrides=own_rules(library.folder), seed=seed, progress=progress)
     progress(0.9, "curves")
     curves = fitting.level_curves(levels, day)
     fit = Fit(

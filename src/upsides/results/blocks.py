@@ -69,13 +69,13 @@ def _pieces(path: Path, stream: IO[bytes] | gzip.GzipFile, size: int) -> Iterato
         try:
             piece = stream.read(size)
         except EOFError as error:
-            reason = f"the gzip file is cut off (its text breaks off after line {count})"
+            reason = f"the gzip file is cut off{f' (its text breaks off after line {count})' if count else ''}"
             raise FileUnreadableError(path.name, reason, "nothing of it was taken; fetch the file again") from error
         except (gzip.BadGzipFile, zlib.error) as error:
-            reason = f"the gzip file is damaged after line {count} ({error})"
+            reason = f"the gzip file is damaged{f' after line {count}' if count else ''} ({error})"
             raise FileUnreadableError(path.name, reason, "nothing of it was taken; fetch the file again") from error
         if count == 0:
-            _refuse_binary(path, piece)
+            _refuse_utf16(path, piece)
             piece = piece.removeprefix(UTF8_MARK)
         if not piece:
             if held:
@@ -85,15 +85,23 @@ def _pieces(path: Path, stream: IO[bytes] | gzip.GzipFile, size: int) -> Iterato
         if piece.endswith(b"\r"):
             piece, held = piece[:-1], b"\r"
         piece = piece.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
+        _refuse_binary(path, piece, count)
         count += piece.count(b"\n")
         yield piece
 
 
-def _refuse_binary(path: Path, piece: bytes) -> None:
+def _refuse_utf16(path: Path, piece: bytes) -> None:
     if piece.startswith(UTF16_MARKS):
         raise FileUnreadableError(path.name, "it is written in UTF-16", "save it as UTF-8 text")
-    if b"\0" in piece[:4096]:
-        raise FileUnreadableError(path.name, "it is not a text file", "give CSV, JSON lines, Parquet or XLSX")
+
+
+def _refuse_binary(path: Path, piece: bytes, before: int) -> None:
+    """Refuse a file that holds a NUL byte, naming its line; `before` lines stand before the piece."""
+    place = piece.find(b"\0")
+    if place >= 0:
+        line = before + piece.count(b"\n", 0, place) + 1
+        reason = f"it is not a text file: line {line} holds a NUL byte"
+        raise FileUnreadableError(path.name, reason, "mend that line, or give CSV, JSON lines, Parquet or XLSX")
 
 
 def _lines(pieces: Iterator[bytes], tell: Callable[[], int], max_line: int) -> Iterator[Block]:

@@ -12,16 +12,26 @@ from datetime import date
 import polars as pl
 
 from upsides.results.description import Rule, Shape
-from upsides.results.fields import TIME_STYLE, UNITS
+from upsides.results.fields import SERIAL, TIME_STYLE, UNITS
 from upsides.results.notation import written
 
-FORMULA = r"^\s*=\s*[A-Za-z(+\-]"
+FORMULA = r"^\s*(?:=|[@+\-]\s*[A-Za-z][A-Za-z0-9.]*\(|[@+\-]\s*\$?[A-Za-z]{1,3}\$?\d{1,7}\s*[-+*/^&:])"
+"""Whatever begins with the sign of equality, and what a spreadsheet takes without it: a call, or cells joined."""
+LEVEL = r"^=\s*\d+$"
+"""A place shared, as some print it (=2): no formula where the rule itself speaks of the sign."""
+ISO_DATES = ("%Y-%m-%d", "%Y/%m/%d")
+WITH_OFFSET = r"^(\d{4}-\d\d-\d\d)[T ](\d\d:\d\d:\d\d)(?:\.\d+)?(Z|[+\-]\d\d:?\d\d)$"
+SERIAL_1970 = 25_569
+"""The spreadsheet day of 1 January 1970, from which dates are counted inside."""
+SERIAL_FROM, SERIAL_TO = 61, 73_050
+"""Spreadsheet days that are dates beyond doubt: from 1 March 1900 (the system has a 29 February 1900) to 2099."""
 ZERO_DATES = (date(1899, 12, 30), date(1899, 12, 31), date(1900, 1, 1), date(1970, 1, 1))
 """What spreadsheets and programs write for an empty date (their day nought): never a racing date here."""
 
 NOT_NUMBER = "not a number"
 NOT_WHOLE = "not a whole number"
 NOT_DATE = "not a date"
+NO_FORMAT = "not a date written year first; name its format in the shape"
 NOT_WORD = "not one of the words this field may hold"
 IMPOSSIBLE = "outside what is possible"
 NOT_READ = "cannot be read"
@@ -52,9 +62,28 @@ def read(rule: Rule, raw: pl.DataFrame, shape: Shape) -> Cells:
     original = text
     text = _coded(rule, text)
     text = _without_missing(rule, text, shape)
-    formula = text.str.contains(FORMULA).fill_null(False)
-    value, reason = _convert(rule, text.set(formula, None) if formula.any() else text, shape)
+    formula, told = _formulas(rule, raw, text)
+    if formula.any():
+        text = text.set(formula, None)
+        original = pl.select(pl.when(formula).then(told).otherwise(original)).to_series()
+    value, reason = _convert(rule, text, shape)
     return Cells(value.alias(rule.field.name), original, _first(_flag(formula, A_FORMULA), reason))
+
+
+def _formulas(rule: Rule, raw: pl.DataFrame, text: pl.Series) -> tuple[pl.Series, pl.Series]:
+    """Say where a cell the rule reads is a formula, whatever pattern or code it then meets, and quote it."""
+    formula = text.str.contains(FORMULA).fill_null(False)
+    told = text
+    signs = any("=" in said for said in (rule.pattern, *rule.codes, *(case.matches for case in rule.when)))
+    for name in dict.fromkeys((*rule.columns, *(case.column for case in rule.when if case.column))):
+        cell = _column(raw, name)
+        found = cell.str.contains(FORMULA).fill_null(False)
+        if signs and found.any():
+            found &= ~cell.str.contains(LEVEL).fill_null(False)
+        if found.any():
+            formula |= found
+            told = pl.select(pl.when(found).then(cell).otherwise(told)).to_series()
+    return formula, told
 
 
 def _flag(mask: pl.Series, reason: str) -> pl.Series:
@@ -200,31 +229,57 @@ def _integer(rule: Rule, text: pl.Series, shape: Shape) -> tuple[pl.Series, pl.S
 
 def _date(rule: Rule, text: pl.Series, shape: Shape) -> tuple[pl.Series, pl.Series]:
     """Read racing dates; a format with a time of day and a zone gives the date at the course."""
-    if any("%H" in style or "%I" in style for style in rule.formats):
-        instant, _ = _instant(rule, text, shape)
-        value = instant.dt.convert_time_zone(shape.timezone).dt.date()
-    else:
-        tries = [text.str.to_date(style, strict=False) for style in rule.formats or ("%Y-%m-%d",)]
-        value = pl.select(pl.coalesce(tries)).to_series()
+    tries = [_day(text, style, shape) for style in rule.formats or ISO_DATES]
+    value = pl.select(pl.coalesce(tries)).to_series()
+    if value.null_count() > text.null_count():
+        value = value.fill_null(_day_of_offset(text, shape))
     empty = (value.is_in(list(ZERO_DATES)) | (value < shape.earliest)).fill_null(False)
     reason = _first(
-        _first(_flag(text.is_not_null() & value.is_null(), NOT_DATE), _flag(empty, NO_DATE)),
+        _first(
+            _flag(text.is_not_null() & value.is_null(), NOT_DATE if rule.formats else NO_FORMAT),
+            _flag(empty, NO_DATE),
+        ),
         _flag((value.dt.year() > 2100).fill_null(False), IMPOSSIBLE),
     )
     return _kept(value, reason), reason
 
 
+def _day(text: pl.Series, style: str, shape: Shape) -> pl.Series:
+    if style == SERIAL:
+        number = _plain(text, shape).floor()
+        days = number.set(~number.is_between(SERIAL_FROM, SERIAL_TO).fill_null(False), None).cast(pl.Int32)
+        return (days - SERIAL_1970).cast(pl.Date)
+    if "%H" in style or "%I" in style:
+        return _moment(text, style, shape).dt.convert_time_zone(shape.timezone).dt.date()
+    return text.str.to_date(style, strict=False)
+
+
+def _day_of_offset(text: pl.Series, shape: Shape) -> pl.Series:
+    """Return the date at the course of instants that say their offset from UTC; null for everything else."""
+    return _offset_moment(text).dt.convert_time_zone(shape.timezone).dt.date()
+
+
+def _offset_moment(text: pl.Series) -> pl.Series:
+    parts = text.str.extract_groups(WITH_OFFSET).struct.unnest()
+    zone = parts["3"].replace("Z", "+0000").str.replace(":", "", literal=True)
+    plain = pl.select(pl.concat_str(parts["1"], parts["2"], zone, separator=" ")).to_series()
+    return plain.str.to_datetime("%Y-%m-%d %H:%M:%S %z", time_unit="us", time_zone="UTC", strict=False)
+
+
+def _moment(text: pl.Series, style: str, shape: Shape) -> pl.Series:
+    if style.endswith("Z") or "%z" in style:
+        return text.str.to_datetime(style, time_unit="us", time_zone="UTC", strict=False)
+    local = text.str.to_datetime(style, time_unit="us", strict=False)
+    zoned = local.dt.replace_time_zone(shape.timezone, ambiguous="earliest", non_existent="null")
+    return zoned.dt.convert_time_zone("UTC")
+
+
 def _instant(rule: Rule, text: pl.Series, shape: Shape) -> tuple[pl.Series, pl.Series]:
     """Read instants; those written without a zone are the shape's local time."""
-    tries = []
-    for style in rule.formats or ("%Y-%m-%dT%H:%M:%SZ", "%Y-%m-%dT%H:%M:%S%z"):
-        if style.endswith("Z") or "%z" in style:
-            tries.append(text.str.to_datetime(style, time_unit="us", time_zone="UTC", strict=False))
-        else:
-            local = text.str.to_datetime(style, time_unit="us", strict=False)
-            zoned = local.dt.replace_time_zone(shape.timezone, ambiguous="earliest", non_existent="null")
-            tries.append(zoned.dt.convert_time_zone("UTC"))
-    value = pl.select(pl.coalesce(tries)).to_series()
+    styles = rule.formats or ("%Y-%m-%dT%H:%M:%SZ", "%Y-%m-%dT%H:%M:%S%z")
+    value = pl.select(pl.coalesce([_moment(text, style, shape) for style in styles])).to_series()
+    if value.null_count() > text.null_count():
+        value = value.fill_null(_offset_moment(text))
     return value, _flag(text.is_not_null() & value.is_null(), NOT_DATE)
 
 
@@ -269,8 +324,10 @@ def _read_list(rule: Rule, raw: pl.DataFrame, shape: Shape) -> Cells:
     values, reason = [], _flag(pl.repeat(False, raw.height, eager=True), "")
     convert = _integer if rule.field.kind == "integers" else _number
     for i, column in enumerate(columns):
-        value, wrong = convert(rule, _without_missing(rule, column, shape), shape)
+        text = _without_missing(rule, column, shape)
+        formula = text.str.contains(FORMULA).fill_null(False)
+        value, wrong = convert(rule, text, shape)
         values.append(value.alias(str(i)))
-        reason = _first(reason, wrong)
+        reason = _first(_first(_flag(formula, A_FORMULA), reason), wrong)
     whole = pl.select(pl.concat_str(columns, separator=" ", ignore_nulls=True)).to_series()
     return Cells(pl.select(pl.concat_list(values)).to_series().alias(rule.field.name), whole, reason)

@@ -15,6 +15,10 @@ from upsides.results.schema import RACES, RUNS, STARTED
 PLACES = ("file", "line", "race_key", "source", "source_horse", "horse_key")
 SLOWEST_M_S, FASTEST_M_S = 11.0, 20.0
 """Mean speeds of whole races beyond which time and distance disagree. Common practice, no source."""
+FAR_LENGTHS = 60
+"""Margins are rarely told in numbers beyond this: a wrong unit, or a code for "not recorded". Common practice, no
+source.
+"""
 EXAMPLES = 5
 
 
@@ -111,8 +115,14 @@ def _of_source(library: Library, source: str) -> list[Finding]:
         _races("times that do not belong to the distance", races.filter(_odd_speed()), total_races),
         _runs("runs with a saddlecloth another runner of the race wears", runs.filter(_worn_twice()), total_runs),
         _runs("runs placed in front of the winner", runs.filter(pl.col("beaten_lengths") < 0), total_runs),
+        _runs(
+            f"runs beaten further than {FAR_LENGTHS} lengths",
+            runs.filter(pl.col("beaten_lengths") > FAR_LENGTHS),
+            total_runs,
+        ),
         *_refusals(library, source),
         *_two_of_a_name(library, source),
+        _two_dams(library, source),
     ]
     return [finding for finding in found if finding.count]
 
@@ -186,3 +196,14 @@ def _two_of_a_name(library: Library, source: str) -> list[Finding]:
             shown,
         )
     ]
+
+
+def _two_dams(library: Library, source: str) -> Finding:
+    """Find horses of one source that bear one name and have different dams: surely two horses."""
+    horses = library.horses().filter(
+        (pl.col("source") == source) & pl.col("name").is_not_null() & pl.col("dam").is_not_null()
+    )
+    dams = pl.col("dam").str.to_lowercase().n_unique().over("name", "suffix")
+    two = horses.filter(dams > 1).sort("name", "source_horse").collect()
+    shown = tuple(f"{name} [{key}]" for name, key in two.select("name", "source_horse").head(EXAMPLES).iter_rows())
+    return Finding(source, "one name, two dams", two.height, horses.select(pl.len()).collect().item(), shown)

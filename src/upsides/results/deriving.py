@@ -12,6 +12,8 @@ import polars as pl
 
 from upsides.results.schema import RACES, REFUSED, RUNS, STARTED, polars_schema
 
+YOUNGEST, OLDEST = 1, 30
+"""Ages that a horse may have in a race, as wide as the limits of the field `age`. Common practice, no source."""
 SECTION_LISTS = ("section_s", "section_position", "section_behind")
 TIME_SLACK_S = 0.3
 """Section times are rounded to hundredths and own times to hundredths or tenths; six sections stay well
@@ -58,7 +60,7 @@ def derive(races: pl.DataFrame, runs: pl.DataFrame, conventions: Conventions) ->
     notes: list[pl.DataFrame] = []
     runs = runs.drop("date", strict=False).join(races.select("race_key", "date"), "race_key", maintain_order="left")
     runs = _dead_heats(_margins(runs, conventions, notes))
-    runs = _started_from(runs, notes).with_columns(foaled=_foaled(conventions))
+    runs = _started_from(_possible_years(runs, notes), notes).with_columns(foaled=_foaled(conventions))
     races = _summed(races, runs)
     races, runs = _sections(races, runs, conventions, notes)
     _check_times(races, runs, notes)
@@ -116,7 +118,10 @@ def _dead_heats(runs: pl.DataFrame) -> pl.DataFrame:
 
 
 def _started_from(runs: pl.DataFrame, notes: list[pl.DataFrame]) -> pl.DataFrame:
-    """Rank the draws of those that started: a withdrawn horse's stall is closed up."""
+    """Rank the draws of those that started: a withdrawn horse's stall is closed up.
+
+    In a race for which the source publishes these places, they are taken as published.
+    """
     started = pl.col("outcome").is_in(STARTED) & pl.col("draw").is_not_null()
     drawn = runs.filter(started)
     doubled = drawn.filter(drawn.select("race_key", "draw").is_duplicated())
@@ -124,7 +129,20 @@ def _started_from(runs: pl.DataFrame, notes: list[pl.DataFrame]) -> pl.DataFrame
         notes.append(remark(doubled, "draw", "draw", "two starters of one race with the same draw"))
     unclear = pl.col("race_key").is_in(doubled["race_key"].unique().implode())
     rank = pl.when(started).then("draw").rank("ordinal").over("race_key")
-    return runs.with_columns(started_from=pl.when(~unclear).then(rank))
+    ran = pl.when(pl.col("outcome").is_in(STARTED)).then("started_from")
+    published = pl.col("started_from").is_not_null().any().over("race_key")
+    return runs.with_columns(started_from=pl.when(published).then(ran).when(~unclear).then(rank))
+
+
+def _possible_years(runs: pl.DataFrame, notes: list[pl.DataFrame]) -> pl.DataFrame:
+    """Empty published years of foaling that cannot be, seen from the day of the race."""
+    possible = (pl.col("date").dt.year() - pl.col("foaled")).is_between(YOUNGEST, OLDEST)
+    wrong = runs.filter(~possible)
+    if not wrong.height:
+        return runs
+    reason = f"the horse would be younger than {YOUNGEST} or older than {OLDEST} on the day"
+    notes.append(remark(wrong, "foaled", "foaled", reason, "field"))
+    return runs.with_columns(foaled=pl.when(possible).then("foaled"))
 
 
 def _foaled(conventions: Conventions) -> pl.Expr:

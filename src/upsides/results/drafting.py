@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 
 import polars as pl
 
+from upsides.results.fields import SERIAL
 from upsides.results.guessing import SURFACE_WORDS, words
 from upsides.results.profiles import Profile, date_format, notation_share, time_style
 
@@ -82,6 +83,11 @@ def _off_at(name: str, column: Profile, source: str) -> dict[str, str]:
 def _timed_rule(name: str, column: Profile, source: str, draft: Draft) -> str:
     if name == "date":
         style, doubt = date_format(column)
+        if not style:
+            style = SERIAL
+            draft.unclear.append(
+                f"{column.name} holds bare numbers; they are taken as a spreadsheet's days (1900 system)"
+            )
         if doubt:
             draft.unclear.append(f"the dates in {column.name} could be read in several ways; {style} fits best")
         return (

@@ -82,6 +82,7 @@ RUN_FIELDS: dict[str, Field] = {
         Field("position", "integer", "", 1, 60),
         Field("dead_heat", "flag"),
         Field("draw", "integer", "", 1, 50),
+        Field("started_from", "integer", "", 1, 60),
         Field("carried_lb", "number", "lb", 60, 250),
         Field("claim_lb", "number", "lb", 0, 15),
         Field("body_mass_kg", "number", "kg", 150, 900),
@@ -112,5 +113,7 @@ UNITS: dict[str, dict[str, float]] = {
 
 WRITTEN = ("m", "lb", "lengths")
 """Schema units for which `unit = "written"` reads the trade's own notation."""
+SERIAL = "serial"
+"""The format of dates that are bare numbers of days, as spreadsheets count them (their 1900 system)."""
 TIME_STYLE = r"(m+[^msctf]+)?(s+)(?:([^msctf]+)([ct]+|f))?"
 """A style of writing times, such as m.ss.cc: minutes and their sign, seconds, their sign and decimals."""

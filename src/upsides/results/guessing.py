@@ -12,7 +12,7 @@ from functools import cache
 from importlib import resources
 from typing import Any
 
-from upsides.results.profiles import Profile, date_format, notation_share, plain_words, time_style
+from upsides.results.profiles import Profile, date_format, is_serial, notation_share, plain_words, time_style
 
 MINIMUM = 1.5
 """A guess below this is not made: it needs a name that says it, or values that do."""
@@ -56,7 +56,9 @@ def _number(low: float, high: float) -> Callable[[Profile], float]:
 
 
 def _date(column: Profile) -> float:
-    return 1.6 if date_format(column)[0] else -9.0
+    if date_format(column)[0]:
+        return 1.6
+    return 0.3 if is_serial(column) else -9.0
 
 
 def _distance(column: Profile) -> float:
@@ -68,7 +70,8 @@ def _distance(column: Profile) -> float:
 def _margin(column: Profile) -> float:
     if notation_share(column, "lengths") + column.numeric > 0.8 and notation_share(column, "lengths") > 0.05:
         return 2.0 if column.share_matching(r"\d[- ]\d/\d|[¼½¾]|(?i)^(nk|n|sh|hd|shd|nose|nse)$") > 0.05 else 0.3
-    return 0.4 if column.numeric > 0.95 and column.within(0, 300) > 0.8 and column.distinct > 15 else -9.0
+    various = column.distinct > 15 or not column.whole
+    return 0.4 if column.numeric > 0.95 and column.within(0, 300) > 0.8 and various else -9.0
 
 
 def _time(column: Profile) -> float:

@@ -6,6 +6,7 @@ library is as it was.
 """
 
 import hashlib
+from collections import deque
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from importlib.metadata import version
@@ -15,6 +16,7 @@ import polars as pl
 
 from upsides.errors import FileUnreadableError
 from upsides.results import tables
+from upsides.results.blocks import read_blocks
 from upsides.results.deriving import Conventions
 from upsides.results.description import Shape, Table
 from upsides.results.horses import rebuild_horses
@@ -114,6 +116,28 @@ def add(
             return _finish(library, stage, shape.source, conventions, opened, (shape.name, reader), unused, tell)
         finally:
             stage.close()
+
+
+def check_files(files: Sequence[str | Path], shape: str | Path | Shape) -> Shape:
+    """Look at files before a library is made for them, and return the shape, read.
+
+    Text is read to its end, so that a file that is cut off is told here; of other files the columns are read.
+
+    Raises:
+        ShapeError: the shape cannot be used.
+        FileUnreadableError: a file cannot be used.
+    """
+    shape = shape if isinstance(shape, Shape) else load_shape(shape)
+    if not files:
+        raise FileUnreadableError("results", "no file was given", "name at least one")
+    for path in map(Path, files):
+        source = open_source(path, shape.delimiter, shape.encoding, shape.header_line, shape.sheet)
+        recognise(source, shape)
+        if source.kind in ("text", "json"):
+            deque(read_blocks(path), maxlen=0)
+        elif source.kind == "parquet":
+            next(read_batches(source), None)
+    return shape
 
 
 def add_frames(library: Library, races: pl.DataFrame, runs: pl.DataFrame, source: str) -> Imported:

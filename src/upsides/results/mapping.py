@@ -164,10 +164,14 @@ def _named(run: pl.DataFrame) -> pl.DataFrame:
 
 
 def _source_horse() -> pl.Expr:
-    """Return the source's name for the horse: its number, or name, suffix and year where it has none."""
+    """Return the source's name for the horse: its number, or name, suffix and year where it has none.
+
+    Where there is no year either, the dam tells apart the horses of one name.
+    """
     suffix = pl.format(" ({})", "suffix").fill_null("")
-    foaled = pl.format(" {}", "foaled").fill_null("")
-    name = pl.concat_str(pl.col("horse_name").str.to_lowercase(), suffix.str.to_lowercase(), foaled)
+    dam = pl.format(" out of {}", pl.col("dam").str.to_lowercase().str.replace_all(r"\s+", " ")).fill_null("")
+    born = pl.coalesce(pl.format(" {}", "foaled"), dam)
+    name = pl.concat_str(pl.col("horse_name").str.to_lowercase(), suffix.str.to_lowercase(), born)
     return pl.format("{}:{}", "source", pl.coalesce("horse_id", name))
 
 

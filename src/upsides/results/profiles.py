@@ -36,6 +36,8 @@ INSTANT_FORMATS = (
     "%Y-%m-%dT%H:%M:%S",
     "%Y-%m-%d %H:%M",
     "%d/%m/%Y %H:%M",
+    "%Y-%m-%dT%H:%M:%S%.f%z",
+    "%Y-%m-%d %H:%M:%S%.f",
 )
 TIME_STYLES = ("m.ss.cc", "m:ss.cc", "m:ss,cc", "m'ss\"cc", "m.ss,cc", "m:ss f")
 WORD_SPLIT = re.compile(r"[^0-9a-z\u0080-\uffff]+")
@@ -122,6 +124,8 @@ def date_format(column: Profile) -> tuple[str, bool]:
         return "", False
     for style in (*DATE_FORMATS, *INSTANT_FORMATS):
         timed_style = "%H" in style
+        if "%.f" in style and spans:
+            break
         read = sample.str.to_datetime(style, strict=False) if timed_style else sample.str.to_date(style, strict=False)
         if read.null_count() <= 0.02 * len(sample):
             days = read.drop_nulls().cast(pl.Datetime("us")).dt.epoch("d")
@@ -132,6 +136,14 @@ def date_format(column: Profile) -> tuple[str, bool]:
         return "", False
     best = min(spans, key=lambda style: spans[style])
     return best, len(spans) > 1
+
+
+def is_serial(column: Profile) -> bool:
+    """Say whether a column could hold dates as spreadsheets count them: whole numbers from 20000 to 60000.
+
+    Those are the days from October 1954 to April 2064.
+    """
+    return column.whole and column.within(20_000, 60_000) == 1.0
 
 
 def time_style(column: Profile) -> str:

@@ -114,11 +114,9 @@ def _draft(source: Source, sample: pl.DataFrame) -> Draft:
         target["section_s"] = f'{{ from = {json.dumps(packed, ensure_ascii=False)}, split = " " }}'
         draft.understood[packed] = "section_s, by its name and its values"
     if not draft.race and not draft.run:
-        raise FileUnreadableError(
-            source.path.name,
-            "neither races nor runs can be made out in it",
-            "write its shape by hand: docs/shapes.md",
-        )
+        unclear = f" ({'; '.join(draft.unclear)})" if draft.unclear else ""
+        reason = f"neither races nor runs can be made out in it{unclear}"
+        raise FileUnreadableError(source.path.name, reason, "write its shape by hand: docs/shapes.md")
     taken = {*draft.understood, *listed}
     for column in columns:
         if column.name not in taken and column.name not in draft.dropped:
@@ -162,6 +160,8 @@ def _settle_kind(
     """Decide whether the rows are races, runs or both, and write the rule of every field."""
     is_run = bool(HORSE & found.keys()) and bool(RAN & found.keys())
     has_race = "date" in found and bool(RACED & found.keys())
+    if "date" not in found:
+        draft.unclear.append("no date was found; races need one, from here or from another table")
     key = _race_key(found, draft)
     if not key or not (is_run or has_race):
         return

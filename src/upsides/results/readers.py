@@ -7,17 +7,22 @@ first row counts as line 2 and line 1.
 """
 
 import json
+import re
 import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import polars as pl
 
 from upsides.errors import FileUnreadableError
 from upsides.results.blocks import MAX_LINE_BYTES, Block, open_bytes, read_blocks
 from upsides.results.delimited import Layout, header_of, rows_of
+
+if TYPE_CHECKING:
+    import pyarrow as pa
 
 BATCH_ROWS = 50_000
 LINE = "#line"
@@ -88,13 +93,18 @@ def kind_of(path: Path) -> str:
             start = stream.read(512)
     except FileNotFoundError as error:
         raise FileUnreadableError(path, "there is no such file", "check its path") from error
+    except IsADirectoryError as error:
+        raise FileUnreadableError(path.absolute(), "it is a folder", "name the files in it") from error
     except EOFError as error:
         raise FileUnreadableError(path.name, "the gzip file is cut off", "fetch the file again") from error
     except (OSError, zlib.error) as error:
         raise FileUnreadableError(path.name, f"it is damaged ({error})", "fetch the file again") from error
     if not start.strip():
         raise FileUnreadableError(path.name, "it is empty", "give a file that has a header line and rows")
-    return "json" if start.removeprefix(b"\xef\xbb\xbf").lstrip().startswith(b"{") else "text"
+    start = start.removeprefix(b"\xef\xbb\xbf").lstrip()
+    if re.match(rb"\[\s*[\[{\]]", start):
+        raise FileUnreadableError(path.name, "it is a JSON array", "write one object a line")
+    return "json" if start.startswith(b"{") else "text"
 
 
 def open_source(
@@ -223,6 +233,8 @@ def _as_text(value: object) -> str | None:
         return (value.date() if value.time() == datetime.min.time() else value).isoformat()
     if isinstance(value, date):
         return value.isoformat()
+    if isinstance(value, timedelta):
+        return str(value.total_seconds())
     return json.dumps(value, ensure_ascii=False) if isinstance(value, dict) else str(value)
 
 
@@ -248,7 +260,7 @@ def _parquet_batches(source: Source) -> Iterator[Batch]:
         with pq.ParquetFile(source.path) as file:
             total = max(file.metadata.num_rows, 1)
             for batch in file.iter_batches(batch_size=BATCH_ROWS):
-                frame = _texts(pl.DataFrame(batch))
+                frame = _texts(source.path, batch)
                 numbers = pl.int_range(line, line + frame.height, eager=True, dtype=pl.Int64).alias(LINE)
                 line += frame.height
                 yield Batch(frame.with_columns(numbers), [], (line - 2) / total)
@@ -257,21 +269,75 @@ def _parquet_batches(source: Source) -> Iterator[Batch]:
         raise FileUnreadableError(source.path.name, reason, "nothing of it was taken; fetch it again") from error
 
 
-def _texts(frame: pl.DataFrame) -> pl.DataFrame:
-    """Turn every column of a typed frame into text."""
-    return frame.select(_text_of(name, dtype) for name, dtype in frame.schema.items())
+def _texts(path: Path, batch: "pa.RecordBatch") -> pl.DataFrame:
+    """Turn every column of a typed table into text, naming the column where that cannot be done."""
+    columns = []
+    for field, array in zip(batch.schema, batch.columns, strict=True):
+        reason = f"the column {field.name!r} holds values of a kind that is not read ({field.type})"
+        failure = FileUnreadableError(path.name, reason, "write it as text or numbers, or leave it out")
+        if not _printable(field.type):
+            raise failure
+        try:
+            column = pl.Series(field.name, _in_named_zone(array))
+            columns.append(column.to_frame().select(_text_of(field.name, column.dtype)).to_series())
+        except (pl.exceptions.PolarsError, TypeError, ValueError, NotImplementedError) as error:
+            raise failure from error
+    return pl.DataFrame(columns)
+
+
+def _printable(kind: "pa.DataType") -> bool:
+    """Say whether a kind of value can be printed: single values, lists of them, and records of them."""
+    from pyarrow import types
+
+    def single(inner: "pa.DataType") -> bool:
+        odd = (types.is_nested, types.is_decimal256, types.is_duration, types.is_binary, types.is_large_binary)
+        return not any(test(inner) for test in odd)
+
+    if types.is_struct(kind):
+        return all(single(kind.field(i).type) for i in range(kind.num_fields))
+    if types.is_list(kind) or types.is_large_list(kind) or types.is_fixed_size_list(kind):
+        return single(kind.value_type)
+    return not types.is_nested(kind) and not types.is_decimal256(kind)
+
+
+def _in_named_zone(array: "pa.Array") -> "pa.Array":
+    """Return instants in UTC where their zone is a bare offset (+05:30), which is no zone's name."""
+    import pyarrow as pa
+
+    if pa.types.is_timestamp(array.type) and (array.type.tz or "").startswith(("+", "-")):
+        return array.cast(pa.timestamp(array.type.unit, "UTC"))
+    return array
 
 
 def _text_of(name: str, dtype: pl.DataType) -> pl.Expr:
     column = pl.col(name)
+    if isinstance(dtype, pl.Array):
+        return _text_list(column.arr.to_list())
     if isinstance(dtype, pl.List):
-        return column.list.eval(pl.element().cast(pl.String).fill_null("NA")).list.join(" ")
+        return _text_list(column)
     if isinstance(dtype, pl.Datetime):
-        midnight = column.dt.time() == pl.time(0, 0, 0)
-        return pl.when(midnight).then(column.dt.date().cast(pl.String)).otherwise(column.dt.to_string("iso"))
-    if isinstance(dtype, pl.Struct):
-        return column.struct.json_encode()
-    return column.cast(pl.String)
+        return _instant_text(column, dtype)
+    if isinstance(dtype, pl.Duration):
+        return (column.dt.total_nanoseconds() / 1e9).cast(pl.String)
+    if isinstance(dtype, pl.Binary):
+        return column.map_elements(_lossy, return_dtype=pl.String)
+    return column.struct.json_encode() if isinstance(dtype, pl.Struct) else column.cast(pl.String)
+
+
+def _text_list(column: pl.Expr) -> pl.Expr:
+    return column.list.eval(pl.element().cast(pl.String).fill_null("NA")).list.join(" ")
+
+
+def _instant_text(column: pl.Expr, dtype: pl.Datetime) -> pl.Expr:
+    """Return instants as ISO with their offset; those without a zone as a date where they are midnight."""
+    if dtype.time_zone is not None:
+        return column.dt.to_string("%Y-%m-%dT%H:%M:%S%.f%:z")
+    midnight = column.dt.time() == pl.time(0, 0, 0)
+    return pl.when(midnight).then(column.dt.date().cast(pl.String)).otherwise(column.dt.to_string("iso"))
+
+
+def _lossy(data: bytes) -> str:
+    return data.decode("utf-8", "replace")
 
 
 # XLSX ---------------------------------------------------------------------------------------------

@@ -16,6 +16,7 @@ from upsides.results.schema import RACES, RUNS, polars_schema
 from upsides.results.tables import SCHEMAS
 
 PLACE = ("file", "line")
+NO_RACE = "no such race, neither here nor in the library: add its races first, or both together"
 SEPARATOR = "\x1f"
 
 
@@ -61,7 +62,7 @@ def settle(
     races = pl.concat([races, stored], how="diagonal")
     lone = runs.join(races, "race_key", how="anti", maintain_order="left")
     if lone.height:
-        notes.append(remark(lone, "race_id", "race_id", "no such race, neither here nor in the library", "row"))
+        notes.append(remark(lone, "race_id", "race_id", NO_RACE, "row"))
         runs = runs.join(races, "race_key", how="semi", maintain_order="left")
     bare = races.join(runs, "race_key", how="anti")["race_key"]
     runs = pl.concat([runs, _stored_runs(library, bare, known)], how="diagonal")

@@ -19,7 +19,7 @@ import polars as pl
 
 from upsides.errors import ShapeError
 from upsides.results.description import LeaveOut, Rule, Shape, Table, When
-from upsides.results.fields import RACE_FIELDS, RUN_FIELDS, TIME_STYLE, UNITS, WRITTEN, Field
+from upsides.results.fields import RACE_FIELDS, RUN_FIELDS, SERIAL, TIME_STYLE, UNITS, WRITTEN, Field
 
 FORMAT = 1
 MISSING = ("", "NA", "N/A", "n/a", "NaN", "nan", "null", "None", "-", "--", "---", "?")
@@ -291,8 +291,10 @@ class _Reader:
         for style in styles:
             if field.unit == "s" and not re.fullmatch(TIME_STYLE, style):
                 raise self.fail(key, f"{style!r} is no style of times", 'write it like "m.ss.cc" or "m:ss f"')
-            if field.kind in ("date", "instant") and "%" not in style:
-                raise self.fail(key, f"{style!r} is no format of dates", 'write it like "%d/%m/%Y"')
+            serial = field.kind == "date" and style == SERIAL
+            if field.kind in ("date", "instant") and "%" not in style and not serial:
+                also = ' (or "serial" for spreadsheet day numbers)' if field.kind == "date" else ""
+                raise self.fail(key, f"{style!r} is no format of dates", f'write it like "%d/%m/%Y"{also}')
         return styles
 
     def group(self, key: str, value: str) -> str:

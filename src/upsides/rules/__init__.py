@@ -21,7 +21,7 @@ from upsides.rules.lengths import (
     lengths_per_second_array,
     seconds_from_lengths,
 )
-from upsides.rules.lookup import NONE, Overrides, override, read_overrides
+from upsides.rules.lookup import NONE, OWN_RULES, Overrides, override, own_rules, read_overrides
 from upsides.rules.margins import margin_lengths, margin_seconds
 from upsides.rules.rule import Allowance, Rule, Ruled
 from upsides.rules.show import RuleRow, rules_in_force
@@ -31,6 +31,7 @@ from upsides.rules.weight_for_age_array import ScaleReport, weight_for_age_lb
 
 __all__ = [
     "NONE",
+    "OWN_RULES",
     "Allowance",
     "GoingReport",
     "HandicapWeight",
@@ -53,6 +54,7 @@ __all__ = [
     "margin_seconds",
     "official_age",
     "override",
+    "own_rules",
     "pattern_average",
     "place_named",
     "pounds_per_length",

@@ -36,6 +36,9 @@ class Overrides:
 
 NONE = Overrides()
 
+OWN_RULES = "rules.toml"
+"""What a folder's own rules are kept in; they go before the shipped ones."""
+
 
 def read_overrides(path: Path) -> Overrides:
     """Read a yard's own rules from a TOML file laid out like those in `rules/data`.
@@ -44,6 +47,16 @@ def read_overrides(path: Path) -> Overrides:
         RuleFileError: the file cannot be read, or one of its rules cannot be used.
     """
     return Overrides(read_rules(path))
+
+
+def own_rules(folder: Path) -> Overrides:
+    """Return the rules of its own that a library or yard keeps in its folder, as `rules.toml`; none where it has none.
+
+    Raises:
+        RuleFileError: the file cannot be read, or one of its rules cannot be used.
+    """
+    file = folder / OWN_RULES
+    return read_overrides(file) if file.exists() else NONE
 
 
 def override(topic: str, name: str, jurisdiction: str, source: str, **fields: object) -> Overrides:

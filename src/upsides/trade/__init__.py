@@ -1,6 +1,6 @@
 """The trade's words as values: distance, weight, margin, going, surface, pace, age, sex. Pure, no I/O."""
 
-from upsides.trade.age import Age, AgeRange, official_age
+from upsides.trade.age import Age, AgeRange, official_age, parse_ages
 from upsides.trade.convention import (
     CONVENTIONS,
     Convention,
@@ -9,7 +9,7 @@ from upsides.trade.convention import (
     agreed_pounds,
 )
 from upsides.trade.distance import Distance, parse_distances
-from upsides.trade.going import Going, french_going
+from upsides.trade.going import Going, french_going, parse_goings
 from upsides.trade.margin import Margin, parse_margins
 from upsides.trade.pace import (
     Pace,
@@ -19,9 +19,9 @@ from upsides.trade.pace import (
     speed_at_seconds_a_furlong,
 )
 from upsides.trade.racetime import RaceTime, parse_times
-from upsides.trade.reading import Parsed, read_column
-from upsides.trade.sex import Sex
-from upsides.trade.surface import Surface
+from upsides.trade.reading import Parsed, ParsedWords, read_column, read_words
+from upsides.trade.sex import Sex, parse_sexes
+from upsides.trade.surface import Surface, parse_surfaces
 from upsides.trade.units import FURLONG_M, HAND_M, INCH_M, MILE_M, POUND_KG, STONE_KG, YARD_M
 from upsides.trade.weight import Weight, parse_weights
 
@@ -42,6 +42,7 @@ __all__ = [
     "Margin",
     "Pace",
     "Parsed",
+    "ParsedWords",
     "RaceTime",
     "Sex",
     "Surface",
@@ -51,11 +52,16 @@ __all__ = [
     "agreed_pounds",
     "french_going",
     "official_age",
+    "parse_ages",
     "parse_distances",
+    "parse_goings",
     "parse_margins",
+    "parse_sexes",
+    "parse_surfaces",
     "parse_times",
     "parse_weights",
     "read_column",
+    "read_words",
     "seconds_a_200_m",
     "seconds_a_furlong",
     "speed_at_seconds_a_200_m",

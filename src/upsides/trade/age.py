@@ -1,13 +1,14 @@
 """Official ages and the ages a race is open to: 2yo, 3yo+, 4-6yo, 4 y.o. and up, 3 ans et plus, 3歳以上."""
 
 import re
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date
 from functools import total_ordering
 from typing import Final, Self
 
 from upsides.errors import UnreadableError
-from upsides.trade.reading import tidy
+from upsides.trade.reading import MISSING, Parsed, read_column, tidy
 
 _OLDEST: Final = 40
 _YEARS: Final = r"(?:-?year-?s?[- ]olds?|y\.?-?o\.?s?|ans?|y|歳|才)"
@@ -118,3 +119,17 @@ def official_age(foaled: date, on: date, birthday: tuple[int, int]) -> Age:
 def season(day: date, birthday: tuple[int, int]) -> int:
     """Return the year in which the horse's year that holds `day` began; `birthday` as in `official_age`."""
     return day.year - ((day.month, day.day) < birthday)
+
+
+def parse_ages(texts: Iterable[str | None], missing: Collection[str] = MISSING) -> Parsed:
+    """Read a column of ages, each distinct text once.
+
+    Args:
+        texts: n cells; None, empty and `missing` cells mean "not recorded".
+        missing: tidied texts that mean "not recorded".
+
+    Returns:
+        Years, float64 of shape (n,), NaN where not recorded or unreadable; and the mask of the unreadable
+        ones.
+    """
+    return read_column(texts, lambda text: float(Age.parse(text).years), missing)

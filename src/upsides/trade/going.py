@@ -5,14 +5,15 @@ and none where an authority's terms have none (dirt in the United States); compa
 """
 
 import re
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import total_ordering
 from typing import Final, Literal, Self
 
 from upsides.errors import NotComparableError, UnreadableError
-from upsides.trade.going_scales import AUTHORITIES, FRENCH_BANDS, LOCAL, SCALES, Scale
-from upsides.trade.reading import exact, number, tidy, written
+from upsides.trade.going_scales import ACCENTED, AUTHORITIES, FRENCH_BANDS, LOCAL, SCALES, Scale
+from upsides.trade.reading import MISSING, Parsed, exact, number, read_column, tidy, written
 from upsides.trade.surface import Surface
 
 GoingStyle = Literal["plain", "brackets", "capitals", "local"]
@@ -55,7 +56,7 @@ class Going:
         """Read a going.
 
         Args:
-            text: e.g. "Good, Good to Soft in places", "GOOD TO YIELDING", "bon souple (3,4)", "Good 4",
+            text: e.g. "Good, Good to Soft in places", "GF" (Britain), "GOOD TO YIELDING", "bon souple (3,4)", "Good 4",
                 "稍重".
             authority: whose words they are, as a name or a two-letter country code.
             surface: what they are said of; needed where an authority uses one word on two surfaces.
@@ -115,16 +116,14 @@ class Going:
         return self.text("plain")
 
     def text(self, style: GoingStyle = "plain") -> str:
-        """Write the going.
+        """Write the going, French terms with their accents.
 
         Args:
             style: "plain" good, good to soft in places; "brackets" Good (Good to Soft in places); "capitals"
-                GOOD TO YIELDING; "local" as its own country prints it, très souple or 稍重.
+                GOOD TO YIELDING; "local" in its own country's writing, 稍重.
         """
-        term, places = self.term, self.places
-        if style == "local":
-            local = LOCAL.get((self.authority, self.surface), {})
-            term, places = local.get(term, term), local.get(places, places)
+        local = LOCAL.get((self.authority, self.surface), {}) if style == "local" else ACCENTED
+        term, places = (local.get(word, ACCENTED.get(word, word)) for word in (self.term, self.places))
         if style == "brackets":
             term, places = (word.title().replace(" To ", " to ") for word in (term, places))
         both = term
@@ -179,3 +178,29 @@ def _terms(words: str, scale: Scale) -> tuple[str, str] | None:
     main = scale.term(match[1] if match else words)
     places = scale.term(match[2]) if match else ""
     return None if main is None or places is None else (main, places)
+
+
+def parse_goings(
+    texts: Iterable[str | None], authority: str, surface: Surface, missing: Collection[str] = MISSING
+) -> Parsed:
+    """Read a column of one authority's goings on one surface, each distinct text once.
+
+    Args:
+        texts: n cells; None, empty and `missing` cells mean "not recorded".
+        authority: whose words they are, as a name or a two-letter country code.
+        surface: what they are said of.
+        missing: tidied texts that mean "not recorded".
+
+    Returns:
+        Ranks of the main terms on that list, 1 firmest or fastest, float64 of shape (n,), NaN where not
+        recorded, unreadable, or a term without an agreed order; and the mask of the unreadable ones.
+
+    Raises:
+        UnreadableError: the authority is not known, or has no list for the surface.
+    """
+    country = _scale(_authority(authority), surface).authority
+    return read_column(texts, lambda text: _rank(Going.parse(text, country, surface)), missing)
+
+
+def _rank(going: Going) -> float:
+    return float("nan") if going.rank is None else going.rank

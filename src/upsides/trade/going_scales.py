@@ -104,10 +104,19 @@ _LISTED: Final = (
         Surface.TURF,
         _ordered("hard", "firm", "good to firm", "good", "good to soft", "soft", "heavy"),
         compounds=False,
-        source="Ascot racecourse, guide to the going",
+        source=f"Ascot racecourse, guide to the going; the letters are {_COMMON}",
         confidence="high",
+        aliases=_aliases(firm="f", good_to_firm="gf", good="g", good_to_soft="gs", soft="s", heavy="h"),
     ),
-    Scale("Britain", Surface.SYNTHETIC, _ALL_WEATHER, False, "glossary entry on going", "medium"),
+    Scale(
+        "Britain",
+        Surface.SYNTHETIC,
+        _ALL_WEATHER,
+        compounds=False,
+        source=f"glossary entry on going; the abbreviation is {_COMMON}",
+        confidence="medium",
+        aliases=_aliases(standard="std"),
+    ),
     Scale(
         "Ireland",
         Surface.TURF,
@@ -263,15 +272,17 @@ AUTHORITIES: Final = {scale.authority.casefold(): scale.authority for scale in _
 FRENCH_BANDS: Final = tuple(zip((2.2, 2.7, 2.9, 3.2, 3.4, 3.7, 4.1, 4.5, 5.0, float("inf")), _FRENCH, strict=True))
 """Upper end of each band of the French penetrometer index, and its term. Source: as for the French terms."""
 
+ACCENTED: Final = {
+    "tres leger": "très léger",
+    "leger": "léger",
+    "bon leger": "bon léger",
+    "tres souple": "très souple",
+    "tres lourd": "très lourd",
+}
+"""French terms with their accents; terms are kept without them so that every spelling is one term."""
+
 LOCAL: Final = {
-    ("France", Surface.TURF): {
-        "tres leger": "très léger",
-        "leger": "léger",
-        "bon leger": "bon léger",
-        "tres souple": "très souple",
-        "tres lourd": "très lourd",
-    },
     ("Japan", Surface.TURF): {"firm": "良", "good": "稍重", "yielding": "重", "soft": "不良"},
     ("Japan", Surface.DIRT): {"fast": "良", "good": "稍重", "muddy": "重", "sloppy": "不良"},
 }
-"""Terms as their own country prints them, where that differs."""
+"""Terms in their own country's writing, where that is not ours."""

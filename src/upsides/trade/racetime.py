@@ -1,7 +1,9 @@
-"""Race and section times: 1.08.2, 1:34.91, 1:32 1 (fifths), 1m 9.45s, 1'09"4, 1分34秒5, 68.2.
+"""Race and section times: 1.08.2, 1:34.91, 1:32 1 and 58 2/5 (fifths), 1m 9.45s, 1'09"4, 1分34秒5, 68.2.
 
 Two points mean minutes, seconds and a decimal; a bare number with one point or comma is seconds. A space and
-one digit 0 to 4 after minutes and seconds counts fifths of a second, the North American way.
+one digit 0 to 4 after minutes and seconds counts fifths of a second, the North American way; below a minute
+that is :58 2 or 58 2/5. A point is a decimal point, in :58.2 as in 1:34.9; only a caller who knows that a
+table's points part seconds from fifths may say so.
 """
 
 import re
@@ -25,17 +27,21 @@ from upsides.trade.reading import (
 
 TimeNotation = Literal["colon", "points", "fifths", "letters", "seconds"]
 """1:08.2, 1.08.2, 1:32 1, 1m 9.45s, 68.2."""
+Point = Literal["decimal", "fifths"]
+"""What a single digit behind a point, after a colon, counts: 1:34.2 is 94.2 s, or 94 2/5 s."""
 
 EXPECTED: Final = "1:08.2, 1.08.2, 1:32 1, 1m 9.45s or 68.2"
 _FORMS: Final[tuple[tuple[TimeNotation, re.Pattern[str]], ...]] = (
     ("points", re.compile(r"(\d{1,3})\.(\d{2})[.,](\d{1,9})()")),
-    ("fifths", re.compile(r"(\d{1,3}):(\d{2})() ([0-4])(?:/5)?")),
-    ("colon", re.compile(r"(\d{1,3}):(\d{2})(?:[.,](\d{1,9}))?()")),
+    ("fifths", re.compile(r"(\d{0,3}):(\d{2})() ([0-4])(?:/5)?")),
+    ("fifths", re.compile(r"()(\d{1,2})() ([0-4])/5")),
+    ("colon", re.compile(r"(\d{0,3}):(\d{2})(?:[.,](\d{1,9}))?()")),
     ("letters", re.compile(r"(\d{1,3}) ?m(?:ins?|n)?\.? ?(\d{1,2})(?:[.,](\d{1,9}))? ?(?:s(?:ecs?)?\.?)?()")),
     ("letters", re.compile(r"(\d{1,3}) ?' ?(\d{2}) ?(?:''|\")? ?(\d{1,9})?()")),
     ("letters", re.compile(r"(\d{1,3}) ?分 ?(\d{1,2}) ?秒 ?(\d{1,9})?()")),
     ("seconds", re.compile(r"()(\d{1,9})(?:[.,](\d{1,9}))? ?(?:s|secs?|seconds?|秒)?()")),
 )
+_POINT_FIFTHS: Final = re.compile(r"(\d{0,3}:\d{2})\.(\d)$")
 _FRACTION: Final = re.compile(rf"({NUMBER}) ?s")
 _QUOTES: Final = str.maketrans({"’": "'", "′": "'", "‘": "'", "”": '"', "″": '"', "“": '"'})
 
@@ -63,13 +69,19 @@ class RaceTime:
         return cls(exact(seconds))
 
     @classmethod
-    def parse(cls, text: str) -> Self:
+    def parse(cls, text: str, point: Point = "decimal") -> Self:
         """Read a time.
 
+        Args:
+            text: as the trade writes it.
+            point: "fifths" where the caller knows that :58.2 and 1:34.2 mean 58 2/5 and 94 2/5 seconds.
+
         Raises:
-            UnreadableError: the text writes no time, zero, or 60 seconds and more beside minutes.
+            UnreadableError: the text writes no time, zero, or 60 seconds and more after a colon or minutes.
         """
-        plain = tidy(text.translate(_QUOTES))
+        plain = tidy(text).translate(_QUOTES)
+        if point == "fifths":
+            plain = _POINT_FIFTHS.sub(r"\1 \2", plain)
         for notation, form in _FORMS:
             if match := form.fullmatch(plain):
                 minutes, whole, decimals, fifths = (part or "" for part in match.groups())
@@ -82,8 +94,8 @@ class RaceTime:
     def _of(cls, text: str, notation: TimeNotation, parts: tuple[str, str, str], fifths: int) -> Self:
         minutes, whole, decimals = parts
         seconds = Fraction(f"{whole}.{decimals or 0}") + Fraction(fifths, 5)
-        if minutes and seconds >= 60:
-            raise UnreadableError("time", text, f"{EXPECTED} (seconds beside minutes stay below 60)")
+        if notation != "seconds" and seconds >= 60:
+            raise UnreadableError("time", text, f"{EXPECTED} (seconds stay below 60 there)")
         total = 60 * int(minutes or 0) + seconds
         if not total:
             raise UnreadableError("time", text, f"{EXPECTED} (a time of zero means not recorded: leave it empty)")
@@ -127,15 +139,16 @@ class RaceTime:
         return f"{minutes}:{whole:02d} {int(part * 5)}"
 
 
-def parse_times(texts: Iterable[str | None], missing: Collection[str] = MISSING) -> Parsed:
+def parse_times(texts: Iterable[str | None], missing: Collection[str] = MISSING, point: Point = "decimal") -> Parsed:
     """Read a column of times, each distinct text once.
 
     Args:
         texts: n cells; None, empty and `missing` cells mean "not recorded".
         missing: tidied texts that mean "not recorded"; a table that writes 0 for unknown adds "0".
+        point: as in `RaceTime.parse`.
 
     Returns:
         Seconds, float64 of shape (n,), NaN where not recorded or unreadable; and the mask of the unreadable
         ones.
     """
-    return read_column(texts, lambda text: float(RaceTime.parse(text).seconds), missing)
+    return read_column(texts, lambda text: float(RaceTime.parse(text, point).seconds), missing)

@@ -10,7 +10,7 @@ import unicodedata
 from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Final
+from typing import Final, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,6 +34,7 @@ VULGAR: Final = {
 }
 _SPELT: Final = str.maketrans({glyph: f" {value} " for glyph, value in VULGAR.items()} | {"–": "-", "−": "-"})
 _COMBINING: Final = re.compile("[\u0300-\u036f]")
+Value = TypeVar("Value")
 LONGEST: Final = 120
 """Longest text, in characters, that is looked at as a value; a longer one is refused unread."""
 NUMBER: Final = r"(?:\d{1,30}[ .-]\d{1,30}/\d{1,30}|\d{1,30}/\d{1,30}|\d{1,30}(?:[.,]\d{1,30})?|[.,]\d{1,30})"
@@ -46,12 +47,14 @@ MISSING: Final = frozenset({"", "na", "n/a", "nan", "null", "none", "---"})
 """Tidied cells that mean "not recorded". A single dash is not among them: as a margin it is the winner's."""
 
 
-def tidy(text: str) -> str:
+def tidy(text: object) -> str:
     """Return `text` in one plain spelling: lower case, no accents, half-width, ½ as 1/2, single spaces.
 
     Raises:
-        UnreadableError: the text is longer than anything that the trade writes.
+        UnreadableError: it is no text (None, for one), or longer than anything that the trade writes.
     """
+    if not isinstance(text, str):
+        raise UnreadableError("cell", text, f"text, not {type(text).__name__}")
     if len(text) > LONGEST:
         raise UnreadableError("cell", f"{text[:40]}...", f"a value of at most {LONGEST} characters")
     spelt = unicodedata.normalize("NFKC", text.translate(_SPELT)).casefold()
@@ -145,6 +148,19 @@ class Parsed:
     unreadable: NDArray[np.bool_]
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class ParsedWords:
+    """A column of words that was read.
+
+    Attributes:
+        values: text, shape (n,); "" where nothing was recorded and where the text could not be read.
+        unreadable: bool, shape (n,); true where something was written that could not be read.
+    """
+
+    values: NDArray[np.str_]
+    unreadable: NDArray[np.bool_]
+
+
 def read_column(
     texts: Iterable[str | None], reader: Callable[[str], float], missing: Collection[str] = MISSING
 ) -> Parsed:
@@ -158,9 +174,27 @@ def read_column(
     Returns:
         The numbers and the mask of unreadable cells, both of shape (n,).
     """
+    found, unreadable, codes = _once(texts, reader, missing)
+    values = np.array([np.nan if value is None else value for value in found], dtype=np.float64)
+    return Parsed(values[codes], unreadable[codes])
+
+
+def read_words(
+    texts: Iterable[str | None], reader: Callable[[str], str], missing: Collection[str] = MISSING
+) -> ParsedWords:
+    """Read a column of text into words, each distinct text once; otherwise as `read_column`."""
+    found, unreadable, codes = _once(texts, reader, missing)
+    values = np.array([value or "" for value in found], dtype=np.str_)
+    return ParsedWords(values[codes], unreadable[codes])
+
+
+def _once(
+    texts: Iterable[str | None], reader: Callable[[str], Value], missing: Collection[str]
+) -> tuple[list[Value | None], NDArray[np.bool_], NDArray[np.intp]]:
+    """Return what each distinct text reads to, whether it is unreadable, and each cell's distinct text."""
     distinct: dict[str | None, int] = {}
     codes = np.fromiter((distinct.setdefault(text, len(distinct)) for text in texts), dtype=np.intp)
-    values = np.full(len(distinct), np.nan)
+    values: list[Value | None] = [None] * len(distinct)
     unreadable = np.zeros(len(distinct), dtype=np.bool_)
     for text, code in distinct.items():
         try:
@@ -168,4 +202,4 @@ def read_column(
                 values[code] = reader(text)
         except UnreadableError:
             unreadable[code] = True
-    return Parsed(values[codes], unreadable[codes])
+    return values, unreadable, codes

@@ -5,11 +5,15 @@ four in Australia (common practice, no source). Japanese and French words say on
 need an age.
 """
 
+from collections.abc import Collection, Iterable
 from enum import StrEnum
 from typing import Final, Literal
 
+import numpy as np
+from numpy.typing import NDArray
+
 from upsides.errors import UnreadableError
-from upsides.trade.reading import tidy
+from upsides.trade.reading import MISSING, ParsedWords, read_words, tidy
 
 Language = Literal["english", "french", "japanese"]
 
@@ -44,11 +48,7 @@ class Sex(StrEnum):
         Raises:
             UnreadableError: the word names no sex (a colour, for one), or it needs an age.
         """
-        word = tidy(text)
-        found = _LETTERS[language].get(word) or _WORDS.get(word)
-        if found is None:
-            reason = f"{EXPECTED} ({word} is a colour)" if word in _COLOURS else EXPECTED
-            raise UnreadableError("sex", text, reason)
+        found = _meaning(text, language)
         if found not in {"male", "female"}:
             return cls(found)
         if age is None:
@@ -97,3 +97,45 @@ _LETTERS: Final[dict[Language, dict[str, str]]] = {
     "japanese": {},
 }
 _COLOURS: Final = frozenset({"bay", "brown", "chestnut", "grey", "gray", "roan", "black", "white", "dark bay"})
+
+
+def _meaning(text: str, language: Language) -> str:
+    """Return one of the six words, or "male" or "female" where the text says no more."""
+    word = tidy(text)
+    found = _LETTERS[language].get(word) or _WORDS.get(word)
+    if found is None:
+        reason = f"{EXPECTED} ({word} is a colour)" if word in _COLOURS else EXPECTED
+        raise UnreadableError("sex", text, reason)
+    return found
+
+
+def parse_sexes(
+    texts: Iterable[str | None],
+    language: Language = "english",
+    ages: NDArray[np.float64] | None = None,
+    grown_up_at: int = GROWN_UP_AT,
+    missing: Collection[str] = MISSING,
+) -> ParsedWords:
+    """Read a column of sexes, each distinct text once.
+
+    Args:
+        texts: n cells; None, empty and `missing` cells mean "not recorded".
+        language: whose letters are meant, as in `Sex.parse`.
+        ages: official ages, shape (n,), NaN where unknown; without an age a word for male or female alone is
+            unreadable.
+        grown_up_at: age from which colts are horses and fillies mares.
+        missing: tidied texts that mean "not recorded".
+
+    Returns:
+        The six words of `Sex`, text of shape (n,), "" where not recorded or unreadable; and the mask of the
+        unreadable ones.
+    """
+    column = read_words(texts, lambda text: _meaning(text, language), missing)
+    values, unreadable = column.values.astype("U9"), column.unreadable.copy()
+    known = np.full(values.shape, np.nan) if ages is None else np.asarray(ages, dtype=np.float64)
+    for plain, young, grown in (("male", Sex.COLT, Sex.HORSE), ("female", Sex.FILLY, Sex.MARE)):
+        named = values == plain
+        values[named] = np.where(known[named] >= grown_up_at, grown.value, young.value)
+        unreadable |= named & np.isnan(known)
+    values[unreadable] = ""
+    return ParsedWords(values, unreadable)

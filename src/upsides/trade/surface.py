@@ -1,10 +1,11 @@
 """What a race is run on. A table's own codes (0 and 1) are a matter for the description of that table."""
 
+from collections.abc import Collection, Iterable
 from enum import StrEnum
 from typing import Final, Self
 
 from upsides.errors import UnreadableError
-from upsides.trade.reading import tidy
+from upsides.trade.reading import MISSING, ParsedWords, read_words, tidy
 
 
 class Surface(StrEnum):
@@ -36,3 +37,17 @@ _WORDS: Final = {
     ),
 }
 _READ: Final = {tidy(word): surface for surface, words in _WORDS.items() for word in words.split(", ")}
+
+
+def parse_surfaces(texts: Iterable[str | None], missing: Collection[str] = MISSING) -> ParsedWords:
+    """Read a column of surfaces, each distinct text once.
+
+    Args:
+        texts: n cells; None, empty and `missing` cells mean "not recorded".
+        missing: tidied texts that mean "not recorded".
+
+    Returns:
+        "turf", "dirt" or "synthetic", text of shape (n,), "" where not recorded or unreadable; and the mask
+        of the unreadable ones.
+    """
+    return read_words(texts, lambda text: Surface.parse(text).value, missing)

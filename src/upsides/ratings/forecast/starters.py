@@ -113,6 +113,8 @@ def starters_from(races: pl.DataFrame, runs: pl.DataFrame) -> Starters:
     tie = [c for c in ("saddlecloth", "draw", "horse_key") if c in runs.columns]
     flat = runs.select(keep).join(races.select("race_key", "race"), on="race_key").sort(["race", *tie])
     sizes = races["starters"].to_numpy()
+    places = [pl.col(name) for name in ("started_from", "draw") if name in flat.columns]
+    started_from = pl.coalesce(places) if places else pl.lit(None)
     return Starters(
         race_key=races["race_key"].to_numpy(),
         day=races["date"].cast(pl.Int32).cast(pl.Int64).to_numpy().copy(),
@@ -136,7 +138,7 @@ def starters_from(races: pl.DataFrame, runs: pl.DataFrame) -> Starters:
         time_s=_positive(flat, "time_s"),
         carried=_positive(flat, "carried_lb"),
         cloth=_floats(flat, "saddlecloth"),
-        draw=_floats(flat, "draw"),
+        draw=_floats(flat.with_columns(draw=started_from), "draw"),
         mass=_positive(flat, "body_mass_kg"),
         early=_list_item(flat, "section_position", 0),
         odds=_floats(flat, "odds"),

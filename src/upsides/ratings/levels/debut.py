@@ -1,7 +1,8 @@
 """What is known of a horse before it has run: where and when it starts, from which yard, where it was foaled.
 
-Each is a covariate of the horse's level, partially pooled: a yard with few debutants says little. Everything is taken
-from the horse's first run, as published on that day; a register's later entries (age, rating, gelded or not) are not
+Each is a covariate of the horse's level, partially pooled: a yard with few debutants says little. But for the weight
+that it carries against its fields (the handicapper's opinion, over all runs known), everything is taken from the first
+run, as published on that day; a register's later entries (age, rating, gelded or not) are not
 read, only whether the horse is a filly or mare, which no register changes.
 """
 
@@ -13,8 +14,8 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-PRIOR_SD = {"prize": 6.0, "band": 6.0, "season": 3.0, "female": 4.0, "trainer": 3.0, "foaled in": 3.0}
-"""Prior standard deviation of each kind of coefficient, lb: our own choice, wide for class, narrow for people."""
+PRIOR_SD = {"weight": 1.0, "prize": 6.0, "band": 6.0, "season": 3.0, "female": 4.0, "trainer": 3.0, "foaled in": 3.0}
+"""Prior standard deviation of each kind of coefficient, lb (weight: lb a lb): our own choice, narrow for people."""
 
 FEWEST, MOST = 10, 60
 """Debutants that a yard or country needs for a coefficient of its own, and how many may have one."""
@@ -47,7 +48,8 @@ class Beforehand:
         """Return the covariates of horses from their first runs, one row a horse, shape (horses, q).
 
         Args:
-            first: source, date, sex, trainer, suffix, prize, rating_low, rating_high; what is missing counts as usual.
+            first: source, date, sex, trainer, suffix, prize, rating_low, rating_high, and above_lb (weight against its
+                fields, lb) where known; what is missing counts as usual.
         """
         columns = _columns(first, self.usual, self.trainers, self.countries)
         X = np.column_stack([columns[name] for name in self.names]) if self.names else np.zeros((first.height, 0))
@@ -82,6 +84,7 @@ def _columns(
     )
     turn = 2 * np.pi * at["date"].dt.ordinal_day().to_numpy() / 365.25
     columns = {
+        "weight": at["above_lb"].fill_null(0.0).to_numpy() if "above_lb" in at.columns else np.zeros(at.height),
         "prize": _standard(at, "log_prize", "prize"),
         "band": _standard(at, "middle", "band"),
         "season sine": np.sin(turn),

@@ -22,6 +22,18 @@ EXACT_BELOW = 2_500
 """Races up to which the score is exact by default; above, its Monte Carlo error is printed."""
 
 
+_LEAST = 1e-8
+"""Added to the information's diagonal, so that what the runs say nothing of stays where it is."""
+
+
+@dataclass(frozen=True, slots=True)
+class Prior:
+    """Independent log-normal priors: the centre, and the standard deviation of each logarithm, shape (4,)."""
+
+    centre: Components
+    log_sd: tuple[float, float, float, float]
+
+
 @dataclass(frozen=True, slots=True)
 class Estimate:
     """Components with standard errors and Monte Carlo errors, in logarithms, in their order."""
@@ -38,6 +50,7 @@ def estimate(
     record: Record,
     start: Components,
     *,
+    prior: Prior | None = None,
     exact_below: int = EXACT_BELOW,
     probes: int = 16,
     seed: int = 0,
@@ -50,6 +63,7 @@ def estimate(
     Args:
         record: the runs.
         start: first guess.
+        prior: what is thought of the components beforehand; without it the likelihood speaks alone.
         exact_below: races up to which traces are exact.
         probes: random sign vectors above that size.
         seed: of the signs.
@@ -60,20 +74,42 @@ def estimate(
     """
     is_exact = record.races <= exact_below
     score = _exact_score(record) if is_exact else _stochastic_score(record, probes, seed)
+    score = score if prior is None else _with_prior(score, prior)
     v, g, G, error = start, *score(start)
     for iteration in range(1, most + 1):
         free = _free(v, g)
-        gain = float(g[free] @ np.linalg.solve(G[np.ix_(free, free)], g[free]))
+        gain = float(g[free] @ _solved(G, g, free))
         if progress:
             progress(iteration, gain)
         if abs(gain) < tolerance:
             break
         v, g, G, error = _step(score, v, g, G, free)
     covariance = np.zeros((4, 4))
-    covariance[np.ix_(free, free)] = np.linalg.inv(G[np.ix_(free, free)])
-    log_se = np.where(free, np.sqrt(np.maximum(np.diag(covariance), 0.0)), np.nan)
+    covariance[np.ix_(free, free)] = np.linalg.inv(G[np.ix_(free, free)] + _LEAST * np.eye(int(free.sum())))
+    log_se = np.sqrt(np.maximum(np.diag(covariance), 0.0))
+    log_se = np.where(free & (log_se < 1e3), log_se, np.nan)
     monte_carlo = np.sqrt(((covariance * error) ** 2).sum(axis=1))
     return Estimate(v, log_se, monte_carlo, iteration, abs(gain) < tolerance, is_exact)
+
+
+def _solved(G: Floats, g: Floats, free: NDArray[np.bool_]) -> Floats:
+    """Return G^-1 g over the free components."""
+    some = np.ix_(free, free)
+    return np.asarray(np.linalg.solve(G[some] + _LEAST * np.eye(int(free.sum())), g[free]))
+
+
+def _with_prior(score: Score, prior: Prior) -> Score:
+    """Return the score of the log posterior and its curvature."""
+    centre = prior.centre
+    m = np.log([centre.lasting, centre.passing, centre.tau, centre.residual])
+    precision = np.array(prior.log_sd) ** -2
+
+    def with_prior(v: Components) -> tuple[Floats, Floats, Floats]:
+        g, G, error = score(v)
+        at = np.log([v.lasting, v.passing, v.tau, v.residual])
+        return g - precision * (at - m), G + np.diag(precision), error
+
+    return with_prior
 
 
 def _exact_score(record: Record) -> Score:
@@ -100,12 +136,13 @@ def _step(
 ) -> tuple[Components, Floats, Floats, Floats]:
     """Return components, score, curvature and error after a step, shortened while the score grows."""
     step = np.zeros(4)
-    step[free] = np.clip(np.linalg.solve(G[np.ix_(free, free)], g[free]), -1.0, 1.0)
-    before = float(g[free] @ np.linalg.solve(G[np.ix_(free, free)], g[free]))
+    towards = _solved(G, g, free)
+    step[free] = np.clip(towards, -1.0, 1.0)
+    before = float(g[free] @ towards)
     for _ in range(5):
         trial = v.moved(step)
         new, information, error = score(trial)
-        after = float(new[free] @ np.linalg.solve(information[np.ix_(free, free)], new[free]))
+        after = float(new[free] @ _solved(information, new, free))
         if after < 4.0 * abs(before) + 1.0:
             break
         step = step / 2.0

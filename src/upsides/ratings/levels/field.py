@@ -57,7 +57,8 @@ def debutants(levels: Levels, first: pl.DataFrame) -> posteriors.Level:
 
     Args:
         levels: the fit.
-        first: one row a horse, as `debut.Beforehand.of` reads it: the race it is to start in, its yard, its country.
+        first: one row a horse, as `debut.Beforehand.of` reads it: the race it is to start in, its yard, its country
+            and, where known, `above_lb`, its weight against the race's mean.
     """
     known = levels.before.of(first)
     found = [posteriors.debutant(levels.record, levels.posterior, np.concatenate([[0.0], x])) for x in known]

@@ -19,7 +19,7 @@ from upsides.ratings.levels import posterior as posteriors
 from upsides.ratings.levels import record as records
 from upsides.ratings.levels.debut import Beforehand, learn
 from upsides.ratings.levels.easing import Easing
-from upsides.ratings.levels.estimate import Estimate, estimate
+from upsides.ratings.levels.estimate import Estimate, Prior, estimate
 from upsides.ratings.levels.performances import Performances, performances
 from upsides.ratings.levels.record import Components, Record
 from upsides.rules import NONE, Overrides
@@ -37,6 +37,11 @@ that ran above themselves, which hides easing in their results, so margins canno
 WEIGHT_SD = 0.5
 """The convention takes a pound carried for a pound of margin; the results may say otherwise, with this prior standard
 deviation about the convention. They must be asked beside the horse's own level: better horses carry more."""
+
+PRIOR = Prior(Components(lasting=40.0, passing=40.0, tau=180.0, residual=45.0), (1.0, 1.0, 0.7, 0.7))
+"""What is thought of the components (lb^2, days) before a library speaks: our own choice, wide (a factor of 2 to 3
+either way), worth next to nothing beside some thousand runs. It keeps the first weeks of a library from saying that all
+is known."""
 
 EXACT_SOLUTION = 7_000
 """Races up to which levels and their errors are solved exactly (two dense matrices of this order, 0.8 GB)."""
@@ -93,7 +98,8 @@ def fit_levels(
     progress(0.05, "variance components")
     found = estimate(
         record,
-        Components(40.0, 80.0, 400.0, 45.0),
+        PRIOR.centre,
+        prior=PRIOR,
         seed=seed,
         progress=lambda k, _gain: progress(min(0.05 + 0.04 * k, 0.7), f"variance components, step {k}"),
     )
@@ -110,7 +116,8 @@ def _record(table: Performances) -> tuple[Record, Beforehand, pl.Series]:
             f"only {runs.height} runs have a margin and a weight",
             "add more results, then fit again",
         )
-    first = runs.group_by("horse_key", maintain_order=True).first()
+    usual = runs.group_by("horse_key", maintain_order=True).agg(pl.col("above_lb").mean())
+    first = runs.group_by("horse_key", maintain_order=True).first().with_columns(usual["above_lb"])
     count = runs.group_by("horse_key", maintain_order=True).len()["len"].to_numpy()
     before = learn(first)
     n = runs.height

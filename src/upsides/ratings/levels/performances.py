@@ -53,7 +53,7 @@ def performances(races: pl.DataFrame, runs: pl.DataFrame, overrides: Overrides =
     lengths = np.clip(table["beaten_lengths"].to_numpy(), 0.0, pounds.MOST_LENGTHS)
     margin = lengths * per_length
     spread = _spread(table, races, race_keys, margin)
-    number = table["race"].to_numpy()
+    number = table["race"].to_numpy().astype(np.int64)
     margin = margin / spread.factor[number]
     allowed, notes = _weight_for_age(table, overrides)
     carried = (table["carried_lb"] + table["claim_lb"].fill_null(0.0)).to_numpy()
@@ -61,9 +61,15 @@ def performances(races: pl.DataFrame, runs: pl.DataFrame, overrides: Overrides =
         margin_lb=margin,
         allowed_lb=allowed,
         lb=carried + allowed - margin,
+        above_lb=carried - _race_means(carried, number, len(race_keys)),
         day=pl.col("date").cast(pl.Int32).cast(pl.Float64),
     )
     return Performances(out.sort("horse_key", "date", "race"), spread, race_keys, notes)
+
+
+def _race_means(x: Floats, race: NDArray[np.int64], races: int) -> Floats:
+    """Return the mean of x in each run's race."""
+    return np.asarray((np.bincount(race, x, races) / np.bincount(race, minlength=races))[race])
 
 
 def _eligible(races: pl.DataFrame, runs: pl.DataFrame, overrides: Overrides) -> pl.DataFrame:
