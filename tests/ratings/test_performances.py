@@ -134,3 +134,24 @@ def test_spread_of_a_handful_of_races_is_left_alone() -> None:
     """With a handful of margins no race is drawn in or out."""
     found = pounds.race_spread(np.arange(12.0), np.repeat(np.arange(2), 6), 2, np.full(2, 1200.0), np.zeros(2))
     np.testing.assert_array_equal(found.factor, 1.0)
+
+
+def test_without_a_scale_the_published_curve_allows_for_growth() -> None:
+    """Where no authority has a scale a two-year-old is allowed what the published curve has it below its best.
+
+    Source: Gramm & Marksteiner 2010, J Equine Sci 21:73: 15 lengths below the peak (4.45 years) at two over a mile, in
+    a quadratic; at two and a half 15 x (1.95 / 2.45)^2 lengths of 2 lb each. From the peak on nothing is allowed.
+    """
+    races, runs = frames(age=[2, 4, 7])
+    table = performances(races.with_columns(country=pl.lit("BR")), runs)
+    allowed = {row["horse_key"]: row["allowed_lb"] for row in table.runs.iter_rows(named=True)}
+    assert allowed["s:a"] == pytest.approx(2.0 * 15 * (1.95 / 2.45) ** 2, rel=1e-6)
+    assert allowed["s:b"] == allowed["s:c"] == 0.0
+    assert any("published curve" in note for note in table.notes)
+
+
+def test_ages_that_do_not_advance_are_not_believed(hk1997: tuple[pl.DataFrame, pl.DataFrame]) -> None:
+    """In the shared table ages stand still from year to year; the fit says so and uses nothing about growing older."""
+    table = performances(*hk1997)
+    assert any("do not advance" in note for note in table.notes)
+    assert float(table.runs["allowed_lb"].abs().max()) == 0.0

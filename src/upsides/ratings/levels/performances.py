@@ -13,9 +13,22 @@ from numpy.typing import NDArray
 
 from upsides.ratings.levels import pounds
 from upsides.ratings.sections import race_sections
-from upsides.rules import NONE, Overrides, lengths_per_second_array, pounds_per_length_array, weight_for_age_lb
+from upsides.rules import (
+    NONE,
+    Overrides,
+    lengths_below_peak,
+    lengths_per_second_array,
+    pounds_per_length_array,
+    weight_for_age_lb,
+)
 
 Floats = NDArray[np.float64]
+
+PEAK_AGE = 4.45
+"""Peak racing age, years (Gramm & Marksteiner 2010, Journal of Equine Science 21:73)."""
+
+MOST_ADVANCE = 0.5
+"""Share of horses seen in two years that must have grown older for ages to be believed: our own choice."""
 
 COLUMNS = ("race_key", "horse_key", "source", "date", "position", "carried_lb", "margin_lb", "allowed_lb")
 
@@ -143,6 +156,40 @@ def _weight_for_age(table: pl.DataFrame, overrides: Overrides) -> tuple[Floats, 
             np.where(age > 0, age, 99),
             overrides=overrides,
         )
-        out[part["row"].to_numpy()] = lb
         notes.append(f"{country}: {report}")
+        if not _ages_advance(part):
+            notes.append(f"{country}: ages do not advance with the years, so nothing about growing older is used")
+        elif report.no_rule == part.height:
+            lb = _growing(part, overrides)
+            notes.append(
+                f"{country}: without a scale, young horses are allowed what the published curve expects of them"
+            )
+        out[part["row"].to_numpy()] = lb
     return out, tuple(notes)
+
+
+def _ages_advance(part: pl.DataFrame) -> bool:
+    """Return whether horses seen in two calendar years are older in the later one, as most must be."""
+    year = pl.col("date").dt.year()
+    seen = (
+        part.filter(pl.col("age") > 0)
+        .group_by("horse_key")
+        .agg(years=year.max() - year.min(), older=pl.col("age").max() > pl.col("age").min())
+    )
+    older = seen.filter(pl.col("years") > 0)["older"].to_numpy()
+    return older.size == 0 or float(older.mean()) > MOST_ADVANCE
+
+
+def _growing(part: pl.DataFrame, overrides: Overrides) -> Floats:
+    """Return what the published curve over age expects a young horse to lack still, lb, and nothing once it is mature.
+
+    An official age is taken at its middle, half a year on. It is the prior for growth where no authority has a scale.
+    """
+    age, metres, on = (
+        part["age"].fill_null(0).to_numpy() + 0.5,
+        part["distance_m"].to_numpy(),
+        part["date"].to_list()[-1],
+    )
+    below, _ = lengths_below_peak(age, metres, on, overrides=overrides)
+    per_length, _ = pounds_per_length_array(metres, on, overrides=overrides)
+    return np.where((age > 1.0) & (age < PEAK_AGE), below * per_length, 0.0)
