@@ -63,10 +63,6 @@ class Imported:
     refused: pl.DataFrame
     unused: dict[str, dict[str, str]] = field(default_factory=dict)
 
-    def by_reason(self) -> pl.DataFrame:
-        """Count the refusals and remarks by fate, reason and field."""
-        return self.refused.group_by("fate", "reason", "field").len().sort("len", "reason", descending=[True, False])
-
 
 @dataclass(frozen=True, slots=True)
 class _File:

@@ -31,7 +31,6 @@ class Starters:
     surface: Ints
     going: Ints
     rail: Ints
-    race_class: Ints
     distance_m: Floats
     band_high: Floats
     band_low: Floats
@@ -54,11 +53,6 @@ class Starters:
     def size(self) -> Ints:
         """Return the number of starters in each race, shape (races,)."""
         return np.diff(self.start)
-
-
-def spread(runs: Starters, values: npt.NDArray[np.generic]) -> npt.NDArray[np.generic]:
-    """Return race values (races,) repeated for each run (runs,)."""
-    return values[runs.race]
 
 
 def _codes(frame: pl.DataFrame, name: str) -> Ints:
@@ -124,7 +118,6 @@ def starters_from(races: pl.DataFrame, runs: pl.DataFrame) -> Starters:
         surface=_codes(races, "surface"),
         going=_codes(races, "going"),
         rail=_codes(races, "rail"),
-        race_class=_codes(races, "race_class"),
         distance_m=_positive(races, "distance_m"),
         band_high=_floats(races, "rating_high"),
         band_low=_floats(races, "rating_low"),

@@ -121,8 +121,7 @@ def _exact_score(record: Record) -> Score:
 
 
 def _stochastic_score(record: Record, probes: int, seed: int) -> Score:
-    rng = np.random.default_rng(seed)
-    signs = rng.choice([-1.0, 1.0], size=(record.races + record.X.shape[1], probes))
+    signs = iterative.random_signs(record, probes, seed)
 
     def score(v: Components) -> tuple[Floats, Floats, Floats]:
         s = iterative.solve(record, v, signs)

@@ -64,16 +64,3 @@ def debutants(levels: Levels, first: pl.DataFrame) -> posteriors.Level:
     found = [posteriors.debutant(levels.record, levels.posterior, np.concatenate([[0.0], x])) for x in known]
     mean, sd = (np.concatenate([getattr(one, part) for one in found]) for part in ("mean", "sd"))
     return posteriors.Level(mean + BASE_LB, sd)
-
-
-def table(horse_keys: list[str], chances: Chances) -> pl.DataFrame:
-    """Return chances as a frame: horse_key, win, first_two, first_three, win_error."""
-    return pl.DataFrame(
-        {
-            "horse_key": horse_keys,
-            "win": chances.win,
-            "first_two": chances.first_two,
-            "first_three": chances.first_three,
-            "win_error": chances.error[:, 0],
-        }
-    )

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from upsides.ratings.levels import blocks
 from upsides.ratings.levels import record as records
 from upsides.ratings.levels.record import Components, Record
 
@@ -41,6 +42,11 @@ class Iterated:
     information: Floats
     variance: Floats
     steps: int
+
+
+def random_signs(record: Record, probes: int, seed: int) -> Floats:
+    """Return the random signs of one fit, shape (races + q, probes)."""
+    return np.random.default_rng(seed).choice([-1.0, 1.0], size=(record.races + record.X.shape[1], probes))
 
 
 def solve(record: Record, v: Components, signs: Floats) -> Iterated:
@@ -84,9 +90,7 @@ def _smoothed(ratio: Floats, races: int) -> Floats:
 
 
 def _diagonal(record: Record, inverse: Floats) -> Floats:
-    from upsides.ratings.levels.blocks import diagonal
-
-    by_run = diagonal(record.start, record.block, inverse)
+    by_run = blocks.diagonal(record.start, record.block, inverse)
     races = np.bincount(record.race, by_run, record.races)
     covariates = (record.X * records.times(record, inverse, record.X)).sum(axis=0) + record.precision
     return np.concatenate([races, covariates])
