@@ -1,9 +1,11 @@
 """Worlds that tests of several rooms share."""
 
-import atexit
+import hashlib
+import os
+import pickle
 import shutil
-import tempfile
 from dataclasses import dataclass
+from datetime import timedelta
 from functools import cache
 from pathlib import Path
 
@@ -14,13 +16,17 @@ from upsides.demo import Invented, simulate
 from upsides.results.importing import add_frames
 from upsides.results.library import Library
 
+ROOT = Path(__file__).parents[1]
+KEPT = ROOT / "build" / "worlds"
+"""Worlds made by the code as it stands; a change of that code makes them anew."""
+
 LEVEL_SD = 4.0
 FIGURE_SD = 5.0
 
 
 @dataclass(frozen=True)
 class Yard:
-    """An invented yard with its library and books open in this process; one for all tests of a run.
+    """An invented yard with its library in the folder of this test run; one for all tests of a run.
 
     Args:
         library: folder of the library.
@@ -35,15 +41,70 @@ class Yard:
 
 @cache
 def yard() -> Yard:
-    """Build the invented yard once."""
-    from upsides.books.services.opening import open_books
+    """Put the invented yard's library into the folder of this test run."""
+    folder = Path(os.environ["UPSIDES_LIBRARY"])
+    shutil.copytree(_kept_library(), folder, dirs_exist_ok=True)
+    return Yard(folder, world(), levels_of(world()))
 
-    folder = Path(tempfile.mkdtemp(prefix="upsides-yard-"))
-    atexit.register(shutil.rmtree, folder, ignore_errors=True)
-    world = simulate()
-    library_of(world, folder)
-    open_books(folder)
-    return Yard(folder.resolve(), world, levels_of(world))
+
+@cache
+def world() -> Invented:
+    """Return the usual invented world, as its code makes it."""
+    file = KEPT / f"{_digest('demo', 'trade', 'rules')}.pickle"
+    if not file.exists():
+        KEPT.mkdir(parents=True, exist_ok=True)
+        fresh = file.with_suffix(f".{os.getpid()}")
+        fresh.write_bytes(pickle.dumps(simulate()))
+        fresh.replace(file)
+    made: Invented = pickle.loads(file.read_bytes())  # noqa: S301 (written by the lines above)
+    return made
+
+
+def _kept_library() -> Path:
+    """Return the library of the usual world, as the code makes it."""
+    place = KEPT / _digest("demo", "trade", "rules", "results")
+    if not place.exists():
+        fresh = place.with_suffix(f".{os.getpid()}")
+        library_of(world(), fresh)
+        try:
+            fresh.rename(place)
+        except OSError:  # another run was quicker
+            shutil.rmtree(fresh)
+    return place
+
+
+def _digest(*rooms: str) -> str:
+    """Return a hash of the code that a world comes from, and of the libraries it runs on."""
+    files = [file for room in rooms for file in sorted((ROOT / "src/upsides" / room).rglob("*.*")) if file.is_file()]
+    sources = [file for file in files if file.suffix in {".py", ".toml"}]
+    digest = hashlib.sha256((ROOT / "uv.lock").read_bytes())
+    for file in sources:
+        digest.update(file.read_bytes())
+    return digest.hexdigest()[:20]
+
+
+PASSWORD = "quiet-stable-morning"  # noqa: S105 (of people who do not exist)
+PIN = "2468"
+
+
+def people_the_yard() -> None:
+    """Enter the yard's row, its string and one person of each role, whose sign-in name is the role."""
+    from upsides.books.models import Horse, Person, Role, Share, Yard
+    from upsides.books.queries.results import keyed
+    from upsides.books.services.people import add_person
+    from upsides.books.services.string import load_string
+
+    invented = yard()
+    today = invented.world.today
+    Yard.objects.create(pk=1, name="Tallowmere", zone="Europe/London", jurisdiction="XU", fixed_day=today)
+    load_string(keyed(invented.library, invented.world.string), today - timedelta(days=400))
+    for role in Role:
+        add_person(f"{role.label} one", [role], login=role.value, password=PASSWORD, pin=PIN, barn="Top")
+    add_person("owner two", [Role.OWNER], login="owner2", password=PASSWORD)
+    day = today - timedelta(days=400)
+    for login, horse in zip(("owner", "owner2"), Horse.objects.order_by("pk")[:2], strict=True):
+        owner = Person.objects.get(login=login)
+        Share.objects.create(horse=horse, owner=owner, numerator=1, denominator=1, first_day=day)
 
 
 def library_of(world: Invented, folder: Path) -> Library:

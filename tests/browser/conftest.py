@@ -1,22 +1,20 @@
+"""One real yard a session, built and served by the program's own commands, and browsers signed in to it."""
+
+import re
 import shutil
-import threading
-from collections.abc import Iterator
+import signal
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
-from socketserver import ThreadingMixIn
 from typing import Any
-from wsgiref.simple_server import WSGIRequestHandler, WSGIServer, make_server
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from django.urls import reverse
+from playwright.sync_api import Browser, BrowserContext, Page, StorageState, sync_playwright
 
-import worlds
-
-YARD = worlds.yard()  # opens the books, so that models can be imported
-
-from upsides.books.queries import levels  # noqa: E402  (settings must stand first)
-from upsides.books.queries.results import keyed  # noqa: E402  (the same)
-from upsides.books.services.string import load_string  # noqa: E402  (the same)
-from upsides.web.wsgi import application  # noqa: E402  (the same)
+from fresh import fresh
 
 SCREENSHOTS = Path(__file__).parents[2] / "build" / "screenshots"
 CHROMIUM = shutil.which("chromium") or "/usr/bin/chromium"
@@ -31,97 +29,156 @@ FLAGS = [
     "--disable-sync",
 ]
 SIZES = {"phone": (390, 844), "tablet": (820, 1180), "desktop": (1280, 900)}
+COMMAND = [sys.executable, "-c", "from upsides.cli.main import main; main()"]
+
+OpenAs = Callable[..., Page]
 
 
-class Quiet(WSGIRequestHandler):
-    def log_message(self, *_: object) -> None:
-        pass
+def built(folder: Path, env: dict[str, str]) -> None:
+    """Build the invented yard, its people included, as anybody would who looks around first."""
+    subprocess.run([*COMMAND, "demo", "--library", str(folder)], env=env, check=True)
 
 
-class Threaded(ThreadingMixIn, WSGIServer):
-    daemon_threads = True
+@contextmanager
+def served(folder: Path, env: dict[str, str]) -> Iterator[str]:
+    """Serve a yard in its own processes; gives the address that the command prints."""
+    command = [*COMMAND, "serve", "--library", str(folder), "--port", "0"]
+    said = ""
+    with subprocess.Popen(command, env=env, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True) as process:
+        try:
+            for line in process.stdout:
+                said += line
+                if found := re.search(r"https?://[^/\s]+(?=/)", line):
+                    break
+            else:
+                raise AssertionError(said)
+            yield found.group(0)
+        finally:
+            process.send_signal(signal.SIGINT)
+            try:
+                process.wait(timeout=30)
+            except subprocess.TimeoutExpired:
+                process.kill()
 
 
 @pytest.fixture(scope="session")
-def address() -> Iterator[str]:
+def sizes() -> dict[str, tuple[int, int]]:
+    """Width and height of the screens looked at, CSS px."""
+    return SIZES
+
+
+@pytest.fixture(scope="session")
+def keep() -> Callable[[Page, str], None]:
+    """Keep a picture of a page under a name."""
+
+    def kept(page: Page, name: str) -> None:
+        SCREENSHOTS.mkdir(parents=True, exist_ok=True)
+        plain = "".join(letter if letter.isalnum() else "-" for letter in name)
+        page.screenshot(path=SCREENSHOTS / f"{plain}.png", full_page=True)
+
+    return kept
+
+
+@pytest.fixture(scope="session")
+def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """The invented yard's pages at a local address."""
-    load_string(keyed(YARD.library, YARD.world.string), YARD.world.today)
-    with (
-        pytest.MonkeyPatch.context() as patch,
-        make_server("127.0.0.1", 0, application, server_class=Threaded, handler_class=Quiet) as server,
-    ):
-        patch.setattr(levels, "read_levels", lambda _: YARD.levels)
-        threading.Thread(target=server.serve_forever, daemon=True).start()
-        yield f"http://127.0.0.1:{server.server_port}"
-        server.shutdown()
+    folder = tmp_path_factory.mktemp("browser") / "yard"
+    with fresh(folder) as env:
+        built(folder, env)
+        with served(folder, env) as at:
+            yield at
 
 
 @pytest.fixture(scope="session")
-def browser(address: str) -> Iterator[Browser]:  # the server first: Django refuses to write once this runs
+def browser() -> Iterator[Browser]:
     with sync_playwright() as playwright:
         chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
         yield chromium
         chromium.close()
 
 
-@pytest.fixture(params=list(SIZES))
-def size(request: pytest.FixtureRequest) -> str:
-    return str(request.param)
+@pytest.fixture(scope="session")
+def state_of(browser: Browser, address: str) -> Callable[[str], StorageState | None]:
+    """What a browser keeps once somebody with a role has come in by the sign-in page; once a role."""
+    known: dict[str, StorageState] = {}
 
+    def state(role: str) -> StorageState | None:
+        if role and role not in known:
+            context = browser.new_context(base_url=address)
+            page = context.new_page()
+            page.goto(reverse("account_login"))
+            page.locator(f"form:has(input[name=role][value={role}]) button").click()
+            page.wait_for_url(address + "/")
+            known[role] = context.storage_state()
+            context.close()
+        return known.get(role)
 
-@pytest.fixture(params=["light", "dark"])
-def scheme(request: pytest.FixtureRequest) -> str:
-    return str(request.param)
-
-
-@pytest.fixture
-def context(browser: Browser, size: str, scheme: Any) -> Iterator[BrowserContext]:
-    width, height = SIZES[size]
-    opened = browser.new_context(viewport={"width": width, "height": height}, color_scheme=scheme)
-    yield opened
-    opened.close()
-
-
-@pytest.fixture
-def page(context: BrowserContext, request: pytest.FixtureRequest) -> Iterator[Page]:
-    """A page on which any console error, failed request or uncaught error fails the test."""
-    opened = context.new_page()
-    request.node.stash[SHOWN] = opened
-    troubles = watch(opened)
-    yield opened
-    assert not troubles
+    return state
 
 
 @pytest.fixture
-def open_page(browser: Browser, size: str, scheme: Any, request: pytest.FixtureRequest) -> Iterator[Page]:
-    """A page without the strict policy, for the accessibility engine, which works by injecting a script."""
-    width, height = SIZES[size]
-    context = browser.new_context(viewport={"width": width, "height": height}, color_scheme=scheme, bypass_csp=True)
-    opened = context.new_page()
-    request.node.stash[SHOWN] = opened
-    yield opened
-    context.close()
+def open_as(
+    browser: Browser,
+    address: str,
+    state_of: Callable[[str], StorageState | None],
+    keep: Callable[[Page, str], None],
+    request: pytest.FixtureRequest,
+) -> Iterator[OpenAs]:
+    """Open a page as somebody with a role ("" for nobody).
 
-
-def watch(page: Page) -> list[str]:
-    """Return a list that fills with what goes wrong on a page."""
+    What goes wrong on any of them fails the test, unless it was `expected`: a pattern of what is said then.
+    """
+    contexts: list[BrowserContext] = []
+    pages: list[Page] = []
     troubles: list[str] = []
-    page.on("console", lambda said: troubles.append(said.text) if said.type in {"error", "warning"} else None)
-    page.on("pageerror", lambda error: troubles.append(str(error)))
-    page.on("requestfailed", lambda asked: troubles.append(f"failed: {asked.url}"))
-    return troubles
+
+    def opened(role: str, size: str = "desktop", scheme: Any = "light", *, expected: str = "", **more: Any) -> Page:
+        width, height = SIZES[size]
+        context = browser.new_context(
+            base_url=address,
+            viewport={"width": width, "height": height},
+            color_scheme=scheme,
+            storage_state=state_of(role),
+            reduced_motion="reduce",
+            **more,
+        )
+        contexts.append(context)
+        page = context.new_page()
+        watch(page, troubles, expected)
+        pages.append(page)
+        return page
+
+    def keep_all() -> None:
+        for place, page in enumerate(pages):
+            keep(page, f"{request.node.name}-{place}")
+
+    request.node.stash[SHOWN] = keep_all
+    yield opened
+    for context in contexts:
+        context.close()
+    assert troubles == []
 
 
-SHOWN = pytest.StashKey[Page]()
+def watch(page: Page, troubles: list[str], expected: str) -> None:
+    """Note what goes wrong on a page: anything the browser complains of, and whatever it could not load."""
+
+    def note(what: str) -> None:
+        if not (expected and re.search(expected, what)):
+            troubles.append(f"{page.url}: {what}")
+
+    page.on("console", lambda said: note(said.text) if said.type in {"error", "warning"} else None)
+    page.on("pageerror", lambda error: note(str(error)))
+    page.on("requestfailed", lambda asked: note(f"could not load {asked.url}, {asked.failure}"))
+    page.on("response", lambda came: note(f"{came.url} answered {came.status}") if came.status >= 500 else None)
+
+
+SHOWN: pytest.StashKey[Callable[[], None]] = pytest.StashKey()
 
 
 @pytest.hookimpl(wrapper=True)
 def pytest_runtest_makereport(item: pytest.Item) -> Any:
-    """Keep a picture of the page when a test fails."""
+    """Keep pictures of a test's pages when it fails."""
     report = yield
-    page = item.stash.get(SHOWN, None)
-    if report.when == "call" and report.failed and page is not None:
-        SCREENSHOTS.mkdir(parents=True, exist_ok=True)
-        name = "".join(letter if letter.isalnum() else "-" for letter in item.name)
-        page.screenshot(path=SCREENSHOTS / f"{name}.png", full_page=True)
+    if report.when == "call" and report.failed and SHOWN in item.stash:
+        item.stash[SHOWN]()
     return report

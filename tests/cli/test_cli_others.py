@@ -1,24 +1,4 @@
-"""`upsides demo` and `upsides rules`."""
-
-import json
-import subprocess
-import sys
-from pathlib import Path
-
-
-def test_demo_stands_ready_and_can_be_built_again(tmp_path: Path) -> None:
-    """The demo makes a library with results, a fit and books; again on top of it nothing changes."""
-    # In processes of their own: the books of one library only can be open in a process.
-    command = [sys.executable, "-c", "from upsides.cli.main import main; main()", "demo", "--json", "--library"]
-    first, again = (
-        subprocess.run([*command, str(tmp_path / "demo")], capture_output=True, text=True, check=True) for _ in range(2)
-    )
-    found = json.loads(first.stdout)
-    assert set(found) == {"library", "today", "races", "runs", "string", "horses"}
-    assert found["string"] == 24
-    assert json.loads(again.stdout) == found
-    assert "100 %  ready" in first.stderr
-    assert (tmp_path / "demo" / "fits" / found["today"] / "manifest.json").exists()
+"""`upsides rules`."""
 
 
 def test_rules_come_with_their_sources(ask, run) -> None:

@@ -5,7 +5,20 @@ from polars.testing import assert_frame_equal
 
 from upsides.demo import Invented, simulate
 from upsides.demo.country import pounds_per_length
+from upsides.demo.sizes import SIZES
 from upsides.results.schema import OUTCOMES, RACES, RUNS, polars_schema
+
+FRAMES = (
+    "races",
+    "runs",
+    "string",
+    "people",
+    "shares",
+    "diary",
+    "truth",
+    "truth_horses",
+    "truth_draws",
+)
 
 
 @pytest.fixture(scope="module")
@@ -25,29 +38,46 @@ def test_tables_have_exactly_the_schema(invented: Invented) -> None:
 def test_the_same_seed_makes_the_same_world(invented: Invented) -> None:
     """A seed fixes every value."""
     again = simulate()
-    for frame in ("races", "runs", "string", "truth"):
+    assert again.yard == invented.yard
+    for frame in FRAMES:
         assert_frame_equal(getattr(again, frame), getattr(invented, frame))
 
 
-def test_another_seed_makes_another_world_of_the_same_shape() -> None:
-    """A different seed still gives a full string and fields of five to sixteen."""
-    other = simulate(seed=5)
-    assert other.string.height == 24
+def test_another_seed_makes_another_world_of_the_same_shape(other: Invented, invented: Invented) -> None:
+    """A different seed gives other races, and again a full string and fields of five to sixteen."""
+    assert other.string.height == 90
     assert other.races["runners"].is_between(5, 16).all()
-    assert 700 <= other.runs["source_horse"].n_unique() <= 900
+    assert set(other.string["name"]) != set(invented.string["name"])
+    assert 700 <= other.runs["source_horse"].n_unique() <= 1300
 
 
 def test_sizes(invented: Invented) -> None:
-    """Two and a half seasons before today, five courses, both surfaces, 1000 to 3200 m."""
+    """Three full seasons and the one under way, five courses, both surfaces, 1000 to 3200 m, at most 20,000 runs."""
     races = invented.races
     assert races["course"].n_unique() == 5
     assert set(races["surface"]) == {"turf", "synthetic"}
     assert (races["distance_m"].min(), races["distance_m"].max()) == (1000, 3200)
     assert set(races["bend"]) == {"straight", "left", "right"}
     assert races["date"].max() < invented.today
-    assert races["date"].min().year == 2024
+    months = races.group_by(year=pl.col("date").dt.year()).agg(pl.col("date").dt.month().n_unique()).sort("year")
+    assert months.rows() == [(2023, 12), (2024, 12), (2025, 12), (2026, 6)]
     assert races["runners"].is_between(5, 16).all()
     assert races["race_key"].is_unique().all()
+    assert 15_000 < invented.runs.height <= 20_000
+
+
+def test_the_full_world_is_larger(full: Invented, other: Invented) -> None:
+    """The full world has more horses, courses, people and meetings, of the same tables; other holds the same months."""
+    assert full.string.height == 120
+    assert full.races["course"].n_unique() > 2 * other.races["course"].n_unique()
+    assert full.races["date"].n_unique() > 2 * other.races["date"].n_unique()
+    assert full.truth_horses.height > 2.3 * other.truth_horses.height
+    assert full.people.height > other.people.height
+    for frame in FRAMES:
+        assert getattr(full, frame).schema == getattr(other, frame).schema
+    assert not full.runs.select("race_key", "source_horse").is_duplicated().any()
+    assert full.races["race_key"].is_unique().all()
+    assert (SIZES["full"].first.year, full.today.year) == (2021, 2026)
 
 
 def test_keys_agree(invented: Invented) -> None:
@@ -130,7 +160,7 @@ def test_truth_adds_up_and_covers_everyone(invented: Invented) -> None:
     """Parts of a run's truth add up to its figure; every horse has a true level today."""
     truth = invented.truth
     ran = truth.drop_nulls("race_key")
-    parts = [f"{part}_lb" for part in ("level", "trip", "going", "surface", "draw", "rider", "luck")]
+    parts = [f"{part}_lb" for part in ("level", "fit", "fresh", "trip", "going", "surface", "draw", "rider", "luck")]
     assert (ran.select(pl.sum_horizontal(parts) - pl.col("figure_lb"))["level_lb"].abs() < 1e-9).all()
     assert (ran["trip_lb"] <= 0).all()
     today = truth.filter(pl.col("race_key").is_null())
@@ -147,13 +177,6 @@ def test_handicap_weights_follow_marks(invented: Invented) -> None:
     due = 137 - (runs["rating_high"] - runs["official_rating"])
     assert runs.height > 200
     assert (weight == due.clip(114)).all()
-
-
-def test_trainers_keep_their_stated_gaps(invented: Invented) -> None:
-    """No horse runs again within ten days, the shortest gap of any habit being eleven."""
-    ran = invented.runs.filter(pl.col("outcome") != "withdrawn").sort("source_horse", "date")
-    gap = ran.select(pl.col("date").diff().over("source_horse").dt.total_days())["date"].drop_nulls()
-    assert gap.min() >= 11
 
 
 def test_market_and_real_money_are_absent(invented: Invented) -> None:

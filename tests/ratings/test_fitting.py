@@ -9,7 +9,8 @@ import polars as pl
 import pytest
 from scipy.stats import mannwhitneyu
 
-from upsides.demo import Invented, rulebook, simulate
+import worlds
+from upsides.demo import Invented, rulebook
 from upsides.errors import CannotFitError, FitMissingError, FitNewerError, NotRatedError
 from upsides.ratings.fits import Fit, is_current, make_fit, read_fit
 from upsides.ratings.levels import field, fitting
@@ -23,7 +24,7 @@ from upsides.rules import OWN_RULES, read_overrides
 @pytest.fixture(scope="module")
 def world() -> Invented:
     """The invented country."""
-    return simulate()
+    return worlds.world()
 
 
 @pytest.fixture(scope="module")
@@ -163,7 +164,7 @@ def test_rating_counts_the_runs_used(library: Library, fit: Fit) -> None:
 
 def test_too_few_runs_are_refused() -> None:
     """A library of two races is refused: nothing can be learned from it."""
-    world = simulate()
+    world = worlds.world()
     keys = world.races["race_key"][:2].implode()
     runs = world.runs.filter(pl.col("race_key").is_in(keys)).with_columns(horse_key="source_horse")
     with pytest.raises(CannotFitError, match="add more results"):

@@ -3,14 +3,14 @@
 import polars as pl
 import pytest
 
-from upsides.demo import simulate
+import worlds
 from upsides.ratings.late import late_standings
 
 
 @pytest.fixture(scope="module")
 def world() -> tuple[pl.DataFrame, pl.DataFrame]:
     """Races and runs of the invented country."""
-    made = simulate()
+    made = worlds.world()
     return made.races, made.runs.with_columns(horse_key="source_horse")
 
 

@@ -1,12 +1,13 @@
+import os
 import stat
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
-from django.conf import settings
 from django.core.management import call_command
 from django.db import connection
 
-import worlds
 from upsides.books.services.opening import keep_secret, open_books
 from upsides.errors import BooksOpenError, LibraryMissingError
 
@@ -22,9 +23,16 @@ def test_secret_is_kept_and_private(tmp_path: Path) -> None:
     assert stat.S_IMODE(file.stat().st_mode) == 0o600
 
 
-def test_pages_use_the_kept_secret(yard: worlds.Yard) -> None:
-    """Two processes of one library sign with the same key."""
-    assert (yard.library / "secret.key").read_text() == settings.SECRET_KEY
+def test_pages_use_the_kept_secret(tmp_path: Path) -> None:
+    """Two processes of one library sign with the same key, the one that is kept."""
+    code = (
+        "import sys; from pathlib import Path; from upsides.books.services.opening import connect_books as c;"
+        "c(Path(sys.argv[1])); from django.conf import settings; print(settings.SECRET_KEY)"
+    )
+    command = [sys.executable, "-c", code, str(tmp_path)]
+    env = {name: value for name, value in os.environ.items() if name != "DJANGO_SETTINGS_MODULE"}
+    keys = [subprocess.run(command, env=env, capture_output=True, text=True, check=True).stdout for _ in "12"]
+    assert keys[0] == keys[1] == (tmp_path / "secret.key").read_text() + "\n"
 
 
 def test_a_missing_library_is_refused(tmp_path: Path) -> None:
@@ -40,7 +48,9 @@ def test_books_of_two_libraries_do_not_mix(tmp_path: Path) -> None:
         open_books(tmp_path)
 
 
-def test_database_is_set_as_designed(yard: worlds.Yard) -> None:
+@pytest.mark.skipif("UPSIDES_DATABASE" in os.environ, reason="SQLite's own settings")
+@pytest.mark.django_db
+def test_database_is_set_as_designed() -> None:
     """Write-ahead log, full synchronisation and foreign keys are on."""
     with connection.cursor() as cursor:
         values = {}
@@ -51,6 +61,7 @@ def test_database_is_set_as_designed(yard: worlds.Yard) -> None:
     assert values == {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1, "busy_timeout": 20000}
 
 
+@pytest.mark.django_db
 def test_migrations_match_the_models() -> None:
     """No model change is without its migration."""
     call_command("makemigrations", "--check", "--dry-run", verbosity=0)

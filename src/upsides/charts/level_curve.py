@@ -7,7 +7,7 @@ import altair as alt
 import polars as pl
 
 from upsides.charts.ranges import INNER, WIDE
-from upsides.charts.theme import FONT, LIGHT
+from upsides.charts.theme import FONT, LIGHT, variables
 
 
 def level_spec(levels: pl.DataFrame, runs: pl.DataFrame) -> dict[str, Any]:
@@ -18,7 +18,8 @@ def level_spec(levels: pl.DataFrame, runs: pl.DataFrame) -> dict[str, Any]:
         runs: date, figure_lb, figure_sd_lb, surface, label (the words shown on pointing); may be empty.
 
     Returns:
-        Layers in the theme's light colours: wide range, inner range, curve, runs, and the level now.
+        Layers in the theme's light colours: wide range, inner range, curve, runs, and the level now. What the
+        colours are called on a page stands under `usermeta`.
     """
     curve = _curve(levels)
     values = [*curve["wide_low"], *curve["wide_high"], *runs["figure_lb"].drop_nulls()]
@@ -36,7 +37,7 @@ def _template() -> dict[str, Any]:
     chart = alt.layer(*_ranges(scale), _runs(scale), _now(scale))
     chart = chart.configure(background="transparent", font=FONT, padding=4).configure_view(stroke=None)
     spec: dict[str, Any] = chart.to_dict()
-    return spec
+    return spec | {"usermeta": {"colours": variables()}}
 
 
 def _curve(levels: pl.DataFrame) -> pl.DataFrame:
@@ -86,6 +87,7 @@ def _runs(scale: alt.Scale) -> alt.Chart:
         alt.Shape("surface:N", scale=kinds, legend=None),
         alt.Size("sureness:Q", scale=sizes, legend=None),
         alt.Description("label:N"),
+        alt.Tooltip("label:N"),
     )
     return chart
 

@@ -2,13 +2,14 @@
 
 from collections.abc import Sequence
 from html import escape
+from itertools import chain
 
 from upsides.charts.ranges import WIDE
 
 WIDTH, HEIGHT = 132, 40
 _EDGE = 5
-_SPAN_LB = 40.0
-"""Pounds from bottom to top, the same for every curve so that steepness compares across a list."""
+_PX_A_LB = HEIGHT / 40.0
+"""Forty pounds from bottom to top, the same for every curve so that steepness compares across a list."""
 
 
 def spark(days: Sequence[int], level_lb: Sequence[float], sd_lb: Sequence[float], title: str) -> str:
@@ -27,21 +28,18 @@ def spark(days: Sequence[int], level_lb: Sequence[float], sd_lb: Sequence[float]
         An `svg` element coloured by the page's classes: spark-range, spark-line, spark-now.
     """
     x = _across(days)
-    middle = (max(level_lb) + min(level_lb)) / 2
-
-    def y(value: float) -> float:
-        wanted = HEIGHT / 2 - (value - middle) * HEIGHT / _SPAN_LB
-        return min(HEIGHT - 1.0, max(1.0, wanted))
-
-    line = _points(x, [y(value) for value in level_lb])
-    high = [y(value + WIDE * sd) for value, sd in zip(level_lb, sd_lb, strict=True)]
-    low = [y(value - WIDE * sd) for value, sd in zip(level_lb, sd_lb, strict=True)]
-    band = _points([*x, *reversed(x)], [*high, *reversed(low)])
+    middle = HEIGHT / 2 + (max(level_lb) + min(level_lb)) / 2 * _PX_A_LB
+    y = [middle - value * _PX_A_LB for value in level_lb]
+    spread = [WIDE * sd * _PX_A_LB for sd in sd_lb]
+    line = _points(x, y)
+    high = _points(x, [here - out for here, out in zip(y, spread, strict=True)])
+    low = _points(x[::-1], [here + out for here, out in zip(y[::-1], spread[::-1], strict=True)])
+    now_x, now_y = line.rsplit(" ", 1)[-1].split(",")
     return (
         f'<svg class="spark" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" xmlns="http://www.w3.org/2000/svg">'
-        f'<title>{escape(title)}</title><polygon class="spark-range" points="{band}"/>'
+        f'<title>{escape(title)}</title><polygon class="spark-range" points="{high} {low}"/>'
         f'<polyline class="spark-line" points="{line}"/>'
-        f'<circle class="spark-now" cx="{x[-1]:.1f}" cy="{y(level_lb[-1]):.1f}" r="4"/></svg>'
+        f'<circle class="spark-now" cx="{now_x}" cy="{now_y}" r="4"/></svg>'
     )
 
 
@@ -51,4 +49,7 @@ def _across(days: Sequence[int]) -> list[float]:
 
 
 def _points(x: Sequence[float], y: Sequence[float]) -> str:
-    return " ".join(f"{a:.1f},{b:.1f}" for a, b in zip(x, y, strict=True))
+    """Return points kept inside the box, written in one go: a list draws a hundred curves."""
+    inside = [min(HEIGHT - 1.0, max(1.0, value)) for value in y]
+    flat = tuple(chain.from_iterable(zip(x, inside, strict=True)))
+    return " ".join(["%.1f,%.1f"] * len(x)) % flat

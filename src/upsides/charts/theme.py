@@ -18,6 +18,7 @@ class Tokens:
         ink: text and the curve.
         soft_ink: lesser text.
         rule: hairlines.
+        edge: the border of what can be filled in or pressed.
         gorse: the accent: where we are now.
         gorse_ink: links, and the accent where it must be read.
         heather: edge of a range.
@@ -30,6 +31,7 @@ class Tokens:
     ink: str
     soft_ink: str
     rule: str
+    edge: str
     gorse: str
     gorse_ink: str
     heather: str
@@ -43,6 +45,7 @@ LIGHT = Tokens(
     ink="#23281f",
     soft_ink="#575c4e",
     rule="#d9d3c1",
+    edge="#847e6b",
     gorse="#e8b90c",
     gorse_ink="#6d5300",
     heather="#8a66a0",
@@ -55,6 +58,7 @@ DARK = Tokens(
     ink="#ece8da",
     soft_ink="#b4b2a2",
     rule="#3d4237",
+    edge="#7f8574",
     gorse="#f2c431",
     gorse_ink="#f2c431",
     heather="#a884bf",
@@ -83,6 +87,11 @@ def _declarations(tokens: Tokens) -> str:
     return "".join(f"  {variable(f.name)}: {getattr(tokens, f.name)};\n" for f in fields(tokens))
 
 
+def variables() -> dict[str, str]:
+    """Return the custom property of every light colour, so that a page can put one in the other's place."""
+    return {getattr(LIGHT, field.name): variable(field.name) for field in fields(LIGHT)}
+
+
 def themed(svg: str) -> str:
     """Return an SVG drawn in light colours with each replaced by its token, the value kept as fallback.
 
@@ -92,9 +101,8 @@ def themed(svg: str) -> str:
     Returns:
         The same picture, following light, dark and print when it stands inside a page.
     """
-    for field in fields(LIGHT):
-        value = getattr(LIGHT, field.name)
-        svg = svg.replace(f'"{value}"', f'"var({variable(field.name)}, {value})"')
+    for value, name in variables().items():
+        svg = svg.replace(f'"{value}"', f'"var({name}, {value})"')
     return svg
 
 

@@ -12,9 +12,10 @@ SOURCE = "invented"
 
 @click.command()
 @click.option("--seed", type=int, default=17, show_default=True, help="Another seed is another country.")
+@click.option("--full", is_flag=True, help="A larger country and yard: more horses, courses and seasons; takes longer.")
 @library_option
 @json_option
-def demo(seed: int, library: Path, as_json: bool) -> None:  # noqa: FBT001 -- an option
+def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: FBT001 -- options
     """Build an invented country's results and a yard in it, and fit them. Doing it again changes nothing."""
     from upsides.books.services.opening import open_books
     from upsides.demo import rulebook, simulate
@@ -25,7 +26,7 @@ def demo(seed: int, library: Path, as_json: bool) -> None:  # noqa: FBT001 -- an
 
     with shown() as line:
         line(0.0, "inventing a country")
-        invented = simulate(seed)
+        invented = simulate(seed, size="full" if full else "usual")
         line(0.2, "adding its results")
         opened = Library.create(library)
         (opened.folder / OWN_RULES).write_text(rulebook(), encoding="utf-8")
@@ -34,14 +35,14 @@ def demo(seed: int, library: Path, as_json: bool) -> None:  # noqa: FBT001 -- an
             opened,
             invented.today,
             keep_as_latest=True,
-            progress=lambda done, what: line(0.25 + 0.7 * done, what),
+            progress=lambda done, what: line(0.25 + 0.65 * done, what),
         )
-        line(0.95, "entering the string")
+        line(0.9, "opening the books")
         open_books(library)
-        from upsides.books.queries.results import keyed
-        from upsides.books.services.string import load_string
+        from upsides.books.services.invented import load_invented
 
-        load_string(keyed(library, invented.string), invented.today)
+        line(0.95, "entering the yard")
+        load_invented(invented, library)
         line(1.0, "ready")
     value = {
         "library": str(library),
@@ -49,14 +50,13 @@ def demo(seed: int, library: Path, as_json: bool) -> None:  # noqa: FBT001 -- an
         "races": imported.races,
         "runs": imported.runs,
         "string": invented.string.height,
+        "people": invented.people.height,
+        "entries": invented.diary.height,
         "horses": made.horses.height,
     }
-    answer(
-        as_json,
-        value,
-        [
-            f"The invented yard stands in {library}: {value['string']} horses in the string, {value['races']:,} races, "
-            f"today is {value['today']}.",
-            f"Look at it: upsides serve --library {library}",
-        ],
-    )
+    lines = [
+        f"{invented.yard.name}, an invented yard, stands in {library}: {value['string']} horses in the string, "
+        f"{value['people']} people, {value['races']:,} races. Its today is {value['today']}.",
+        f"Look at it: upsides serve --library {library}",
+    ]
+    answer(as_json, value, lines)

@@ -17,13 +17,19 @@ INTERRUPTED = 130
 """Exit code after Ctrl-C: 128 and the number of the signal, as shells report it."""
 
 COMMANDS = {
+    "backup": ("upsides.cli.backup:backup", "Write the books and the library into one file."),
+    "check": ("upsides.cli.check:check", "Say whether the books and the library are well."),
     "demo": ("upsides.cli.demo:demo", "Build the invented yard with its answers worked out."),
     "evaluate": ("upsides.cli.evaluate:evaluate", "Judge the chances by a walk through later races."),
     "fit": ("upsides.cli.fit:fit", "Work out what every run and every horse was worth."),
+    "new": ("upsides.cli.new:new", "Set up a yard: its name, its trainer, its first horses."),
+    "password": ("upsides.cli.password:password", "Let somebody back in whose password is lost."),
     "rate": ("upsides.cli.rate:rate", "Say what one horse is worth, with its error and its runs."),
+    "restore": ("upsides.cli.restore:restore", "Bring a backup back into a new folder."),
     "results": ("upsides.cli.results:results", "Bring published results into the library."),
     "rules": ("upsides.cli.rules:rules", "Show the rules in force on a day, with their sources."),
-    "serve": ("upsides.cli.serve:serve", "Show the pages at a local address."),
+    "serve": ("upsides.cli.serve:serve", "Show the pages, at a local address or for a whole yard."),
+    "work": ("upsides.cli.work:work", "Do the long jobs that pages and schedules ask for."),
 }
 
 

@@ -1,90 +1,138 @@
-"""`upsides serve`: the pages at a local address."""
+"""`upsides serve`: the pages, at a local address or for a whole yard, with the worker that does the long jobs."""
 
 import json
 import multiprocessing
 import os
 import socket
+from datetime import UTC, datetime
+from importlib import import_module
 from pathlib import Path
 from threading import Thread
 from time import sleep
+from typing import Any
 
 import click
 
+from upsides.cli.addresses import ANYWHERE, HERE, HostName, free_port, is_public, let_in, reached, shown_at
+from upsides.cli.certificates import papers
+from upsides.cli.children import Kept, end_with_parent
 from upsides.cli.options import json_option, library_option
+from upsides.cli.work import work_under_parent
 
-HOST = "127.0.0.1"
 WORKERS = 2
+HTTPS_ONLY_S = 30 * 24 * 3600
+"""How long browsers remember that a public name is reached by https alone."""
+
 _APPLICATION = "upsides.web.wsgi:application"
-
-
-def free_port(wanted: int) -> int:
-    """Return `wanted` where nothing listens on it, else a free port that the system picks."""
-    for port in (wanted, 0):
-        with socket.socket() as trial:
-            trial.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-            try:
-                trial.bind((HOST, port))
-            except OSError:
-                continue
-            return int(trial.getsockname()[1])
-    raise click.ClickException(f"no free port at {HOST}")
+_FILE = click.Path(path_type=Path, dir_okay=False)
 
 
 @click.command()
 @library_option
+@click.option(
+    "--host", default=HERE[1], show_default=True, help="Address to listen at; 0.0.0.0 for all of this machine."
+)
 @click.option("--port", type=click.IntRange(0, 65535), default=8000, show_default=True, help="Port to listen on.")
+@click.option("--name", "names", type=HostName(), multiple=True, help="A name people use for it; may be given again.")
+@click.option("--cert", type=_FILE, help="Certificate (PEM), for https; docs/serving.md says where to get one.")
+@click.option("--key", type=_FILE, help="The certificate's private key (PEM).")
+@click.option("--no-worker", is_flag=True, help="Do no jobs here; another `upsides work` does them.")
 @json_option
-def serve(library: Path, port: int, as_json: bool) -> None:  # noqa: FBT001 -- an option
-    """Show the string's pages at a local address until Ctrl-C."""
+def serve(
+    library: Path,
+    host: str,
+    port: int,
+    names: tuple[str, ...],
+    cert: Path | None,
+    key: Path | None,
+    no_worker: bool,  # noqa: FBT001 -- an option
+    as_json: bool,  # noqa: FBT001 -- an option
+) -> None:
+    """Show the pages until Ctrl-C, and work off the jobs that they ask for."""
     from upsides.books.services.opening import open_books
-    from upsides.errors import UpsidesError
 
-    try:
-        open_books(library)
-    except UpsidesError as error:
-        raise click.ClickException(str(error)) from None
-    chosen = free_port(port)
+    _secure(cert, key, names)
+    chosen = free_port(port, host)
+    let_in(host, names)
+    open_books(library)
     if port not in {chosen, 0} and not as_json:
         click.echo(f"Port {port} is taken; using {chosen} instead.")
-    Thread(target=_announce, args=(chosen, as_json), daemon=True).start()
-    _listen(chosen)
+    if host in ANYWHERE and not names:
+        click.echo("Other machines are let in only under names given by --name.", err=True)
+    server = _server(host, chosen, cert, key)
+    worker = None if no_worker else Kept(work_under_parent, (library,), "The worker for jobs")
+    address = shown_at(host, chosen, names, secure=cert is not None)
+    Thread(target=_once_there, args=((reached(host), chosen), server, worker, address, as_json), daemon=True).start()
+    try:
+        server.serve(target_loader=load_pages)
+    finally:
+        if worker is not None:
+            worker.stop()
     click.echo("Stopped.", err=as_json)
 
 
-def _announce(port: int, as_json: bool) -> None:  # noqa: FBT001 -- the option itself
-    """Print the address once somebody answers there."""
+def _secure(cert: Path | None, key: Path | None, names: tuple[str, ...]) -> None:
+    """Look at the certificate, and tell the settings that people come by https."""
+    if cert is None and key is None:
+        return
+    if cert is None or key is None:
+        raise click.UsageError("--cert and --key belong together: give both, or neither for http")
+    now = datetime.now(UTC)
+    shown = papers(cert, key, now)
+    for remark in shown.remarks(names, now):
+        click.echo(remark, err=True)
+    os.environ["UPSIDES_TLS"] = "1"
+    if not shown.own and any(is_public(name) and shown.covers(name) for name in names):
+        os.environ.setdefault("UPSIDES_HSTS", str(HTTPS_ONLY_S))
+
+
+def _once_there(place: tuple[str, int], server: Any, worker: Kept | None, address: str, as_json: bool) -> None:  # noqa: FBT001 -- the option itself
+    """Wait until somebody answers; print the address, start the worker, and from now on replace what dies."""
     while True:
         try:
-            socket.create_connection((HOST, port), timeout=1).close()
+            socket.create_connection(place, timeout=1).close()
         except OSError:
             sleep(0.1)
         else:
             break
-    address = f"http://{HOST}:{port}/"
+    server.respawn_failed_workers = True
     click.echo(json.dumps({"address": address}) if as_json else f"Upsides is at {address} (Ctrl-C stops it)")
+    if worker is not None:
+        worker.start()
 
 
-def _listen(port: int) -> None:
-    """Serve until interrupted.
+def load_pages(target: str) -> Any:
+    """Return the application, in a web process that ends when its parent is gone."""
+    end_with_parent()
+    module, name = target.split(":")
+    return getattr(import_module(module), name)
 
-    Workers are fresh processes, not forks of this one: Polars has started threads here, which a fork would
+
+def _server(host: str, port: int, cert: Path | None, key: Path | None) -> Any:
+    """Return the server of the pages. It serves until interrupted, or until the terminal is closed.
+
+    Web processes are fresh ones, not forks of this one: Polars has started threads here, which a fork would
     lose, and a fork that is told to stop while it still loads would not hear it.
     """
     from granian import Granian
-    from granian.constants import Interfaces
+    from granian.constants import Interfaces, SSLProtocols
     from granian.log import LogLevels
 
     os.environ.setdefault("OMP_NUM_THREADS", "1")
     multiprocessing.set_start_method("spawn", force=True)
     server = Granian(
         _APPLICATION,
-        address=HOST,
+        address=host,
         port=port,
         interface=Interfaces.WSGI,
         workers=WORKERS,
         backpressure=64,
         blocking_threads=4,
-        workers_kill_timeout=5,
+        workers_kill_timeout=10,
+        ssl_cert=cert,
+        ssl_key=key,
+        ssl_protocol_min=SSLProtocols.tls12,
         log_level=LogLevels.warning,
     )
-    server.serve()
+    setattr(server, "signal_handler_reload", server.signal_handler_interrupt)  # noqa: B010 (a method to mypy)
+    return server

@@ -1,4 +1,4 @@
-"""An invented country: its five courses, its ground from day to day, its weight for age."""
+"""An invented country: its ground from day to day, how its horses grow, its weight for age."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -6,53 +6,11 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
+from upsides.demo.courses import Course
+
 FURLONG_M = 201.168
 TURF_GOING = ("firm", "good to firm", "good", "good to soft", "soft", "heavy")
 SYNTHETIC_GOING = ("standard to fast", "standard", "standard to slow")
-
-
-@dataclass(frozen=True, slots=True)
-class Trip:
-    """One start of a course.
-
-    Args:
-        distance_m: distance in metres.
-        bend: straight, left or right.
-    """
-
-    distance_m: int
-    bend: str
-
-
-@dataclass(frozen=True, slots=True)
-class Course:
-    """One course.
-
-    Args:
-        name: its name.
-        surface: turf or synthetic.
-        seconds_per_km: how much slower than the country's par it rides, in s per 1000 m.
-        trips: its starts.
-    """
-
-    name: str
-    surface: str
-    seconds_per_km: float
-    trips: tuple[Trip, ...]
-
-
-def _course(name: str, surface: str, slower: float, hand: str, straight: str, round_: str) -> Course:
-    starts = [Trip(int(m), "straight") for m in straight.split()] + [Trip(int(m), hand) for m in round_.split()]
-    return Course(name, surface, slower, tuple(starts))
-
-
-COURSES = (
-    _course("Harrowmere", "turf", 0.0, "left", "1000 1200 1400", "1600 2000 2400 3200"),
-    _course("Stannock Down", "turf", 1.1, "right", "1200 1400", "1600 1800 2200 2800"),
-    _course("Quillbrook", "turf", -0.4, "left", "1000", "1200 1400 1800 2200"),
-    _course("Merrow Sands", "synthetic", -0.2, "left", "1000", "1200 1400 1600 2000 2400 3200"),
-    _course("Vessingdale", "synthetic", 0.3, "right", "", "1200 1400 1600 1800 2000 2400"),
-)
 
 
 @dataclass(frozen=True, slots=True)

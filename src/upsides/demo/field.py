@@ -7,11 +7,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.demo.country import allowance
-from upsides.demo.horses import Horses
 from upsides.demo.programme import Conditions
-from upsides.demo.record import Record
 from upsides.demo.running import STANDARD_LB
-from upsides.demo.trainers import People
+from upsides.demo.world import World
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -19,23 +17,6 @@ Ints = NDArray[np.int64]
 FEWEST = 5
 _TOP_LB, _BOTTOM_LB = 137.0, 114.0
 _SEX_LB, _PENALTY_LB = 3.0, 6.0
-
-
-@dataclass(frozen=True, slots=True)
-class World:
-    """What stays the same while a world is raced, and the record that does not.
-
-    Args:
-        horses: the truth.
-        people: trainers and riders.
-        record: what the world knows of each horse, changed by every race.
-        slopes: by course and distance, what a full width of the stalls is worth in lb in a field of 16.
-    """
-
-    horses: Horses
-    people: People
-    record: Record
-    slopes: dict[tuple[str, int], float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,15 +56,15 @@ def declare(rng: np.random.Generator, world: World, race: Conditions, day: date,
     started[~out] = np.argsort(np.argsort(draw[~out])) + 1
     rider = rng.choice(len(world.people.riders), entered.size, replace=False)
     may_claim = race.kind != "stakes"
-    claim = np.array(world.people.claims)[rider] * (1.0 if may_claim else 0.0)
+    claim = world.people.claims[rider] * (1.0 if may_claim else 0.0)
     weight = _weights(world, race, day, entered)
     return Field(entered, draw, started, rider, weight, claim, world.record.mark[entered].copy())
 
 
 def _weights(world: World, race: Conditions, day: date, entered: Ints) -> Floats:
     ages = day.year - world.horses.foaled[entered]
-    youngest_shift = min(allowance(int(age), day, race.trip.distance_m) for age in np.unique(ages))
-    young = np.array([allowance(int(age), day, race.trip.distance_m) for age in ages]) - youngest_shift
+    due = {int(age): allowance(int(age), day, race.trip.distance_m) for age in np.unique(ages)}
+    young = np.array([due[int(age)] for age in ages]) - min(due.values())
     mark = world.record.mark[entered]
     if race.band is not None:
         return np.maximum(_BOTTOM_LB, _TOP_LB - (race.band[1] - mark)) - young

@@ -41,17 +41,22 @@ def horse_names(rng: np.random.Generator, count: int) -> list[str]:
     return [names[i] for i in rng.choice(len(names), size=count, replace=False)]
 
 
+def every_surname() -> list[str]:
+    """Return every surname that the word lists can make, in a fixed order."""
+    return [head + tail for head in _words("surname_head") for tail in _words("surname_tail")]
+
+
 def person_names(rng: np.random.Generator, count: int) -> list[str]:
     """Draw `count` different names of people, initial and surname, every surname different.
 
     Args:
         rng: source of chance.
-        count: how many, at most 168.
+        count: how many, at most 384.
 
     Returns:
         Names such as "E. Corvelgarth".
     """
-    surnames = [head + tail for head in _words("surname_head") for tail in _words("surname_tail")]
+    surnames = every_surname()
     chosen = rng.choice(len(surnames), size=count, replace=False)
     initials = rng.choice(_words("initial"), size=count)
     return [f"{initial}. {surnames[i]}" for initial, i in zip(initials, chosen, strict=True)]
@@ -61,3 +66,8 @@ def race_name(rng: np.random.Generator) -> str:
     """Draw the leading word of a race's title."""
     words = _words("race")
     return words[int(rng.integers(len(words)))]
+
+
+def sentences(kind: str) -> list[str]:
+    """Return the sentences of the diary: `notes` or `warm_notes`."""
+    return [str(sentence) for sentence in _WORDS[kind]]

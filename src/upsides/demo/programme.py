@@ -6,8 +6,9 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from upsides.demo.country import COURSES, Course, Trip
+from upsides.demo.courses import Course, Trip
 from upsides.demo.names import race_name
+from upsides.demo.sizes import Size
 
 _BANDS = {"2": (86, 105), "3": (76, 92), "4": (66, 82), "5": (56, 72), "6": (45, 62)}
 _PRIZES = {"1": 60000, "2": 30000, "3": 17000, "4": 11000, "5": 7500, "6": 5500}
@@ -41,13 +42,13 @@ class Conditions:
     room: int
 
 
-def meetings(rng: np.random.Generator, first: date, today: date) -> Iterator[tuple[date, Course]]:
-    """Yield the days of racing before `today`, Wednesdays and Saturdays with gaps, turf in summer."""
-    turf = [course for course in COURSES if course.surface == "turf"]
-    synthetic = [course for course in COURSES if course.surface == "synthetic"]
+def meetings(rng: np.random.Generator, size: Size, first: date, today: date) -> Iterator[tuple[date, Course]]:
+    """Yield the days of racing before `today`, on the size's weekdays with gaps, turf in summer."""
+    turf = [course for course in size.courses if course.surface == "turf"]
+    synthetic = [course for course in size.courses if course.surface == "synthetic"]
     day = first
     while day < today:
-        if day.weekday() in {2, 5} and rng.random() < 0.85:
+        if day.weekday() in size.weekdays and rng.random() < 0.85:
             on_turf = 4 <= day.month <= 10 and rng.random() < 0.85
             pool = turf if on_turf else synthetic
             yield day, pool[int(rng.integers(len(pool)))]
@@ -58,7 +59,7 @@ def conditions(rng: np.random.Generator, course: Course, day: date) -> Condition
     """Draw one race of a day at `course`."""
     kind = str(rng.choice(["maiden", "novice", "handicap", "stakes"], p=[0.2, 0.12, 0.6, 0.08]))
     room = int(rng.integers(8, 17))
-    juvenile = kind != "handicap" and day.month >= 5 and rng.random() < 0.3
+    juvenile = kind != "handicap" and day.month >= 5 and rng.random() < 0.4
     trips = [trip for trip in course.trips if not juvenile or trip.distance_m <= 1000 + 100 * (day.month - 4)]
     trip = (trips or list(course.trips))[int(rng.integers(len(trips or course.trips)))]
     if kind == "handicap":

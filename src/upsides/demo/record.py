@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from upsides.demo.horses import Horses
 from upsides.demo.programme import Conditions
-from upsides.demo.trainers import HABITS, People
+from upsides.demo.trainers import HABITS
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -25,7 +25,6 @@ class Record:
         best_seen: best of the handicapper's figures so far, lb.
         meant_m: the trip its trainer has in mind, metres.
         sire_m: the trip its pedigree suggests, metres.
-        habit: index into the trainers' habits.
     """
 
     runs: Ints
@@ -35,79 +34,42 @@ class Record:
     best_seen: Floats
     meant_m: Floats
     sire_m: Floats
-    habit: Ints
 
 
-def blank_record(rng: np.random.Generator, horses: Horses, people: People) -> Record:
+def blank_record(rng: np.random.Generator, horses: Horses) -> Record:
     """Return the record before the first race; trips are first meant by pedigree, seen with error."""
     count = len(horses.names)
-    by_sire = np.array([np.exp(np.log(horses.best_m[horses.sire == s]).mean()) for s in range(len(horses.sires))])
+    by_sire = np.array([_usual_trip(horses.best_m[horses.sire == s]) for s in range(len(horses.sires))])
     sire_m = by_sire[horses.sire] * np.exp(rng.normal(0, 0.06, count))
     zero = np.zeros(count, dtype=np.int64)
-    habit = np.array(people.habits)[horses.trainer]
     return Record(
-        zero.copy(),
-        zero.copy(),
-        zero.copy(),
-        np.full(count, np.nan),
-        np.full(count, -np.inf),
-        sire_m.copy(),
-        sire_m,
-        habit,
+        zero.copy(), zero.copy(), zero.copy(), np.full(count, np.nan), np.full(count, -np.inf), sire_m.copy(), sire_m
     )
 
 
-def eligible(record: Record, horses: Horses, race: Conditions, surface: str, day: date) -> Floats:
-    """Return each horse's appetite for a race, 0 where it may not or would not be entered.
-
-    Args:
-        record: what is known so far.
-        horses: the population.
-        race: the conditions.
-        surface: of the course.
-        day: the day.
-
-    Returns:
-        Appetite, shape (horses,), at least 0.
-    """
-    gap = np.array([habit.gap_days for habit in HABITS])[record.habit]
-    keen = np.array([habit.keenness for habit in HABITS])[record.habit]
-    likes = np.array([habit.likes_synthetic for habit in HABITS])[record.habit]
-    age = day.year - horses.foaled
-    since = day.toordinal() - record.last
-    able = (horses.starts <= day.toordinal()) & (horses.ends > day.toordinal()) & (since >= gap)
-    able &= (age >= race.youngest) & (age <= race.oldest) & _qualified(record, race)
-    octaves = np.log2(race.trip.distance_m / record.meant_m)
-    appetite = keen * np.exp(-0.5 * (octaves / 0.16) ** 2) * (likes if surface == "synthetic" else 1.0)
-    return np.where(able & (np.abs(octaves) < 0.42), appetite, 0.0)
-
-
-def _qualified(record: Record, race: Conditions) -> NDArray[np.bool_]:
-    above = np.array([habit.above_lb for habit in HABITS])[record.habit]
-    if race.kind == "maiden":
-        return np.asarray((record.wins == 0) & (record.runs < 12))
-    if race.kind == "novice":
-        return np.asarray((record.wins <= 2) & (record.runs < 9))
-    if race.band is None:
-        return np.where(np.isnan(record.mark), above > 5, record.mark >= 84 - above)
-    within = (record.mark >= race.band[0] - 4 - above) & (record.mark <= race.band[1])
-    rated: NDArray[np.bool_] = within & ~np.isnan(record.mark)
-    return rated
+def _usual_trip(best_m: Floats) -> float:
+    return float(np.exp(np.log(best_m).mean())) if best_m.size else np.nan
 
 
 def note(
-    record: Record, which: Ints, race: Conditions, day: date, position: Ints, figure_lb: Floats, started: int
+    record: Record,
+    which: Ints,
+    habit: Ints,
+    race: Conditions,
+    day: date,
+    position: Ints,
+    figure_lb: Floats,
 ) -> None:
     """Write a race into the record: runs, marks, and the trip meant next.
 
     Args:
         record: changed in place.
         which: horses that started, shape (n,).
+        habit: of the trainer of each, shape (n,).
         race: the conditions.
         day: the day.
         position: finishing position, 0 for none, shape (n,).
         figure_lb: the handicapper's figure for each run, shape (n,).
-        started: number of starters.
     """
     record.runs[which] += 1
     record.wins[which[position == 1]] += 1
@@ -115,7 +77,7 @@ def note(
     seen = position > 0
     record.best_seen[which[seen]] = np.maximum(record.best_seen[which[seen]], figure_lb[seen])
     _remark(record, which[seen], position[seen], figure_lb[seen])
-    _rethink(record, which, race.trip.distance_m, position, started)
+    _rethink(record, which, habit, race.trip.distance_m, position)
 
 
 def _remark(record: Record, which: Ints, position: Ints, figure_lb: Floats) -> None:
@@ -132,10 +94,10 @@ def _remark(record: Record, which: Ints, position: Ints, figure_lb: Floats) -> N
     record.mark[which] = np.round(np.where(had, record.mark[which] + change, np.where(due, fresh, np.nan)))
 
 
-def _rethink(record: Record, which: Ints, distance_m: int, position: Ints, started: int) -> None:
-    beaten = (position == 0) | (position > max(3, started // 2))
-    for horse, lost in zip(which, beaten, strict=True):
-        habit = HABITS[record.habit[horse]].trip
+def _rethink(record: Record, which: Ints, habits: Ints, distance_m: int, position: Ints) -> None:
+    beaten = (position == 0) | (position > max(3, which.size // 2))
+    for horse, index, lost in zip(which, habits, beaten, strict=True):
+        habit = HABITS[index].trip
         if habit == "last_good" and not lost:
             record.meant_m[horse] = distance_m
         elif habit == "further_when_beaten" and lost:

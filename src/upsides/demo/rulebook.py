@@ -2,7 +2,8 @@
 
 from datetime import date
 
-from upsides.demo.country import COURSES, allowance
+from upsides.demo.country import allowance
+from upsides.demo.courses import ALL_COURSES
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 AGES = (2, 3, 4)
@@ -11,7 +12,7 @@ AGES = (2, 3, 4)
 def rulebook() -> str:
     """Return the country's weight for age as TOML, as `upsides.rules.read_overrides` reads it."""
     columns = [f'"{month}{half}"' for month in MONTHS for half in (1, 2)]
-    distances = sorted({trip.distance_m for course in COURSES for trip in course.trips})
+    distances = sorted({trip.distance_m for course in ALL_COURSES for trip in course.trips})
     rows = [
         f"  {{ metres = {metres}, age = {age}, values = [{_row(age, metres)}] }},"
         for metres in distances

@@ -1,21 +1,18 @@
-"""One race of the invented country, run from known truth."""
+"""What truly makes each run of a race of the invented country."""
 
 from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
-from numpy.typing import NDArray
 
-from upsides.demo.clock import Splits, judged, par_seconds, splits
-from upsides.demo.country import Course, Ground, Trip, growth_gap, pounds_per_length
-from upsides.demo.horses import Horses, age_years, level_on, trip_loss
+from upsides.demo.condition import fit_lb, fresh_lb
+from upsides.demo.country import Ground, growth_gap
+from upsides.demo.courses import Course, Trip
+from upsides.demo.horses import Floats, Ints, age_years, level_on, trip_loss
+from upsides.demo.world import World
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
-
-_MISHAPS = (("pulled_up", 0.004), ("unseated", 0.001), ("left_at_start", 0.0007), ("fell", 0.0004))
-_DISQUALIFIED = 0.0006
 STANDARD_LB = 133.0
+"""Weight that a horse of level 100 carries when it runs the country's par time."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +20,8 @@ class Truth:
     """What truly made each starter's run, pounds unless said otherwise, each of shape (n,)."""
 
     level: Floats
+    fit: Floats
+    fresh: Floats
     trip: Floats
     going: Floats
     surface: Floats
@@ -34,178 +33,51 @@ class Truth:
 
     def figure(self) -> Floats:
         """Return what each run was truly worth in lb, weight for age allowed, before easing."""
-        return self.level + self.trip + self.going + self.surface + self.draw + self.rider + self.luck
-
-
-@dataclass(frozen=True, slots=True)
-class Finish:
-    """What came of a race.
-
-    Args:
-        outcome: one word of the schema's outcomes a starter, shape (n,).
-        position: finishing positions, 0 for none, shape (n,).
-        dead_heat: shared a position, shape (n,).
-        lengths: published lengths behind the winner, NaN for none, shape (n,).
-        margins: to the horse in front, as written.
-        times: s, NaN for none, shape (n,).
-        placing: indices of the finishers in order of finish.
-        splits: of the finishers in order of finish.
-    """
-
-    outcome: list[str]
-    position: Ints
-    dead_heat: NDArray[np.bool_]
-    lengths: Floats
-    margins: list[str]
-    times: Floats
-    placing: Ints
-    splits: Splits
+        horse = self.level + self.fit + self.fresh
+        return horse + self.trip + self.going + self.surface + self.draw + self.rider + self.luck
 
 
 def true_run(
     rng: np.random.Generator,
-    horses: Horses,
+    world: World,
     which: Ints,
     course: Course,
     trip: Trip,
     day: date,
     ground: Ground,
-    across: Floats,
-    slope_lb: float,
-    rider_lb: Floats,
+    started_from: Ints,
+    rider: Ints,
 ) -> Truth:
     """Draw what makes each run.
 
     Args:
         rng: source of chance.
-        horses: the population.
+        world: the world so far.
         which: the starters, shape (n,).
         course: where.
         trip: the start.
         day: when.
         ground: of the day.
-        across: place in the stalls from -0.5 (lowest) to 0.5, shape (n,).
-        slope_lb: what a full width of the stalls is worth at this start in a field of 16, lb.
-        rider_lb: shape (n,).
+        started_from: place in the stalls from 1 (lowest) to n, shape (n,).
+        rider: index of each rider, shape (n,).
 
     Returns:
         The truth, eased lengths still 0.
     """
-    count = which.size
+    horses, count = world.horses, which.size
     baulked = np.where(rng.random(count) < 0.06, rng.exponential(7.0, count), 0.0)
     synthetic = course.surface == "synthetic"
+    across = (started_from - 1) / (count - 1) - 0.5
     return Truth(
         level=level_on(horses, which, day),
+        fit=fit_lb(horses, world.condition, which, day),
+        fresh=fresh_lb(horses, world.condition, which, day),
         trip=-trip_loss(horses, which, trip.distance_m),
         going=np.zeros(count) if synthetic else horses.soft_lb[which] * ground.softness,
         surface=horses.synthetic_lb[which] * (1.0 if synthetic else -1.0) / 2,
-        draw=slope_lb * across * min(1.0, count / 16),
-        rider=rider_lb,
+        draw=world.slopes[course.name, trip.distance_m] * across * min(1.0, count / 16),
+        rider=world.people.rider_lb[rider],
         luck=rng.normal(0, 5.0, count) - baulked,
         growth_gap=growth_gap(age_years(horses, which, day), trip.distance_m),
         eased_lengths=np.zeros(count),
     )
-
-
-def finish(
-    rng: np.random.Generator,
-    truth: Truth,
-    carried_lb: Floats,
-    front: Floats,
-    course: Course,
-    trip: Trip,
-    ground: Ground,
-) -> Finish:
-    """Run the race and publish it; eased lengths are written into `truth`.
-
-    Args:
-        rng: source of chance.
-        truth: of the starters, shape (n,).
-        carried_lb: weight carried, claim taken off, shape (n,).
-        front: running styles, shape (n,).
-        course: where.
-        trip: the start.
-        ground: of the day.
-    """
-    early = float(rng.normal())
-    outcome = _mishaps(rng, carried_lb.size)
-    score = truth.figure() - truth.growth_gap - carried_lb
-    alive = np.flatnonzero([word == "finished" for word in outcome])
-    behind = (score[alive].max() - score[alive]) / pounds_per_length(trip.distance_m) * np.exp(0.13 * early)
-    eased = _eased(rng, behind)
-    truth.eased_lengths[alive] = eased
-    shown = behind + eased
-    shown -= shown.min()
-    order = np.argsort(shown, kind="stable")
-    lengths, margins = judged(shown[order])
-    best = score[alive[order[0]]] + STANDARD_LB
-    winning = _winning_time(rng, best, early, float(truth.eased_lengths[alive[order[0]]]), course, trip, ground)
-    times = np.round(winning + lengths / ground.lengths_per_second, 2)
-    placing = alive[order]
-    return _published(rng, outcome, placing, lengths, margins, times, early, front, trip, ground)
-
-
-def _published(
-    rng: np.random.Generator,
-    outcome: list[str],
-    placing: Ints,
-    lengths: Floats,
-    margins: list[str],
-    times: Floats,
-    early: float,
-    front: Floats,
-    trip: Trip,
-    ground: Ground,
-) -> Finish:
-    count = len(outcome)
-    ranks = 1 + np.searchsorted(lengths, lengths, side="left")
-    position, shared = np.zeros(count, dtype=np.int64), np.zeros(count, dtype=np.bool_)
-    position[placing] = ranks
-    shared[placing] = np.isin(ranks, [rank for rank in ranks if (ranks == rank).sum() > 1])
-    own_lengths, own_times = np.full(count, np.nan), np.full(count, np.nan)
-    own_lengths[placing], own_times[placing] = lengths, times
-    words = [""] * count
-    for horse, text in zip(placing, margins, strict=True):
-        words[horse] = text
-    for rank in np.flatnonzero((ranks > 1) & ~shared[placing] & (rng.random(ranks.size) < _DISQUALIFIED)):
-        outcome[placing[rank]] = "disqualified"
-        position[position > ranks[rank]] -= 1
-        position[placing[rank]] = 0
-    way = splits(rng, times, trip.distance_m, early, front[placing], ground)
-    return Finish(outcome, position, shared, own_lengths, words, own_times, placing, way)
-
-
-def _mishaps(rng: np.random.Generator, count: int) -> list[str]:
-    words = ["finished", *(word for word, _ in _MISHAPS)]
-    odds = np.array([1 - sum(chance for _, chance in _MISHAPS), *(chance for _, chance in _MISHAPS)])
-    drawn = [words[i] for i in rng.choice(len(words), count, p=odds)]
-    return drawn if drawn.count("finished") >= 2 else ["finished"] * count
-
-
-def _eased(rng: np.random.Generator, behind: Floats) -> Floats:
-    eased = np.where(
-        (behind > 6) & (rng.random(behind.size) < 0.35), rng.exponential(1.0, behind.size) * 0.3 * behind, 0.0
-    )
-    winner = int(np.argmin(behind))
-    lead = float(np.partition(behind, 1)[1])
-    if lead > 2.5 and rng.random() < 0.7:
-        eased[winner] = lead * rng.uniform(0.2, 0.5)
-    return eased
-
-
-def _winning_time(
-    rng: np.random.Generator,
-    score_lb: float,
-    early: float,
-    eased: float,
-    course: Course,
-    trip: Trip,
-    ground: Ground,
-) -> float:
-    per_lb = 1 / (pounds_per_length(trip.distance_m) * 6.0)
-    par = par_seconds(trip.distance_m, course.seconds_per_km)
-    ground_s = 0.011 * ground.softness * par if course.surface == "turf" else 0.004 * ground.softness * par
-    pace_s = par * (0.0025 * early**2 - 0.003 * min(0.0, early))
-    chance_s = float(rng.normal(0, 0.0015)) * par
-    slower = (100 - score_lb) * per_lb + eased / ground.lengths_per_second
-    return float(np.round(par + ground_s + pace_s + chance_s + slower, 2))

@@ -1,18 +1,14 @@
-"""Trainers of the invented country, each with a stated habit of entering horses."""
+"""Trainers of the invented country, each with a stated habit of training and of entering horses."""
 
 from dataclasses import dataclass
 
 import numpy as np
-
-from upsides.demo.names import person_names
-
-TRAINERS = 30
-RIDERS = 45
+from numpy.typing import NDArray
 
 
 @dataclass(frozen=True, slots=True)
 class Habit:
-    """How a trainer enters horses; every habit is a bias that a reader of results must live with.
+    """How a trainer goes about it; every habit is a bias that a reader of results must live with.
 
     Args:
         name: what it is called here.
@@ -22,6 +18,11 @@ class Habit:
         trip: pedigree (keep to the sire's trip), last_good (go back where it was placed),
             further_when_beaten, shorter_when_beaten.
         likes_synthetic: appetite for synthetic courses, 1 being ordinary.
+        fast_days: days of fast work a week, of three that there could be.
+        rest_month, rest_weeks: when horses are let down for a while each year, and for how long.
+        ready_weeks: weeks of work after that before a horse is entered again.
+        waits: how far a horse that gets over its races slowly is given longer between them: 0 not at all, 1 in
+            proportion.
     """
 
     name: str
@@ -30,46 +31,50 @@ class Habit:
     above_lb: float
     trip: str
     likes_synthetic: float
+    fast_days: float
+    rest_month: int
+    rest_weeks: int
+    ready_weeks: int
+    waits: float
 
 
 HABITS = (
-    Habit("by the pedigree, fresh", 21, 1.0, 2.0, "pedigree", 0.8),
-    Habit("often, where it last ran well", 11, 1.6, 0.0, "last_good", 1.2),
-    Habit("seldom and high", 35, 0.8, 8.0, "pedigree", 0.5),
-    Habit("further when beaten", 16, 1.2, 0.0, "further_when_beaten", 1.0),
-    Habit("shorter when beaten", 16, 1.2, 0.0, "shorter_when_beaten", 1.0),
-    Habit("winter on the synthetic", 13, 1.3, -2.0, "last_good", 2.5),
+    Habit("by the pedigree, fresh", 21, 1.0, 2.0, "pedigree", 0.8, 2.0, 11, 7, 5, 1.0),
+    Habit("often, where it last ran well", 11, 1.6, 0.0, "last_good", 1.2, 1.0, 1, 4, 2, 0.0),
+    Habit("seldom and high", 35, 0.8, 8.0, "pedigree", 0.5, 2.5, 10, 10, 8, 1.0),
+    Habit("further when beaten", 16, 1.2, 0.0, "further_when_beaten", 1.0, 1.5, 12, 6, 3, 0.0),
+    Habit("shorter when beaten", 16, 1.2, 0.0, "shorter_when_beaten", 1.0, 2.5, 12, 6, 4, 0.5),
+    Habit("winter on the synthetic", 13, 1.3, -2.0, "last_good", 2.5, 1.5, 6, 8, 3, 0.0),
 )
 
 
 @dataclass(frozen=True, slots=True)
 class People:
-    """Trainers and riders; trainer 0 is the invented yard's.
+    """Trainers and riders of races; trainer 0 is the invented yard's.
 
     Args:
         trainers: names.
-        habits: index into `HABITS`, one a trainer.
+        habits: index into `HABITS`, one a trainer, shape (trainers,).
         riders: names.
-        claims: weight claimed in lb, one a rider.
-        rider_lb: what the rider is truly worth in lb.
+        claims: weight claimed in lb, one a rider, shape (riders,).
+        rider_lb: what the rider is truly worth in lb, shape (riders,).
     """
 
     trainers: list[str]
-    habits: tuple[int, ...]
+    habits: NDArray[np.int64]
     riders: list[str]
-    claims: tuple[int, ...]
-    rider_lb: tuple[float, ...]
+    claims: NDArray[np.float64]
+    rider_lb: NDArray[np.float64]
 
 
-def hire(rng: np.random.Generator) -> People:
-    """Make the people."""
-    names = person_names(rng, TRAINERS + RIDERS)
-    claims = rng.choice([0, 0, 0, 0, 3, 5, 7], RIDERS)
-    skill = rng.normal(0, 1.0, RIDERS) - 0.35 * claims
-    return People(
-        names[:TRAINERS],
-        tuple(int(h) for h in (0, *rng.integers(len(HABITS), size=TRAINERS - 1))),
-        names[TRAINERS:],
-        tuple(int(claim) for claim in claims),
-        tuple(float(lb) for lb in skill),
-    )
+def hire(rng: np.random.Generator, trainers: list[str], riders: list[str]) -> People:
+    """Give trainers a habit each, every habit to about as many, and riders a claim and a worth."""
+    others = rng.permutation(np.arange(1, len(trainers)) % len(HABITS))
+    claims = rng.choice([0.0, 0.0, 0.0, 0.0, 3.0, 5.0, 7.0], len(riders))
+    skill = rng.normal(0, 1.0, len(riders)) - 0.35 * claims
+    return People(trainers, np.concatenate([[0], others]), riders, claims, skill)
+
+
+def of_habit(field: str) -> NDArray[np.float64]:
+    """Return one field of every habit, in the order of `HABITS`, as numbers."""
+    return np.array([float(getattr(habit, field)) for habit in HABITS])

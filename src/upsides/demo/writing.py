@@ -1,18 +1,22 @@
-"""Rows of the results schema, and of the truth, from one simulated race."""
+"""Rows of the results schema from one simulated race."""
 
 from datetime import date
 
 import numpy as np
 
 from upsides.demo.clock import section_lengths
-from upsides.demo.country import Course, Ground
-from upsides.demo.field import Field, World
-from upsides.demo.horses import Horses, level_on
+from upsides.demo.country import Ground
+from upsides.demo.courses import Course
+from upsides.demo.field import Field
+from upsides.demo.finishing import Finish
+from upsides.demo.horses import trainers_on
 from upsides.demo.programme import Conditions
-from upsides.demo.running import Finish, Truth
+from upsides.demo.world import World
 
 Row = dict[str, object]
 SOURCE = "invented"
+COUNTRY = "XU"
+_GEAR = np.repeat(["", "blinkers", "hood", "cheekpieces"], [86, 5, 5, 4])
 
 
 def source_horse(index: int) -> str:
@@ -38,7 +42,7 @@ def race_row(
         "race_id": key.removeprefix(f"{SOURCE}:"),
         "date": day,
         "course": course.name,
-        "country": "XU",
+        "country": COUNTRY,
         "race_no": number,
         "title": race.title,
         "code": "flat",
@@ -74,9 +78,9 @@ def run_rows(
     """Return one row of the schema for each declared horse, in order of number worn."""
     number_worn = np.argsort(np.argsort(-field.weight_lb, kind="stable")) + 1
     starters = field.starters()
-    rows = [_declared(rng, world, key, day, race, field, i) for i in range(field.horse.size)]
-    for i, row in enumerate(rows):
-        row["saddlecloth"] = int(number_worn[i])
+    rows = _declared(rng, world, key, day, race, field)
+    for row, number in zip(rows, number_worn.tolist(), strict=True):
+        row["saddlecloth"] = number
     for j, i in enumerate(starters):
         rows[i].update(_started(result, j))
     for rank, j in enumerate(result.placing):
@@ -88,36 +92,39 @@ def run_rows(
     return sorted(rows, key=lambda row: int(str(row["saddlecloth"])))
 
 
-def _declared(
-    rng: np.random.Generator, world: World, key: str, day: date, race: Conditions, field: Field, i: int
-) -> Row:
-    horses, people, horse = world.horses, world.people, int(field.horse[i])
-    age = day.year - int(horses.foaled[horse])
-    has_mark = race.band is not None or not np.isnan(field.mark[i])
-    return {
-        "race_key": key,
-        "source": SOURCE,
-        "date": day,
-        "source_horse": source_horse(horse),
-        "horse_name": horses.names[horse],
-        "suffix": "",
-        "foaled": int(horses.foaled[horse]),
-        "age": age,
-        "sex": grown_sex(str(horses.sex[horse]), age),
-        "outcome": "withdrawn",
-        "dead_heat": False,
-        "draw": int(field.draw[i]),
-        "started_from": int(field.started_from[i]) or None,
-        "carried_lb": float(field.weight_lb[i] - field.claim_lb[i]),
-        "claim_lb": float(field.claim_lb[i]),
-        "body_mass_kg": round(float(horses.mass_kg[horse] + 3 * min(age, 5) + rng.normal(0, 4))),
-        "margin": "",
-        "gear": str(rng.choice(["", "blinkers", "hood", "cheekpieces"], p=[0.86, 0.05, 0.05, 0.04])),
-        "jockey": people.riders[field.rider[i]],
-        "trainer": people.trainers[horses.trainer[horse]],
-        "official_rating": float(field.mark[i]) if has_mark else None,
-        "file": "simulated",
-    }
+def _declared(rng: np.random.Generator, world: World, key: str, day: date, race: Conditions, field: Field) -> list[Row]:
+    horses, people = world.horses, world.people
+    foaled, trainer = horses.foaled[field.horse], trainers_on(horses, day.toordinal())[field.horse]
+    mass = horses.mass_kg[field.horse] + 3 * np.minimum(day.year - foaled, 5) + rng.normal(0, 4, foaled.size)
+    gear = rng.choice(_GEAR, foaled.size)
+    rated = np.full(foaled.size, race.band is not None) | ~np.isnan(field.mark)
+    return [
+        {
+            "race_key": key,
+            "source": SOURCE,
+            "date": day,
+            "source_horse": source_horse(horse),
+            "horse_name": horses.names[horse],
+            "suffix": "",
+            "foaled": int(foaled[i]),
+            "age": day.year - int(foaled[i]),
+            "sex": grown_sex(str(horses.sex[horse]), day.year - int(foaled[i])),
+            "outcome": "withdrawn",
+            "dead_heat": False,
+            "draw": int(field.draw[i]),
+            "started_from": int(field.started_from[i]) or None,
+            "carried_lb": float(field.weight_lb[i] - field.claim_lb[i]),
+            "claim_lb": float(field.claim_lb[i]),
+            "body_mass_kg": round(float(mass[i])),
+            "margin": "",
+            "gear": str(gear[i]),
+            "jockey": people.riders[field.rider[i]],
+            "trainer": people.trainers[trainer[i]],
+            "official_rating": float(field.mark[i]) if rated[i] else None,
+            "file": "simulated",
+        }
+        for i, horse in enumerate(field.horse.tolist())
+    ]
 
 
 def _started(result: Finish, j: int) -> Row:
@@ -136,40 +143,3 @@ def _started(result: Finish, j: int) -> Row:
 def grown_sex(sex: str, age: int) -> str:
     """Return the word for a colt or filly at this official age: horse and mare from five."""
     return {"colt": "horse", "filly": "mare"}.get(sex, sex) if age >= 5 else sex
-
-
-def truth_rows(key: str, day: date, horses: Horses, field: Field, truth: Truth) -> list[Row]:
-    """Return the truth behind each start."""
-    figures = truth.figure()
-    return [
-        {
-            "race_key": key,
-            **_true_horse(horses, int(horse), day),
-            "level_lb": float(truth.level[j]),
-            "trip_lb": float(truth.trip[j]),
-            "going_lb": float(truth.going[j]),
-            "surface_lb": float(truth.surface[j]),
-            "draw_lb": float(truth.draw[j]),
-            "rider_lb": float(truth.rider[j]),
-            "luck_lb": float(truth.luck[j]),
-            "figure_lb": float(figures[j]),
-            "eased_lengths": float(truth.eased_lengths[j]),
-        }
-        for j, horse in enumerate(field.horse[field.starters()])
-    ]
-
-
-def truth_today(horses: Horses, today: date) -> list[Row]:
-    """Return every horse's true level on `today`."""
-    which = np.arange(len(horses.names))
-    levels = level_on(horses, which, today)
-    return [{"race_key": None, **_true_horse(horses, int(i), today), "level_lb": float(levels[i])} for i in which]
-
-
-def _true_horse(horses: Horses, horse: int, day: date) -> Row:
-    return {
-        "source_horse": source_horse(horse),
-        "date": day,
-        "best_trip_m": float(horses.best_m[horse]),
-        "trip_width_octaves": float(horses.width[horse]),
-    }

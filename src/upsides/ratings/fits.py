@@ -1,9 +1,9 @@
-"""Fits kept beside the results they were made from, each with a manifest of what went in and how it ended."""
+"""Making fits, each kept beside the results it was made from, with a manifest of what went in and how it ended."""
 
 import hashlib
 import json
 import shutil
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from datetime import date, timedelta
 from importlib.metadata import version
 from pathlib import Path
@@ -12,37 +12,18 @@ from typing import Any
 import numpy as np
 import polars as pl
 
-from upsides.errors import FitMissingError, FitNewerError
+from upsides.errors import FitMissingError
 from upsides.ratings import connected
+from upsides.ratings.kept_fits import FORMAT, FRAMES, MANIFEST, Fit, fits_folder, read_fit
 from upsides.ratings.late import late_standings
 from upsides.ratings.levels import fitting
 from upsides.ratings.levels.fitting import BASE_LB, Levels, Progress
 from upsides.results.library import Library
 from upsides.rules import own_rules
 
-FORMAT = 1
-FRAMES = ("levels", "figures", "horses")
+__all__ = ["Fit", "data_hash", "is_current", "make_fit", "read_fit"]
+
 _LIBRARIES = ("numpy", "scipy", "numba", "polars", "upsides")
-
-
-@dataclass(frozen=True, slots=True)
-class Fit:
-    """A fit read back.
-
-    Attributes:
-        as_of: results before this day went in.
-        levels: horse_key, date, level_lb, sd_lb: curves on run days, a grid between, and the as-of day.
-        figures: race_key, horse_key, date, figure_lb, book_lb, figure_sd_lb, expected_lb, eased,
-            late_speed, late_standing.
-        horses: horse_key, as_of, level_lb, sd_lb, runs, component.
-        manifest: what went in, settings, components and convergence.
-    """
-
-    as_of: date
-    levels: pl.DataFrame
-    figures: pl.DataFrame
-    horses: pl.DataFrame
-    manifest: dict[str, Any]
 
 
 def make_fit(
@@ -77,26 +58,6 @@ def make_fit(
     _write(library.folder, fit, latest=as_of is None or keep_as_latest)
     progress(1.0, "done")
     return fit
-
-
-def read_fit(folder: str | Path, as_of: date | None = None) -> Fit:
-    """Return the fit of the library in `folder`: the latest, or the one made as of a day.
-
-    Raises:
-        FitMissingError: there is none.
-        FitNewerError: it was written by a newer version of this program.
-    """
-    base = Path(folder) / "fits"
-    if as_of is None and (base / "latest.json").exists():
-        as_of = date.fromisoformat(json.loads((base / "latest.json").read_text())["as_of"])
-    where = base / str(as_of)
-    if as_of is None or not (where / "manifest.json").exists():
-        raise FitMissingError(folder, as_of)
-    manifest = json.loads((where / "manifest.json").read_text())
-    if manifest["format"] > FORMAT:
-        raise FitNewerError(where, manifest["format"], FORMAT)
-    frames = {name: pl.read_parquet(where / f"{name}.parquet") for name in FRAMES}
-    return Fit(as_of, frames["levels"], frames["figures"], frames["horses"], manifest)
 
 
 def is_current(library: Library, fit: Fit, *, latest: bool) -> bool:
@@ -172,7 +133,7 @@ def _number(x: float) -> float | None:
 
 def _write(folder: Path, fit: Fit, *, latest: bool) -> None:
     """Write the fit beside the library: whole into a new folder, then moved into its place; the old one goes last."""
-    base = folder / "fits"
+    base = fits_folder(folder)
     fresh, old, place = base / f".{fit.as_of}.new", base / f".{fit.as_of}.old", base / str(fit.as_of)
     for leftover in (fresh, old):
         shutil.rmtree(leftover, ignore_errors=True)
@@ -180,7 +141,7 @@ def _write(folder: Path, fit: Fit, *, latest: bool) -> None:
     try:
         for name in FRAMES:
             getattr(fit, name).write_parquet(fresh / f"{name}.parquet")
-        (fresh / "manifest.json").write_text(json.dumps(fit.manifest, indent=2))
+        (fresh / MANIFEST).write_text(json.dumps(fit.manifest, indent=2))
         if place.exists():
             place.rename(old)
         fresh.rename(place)

@@ -1,8 +1,7 @@
-"""Addresses of all pages."""
+"""Addresses of all pages. Who may open which stands beside each area's addresses."""
 
-from django.urls import include, path
+from importlib import import_module
 
-urlpatterns = [
-    path("", include("upsides.web.string.urls")),
-    path("", include("upsides.web.races.urls")),
-]
+from upsides.web.shell.access import AREAS
+
+urlpatterns = [pattern for area in AREAS for pattern in import_module(f"upsides.web.{area}.urls").urlpatterns]

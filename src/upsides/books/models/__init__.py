@@ -1,5 +1,28 @@
 """Data of the books, and their constraints; nothing else."""
 
-from upsides.books.models.horse import Horse
+from upsides.books.models.device import Device, PinTry
+from upsides.books.models.entry import Entry
+from upsides.books.models.horse import Horse, Share
+from upsides.books.models.inside import Inside, Release, Sight
+from upsides.books.models.job import Job, Schedule
+from upsides.books.models.person import Person, Post, Role
+from upsides.books.models.saved_view import SavedView
+from upsides.books.models.yard import Yard
 
-__all__ = ["Horse"]
+__all__ = [
+    "Device",
+    "Entry",
+    "Horse",
+    "Inside",
+    "Job",
+    "Person",
+    "PinTry",
+    "Post",
+    "Release",
+    "Role",
+    "SavedView",
+    "Schedule",
+    "Share",
+    "Sight",
+    "Yard",
+]

@@ -1,24 +1,32 @@
 """A horse of the yard."""
 
+from datetime import datetime
+
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
+from simple_history.models import HistoricalRecords
+
+from upsides.books import clock
+from upsides.books.models.person import Person
 
 
 class Horse(models.Model):
     """One horse of the yard's own string.
 
     `horse_key` is its key in the library of results; one that has never run has the key it will get.
+    `left` is the day it left training, none while it is here.
     """
 
     class Sex(models.TextChoices):
         """The trade's words for sex and age together."""
 
-        COLT = "colt"
-        FILLY = "filly"
-        HORSE = "horse"
-        MARE = "mare"
-        GELDING = "gelding"
-        RIDGLING = "ridgling"
+        COLT = "colt", _("colt")
+        FILLY = "filly", _("filly")
+        HORSE = "horse", _("horse")
+        MARE = "mare", _("mare")
+        GELDING = "gelding", _("gelding")
+        RIDGLING = "ridgling", _("ridgling")
 
     horse_key = models.CharField(max_length=200, unique=True)
     name = models.CharField(max_length=100)
@@ -27,6 +35,11 @@ class Horse(models.Model):
     sire = models.CharField(max_length=100, blank=True)
     dam = models.CharField(max_length=100, blank=True)
     joined = models.DateField()
+    left = models.DateField(null=True, blank=True)
+    barn = models.CharField(max_length=60, blank=True)
+    carer = models.ForeignKey(Person, on_delete=models.SET_NULL, null=True, blank=True, related_name="looks_after")
+
+    history = HistoricalRecords()
 
     class Meta:
         """Order and constraints."""
@@ -39,7 +52,54 @@ class Horse(models.Model):
                 condition=Q(sex__in=("colt", "filly", "horse", "mare", "gelding", "ridgling")),
                 name="horse_sex_is_a_word_of_the_trade",
             ),
+            models.CheckConstraint(
+                condition=Q(left__isnull=True) | Q(left__gte=models.F("joined")), name="horse_left_after_it_joined"
+            ),
         )
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def _history_date(self) -> datetime:
+        return clock.now()
+
+
+class Share(models.Model):
+    """What part of a horse somebody owns, from a day on."""
+
+    class Kind(models.TextChoices):
+        """How it is owned."""
+
+        SOLE = "sole", _("sole owner")
+        PARTNERSHIP = "partnership", _("partnership")
+        SYNDICATE = "syndicate", _("syndicate")
+        LEASE = "lease", _("lease")
+
+    horse = models.ForeignKey(Horse, on_delete=models.CASCADE, related_name="shares")
+    owner = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="shares")
+    numerator = models.PositiveIntegerField()
+    denominator = models.PositiveIntegerField()
+    kind = models.CharField(max_length=12, choices=Kind, default=Kind.SOLE)
+    first_day = models.DateField()
+    last_day = models.DateField(null=True, blank=True)
+
+    history = HistoricalRecords()
+
+    class Meta:
+        """Constraints."""
+
+        ordering = ("horse", "pk")
+        constraints = (
+            models.CheckConstraint(
+                condition=Q(numerator__gte=1) & Q(numerator__lte=models.F("denominator")),
+                name="share_is_a_part_of_one",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.numerator}/{self.denominator}"
+
+    @property
+    def _history_date(self) -> datetime:
+        return clock.now()

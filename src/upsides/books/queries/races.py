@@ -1,14 +1,23 @@
-"""Reads of one race."""
+"""Reads of one race: its results are public, our figures are not."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 import polars as pl
 
-from upsides.books.models import Horse
+from upsides.books.models import Horse, Inside
+from upsides.books.queries import levels, moments
 from upsides.books.queries.levels import Levels
-from upsides.books.queries.results import race
+from upsides.books.queries.moments import Moment
+from upsides.books.queries.results import race as read_race
+from upsides.books.queries.results import state_of
+from upsides.books.queries.standings import FIGURES, figures_where
+from upsides.books.queries.visitors import Open, Visitor, opened, own_horses
+from upsides.errors import UpsidesError
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,22 +26,69 @@ class Race:
 
     Args:
         race: its row of the schema.
-        runs: rows of the schema in order of finish, with horse_key, figure_lb and figure_sd_lb, and
-            `number`: the horse's number in the books where it is one of ours.
+        runs: rows of the schema in order of finish, with horse_key; figure_lb, figure_sd_lb, late_speed and
+            late_standing, empty where they are not open to the visitor; and `number`, the horse's number in the books
+            where it is one that the visitor may see.
+        as_of: the fit's day, None where no figure is open or there is no fit.
+        no_fit: why there is no fit, empty where there is one or no figure is open.
     """
 
     race: dict[str, Any]
     runs: list[dict[str, Any]]
+    as_of: date | None
+    no_fit: str
+
+    @property
+    def figures(self) -> bool:
+        """Return whether figures are shown."""
+        return self.as_of is not None
 
 
-def race_with_figures(library: Path, levels: Levels, race_key: str) -> Race | None:
-    """Return one race with our figure for every run, None when the library does not hold it."""
-    found = race(library, race_key)
-    if found is None:
+def race(library: Path, who: Visitor, moment: Moment, race_key: str) -> Race | None:
+    """Return one race with what each run was worth; None when it is not known on the moment's day.
+
+    Raises:
+        UpsidesError: there is no library of results.
+    """
+    found = read_race(state_of(library), race_key)
+    if found is None or found[0]["date"] >= moment.day:
         return None
     row, runs = found
-    figures = levels.figures.filter(pl.col("race_key") == race_key).select("horse_key", "figure_lb", "figure_sd_lb")
-    rated = runs.join(figures, on="horse_key", how="left", maintain_order="left").to_dicts()
-    keys = [run["horse_key"] for run in rated]
-    own = dict(Horse.objects.filter(horse_key__in=keys).values_list("horse_key", "pk"))
-    return Race(row, [run | {"number": own.get(run["horse_key"])} for run in rated])
+    ours = moments.rows(Horse, moment).filter(horse_key__in=runs["horse_key"].to_list())
+    numbers = dict(ours.values_list("horse_key", "id"))
+    open_to = opened(who, Inside.FIGURES)
+    wanted = open_to.everything or any(number in open_to for number in numbers.values())
+    figures, as_of, no_fit = _figures(library, moment, row, wanted=wanted)
+    own = own_horses(who)
+    seen = {key: number for key, number in numbers.items() if own is None or number in own}
+    shown = {key: value for key, value in figures.items() if _is_open(open_to, numbers.get(key))}
+    nothing = dict.fromkeys(FIGURES[1:])
+    told = [
+        run | nothing | dict(shown.get(run["horse_key"], {})) | {"number": seen.get(run["horse_key"])}
+        for run in runs.to_dicts()
+    ]
+    return Race(row, told, as_of, no_fit)
+
+
+def _is_open(open_to: Open, number: int | None) -> bool:
+    return open_to.everything or number in open_to
+
+
+def _figures(
+    library: Path, moment: Moment, row: Mapping[str, Any], *, wanted: bool
+) -> tuple[Mapping[str, Mapping[str, Any]], date | None, str]:
+    """Return figures by horse, the fit's day, and why there is none."""
+    if not wanted:
+        return {}, None, ""
+    try:
+        fit = levels.read_levels(library, moment.day)
+    except UpsidesError as error:
+        return {}, None, str(error)
+    return figures_of_race(fit, row["race_key"], row["date"]), fit.as_of, ""
+
+
+@lru_cache(maxsize=64)
+def figures_of_race(fit: Levels, race_key: str, day: date) -> Mapping[str, Mapping[str, Any]]:
+    """Return the columns of `FIGURES` by horse for one race run on a day."""
+    rows = figures_where(fit, (pl.col("date") == day) & (pl.col("race_key") == race_key))
+    return {row["horse_key"]: row for row in rows.to_dicts()}

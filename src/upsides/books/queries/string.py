@@ -1,43 +1,27 @@
-"""Reads of the string: the list, and one horse."""
+"""Reads of the string: its horses as a list shows them, no more of each than the visitor may see."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
 from pathlib import Path
-from typing import Any
 
-import polars as pl
-
-from upsides.books.models import Horse
-from upsides.books.queries.levels import Levels
-from upsides.books.queries.results import runs_of
-from upsides.charts.ranges import WIDE
-
-SPARK_DAYS = 365
-"""How far back the small curve of a list looks."""
+from upsides.books.models import Horse, Inside, Person, Yard
+from upsides.books.queries import levels, moments
+from upsides.books.queries.moments import Moment
+from upsides.books.queries.results import Raced, State, raced, state_of
+from upsides.books.queries.standings import Standing, standings
+from upsides.books.queries.visitors import Visitor, opened, own_horses
+from upsides.errors import UpsidesError
+from upsides.rules.birthdays import foaling_season
 
 
-@dataclass(frozen=True, slots=True)
-class Level:
-    """A level and its doubt, lb.
+class Status(StrEnum):
+    """Which horses of the books are meant."""
 
-    Args:
-        lb: the middle.
-        sd_lb: its standard deviation.
-        runs: how many runs it rests on.
-    """
-
-    lb: float
-    sd_lb: float
-    runs: int
-
-    @property
-    def low(self) -> float:
-        """Return the lower end of the range that holds four times in five."""
-        return self.lb - WIDE * self.sd_lb
-
-    @property
-    def high(self) -> float:
-        """Return the upper end of that range."""
-        return self.lb + WIDE * self.sd_lb
+    TRAINING = "training"
+    LEFT = "left"
+    ALL = "all"
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,94 +30,134 @@ class Listed:
 
     Args:
         horse: its row of the books.
-        age: official age on the day of the fit, northern hemisphere.
-        level: None when the fit does not know it.
-        curve: date, level_lb, sd_lb over the last year.
-        last_run: its last start with its race's columns, None before the first.
+        age: official age on the moment's day.
+        carer: name of who looks after it, empty for nobody.
+        open: whether its figures are open to the visitor.
+        standing: what the fit says; None when it does not know the horse, or its figures are not open.
+        raced: what it has done on the racecourse, None before its first start.
+        figure_lb: our figure for its last start, None likewise.
     """
 
     horse: Horse
     age: int
-    level: Level | None
-    curve: pl.DataFrame
-    last_run: dict[str, Any] | None
-
-    @property
-    def gained(self) -> float | None:
-        """Return lb gained over the days of the curve, None for less than two points."""
-        if self.curve.height < 2:
-            return None
-        return float(self.curve["level_lb"][-1] - self.curve["level_lb"][0])
+    carer: str
+    open: bool
+    standing: Standing | None
+    raced: Raced | None
+    figure_lb: float | None
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
-    """One horse as its own page shows it.
+class Known:
+    """What the library of results and its fit say of the yard's own horses on a day.
 
     Args:
-        horse: its row of the books.
-        age: official age on the day of the fit.
-        level: None when the fit does not know it.
-        curve: date, level_lb, sd_lb over its whole career.
-        runs: its starts, latest first, with race columns, figure_lb and figure_sd_lb.
+        keys: of all horses of the yard.
+        state: the library, None where there is none.
+        figures: by key; nothing where they are not open or there is no fit.
+        raced: by key; nothing where there are no results.
+        as_of: the fit's day, None where figures are not open or there is no fit.
+        no_fit: why there is no fit, empty where there is one or figures are not open.
+        no_results: why there are no results, empty where there are some.
     """
 
-    horse: Horse
-    age: int
-    level: Level | None
-    curve: pl.DataFrame
-    runs: pl.DataFrame
+    keys: frozenset[str]
+    state: State | None
+    figures: Mapping[str, Standing]
+    raced: Mapping[str, Raced]
+    as_of: date | None
+    no_fit: str
+    no_results: str
 
 
-def string(library: Path, levels: Levels) -> list[Listed]:
-    """Return the string, best level first, horses without one last.
+@dataclass(frozen=True, slots=True)
+class String:
+    """The string.
 
     Args:
-        library: folder of the library.
-        levels: what the fit says.
+        listed: its horses, in order of name.
+        known: what is known of them.
+        all_horses: whether every horse is open to the visitor, not only his own.
     """
-    horses = list(Horse.objects.all())
-    keys = [horse.horse_key for horse in horses]
-    runs = runs_of(library, keys).unique("horse_key", keep="first", maintain_order=True)
-    last = {row["horse_key"]: row for row in runs.to_dicts()}
-    since = levels.levels.filter(
-        pl.col("horse_key").is_in(keys),
-        pl.col("date") >= pl.lit(levels.as_of) - pl.duration(days=SPARK_DAYS),
-    )
-    curves = since.sort("date").partition_by("horse_key", as_dict=True)
-    listed = [
-        Listed(
-            horse,
-            levels.as_of.year - horse.foaled,
-            _level(levels, horse.horse_key),
-            curves.get((horse.horse_key,), since.clear()),
-            last.get(horse.horse_key),
-        )
-        for horse in horses
-    ]
-    return sorted(listed, key=lambda one: (one.level is None, -(one.level.lb if one.level else 0), one.horse.name))
+
+    listed: tuple[Listed, ...]
+    known: Known
+    all_horses: bool
+
+    @property
+    def figures(self) -> bool:
+        """Return whether there are figures to be shown to the visitor."""
+        return self.known.as_of is not None
 
 
-def horse(library: Path, levels: Levels, number: int) -> Shown | None:
-    """Return one horse of the string by its number in the books, None when there is none.
+def string(library: Path, who: Visitor, moment: Moment, status: Status = Status.TRAINING) -> String:
+    """Return the horses that a visitor may see.
 
     Args:
         library: folder of the library.
-        levels: what the fit says.
-        number: primary key of the horse.
+        who: the visitor.
+        moment: when to look from.
+        status: in training, left, or all.
     """
-    found = Horse.objects.filter(pk=number).first()
-    if found is None:
-        return None
-    key = found.horse_key
-    figures = levels.figures.filter(pl.col("horse_key") == key).select("race_key", "figure_lb", "figure_sd_lb")
-    runs = runs_of(library, [key]).join(figures, on="race_key", how="left", maintain_order="left")
-    curve = levels.levels.filter(pl.col("horse_key") == key).sort("date")
-    return Shown(found, levels.as_of.year - found.foaled, _level(levels, key), curve, runs)
+    open_to, own = opened(who, Inside.FIGURES), own_horses(who)
+    horses = [horse for horse in _with_status(moment, status) if own is None or horse.pk in own]
+    known = known_of(library, moment, figures=any(horse.pk in open_to for horse in horses))
+    carers = names_of({horse.carer_id for horse in horses}, moment)
+    season = this_season(moment)
+    listed = (_listed(horse, season, carers.get(horse.carer_id, ""), known, horse.pk in open_to) for horse in horses)
+    return String(tuple(sorted(listed, key=lambda one: one.horse.name.casefold())), known, own is None)
 
 
-def _level(levels: Levels, key: str) -> Level | None:
-    row = levels.horses.filter(pl.col("horse_key") == key)
-    if row.is_empty():
-        return None
-    return Level(row["level_lb"][0], row["sd_lb"][0], row["runs"][0])
+def any_horse(moment: Moment) -> bool:
+    """Return whether there was any horse in the books, here or gone."""
+    return moments.rows(Horse, moment).exists()
+
+
+def known_of(library: Path, moment: Moment, *, figures: bool) -> Known:
+    """Return what is known of all horses of the yard; of figures only where they are asked for."""
+    keys = frozenset(Horse.objects.values_list("horse_key", flat=True))
+    state, ran, no_results = _results(library, keys, moment)
+    fit, as_of, no_fit = _fit(library, keys, moment) if figures else ({}, None, "")
+    return Known(keys, state, fit, ran, as_of, no_fit, no_results)
+
+
+def _results(library: Path, keys: frozenset[str], moment: Moment) -> tuple[State | None, Mapping[str, Raced], str]:
+    try:
+        state = state_of(library)
+    except UpsidesError as error:
+        return None, {}, str(error)
+    return state, raced(state, keys, moment.day), ""
+
+
+def _fit(library: Path, keys: frozenset[str], moment: Moment) -> tuple[Mapping[str, Standing], date | None, str]:
+    try:
+        found = levels.read_levels(library, moment.day)
+    except UpsidesError as error:
+        return {}, None, str(error)
+    return standings(found, keys), found.as_of, ""
+
+
+def this_season(moment: Moment) -> int:
+    """Return the year in which horses that are 0 on the moment's day were foaled."""
+    yard = moments.rows(Yard, moment).first()
+    return foaling_season(0, moment.day, yard.jurisdiction if yard else "")
+
+
+def names_of(people: set[int | None], moment: Moment) -> dict[int | None, str]:
+    """Return the names that people had, by their numbers."""
+    found = moments.rows(Person, moment).filter(id__in=[number for number in people if number])
+    return dict(found.values_list("id", "name"))
+
+
+def _with_status(moment: Moment, status: Status) -> list[Horse]:
+    if status is Status.TRAINING:
+        return list(moments.in_training(moment))
+    horses = moments.rows(Horse, moment)
+    return list(horses.filter(left__lte=moment.day) if status is Status.LEFT else horses)
+
+
+def _listed(horse: Horse, season: int, carer: str, known: Known, is_open: bool) -> Listed:  # noqa: FBT001 -- the row's
+    ran = known.raced.get(horse.horse_key)
+    standing = known.figures.get(horse.horse_key) if is_open else None
+    last = standing.figures.get(ran.last["race_key"]) if standing and ran else None
+    return Listed(horse, season - horse.foaled, carer, is_open, standing, ran, last["figure_lb"] if last else None)

@@ -11,13 +11,29 @@ from django.core.management import call_command
 from upsides.errors import BooksOpenError, LibraryMissingError
 
 
-def open_books(library: Path) -> None:
+def open_books(library: Path) -> Path | None:
     """Make the books in a library's folder ready to use, creating or upgrading what is missing.
 
     Sets `UPSIDES_LIBRARY` for this process and those that it starts; safe to call again.
 
     Args:
         library: folder of an existing library.
+
+    Returns:
+        The copy of the books that was taken before an upgrade, None where nothing was upgraded.
+
+    Raises:
+        LibraryMissingError: there is no such folder.
+        BooksOpenError: this process has the books of another library open.
+        BooksNewerError: a newer program wrote these books.
+        UpgradeCopyError: they need an upgrade, and no copy could be taken first; nothing was changed.
+    """
+    connect_books(library)
+    return upgrade_books()
+
+
+def connect_books(library: Path) -> None:
+    """Make the books reachable from this process, changing nothing in them.
 
     Raises:
         LibraryMissingError: there is no such folder.
@@ -31,8 +47,15 @@ def open_books(library: Path) -> None:
     django.setup()
     if library.resolve() != settings.UPSIDES_LIBRARY:
         raise BooksOpenError(settings.UPSIDES_LIBRARY, library)
-    call_command("migrate", verbosity=0, interactive=False)
+
+
+def upgrade_books() -> Path | None:
+    """Bring tables and static files up to this program's; return the copy taken first, if one was."""
+    from upsides.books.services.upgrading import upgrade
+
+    copy = upgrade()
     call_command("collectstatic", verbosity=0, interactive=False)
+    return copy
 
 
 def keep_secret(file: Path) -> None:

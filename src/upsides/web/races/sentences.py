@@ -1,6 +1,9 @@
 """The sentence that a race's page opens with."""
 
+from collections.abc import Sequence
 from typing import Any
+
+from django.utils.translation import gettext as _
 
 from upsides.books.queries.races import Race
 from upsides.web.shell.templatetags.words import by_lengths
@@ -10,23 +13,31 @@ def about_race(race: Race) -> str:
     """Return who won, by how far, and what the best run was worth."""
     placed = [run for run in race.runs if run["position"] is not None]
     if not placed:
-        return "No finishing order is published for this race."
+        return _("No finishing order is published for this race.")
     winners = [run for run in placed if run["position"] == 1]
-    names = " and ".join(str(run["horse_name"]) for run in winners)
-    rest = [run["beaten_lengths"] for run in placed if run["position"] != 1 and run["beaten_lengths"] is not None]
-    if len(winners) > 1:
-        won = f"A dead heat between {names}"
-    else:
-        won = f"{names} won" + (f" by {by_lengths(min(rest))}" if rest else "")
+    sentences = [_won(winners, placed)]
     rated = [run for run in race.runs if run["figure_lb"] is not None]
-    return f"{won}{_best(rated, winners)}."
+    if rated:
+        sentences.append(_best(rated, winners))
+    return " ".join(sentences)
 
 
-def _best(rated: list[dict[str, Any]], winners: list[dict[str, Any]]) -> str:
-    if not rated:
-        return ""
+def _won(winners: Sequence[dict[str, Any]], placed: Sequence[dict[str, Any]]) -> str:
+    if not winners:
+        return _("No winner is published for this race.")
+    names = [str(run["horse_name"]) for run in winners]
+    if len(names) > 1:
+        told = {"horses": ", ".join(names[:-1]), "last": names[-1]}
+        return _("A dead heat between %(horses)s and %(last)s.") % told
+    rest = [run["beaten_lengths"] for run in placed if run["position"] != 1 and run["beaten_lengths"] is not None]
+    if not rest:
+        return _("%(horse)s won.") % {"horse": names[0]}
+    return _("%(horse)s won by %(lengths)s.") % {"horse": names[0], "lengths": by_lengths(min(rest))}
+
+
+def _best(rated: Sequence[dict[str, Any]], winners: Sequence[dict[str, Any]]) -> str:
     best = max(rated, key=lambda run: float(run["figure_lb"]))
-    worth = f"{best['figure_lb']:.0f}\u00a0lb"
+    told = {"horse": best["horse_name"], "figure": f"{best['figure_lb']:.0f}"}
     if best in winners:
-        return f", the best run of the race on our figures at {worth}"
-    return f"; the best run on our figures was {best['horse_name']}'s, {worth}"
+        return _("That was the best run of the race on our figures, %(figure)s\u00a0lb.") % told
+    return _("The best run on our figures was that of %(horse)s, %(figure)s\u00a0lb.") % told

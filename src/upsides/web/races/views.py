@@ -1,22 +1,25 @@
 """A race."""
 
-from typing import Any
-
 from django.conf import settings
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import render
+from django.utils.translation import gettext as _
 
-from upsides.books.queries.levels import Levels
-from upsides.books.queries.races import race_with_figures
-from upsides.web.races.sentences import about_race
-from upsides.web.shell.fit import needs_fit
+from upsides.books.models import Inside
+from upsides.books.queries import races
+from upsides.books.services.sights import saw
+from upsides.web.races.race_page import race_page
+from upsides.web.shell.middleware import VisitedRequest
+from upsides.web.shell.moments import moment_of
+from upsides.web.string.following import back_there
 
 
-@needs_fit
-def race(request: HttpRequest, levels: Levels, race_key: str) -> HttpResponse:
-    """Show one race: who ran, where each finished, what each run was worth."""
-    found = race_with_figures(settings.UPSIDES_LIBRARY, levels, race_key)
+def race(request: VisitedRequest, race_key: str) -> HttpResponse:
+    """Show one race: who ran, where each finished, what each run was worth where that is open."""
+    moment, who = moment_of(request), request.visitor
+    found = races.race(settings.UPSIDES_LIBRARY, who, moment, race_key)
     if found is None:
-        raise Http404(f"There is no race {race_key} in this library.")
-    context: dict[str, Any] = {"race": found.race, "runs": found.runs, "as_of": levels.as_of}
-    return render(request, "races/race.html", context | {"sentence": about_race(found)})
+        raise Http404(_("There is no race %(race)s in this library.") % {"race": race_key})
+    if found.figures:
+        saw(who, Inside.FIGURES, request.path)
+    return render(request, "races/race.html", {"moment": moment, "back": back_there(request)} | race_page(found))

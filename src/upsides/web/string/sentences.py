@@ -1,63 +1,172 @@
 """The sentences that the string's pages open with: the answer first."""
 
-from upsides.books.queries.string import Level, Listed, Shown
+from collections.abc import Sequence
+from functools import lru_cache
+
+from django.utils.translation import get_language, ngettext
+from django.utils.translation import gettext as _
+
+from upsides.books.models import Horse
+from upsides.books.queries.horse import Shown
+from upsides.books.queries.standings import Curve, Level
+from upsides.books.queries.string import Listed, Status, String
 from upsides.web.shell.templatetags.words import day
 
 _WORTH_SAYING_LB = 2.0
 
 
-def about_string(listed: list[Listed]) -> str:
+def about_string(string: String, status: Status) -> str:
     """Return what the string amounts to: how many, which is worth most, which has come on most."""
-    rated = [one for one in listed if one.level is not None]
-    unraced = sum(one.last_run is None for one in listed)
-    count = f"{len(listed)} horse{'' if len(listed) == 1 else 's'} in the string"
+    sentences = [_count(len(string.listed), status, all_horses=string.all_horses)]
+    if string.figures:
+        sentences += _best(string.listed)
+    if not string.known.no_results and status is Status.TRAINING:
+        sentences += _waiting(sum(one.raced is None for one in string.listed))
+    return " ".join(sentences)
+
+
+def _count(count: int, status: Status, *, all_horses: bool) -> str:
+    told = {"count": count}
+    if not all_horses and status is Status.TRAINING:
+        words = ngettext("%(count)s horse of yours is here.", "%(count)s horses of yours are here.", count)
+        return words % told
+    if status is Status.LEFT:
+        return ngettext("%(count)s horse has left.", "%(count)s horses have left.", count) % told
+    if status is Status.ALL:
+        return ngettext("%(count)s horse in the books.", "%(count)s horses in the books.", count) % told
+    return ngettext("%(count)s horse in the string.", "%(count)s horses in the string.", count) % told
+
+
+def _best(listed: Sequence[Listed]) -> list[str]:
+    rated = [(one, one.standing) for one in listed if one.standing is not None]
     if not rated:
-        return f"{count}, none with a figure yet."
-    parts = [f"{count}. {rated[0].horse.name} is worth most on our figures, {_lb(rated[0])}\u00a0lb"]
-    parts.append(_come_on(rated))
-    waiting = f"; {unraced} {'has' if unraced == 1 else 'have'} yet to run" if unraced else ""
-    return f"{''.join(parts)}{waiting}."
+        return [_("None has a figure yet.")]
+    one, standing = max(rated, key=lambda pair: pair[1].level.lb)
+    told = {"horse": one.horse.name, "level": round(standing.level.lb)}
+    sentences = [_("%(horse)s is worth most on our figures, %(level)s\u00a0lb.") % told]
+    gains = [(standing.curve.gained, one) for one, standing in rated if one.raced and standing.curve.gained is not None]
+    gained, better = max(gains, key=lambda pair: pair[0], default=(0.0, None))
+    if better is not None and gained >= _WORTH_SAYING_LB:
+        told = {"horse": better.horse.name, "gained": round(gained)}
+        sentences.append(_("%(horse)s has come on most in a year, by %(gained)s\u00a0lb.") % told)
+    return sentences
 
 
-def _come_on(rated: list[Listed]) -> str:
-    raced = [one for one in rated if one.last_run is not None and one.gained is not None]
-    best = max(raced, key=lambda one: one.gained or 0.0, default=None)
-    if best is None or best.gained is None or best.gained < _WORTH_SAYING_LB:
-        return ""
-    return f"; {best.horse.name} has come on most in a year, by {round(best.gained)}\u00a0lb"
+def _waiting(unraced: int) -> list[str]:
+    if not unraced:
+        return []
+    return [ngettext("%(count)s has yet to run.", "%(count)s have yet to run.", unraced) % {"count": unraced}]
 
 
-def _lb(one: Listed) -> str:
-    return f"{round(one.level.lb)}" if one.level else "–"
+def about_found(count: int, of: int) -> str:
+    """Return how many horses answer to what is looked for."""
+    if count == of:
+        return ngettext("%(count)s horse.", "%(count)s horses.", of) % {"count": of}
+    told = {"count": count, "of": of}
+    return ngettext("%(count)s of %(of)s horses.", "%(count)s of %(of)s horses.", count) % told
+
+
+def sex_words(sex: str) -> str:
+    """Return a value of `Horse.Sex` as a word."""
+    return _words_of_sexes(get_language()).get(sex, sex)
+
+
+@lru_cache(maxsize=16)
+def _words_of_sexes(_language: str | None) -> dict[str, str]:
+    return {value: str(words) for value, words in Horse.Sex.choices}
+
+
+def age_and_sex(age: int, sex: str) -> str:
+    """Return what a horse is: 4-year-old filly."""
+    return _age_and_sex(age, sex, get_language())
+
+
+@lru_cache(maxsize=1024)
+def _age_and_sex(age: int, sex: str, _language: str | None) -> str:
+    return _("%(age)s-year-old %(sex)s") % {"age": age, "sex": sex_words(sex)}
+
+
+def who(age: int, horse: Horse) -> str:
+    """Return what a horse is: 4-year-old filly by Sire out of Dam."""
+    told = {"age": age, "sex": sex_words(horse.sex), "sire": horse.sire, "dam": horse.dam}
+    if horse.sire and horse.dam:
+        return _("%(age)s-year-old %(sex)s by %(sire)s out of %(dam)s") % told
+    if horse.sire:
+        return _("%(age)s-year-old %(sex)s by %(sire)s") % told
+    if horse.dam:
+        return _("%(age)s-year-old %(sex)s out of %(dam)s") % told
+    return age_and_sex(age, horse.sex)
 
 
 def about_horse(shown: Shown) -> str:
-    """Return what a horse is worth, how sure that is, and what it rests on."""
-    if shown.level is None:
-        return "No figure yet: it has not run in any race that the last fit knows."
-    worth = f"Worth {round(shown.level.lb)}\u00a0lb on our figures, {between(shown.level)}"
-    if shown.runs.is_empty():
-        return f"{worth}; it has not run, so this is what such a horse is usually worth."
-    count = shown.runs.height
-    return f"{worth}; {count} run{'' if count == 1 else 's'}, last on {day(shown.runs['date'][0])}."
+    """Return what a horse is worth, how sure that is, and what it rests on; its runs alone where that is not open."""
+    if not shown.open or shown.known.no_fit:
+        return _about_runs(shown)
+    if shown.standing is None:
+        return _("No figure yet: it has not run in any race that the last fit knows.")
+    level = shown.standing.level
+    told = {"level": round(level.lb), "low": round(level.low), "high": round(level.high), "count": len(shown.runs)}
+    if not shown.runs:
+        return (
+            _(
+                "Worth %(level)s\u00a0lb on our figures, four times in five between %(low)s and %(high)s; "
+                "it has not run, so this is what such a horse is usually worth."
+            )
+            % told
+        )
+    return ngettext(
+        "Worth %(level)s\u00a0lb on our figures, four times in five between %(low)s and %(high)s; "
+        "%(count)s run, last on %(day)s.",
+        "Worth %(level)s\u00a0lb on our figures, four times in five between %(low)s and %(high)s; "
+        "%(count)s runs, last on %(day)s.",
+        len(shown.runs),
+    ) % (told | {"day": day(shown.runs[0]["date"])})
+
+
+def _about_runs(shown: Shown) -> str:
+    if not shown.runs:
+        return _("It has not run in any race that the library holds.")
+    told = {"count": len(shown.runs), "wins": sum(run["position"] == 1 for run in shown.runs)}
+    told |= {"day": day(shown.runs[0]["date"])}
+    if not told["wins"]:
+        return ngettext("%(count)s run, on %(day)s.", "%(count)s runs, last on %(day)s.", told["count"]) % told
+    return (
+        ngettext(
+            "%(count)s run, on %(day)s, and it won.",
+            "%(count)s runs and %(wins)s won, last out on %(day)s.",
+            told["count"],
+        )
+        % told
+    )
 
 
 def between(level: Level) -> str:
     """Return the range in words: four times in five between 79 and 89."""
-    return f"four times in five between {round(level.low)} and {round(level.high)}"
+    told = {"low": round(level.low), "high": round(level.high)}
+    return _("four times in five between %(low)s and %(high)s") % told
 
 
 def about_curve(shown: Shown) -> str:
     """Return what the horse's picture shows, for those who cannot see it."""
-    first, last = shown.curve.row(0, named=True), shown.curve.row(-1, named=True)
-    return (
-        f"Level in pounds from {round(first['level_lb'])} on {day(first['date'])} to "
-        f"{round(last['level_lb'])} on {day(last['date'])}, with {shown.runs.height} runs as points. "
-        "The table of runs holds the numbers."
-    )
+    if shown.standing is None:
+        return ""
+    first, last = shown.standing.career.row(0, named=True), shown.standing.career.row(-1, named=True)
+    return ngettext(
+        "Level in pounds from %(first)s on %(start)s to %(last)s on %(end)s, with %(count)s run as a point. "
+        "The table of runs holds the numbers.",
+        "Level in pounds from %(first)s on %(start)s to %(last)s on %(end)s, with %(count)s runs as points. "
+        "The table of runs holds the numbers.",
+        len(shown.runs),
+    ) % {
+        "first": round(first["level_lb"]),
+        "start": day(first["date"]),
+        "last": round(last["level_lb"]),
+        "end": day(last["date"]),
+        "count": len(shown.runs),
+    }
 
 
-def about_spark(one: Listed) -> str:
+def about_spark(curve: Curve) -> str:
     """Return what a small curve shows."""
-    first, last = one.curve["level_lb"][0], one.curve["level_lb"][-1]
-    return f"From {round(first)} to {round(last)}\u00a0lb since {day(one.curve['date'][0])}"
+    told = {"first": round(curve.level_lb[0]), "last": round(curve.level_lb[-1]), "day": day(curve.days[0])}
+    return _("From %(first)s to %(last)s\u00a0lb since %(day)s") % told

@@ -1,0 +1,1 @@
+"""Long work, done by a worker and never by a web process."""

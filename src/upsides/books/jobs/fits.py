@@ -1,0 +1,59 @@
+"""The kinds of work that make fits."""
+
+from datetime import date, timedelta
+from typing import Any
+
+from upsides.books import clock
+from upsides.books.jobs.running import Running
+from upsides.errors import CannotFitError, FitMissingError
+from upsides.ratings.fits import is_current, make_fit, read_fit
+from upsides.results.library import Library
+
+WEEKS = 8
+
+
+def fit(running: Running) -> dict[str, Any]:
+    """Fit the library as known this morning, or on the morning of the argument `day`; pages show it from then on."""
+    day = date.fromisoformat(running.arguments["day"]) if "day" in running.arguments else clock.today()
+    made = make_fit(Library.open(running.folder), day, keep_as_latest=True, progress=running.progress)
+    return {name: made.manifest[name] for name in ("as_of", "runs", "horses", "races")}
+
+
+def fits(running: Running) -> dict[str, Any]:
+    """Fit the library as it was known on each Monday of past weeks, so that the books can be looked at as of then.
+
+    Days that stand and are current are left as they are. The argument `weeks` says how many.
+    """
+    kept = running.checkpoint or {"days": _mondays(int(running.arguments.get("weeks", WEEKS))), "done": {}}
+    library, days, done = Library.open(running.folder), kept["days"], kept["done"]
+    for turn, day in enumerate(days):
+        if day not in done:
+            done[day] = _made(running, library, day, turn / len(days), 1.0 / len(days))
+            running.keep(kept)
+    made = [day for day, how in done.items() if how == "made"]
+    return {"made": made, "stood": list(done.values()).count("stood"), "too_early": list(done.values()).count("early")}
+
+
+def _mondays(weeks: int) -> list[str]:
+    """Return the Mondays of the last weeks, latest first, so that what is asked for most is there first."""
+    today = clock.today()
+    last = today - timedelta(days=today.weekday())
+    return [str(last - timedelta(weeks=back)) for back in range(weeks)]
+
+
+def _made(running: Running, library: Library, day: str, before: float, part: float) -> str:
+    """Fit one day; return whether the fit was made, stood, or has too few results before it."""
+    when = date.fromisoformat(day)
+    running.progress(before, f"{day}: results")
+    try:
+        if is_current(library, read_fit(library.folder, when), latest=False):
+            return "stood"
+    except FitMissingError:
+        pass
+    try:
+        make_fit(
+            library, when, progress=lambda share, doing: running.progress(before + part * share, f"{day}: {doing}")
+        )
+    except CannotFitError:
+        return "early"
+    return "made"

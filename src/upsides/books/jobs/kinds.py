@@ -1,0 +1,74 @@
+"""The kinds of long work that there are."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
+
+from upsides.errors import JobKindUnknownError, JobPartMissingError
+
+if TYPE_CHECKING:
+    from upsides.books.jobs.running import Running
+
+Work = Callable[["Running"], dict[str, Any]]
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of long work.
+
+    Args:
+        name: what rows call it.
+        words: what people call it, after "One job is running:".
+        button: what the button says that asks for it.
+        path: module and function that do it, `module:function`; loaded by a worker only.
+        turn: jobs of one turn are never done at the same time, by however many workers.
+    """
+
+    name: str
+    words: str | Promise
+    button: str | Promise
+    path: str
+    turn: str
+
+    def work(self) -> Work:
+        """Load and return what does it.
+
+        Raises:
+            JobPartMissingError: this program has no such part.
+        """
+        module, function = self.path.split(":")
+        try:
+            found: Work = getattr(import_module(module), function)
+        except (ModuleNotFoundError, AttributeError) as error:
+            raise JobPartMissingError(self.name, str(error)) from error
+        return found
+
+
+_PLACE = "upsides.books.jobs"
+
+KINDS = {
+    one.name: one
+    for one in (
+        Kind("fit", _("the figures"), _("Work out the figures again"), f"{_PLACE}.fits:fit", "fits"),
+        Kind("fits", _("the figures of past weeks"), _("Work out past weeks"), f"{_PLACE}.fits:fits", "fits"),
+        Kind("backup", _("a backup"), _("Back up"), f"{_PLACE}.care:backup", "books"),
+        Kind("check", _("a check of the books"), _("Check the books"), f"{_PLACE}.care:check", "books"),
+    )
+}
+"""Every kind by its name."""
+
+
+def kind(name: str) -> Kind:
+    """Return a kind.
+
+    Raises:
+        JobKindUnknownError: there is none of that name.
+    """
+    try:
+        return KINDS[name]
+    except KeyError:
+        raise JobKindUnknownError(name, sorted(KINDS)) from None

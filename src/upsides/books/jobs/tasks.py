@@ -1,0 +1,20 @@
+"""The one task of the queue: do a job."""
+
+from datetime import timedelta
+
+from django.utils import timezone
+from django_tasks import task
+
+
+@task
+def run_job(number: int) -> None:
+    """Do a job, unless it is done, stopped or being done already; so a task too many does no harm."""
+    from upsides.books.jobs.running import run  # a web process that asks for a job loads nothing of its work
+
+    run(number)
+
+
+def enqueue(number: int, pause: timedelta | None = None) -> None:
+    """Put a job into the queue, to be taken up after a pause."""
+    when = None if pause is None else timezone.now() + pause
+    run_job.using(run_after=when).enqueue(number)

@@ -1,0 +1,106 @@
+"""A worker: does jobs one after the other until it is told to end, and minds the jobs of all workers."""
+
+import logging
+import os
+import socket
+from collections.abc import Callable
+from threading import Thread
+from time import sleep
+from types import FrameType
+from typing import Any
+
+from django.db import DatabaseError, InterfaceError, close_old_connections, connection
+from django.utils.crypto import get_random_string
+from django_tasks import DEFAULT_TASK_BACKEND_ALIAS, DEFAULT_TASK_QUEUE_NAME
+from django_tasks_db.management.commands.db_worker import Worker
+
+from upsides.books import clock
+from upsides.books.jobs.claims import put_back
+from upsides.books.jobs.running import SEAT, Seat, Told
+from upsides.books.models import Job
+from upsides.books.services.jobs import due, prune, revive, usual_schedules
+
+LOOK_S = 1.0
+"""How often a worker that has nothing to do looks for jobs."""
+
+MIND_S = 5.0
+PRUNE_EVERY = 720
+"""Every so many looks after all workers' jobs the old ones are dropped: about once an hour."""
+
+GRACE_S = 5.0
+"""How long work may go on when its worker is to end; then the job is put back over its head."""
+
+AWAY_S = 5.0
+LONGEST_HOST = 40
+GENTLE = 10
+
+log = logging.getLogger("upsides.jobs")
+
+
+class JobWorker(Worker):
+    """The queue's worker, in one of our seats."""
+
+    def __init__(self, seat: Seat) -> None:
+        self.seat = seat
+        super().__init__(
+            queue_names=[DEFAULT_TASK_QUEUE_NAME],
+            interval=LOOK_S,
+            batch=False,
+            backend_name=DEFAULT_TASK_BACKEND_ALIAS,
+            startup_delay=False,
+            max_tasks=None,
+            worker_id=seat.worker,
+            excluded_queue_names=[],
+        )
+
+    def shutdown(self, _signum: int, _frame: FrameType | None) -> None:
+        """End calmly: the work hears of it when it next says how far it is."""
+        self.running = False
+        self.seat.leaving.set()
+
+
+def new_seat(listen: Callable[[str], Told] | None = None) -> Seat:
+    """Return a place for a worker of this process, under a name of its own."""
+    name = f"{socket.gethostname()[:LONGEST_HOST]}-{os.getpid()}-{get_random_string(8)}"
+    return Seat(name) if listen is None else Seat(name, listen)
+
+
+def work(seat: Seat) -> None:
+    """Do jobs until SIGTERM or SIGINT; the books must be open. To be called in the main thread."""
+    worker = JobWorker(seat)
+    worker.configure_signals()
+    if hasattr(os, "nice"):
+        os.nice(GENTLE)  # pages and people come first
+    Thread(target=_mind, args=(seat,), daemon=True).start()
+    token = SEAT.set(seat)
+    try:
+        while worker.running:
+            _trying(worker.run, seat)
+    finally:
+        SEAT.reset(token)
+
+
+def _mind(seat: Seat) -> None:
+    """Look after all workers' jobs now and then; when this worker is to end and does not, end it."""
+    _trying(usual_schedules, seat)
+    looked = 0
+    while not seat.leaving.wait(MIND_S if looked else 0.0):
+        _trying(lambda: revive(seat.worker), seat)
+        _trying(lambda: due(clock.now()), seat)
+        if looked % PRUNE_EVERY == 0:
+            _trying(lambda: prune(clock.now()), seat)
+        looked += 1
+        close_old_connections()
+    sleep(GRACE_S)
+    _trying(lambda: put_back(Job.objects.filter(worker=seat.worker, state=Job.State.RUNNING)), seat)
+    os._exit(0)
+
+
+def _trying(act: Callable[[], Any], seat: Seat) -> None:
+    """Do something in the books; where they are busy or away for a moment, say so and wait a little."""
+    try:
+        act()
+    except (DatabaseError, InterfaceError) as error:
+        log.warning("the books could not be reached: %s", error)
+        connection.close()
+        seat.leaving.wait(AWAY_S)

@@ -1,0 +1,46 @@
+"""The yard whose books these are."""
+
+from datetime import datetime
+
+from django.db import models
+from simple_history.models import HistoricalRecords
+
+from upsides.books import clock
+
+FORMAT = 2
+"""Format of the books that this program writes; 1 held horses only."""
+
+
+class Yard(models.Model):
+    """The yard; there is one row, number 1.
+
+    `fixed_day` is the day on which the clock of an invented yard stands still; a real yard has none.
+    `zone` is an IANA time zone, `jurisdiction` a country of the rules. Entries up to number `clock_from_entry` were
+    recorded while the clock was wrong, and do not hold up later ones.
+    """
+
+    name = models.CharField(max_length=120)
+    zone = models.CharField(max_length=60, default="UTC")
+    jurisdiction = models.CharField(max_length=10, default="GB")
+    fixed_day = models.DateField(null=True, blank=True)
+    clock_from_entry = models.PositiveBigIntegerField(default=0)
+    format_version = models.PositiveIntegerField(default=FORMAT)
+
+    history = HistoricalRecords()
+
+    class Meta:
+        """Constraints."""
+
+        constraints = (models.CheckConstraint(condition=models.Q(pk=1), name="yard_is_one"),)
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def _history_date(self) -> datetime:
+        return clock.now()
+
+    @property
+    def invented(self) -> bool:
+        """Return whether this is an invented yard, whose clock stands on one day."""
+        return self.fixed_day is not None

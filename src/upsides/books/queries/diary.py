@@ -1,0 +1,183 @@
+"""What stands in the diary, and what stands against what."""
+
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+from datetime import datetime, time, timedelta
+from typing import Final
+
+from django.db.models import Count, Q, QuerySet
+
+from upsides.books import clock
+from upsides.books.diary import kind_of
+from upsides.books.models import Entry, Horse, Person
+from upsides.books.queries import moments
+from upsides.books.queries.moments import Moment
+
+LATE: Final = timedelta(minutes=10)
+"""An entry that arrives later than this after it was made was entered later."""
+AHEAD: Final = timedelta(minutes=2)
+"""A device whose clock is further ahead than this is wrong."""
+OLD: Final = timedelta(days=60)
+"""An entry made longer before it arrives than this was more likely made by a wrong clock."""
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """One row of the diary, ready to be read.
+
+    Args:
+        entry: the row.
+        horse: name of the horse.
+        words: what it says; empty for a withdrawal.
+        typed: its values as somebody would type them.
+        happened: when it was so, in the yard's time.
+        made: what the device's clock said when it was entered, in the yard's time.
+        recorded: when it arrived, in the yard's time.
+        stands: whether it is neither withdrawn nor superseded.
+    """
+
+    entry: Entry
+    horse: str
+    words: str
+    typed: dict[str, str]
+    happened: datetime
+    made: datetime
+    recorded: datetime
+    stands: bool
+
+    @property
+    def late(self) -> bool:
+        """Return whether it arrived well after it was made."""
+        return LATE < self.recorded - self.made <= OLD
+
+    @property
+    def ahead(self) -> bool:
+        """Return whether the device's clock was ahead of the server's."""
+        return self.made - self.recorded > AHEAD
+
+    @property
+    def old(self) -> bool:
+        """Return whether it was made so long ago that the device's clock is in doubt."""
+        return self.recorded - self.made > OLD
+
+
+@dataclass(frozen=True, slots=True)
+class Conflict:
+    """An entry that was corrected in more than one way.
+
+    Args:
+        first: the entry as it was first made.
+        rivals: the rows that stand against each other; one may be a withdrawal.
+    """
+
+    first: Written
+    rivals: tuple[Written, ...]
+
+
+def of_day(moment: Moment) -> list[Written]:
+    """Return what stands of the moment's day, newest first: what happened on it, and what arrived on it."""
+    start = datetime.combine(moment.day, time(), clock.place().zone)
+    day = (start, start + timedelta(days=1))
+    either = Q(happened_at__range=day) | Q(recorded_at__range=day)
+    found = moments.entries(moment).filter(either).order_by("-happened_at", "-pk")
+    return written(found.select_related("author"), moment)
+
+
+def of_horse(number: int, moment: Moment, most: int = 50) -> list[Written]:
+    """Return what stands of one horse, newest first."""
+    found = moments.entries(moment).filter(horse=number).order_by("-happened_at", "-pk")
+    return written(found.select_related("author")[:most], moment)
+
+
+def history(number: int, moment: Moment) -> list[Written]:
+    """Return an entry with all that corrected or withdrew it, as recorded; empty where there is none."""
+    trees = _trees({number}, moment)
+    return written(trees[0], moment) if trees else []
+
+
+def conflicts(moment: Moment) -> list[Conflict]:
+    """Return the entries that were corrected in more than one way and not settled, latest first."""
+    forked = _recorded(moment).filter(supersedes__isnull=False).values("supersedes").annotate(ways=Count("pk"))
+    ways = {number for number in forked.filter(ways__gte=2).values_list("supersedes", flat=True) if number}
+    trees = _trees(ways, moment)
+    found = [(tree[0], heads) for tree in trees if (heads := _heads(tree))]
+    rows = written([row for first, heads in found for row in (first, *heads)], moment)
+    shown = {one.entry.pk: one for one in rows}
+    return [Conflict(shown[first.pk], tuple(shown[head.pk] for head in heads)) for first, heads in reversed(found)]
+
+
+def rivals(entry: Entry) -> list[Entry]:
+    """Return the rows that stand against each other about what `entry` is about; none where nothing does."""
+    return _heads(_trees({entry.pk}, moments.now())[0])
+
+
+def looked_after(person: Person, moment: Moment) -> list[int]:
+    """Return the numbers of the horses in training that a person looks after, or else of those in the person's barn."""
+    string = moments.in_training(moment)
+    own = list(string.filter(carer=person).values_list("pk", flat=True))
+    return own or list(string.filter(barn=person.barn).exclude(barn="").values_list("pk", flat=True))
+
+
+def written(entries: Iterable[Entry], moment: Moment) -> list[Written]:
+    """Return rows ready to be read, in their order, with horses' names as they were at the moment."""
+    rows = list(entries)
+    zone = clock.place().zone
+    horses = moments.names(Horse, moment, (row.horse_id for row in rows if row.horse_id))
+    later = _recorded(moment).filter(supersedes__in=[row.pk for row in rows])
+    superseded = set(later.values_list("supersedes", flat=True))
+    return [
+        Written(
+            entry=row,
+            horse=horses.get(row.horse_id or 0, ""),
+            words="" if row.withdrawn else kind_of(row.kind).kept_as(row.values).words(),
+            typed={} if row.withdrawn else kind_of(row.kind).kept_as(row.values).typed(),
+            happened=row.happened_at.astimezone(zone),
+            made=row.made_at.astimezone(zone),
+            recorded=row.recorded_at.astimezone(zone),
+            stands=not row.withdrawn and row.pk not in superseded,
+        )
+        for row in rows
+    ]
+
+
+def _recorded(moment: Moment) -> QuerySet[Entry]:
+    """Return every row that was recorded by the moment."""
+    rows = Entry.objects.select_related("author", "device")
+    return rows if moment.at is None else rows.filter(recorded_at__lte=moment.at)
+
+
+def _trees(numbers: Collection[int], moment: Moment) -> list[list[Entry]]:
+    """Return for some entries all rows that are about the same, the first made first, in the order of the first."""
+    rows = _recorded(moment)
+    known: dict[int, Entry] = {}
+    above = set(numbers)
+    while above:
+        found = rows.in_bulk(above)
+        known |= found
+        above = {row.supersedes_id for row in found.values() if row.supersedes_id} - known.keys()
+    below = set(known)
+    while below:
+        found = {row.pk: row for row in rows.filter(supersedes__in=below) if row.pk not in known}
+        known |= found
+        below = set(found)
+    trees: dict[int, list[Entry]] = {}
+    for number in sorted(known):
+        trees.setdefault(_root(known, number), []).append(known[number])
+    return list(trees.values())
+
+
+def _root(known: dict[int, Entry], number: int) -> int:
+    while known[number].supersedes_id is not None:
+        number = known[number].supersedes_id or 0
+    return number
+
+
+def _heads(tree: list[Entry]) -> list[Entry]:
+    """Return the ends of a tree that stand against each other, none where they do not.
+
+    An end speaks if it is an entry, or a withdrawal of what others corrected. Two withdrawals agree.
+    """
+    parents = [row.supersedes_id for row in tree]
+    ends = [row for row in tree if row.pk not in parents]
+    speaking = [row for row in ends if not row.withdrawn or parents.count(row.supersedes_id) > 1]
+    return speaking if len(speaking) > 1 and not all(row.withdrawn for row in speaking) else []

@@ -1,0 +1,178 @@
+"""Writes to the diary: entries, and entries that correct, withdraw or settle others."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Final
+from uuid import UUID
+
+from django.db import transaction
+
+from upsides.books import clock
+from upsides.books.diary import read
+from upsides.books.models import Device, Entry, Horse, Person, Role, Yard
+from upsides.books.queries.diary import rivals
+from upsides.books.queries.visitors import STAFF, visitor
+from upsides.errors import (
+    EntryClashError,
+    EntryMissingError,
+    EntryNotYoursError,
+    EntryRefusedError,
+    NoConflictError,
+    NoDiaryError,
+)
+
+MENDERS: Final = frozenset({Role.TRAINER, Role.ASSISTANT, Role.HEAD_PERSON})
+"""Roles that may correct what others entered."""
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """An entry as a page or a phone hands it in.
+
+    Args:
+        client_id: its number, made where it was entered; the same number is the same entry.
+        kind: name of its kind.
+        horse: number of the horse.
+        values: as typed.
+        made_at: the device's clock when it was entered; kept however odd.
+        happened_at: when it was so, None for when it was entered.
+        supersedes: number (`client_id`) of the entry that it corrects, None for a new one.
+        withdrawn: whether it takes that entry back instead of correcting it.
+    """
+
+    client_id: UUID
+    kind: str
+    horse: int | None
+    values: Mapping[str, object]
+    made_at: datetime
+    happened_at: datetime | None = None
+    supersedes: UUID | None = None
+    withdrawn: bool = False
+
+
+@transaction.atomic
+def record(draft: Draft, author: Person, device: Device | None = None) -> Entry:
+    """Write an entry, or find it where it was written before.
+
+    Entries are written one after the other, so that the order of `recorded_at` is that in which they can be seen.
+
+    Args:
+        draft: what is entered.
+        author: in whose name.
+        device: where it was entered, if that is known.
+
+    Returns:
+        The entry; one that was recorded before under the same number and with the same content as it stands.
+
+    Raises:
+        KindUnknownError, EntryRefusedError: something of the entry cannot be right.
+        EntryClashError: another entry has its number.
+        EntryMissingError: it corrects an entry that is not there.
+        EntryNotYoursError, NoDiaryError: the author may not write this.
+        ClockWentBackError: the server's clock is behind the diary.
+    """
+    yard = Yard.objects.select_for_update().first()
+    entry = _written(draft, author, device)
+    before = Entry.objects.filter(client_id=draft.client_id).first()
+    if before is not None:
+        if _content(before) != _content(entry) or (draft.happened_at and draft.happened_at != before.happened_at):
+            raise EntryClashError(draft.client_id)
+        return before
+    _may_write(entry, author, device)
+    counted = Entry.objects.filter(pk__gt=yard.clock_from_entry if yard else 0)
+    entry.recorded_at = clock.stamp(counted.order_by("-recorded_at").values_list("recorded_at", flat=True).first())
+    entry.save(force_insert=True)
+    return entry
+
+
+def correct(
+    entry: Entry,
+    values: Mapping[str, object],
+    author: Person,
+    device: Device | None = None,
+    *,
+    client_id: UUID,
+    made_at: datetime,
+) -> Entry:
+    """Write other values for an entry; both stay. Raises what `record` raises."""
+    draft = Draft(client_id, entry.kind, entry.horse_id, values, made_at, entry.happened_at, entry.client_id)
+    return record(draft, author, device)
+
+
+def withdraw(
+    entry: Entry, author: Person, device: Device | None = None, *, client_id: UUID, made_at: datetime
+) -> Entry:
+    """Take an entry back; it stays visible. Raises what `record` raises."""
+    draft = Draft(
+        client_id, entry.kind, entry.horse_id, {}, made_at, entry.happened_at, entry.client_id, withdrawn=True
+    )
+    return record(draft, author, device)
+
+
+@transaction.atomic
+def settle(
+    keep: Entry, drop: Entry, by: Person, device: Device | None = None, *, client_id: UUID, made_at: datetime
+) -> Entry:
+    """Decide between two entries that stand against each other: `drop` is withdrawn, `keep` stays.
+
+    Raises:
+        NoConflictError: they do not stand against each other, or were settled since.
+        EntryNotYoursError: `by` may not decide on entries of others.
+    """
+    Yard.objects.select_for_update().first()
+    if not _roles(by, device) & MENDERS:
+        raise EntryNotYoursError
+    if keep.pk == drop.pk or not {keep.pk, drop.pk} <= {one.pk for one in rivals(drop)}:
+        raise NoConflictError
+    return withdraw(drop, by, device, client_id=client_id, made_at=made_at)
+
+
+def _written(draft: Draft, author: Person, device: Device | None) -> Entry:
+    """Return the entry that a draft describes, not saved and not yet stamped."""
+    old = _superseded(draft)
+    entry = Entry(client_id=draft.client_id, author=author, device=device, supersedes=old, withdrawn=draft.withdrawn)
+    entry.kind = old.kind if old else draft.kind
+    entry.values = {} if draft.withdrawn else read(entry.kind, draft.values).kept()
+    entry.horse_id = old.horse_id if old else _horse(draft.horse)
+    entry.made_at = draft.made_at
+    entry.happened_at = draft.happened_at or (old.happened_at if old else draft.made_at)
+    return entry
+
+
+def _superseded(draft: Draft) -> Entry | None:
+    """Return the entry that a draft corrects; a withdrawal can only be withdrawn, and that is how one is settled."""
+    if draft.supersedes is None:
+        if draft.withdrawn:
+            raise EntryMissingError("none is named")
+        return None
+    old = Entry.objects.filter(client_id=draft.supersedes).first()
+    if old is None or (old.withdrawn and not draft.withdrawn):
+        raise EntryMissingError(draft.supersedes)
+    return old
+
+
+def _horse(number: int | None) -> int:
+    if number is None:
+        raise EntryRefusedError("horse", "", "none was chosen", "choose the horse first")
+    if not Horse.objects.filter(pk=number).exists():
+        raise EntryRefusedError("horse", str(number), "the yard has no horse of that number", "choose it from the list")
+    return number
+
+
+def _content(entry: Entry) -> tuple[Any, ...]:
+    """Return what makes two entries of one number the same entry."""
+    return entry.kind, entry.horse_id, entry.author_id, entry.values, entry.supersedes_id, entry.withdrawn
+
+
+def _may_write(entry: Entry, author: Person, device: Device | None) -> None:
+    roles = _roles(author, device)
+    if not roles & STAFF:
+        raise NoDiaryError
+    if entry.supersedes is not None and entry.supersedes.author_id != author.pk and not roles & MENDERS:
+        raise EntryNotYoursError
+
+
+def _roles(person: Person, device: Device | None) -> frozenset[Role]:
+    """Return what somebody counts as on a device: on a shared one as less."""
+    return visitor(person, barn=device is not None and device.shared).roles

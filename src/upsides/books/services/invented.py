@@ -1,0 +1,109 @@
+"""Entering an invented yard: its people, horses, owners and diary, from the plain values that it is made of."""
+
+import json
+from collections.abc import Mapping
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+from uuid import UUID, uuid5
+
+import polars as pl
+from django.contrib.auth.hashers import make_password
+from django.db import transaction
+
+from upsides.books.models import Entry, Horse, Person, Post, Role, Share, Yard
+from upsides.books.queries.results import keyed
+from upsides.books.services.histories import MANY, enter
+from upsides.demo import Invented
+
+DEMO_PASSWORD = "morning-on-the-gallops"  # noqa: S105 (of people who do not exist; the sign-in page shows it)
+DEMO_PIN = "2580"
+_ENTRIES = UUID("6f0c1f8e-52c5-4c55-9a5d-8b0d7f7a1c11")
+_BEFORE = timedelta(days=1200)
+"""How long before its today an invented yard began to keep books."""
+
+
+@transaction.atomic
+def load_invented(invented: Invented, library: Path) -> bool:
+    """Enter an invented yard in books that have none; all of it or nothing.
+
+    Args:
+        invented: its values.
+        library: folder of the library that holds its results.
+
+    Returns:
+        Whether it was entered: books that have a yard stay as they are.
+    """
+    if Yard.objects.exists():
+        return False
+    began = invented.today - _BEFORE
+    yard = invented.yard
+    place = Yard(pk=1, name=yard.name, zone=yard.zone, jurisdiction=yard.country, fixed_day=invented.today)
+    enter([place], lambda _: began)
+    people = _people(invented.people, began)
+    horses = _horses(keyed(library, invented.string), people)
+    _shares(invented.shares, horses, people)
+    _diary(invented.diary, horses, people)
+    return True
+
+
+def _people(people: pl.DataFrame, began: date) -> Mapping[str, Person]:
+    password, pin = make_password(DEMO_PASSWORD), make_password(DEMO_PIN)
+    barn_phone = {Role.HEAD_PERSON, Role.CARER, Role.RIDER}
+    rows = [
+        Person(
+            login=row["login"],
+            name=row["name"],
+            barn=row["barn"],
+            password=password,
+            pin=pin if barn_phone & set(row["roles"]) else "",
+        )
+        for row in people.to_dicts()
+    ]
+    entered = {str(person.login): person for person in enter(rows, lambda _: began)}
+    posts = [Post(person=entered[row["login"]], role=Role(role)) for row in people.to_dicts() for role in row["roles"]]
+    enter(posts, lambda _: began)
+    return entered
+
+
+def _horses(string: pl.DataFrame, people: Mapping[str, Person]) -> Mapping[str, Horse]:
+    fields = ("horse_key", "name", "foaled", "sex", "sire", "dam", "joined", "barn")
+    rows = string.to_dicts()
+    made = [Horse(**{name: row[name] for name in fields}, carer=people[row["carer"]]) for row in rows]
+    entered = enter(made, lambda horse: horse.joined)
+    return {row["source_horse"]: horse for row, horse in zip(rows, entered, strict=True)}
+
+
+def _shares(shares: pl.DataFrame, horses: Mapping[str, Horse], people: Mapping[str, Person]) -> None:
+    fields = ("numerator", "denominator", "kind", "first_day")
+    rows = [
+        Share(horse=horses[row["source_horse"]], owner=people[row["owner"]], **{name: row[name] for name in fields})
+        for row in shares.to_dicts()
+    ]
+    enter(rows, lambda share: share.first_day)
+
+
+def _diary(diary: pl.DataFrame, horses: Mapping[str, Horse], people: Mapping[str, Person]) -> None:
+    """Enter the diary in the order in which it was recorded."""
+    number: dict[int, Entry] = {}
+    waiting: list[Entry] = []
+    for row in diary.sort("recorded_at", "entry").to_dicts():
+        entry = number[row["entry"]] = _entry(row, horses, people)
+        if row["supersedes"] is not None:  # what it corrects must have its number first
+            Entry.objects.bulk_create(waiting, batch_size=MANY)
+            waiting.clear()
+            entry.supersedes = number[row["supersedes"]]
+        waiting.append(entry)
+    Entry.objects.bulk_create(waiting, batch_size=MANY)
+
+
+def _entry(row: Mapping[str, Any], horses: Mapping[str, Horse], people: Mapping[str, Person]) -> Entry:
+    moments = ("happened_at", "made_at", "recorded_at")
+    return Entry(
+        client_id=uuid5(_ENTRIES, str(row["entry"])),
+        kind=row["kind"],
+        horse=horses[row["source_horse"]],
+        author=people[row["author"]],
+        values=json.loads(row["values"]),
+        **{name: row[name] for name in moments},
+    )

@@ -1,0 +1,89 @@
+"""Opening a yard's books, beginning one, entering horses."""
+
+from upsides.errors.base import UpsidesError
+
+
+class BooksOpenError(UpsidesError):
+    """The books of one library are open and those of another were asked for in the same process."""
+
+    def __init__(self, opened: object, wanted: object) -> None:
+        super().__init__(f"the books in {opened} are open in this process; open those in {wanted} in another process")
+        self.opened, self.wanted = opened, wanted
+
+
+class HorseRefusedError(UpsidesError):
+    """A horse that cannot be entered.
+
+    Args:
+        field: the field at fault.
+        value: what was typed.
+        remedy: what to write instead, or why it cannot be.
+    """
+
+    def __init__(self, field: str, value: str, remedy: str) -> None:
+        super().__init__(f"{field} {value!r}: {remedy}")
+        self.field, self.value, self.remedy = field, value, remedy
+
+
+class HorsesFileError(UpsidesError):
+    """A table of horses of which some lines cannot be right; none was taken."""
+
+    def __init__(self, file: object, wrong: list[str]) -> None:
+        more = f"; and {len(wrong) - 12} more" if len(wrong) > 12 else ""
+        super().__init__(f"{file}: no horse was entered. {'; '.join(wrong[:12])}{more}. Correct these and try again")
+        self.wrong = wrong
+
+
+class YardStandsError(UpsidesError):
+    """A yard that was set up before."""
+
+    def __init__(self, folder: object, name: str) -> None:
+        super().__init__(
+            f"{name} was set up in {folder} before; it stays as it is. Start it: upsides serve --library {folder}"
+        )
+
+
+class PersonUnknownError(UpsidesError):
+    """Nobody signs in under that name."""
+
+    def __init__(self, login: str) -> None:
+        super().__init__(
+            f"nobody signs in as {login!r}; look the name up under People, or leave it out for the trainer"
+        )
+
+
+class PasswordWeakError(UpsidesError):
+    """A password that would be guessed."""
+
+    def __init__(self, reasons: list[str]) -> None:
+        super().__init__(f"that password will not do: {' '.join(reasons)} Choose another")
+
+
+class BooksNewerError(UpsidesError):
+    """Books that a newer program wrote."""
+
+    def __init__(self, reason: str) -> None:
+        super().__init__(
+            f"a newer Upsides wrote these books: {reason}; nothing was changed. Use that program, or newer"
+        )
+
+
+class UpgradeCopyError(UpsidesError):
+    """Books that need an upgrade, of which no copy could be taken first."""
+
+    def __init__(self, folder: object, reason: object) -> None:
+        super().__init__(
+            f"the books in {folder} are of an earlier version and must be upgraded, but could not be copied first "
+            f"({reason}); nothing was changed. Make room or put that right, then start again"
+        )
+
+
+class ClockWentBackError(UpsidesError):
+    """The computer's clock says a time before rows that were already recorded."""
+
+    def __init__(self, moment: object, last: object) -> None:
+        super().__init__(
+            f"the clock of this computer says {moment:%Y-%m-%d %H:%M} UTC, but the last entry was recorded at "
+            f"{last:%Y-%m-%d %H:%M} UTC; nothing is recorded until that is put right. Set the clock; if the clock is "
+            "right and the last entry was made while it was wrong, run: upsides check --accept-clock"
+        )

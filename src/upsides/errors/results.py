@@ -1,0 +1,89 @@
+"""Tables, shapes, libraries and horses' identities that cannot be used."""
+
+from upsides.errors.base import UpsidesError
+
+
+class LibraryMissingError(UpsidesError):
+    """There is no library of results in the folder that was named."""
+
+    def __init__(self, folder: object) -> None:
+        super().__init__(
+            f"no library of results in {folder}; name the right folder, or fill one with `upsides results add`"
+        )
+
+
+class LibraryNewerError(UpsidesError):
+    """The library was written by a newer version of this program."""
+
+    def __init__(self, folder: object, found: object, known: int) -> None:
+        super().__init__(
+            f"the library in {folder} has format {found!r}, this program knows up to {known}; "
+            "upgrade upsides, or name another library"
+        )
+
+
+class LibraryBusyError(UpsidesError):
+    """Another process is writing to the library."""
+
+    def __init__(self, folder: object, holder: str) -> None:
+        super().__init__(
+            f"the library in {folder} is being written by {holder}; wait until that import ends, then try again"
+        )
+
+
+class ShapeError(UpsidesError):
+    """A shape file says something that cannot be used.
+
+    Args:
+        file: the shape file.
+        key: the key at fault, with dots, or "" for the whole file.
+        reason: what is wrong with it.
+        remedy: what to write instead.
+    """
+
+    def __init__(self, file: object, key: str, reason: str, remedy: str) -> None:
+        where = f"shape {file}, key {key}" if key else f"shape {file}"
+        super().__init__(f"{where}: {reason}; {remedy}")
+        self.file, self.key, self.reason, self.remedy = str(file), key, reason, remedy
+
+
+class FileUnreadableError(UpsidesError):
+    """A file of results that cannot be used at all, so that nothing of it was taken.
+
+    Args:
+        file: the file.
+        reason: what is wrong with it.
+        remedy: what to do about it.
+    """
+
+    def __init__(self, file: object, reason: str, remedy: str) -> None:
+        super().__init__(f"{file}: {reason}; {remedy}")
+        self.file, self.reason, self.remedy = str(file), reason, remedy
+
+
+class HorseUnknownError(UpsidesError):
+    """No horse in the library answers to what was typed."""
+
+    def __init__(self, text: str, near: list[str]) -> None:
+        hint = f"near to it: {', '.join(near)}" if near else "try part of its name, or its number in the source"
+        super().__init__(f"no horse {text!r} in the library; {hint}")
+        self.text, self.near = text, near
+
+
+class HorseAmbiguousError(UpsidesError):
+    """Several horses answer to what was typed; the candidates are listed."""
+
+    def __init__(self, text: str, candidates: list[str]) -> None:
+        super().__init__(
+            f"{len(candidates)} horses answer to {text!r}: {'; '.join(candidates)}. "
+            "Give the number, or the name with its country suffix"
+        )
+        self.text, self.candidates = text, candidates
+
+
+class IdentityError(UpsidesError):
+    """Two horses that cannot be linked, or a link that cannot be undone."""
+
+    def __init__(self, reason: str, remedy: str) -> None:
+        super().__init__(f"{reason}; {remedy}")
+        self.reason, self.remedy = reason, remedy

@@ -1,0 +1,1 @@
+"""The barn phone."""

@@ -1,0 +1,1 @@
+"""The diary: entering, also without signal."""

@@ -1,0 +1,90 @@
+"""What the diary's pages show."""
+
+import json
+from collections.abc import Mapping, Sequence
+from typing import Any
+from uuid import uuid4
+
+from django.urls import reverse
+
+from upsides.books.diary import kind_of
+from upsides.books.models import Horse, Person
+from upsides.books.queries import diary as reads
+from upsides.books.queries.diary import Written
+from upsides.books.queries.moments import Moment, in_training
+from upsides.books.queries.visitors import Visitor
+from upsides.books.services.devices import author_token
+from upsides.books.services.diary import MENDERS
+from upsides.web.diary import scripts
+from upsides.web.diary.forms import Filled, device_for, filled, offered, row_number
+from upsides.web.diary.sentences import about_conflicts, about_day, phone_words
+from upsides.web.shell.middleware import VisitedRequest
+
+
+def day_page(request: VisitedRequest, moment: Moment, wrong: str = "") -> dict[str, Any]:
+    """Return the page of a day: what can be entered, and what was."""
+    who = request.visitor
+    entries = reads.of_day(moment)
+    string = horses(who.person, moment)
+    conflicts = len(reads.conflicts(moment))
+    return entering(request.POST) | {
+        "moment": moment,
+        "sentence": about_day(entries, len(string)),
+        "entries": entries,
+        "mendable": mendable(who, entries),
+        "own": [horse for horse, mine in string if mine],
+        "others": [horse for horse, mine in string if not mine],
+        "chosen": row_number(request.POST.get("horse") or request.GET.get("horse", "")),
+        "client_id": uuid4(),
+        "author": json.dumps(author(request, moment)),
+        "conflicts": about_conflicts(conflicts) if conflicts else "",
+        "wrong": wrong,
+    }
+
+
+def entering(typed: Mapping[str, str]) -> dict[str, Any]:
+    """Return what entering needs with and without signal: nothing in it is anybody's but what was just typed."""
+    names = ("send", "author", "horses")
+    addresses = {name: reverse(f"diary_{name}") for name in names} | {"worker": reverse("service_worker")}
+    return {
+        "kinds": offered(typed),
+        "script": scripts.address("page"),
+        "words": json.dumps(phone_words()),
+        "addresses": json.dumps(addresses),
+    }
+
+
+def entry_page(who: Visitor, number: int, moment: Moment) -> dict[str, Any] | None:
+    """Return an entry with all that corrected or withdrew it; None where there is none."""
+    rows = reads.history(number, moment)
+    if not rows:
+        return None
+    return {
+        "moment": moment,
+        "kind": kind_of(rows[0].entry.kind).title,
+        "first": rows[0],
+        "rows": rows,
+        "standing": [row for row in rows if row.stands],
+        "mendable": mendable(who, rows),
+    }
+
+
+def author(request: VisitedRequest, moment: Moment) -> dict[str, Any] | None:
+    """Return who enters here, with the mark that entries kept on a phone carry; None on a phone that is not known."""
+    person, device = request.visitor.person, device_for(request)
+    if device is None:
+        return None
+    own = reads.looked_after(person, moment)
+    return {"number": person.pk, "name": person.name, "token": author_token(device, person), "own": own}
+
+
+def horses(person: Person, moment: Moment) -> list[tuple[Horse, bool]]:
+    """Return the horses in training by name, with whether the person looks after each."""
+    own = set(reads.looked_after(person, moment))
+    return [(horse, horse.pk in own) for horse in in_training(moment)]
+
+
+def mendable(who: Visitor, rows: Sequence[Written]) -> dict[int, list[Filled]]:
+    """Return the fields for correcting each row that stands and that the visitor may correct, by its number."""
+    may = [row for row in rows if row.stands and (who.roles & MENDERS or row.entry.author_id == who.person.pk)]
+    return {row.entry.pk: filled(kind_of(row.entry.kind), row.typed) for row in may}

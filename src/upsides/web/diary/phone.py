@@ -1,0 +1,98 @@
+"""What a phone keeps so that entering goes on without signal: an empty page, its scripts and styles, names of horses.
+
+Nothing of anybody is in it, and no inside information.
+"""
+
+import json
+import re
+from functools import cache
+from hashlib import sha256
+from typing import Any, Final
+
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
+from django.template.loader import render_to_string
+from django.templatetags.static import static
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from upsides.books.queries import moments
+from upsides.charts.theme import LIGHT
+from upsides.web.diary import scripts
+from upsides.web.diary.pages import author, entering, horses
+from upsides.web.shell.middleware import VisitedRequest
+
+_PARTS: Final = re.compile(r'(?:href|src)="(/[^"]+\.(?:css|js|svg|png|woff2))"')
+JAVASCRIPT: Final = "text/javascript; charset=utf-8"
+FOREVER: Final = "public, max-age=31536000, immutable"
+
+
+@cache
+def shell() -> str:
+    """Return the page for entering as a phone keeps it."""
+    return render_to_string("diary/shell.html", entering({}))
+
+
+@cache
+def no_signal() -> str:
+    """Return the page that stands for every other without signal."""
+    return render_to_string("diary/no_signal.html", {})
+
+
+def diary_shell(_request: HttpRequest) -> HttpResponse:
+    """Show the page for entering without signal."""
+    return HttpResponse(shell(), headers={"Cache-Control": "no-cache"})
+
+
+def diary_no_signal(_request: HttpRequest) -> HttpResponse:
+    """Show the page that stands for others without signal."""
+    return HttpResponse(no_signal(), headers={"Cache-Control": "no-cache"})
+
+
+def service_worker(_request: HttpRequest) -> HttpResponse:
+    """Answer with the worker: two lines that change whenever anything that a phone keeps does."""
+    pages = shell() + no_signal()
+    parts = sorted({*_PARTS.findall(pages), *map(scripts.address, scripts.SCRIPTS)})
+    names = {"diary": "diary", "shell": "diary_shell", "no_signal": "diary_no_signal"}
+    names |= {"send": "diary_send", "author": "diary_author", "horses": "diary_horses"}
+    settings = {key: reverse(name) for key, name in names.items()} | {
+        "version": sha256((pages + "".join(parts)).encode()).hexdigest()[:12],
+        "parts": parts,
+        "doors": [reverse("account_login"), reverse("barn")],
+    }
+    lines = f'import {{ serve }} from "{scripts.address("worker")}";\nserve({json.dumps(settings)});\n'
+    return HttpResponse(lines, content_type=JAVASCRIPT, headers={"Cache-Control": "no-cache"})
+
+
+def diary_script(_request: HttpRequest, version: str, name: str) -> HttpResponse:
+    """Answer with a script of this version; an address of another version is gone."""
+    if version != scripts.VERSION or name not in scripts.SCRIPTS:
+        raise Http404(_("There is no such script in this version."))
+    return HttpResponse(scripts.SCRIPTS[name], content_type=JAVASCRIPT, headers={"Cache-Control": FOREVER})
+
+
+def manifest(_request: HttpRequest) -> JsonResponse:
+    """Answer with what a phone needs to put the diary on its first screen."""
+    values: dict[str, Any] = {
+        "id": "/",
+        "name": "Upsides",
+        "short_name": "Upsides",
+        "description": _("The yard's diary, with and without signal."),
+        "start_url": reverse("diary"),
+        "scope": "/",
+        "display": "standalone",
+        "background_color": LIGHT.paper,
+        "theme_color": LIGHT.paper,
+        "icons": [{"src": static("mark.svg"), "sizes": "any", "type": "image/svg+xml", "purpose": "any"}],
+    }
+    return JsonResponse(values, content_type="application/manifest+json", headers={"Cache-Control": "no-cache"})
+
+
+def diary_author(request: VisitedRequest) -> JsonResponse:
+    """Answer with who enters on this phone, null where it is not known."""
+    return JsonResponse({"author": author(request, moments.now())}, headers={"Cache-Control": "no-store"})
+
+
+def diary_horses(request: VisitedRequest) -> JsonResponse:
+    """Answer with the numbers and names of the horses in training, the same for everybody."""
+    listed = [{"number": horse.pk, "name": horse.name} for horse, _own in horses(request.visitor.person, moments.now())]
+    return JsonResponse({"horses": listed}, headers={"Cache-Control": "no-store"})

@@ -1,0 +1,119 @@
+"""What holds for every page that links lead to, whoever looks at it."""
+
+from collections.abc import Callable, Sequence
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from django.urls import reverse
+from playwright.sync_api import Browser, Page, StorageState
+
+from walking import walk
+
+pytestmark = pytest.mark.browser
+
+RULES = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice")
+
+
+LOOKS = (("phone", "light"), ("desktop", "dark"))
+"""Each size that has a layout of its own and each scheme once: colours do not depend on the size."""
+
+NARROWEST = (320, 640)
+"""A desk's page at four times its size, as WCAG 2.2 has it in 1.4.10."""
+
+PRESSED = "button, .button, .places a, select, input:not([type=checkbox], [type=radio], [type=hidden])"
+AS_OF = "as_of=2026-06-01T17:30"
+OF_THE_TRAINER = {
+    "string",
+    "horse",
+    "race",
+    "diary",
+    "people",
+    "person",
+    "me",
+    "jobs",
+    "mfa_index",
+    "usersessions_list",
+}
+UNLIKE = {"string", "horse", "race", "diary", "me"}
+"""Pages that others see otherwise than the trainer does."""
+
+Found = dict[str, str]
+
+
+@pytest.fixture
+def links(browser: Browser, state_of: Callable[[str], StorageState | None], address: str) -> Callable[[str], Found]:
+    """Follow every link that somebody sees, one address for each kind of page."""
+
+    def followed(role: str) -> Found:
+        context = browser.new_context(base_url=address, storage_state=state_of(role))
+
+        def get(path: str) -> str | None:
+            answer = context.request.get(path)
+            return answer.text() if answer.ok and answer.headers["content-type"].startswith("text/html") else None
+
+        found = walk(get, reverse("string") if role else reverse("account_login"))
+        context.close()
+        return found
+
+    return followed
+
+
+def faults(page: Page) -> list[str]:
+    """Return what the accessibility engine finds."""
+    options = {"runOnly": {"type": "tag", "values": list(RULES)}, "resultTypes": ["violations"]}
+    found = Axe().run(page, options=options).response["violations"]
+    return [f"{fault['id']}: {node['html']}" for fault in found for node in fault["nodes"]]
+
+
+def too_wide(page: Page) -> list[str]:
+    """Return by how much a page scrolls sideways, if at all."""
+    by = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+    return [f"{by} px too wide"] if by > 0 else []
+
+
+def too_small(page: Page) -> list[str]:
+    """Return what is pressed and is lower than a thumb needs."""
+    script = """all => all.filter(e => e.checkVisibility() && e.getBoundingClientRect().height < 44)
+        .map(e => e.outerHTML)"""
+    return [f"too small: {html}" for html in page.locator(PRESSED).evaluate_all(script)]
+
+
+def wrong_with(page: Page, sizes: dict[str, tuple[int, int]], looks: Sequence[tuple[str, str]]) -> list[str]:
+    """Return what a page has against it, in several looks."""
+    found = [] if page.locator("h1").count() == 1 else ["it has not one first heading"]
+    for width, height in (*sizes.values(), NARROWEST):
+        page.set_viewport_size({"width": width, "height": height})
+        found += [f"{width} px: {what}" for what in too_wide(page)]
+    for size, scheme in looks:
+        width, height = sizes[size]
+        page.set_viewport_size({"width": width, "height": height})
+        page.emulate_media(color_scheme=scheme)
+        thumbs = too_small(page) if size == "phone" else []
+        found += [f"{size}, {scheme}: {what}" for what in (*faults(page), *thumbs)]
+    return found
+
+
+@pytest.mark.parametrize("role", ["trainer", "", "owner", "rider"])
+def test_every_page_is_fit_to_be_used(
+    role: str,
+    open_as: Callable[..., Page],
+    links: Callable[[str], Found],
+    sizes: dict[str, tuple[int, int]],
+    keep: Callable[[Page, str], None],
+    subtests: pytest.Subtests,
+) -> None:
+    """No page breaks a rule of the accessibility engine (WCAG A, AA), scrolls sideways, or asks for small fingers."""
+    found = links(role)
+    if role == "trainer":
+        assert found.keys() >= OF_THE_TRAINER
+        found |= {f"{name} as it stood": f"{found[name]}?{AS_OF}" for name in ("horse", "people", "diary")}
+    if role in {"owner", "rider"}:
+        found = {name: path for name, path in found.items() if name in UNLIKE}
+    page = open_as(role)
+    for name, path in found.items():
+        with subtests.test(name):
+            page.goto(path)
+            wrong = wrong_with(page, sizes, LOOKS if role in {"trainer", ""} else LOOKS[:1])
+            if wrong:
+                keep(page, f"{role}-{name}")
+            assert wrong == []

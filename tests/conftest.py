@@ -1,0 +1,76 @@
+"""Every test run has one folder, one library and one database of its own."""
+
+import atexit
+import os
+import shutil
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import django
+import pytest
+
+FOLDER = Path(tempfile.mkdtemp(prefix="upsides-tests-")).resolve()
+atexit.register(shutil.rmtree, FOLDER, ignore_errors=True)
+os.environ["UPSIDES_LIBRARY"] = str(FOLDER)
+os.environ["DJANGO_SETTINGS_MODULE"] = "upsides.books.settings"
+django.setup()
+
+from django.conf import settings as django_settings  # noqa: E402  (the settings must stand first)
+from django.core.management import call_command  # noqa: E402  (the same)
+from django.test import Client  # noqa: E402  (the same)
+
+import worlds  # noqa: E402  (the same)
+from upsides.books.models import Person  # noqa: E402  (the same)
+from upsides.books.queries import levels  # noqa: E402  (the same)
+
+QUICK = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+ClientAs = Callable[[str], Client]
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings() -> None:
+    """Keep the test database in a file, so that other threads and processes see it too."""
+    database = django_settings.DATABASES["default"]
+    if "sqlite" in database["ENGINE"]:
+        database["TEST"]["NAME"] = str(FOLDER / "tests.sqlite3")
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> None:
+    """The yard stands in the test database before the first test; every test's changes are rolled back."""
+    django_settings.PASSWORD_HASHERS = QUICK
+    with django_db_blocker.unblock():
+        call_command("createcachetable", verbosity=0)
+        worlds.people_the_yard()
+
+
+@pytest.fixture
+def yard() -> worlds.Yard:
+    return worlds.yard()
+
+
+@pytest.fixture
+def loaded(db: None, yard: worlds.Yard, monkeypatch: pytest.MonkeyPatch) -> worlds.Yard:
+    """The yard in the books, with what a fit that knew the truth would say."""
+    monkeypatch.setattr(levels, "read_levels", lambda *_: yard.levels)
+    return yard
+
+
+@pytest.fixture
+def client_as(db: None) -> ClientAs:
+    """Return a browser in which the person with a sign-in name has signed in."""
+
+    def signed_in(login: str) -> Client:
+        browser = Client(headers={"host": "localhost"})
+        browser.force_login(Person.objects.get(login=login))
+        return browser
+
+    return signed_in
+
+
+@pytest.fixture
+def client(db: None) -> Client:
+    """A browser in which nobody has signed in."""
+    return Client(headers={"host": "localhost"})

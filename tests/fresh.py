@@ -1,0 +1,105 @@
+"""Books of their own for tests that start other processes or commit for real."""
+
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlsplit, urlunsplit
+from uuid import uuid4
+
+
+@contextmanager
+def fresh(folder: Path) -> Iterator[dict[str, str]]:
+    """Give an environment for processes whose books stand in `folder`, or in a new PostgreSQL database of their own.
+
+    The database lasts as long as the block.
+    """
+    env = {name: value for name, value in os.environ.items() if name != "DJANGO_SETTINGS_MODULE"}
+    env["UPSIDES_LIBRARY"] = str(folder)
+    address = os.environ.get("UPSIDES_DATABASE", "")
+    if not address:
+        yield env
+        return
+    import psycopg
+
+    name = f"fresh_{uuid4().hex[:12]}"
+    with psycopg.connect(address, autocommit=True) as server:
+        server.execute(f'CREATE DATABASE "{name}"')
+    try:
+        yield env | {"UPSIDES_DATABASE": urlunsplit(urlsplit(address)._replace(path=f"/{name}"))}
+    finally:
+        with psycopg.connect(address, autocommit=True) as server:
+            server.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
+
+
+SMALL_BOOKS = """
+import json, sys
+from datetime import date, datetime, time, UTC
+from pathlib import Path
+from uuid import UUID
+from allauth.account.models import EmailAddress
+from allauth.mfa.models import Authenticator
+from upsides.books import clock
+from upsides.books.models import Device, Entry, Horse, Job, PinTry, Release, Role, SavedView
+from upsides.books.models import Schedule, Share, Sight, Yard
+from upsides.books.services.diary import Draft, correct, record
+from upsides.books.services.jobs import ask
+from upsides.books.services.people import add_person
+Yard.objects.create(pk=1, name="Quarr Down", zone="Europe/London", jurisdiction="GB")
+known = {"login": "trainer", "password": "quiet-stable-morning", "pin": "2468"}
+trainer = add_person("Trainer", [Role.TRAINER, Role.RIDER], **known)
+owner = add_person("Étienne \\"Tip\\" O'Hara\\n", [Role.OWNER], login="owner", email="owner@example.org")
+gone = add_person("Gone", [Role.CARER])
+horses = [
+    Horse.objects.create(horse_key=f"x:{n}", name=f"Horse {n}", foaled=2022, sex="filly", joined=date(2026, 1, n + 1))
+    for n in range(3)
+]
+horses[0].barn = "Top"; horses[0].save()
+horses[2].delete()
+Share.objects.create(horse=horses[1], owner=owner, numerator=1, denominator=3, first_day=date(2026, 1, 2))
+device = Device.objects.create(token_hash="ab", name="Tack room", shared=True, added_by=trainer, added_at=clock.now())
+PinTry.objects.create(person=trainer, device=device, at=clock.now(), right=True)
+at = datetime(2026, 2, 1, 5, 30, 0, 123456, tzinfo=UTC)
+first = record(Draft(UUID(int=1), "temperature", horses[0].pk, {"celsius": "38.2"}, at), trainer)
+correct(first, {"celsius": "38.4"}, trainer, client_id=UUID(int=2), made_at=at)
+record(Draft(UUID(int=3), "looked_at", horses[1].pk, {}, at), trainer)
+ask("check", {"numbers": [1, 0.1, -0.0, 1e16, 1e-7, 38.0, True, None, "\\u00e9\\n"], "z": 1, "a": {"b": []}}, trainer)
+Job.objects.create(kind="fit", progress=0.1 + 0.2, asked_at=at, checkpoint=None, result={"x": None})
+Schedule.objects.create(kind="backup", at=time(2, 30, 15))
+Release.objects.create(what="figures", person=owner, given_by=trainer, given_at=at)
+Sight.objects.create(person=owner, at=at, what="figures", page="/horse/1/", horse=horses[1])
+SavedView.objects.create(person=trainer, page="string", name="Mine", query="order=-name")
+EmailAddress.objects.create(user=owner, email="owner@example.org", verified=True, primary=True)
+Authenticator.objects.create(user=trainer, type="totp", data={"secret": "abc"})
+gone.posts.all().delete(); gone.delete()
+"""
+"""Lines that fill books that were just opened: every table has a row, some rows were corrected, changed or removed."""
+
+
+OPENING = """
+from pathlib import Path
+from upsides.books.services.opening import connect_books
+connect_books(Path(folder))
+from upsides.books.services.upgrading import upgrade
+upgrade()
+said = None
+"""
+"""Opens books without the static files of pages, which take longer."""
+
+
+def opened(folder: Path, env: dict[str, str], code: str, *arguments: object) -> Any:
+    """Run lines of code in a process that has opened the books in `folder`; return what they assigned to `said`."""
+    return told(f"folder = {str(folder)!r}\n{OPENING}\n{code}", env, *arguments)
+
+
+def told(code: str, env: dict[str, str], *arguments: object) -> Any:
+    """Run lines of code in a process of their own and return what they assigned to `said`."""
+    whole = f"{code}\nimport json\nprint(json.dumps(said, default=str))"
+    command = [sys.executable, "-c", whole, *map(str, arguments)]
+    done = subprocess.run(command, env=env, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    return json.loads(done.stdout.splitlines()[-1])

@@ -1,0 +1,249 @@
+"""Any page as of a moment is the page as it was rendered at that moment."""
+
+import re
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime, timedelta
+from functools import lru_cache
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+from uuid import uuid4
+
+import polars as pl
+import pytest
+from django.db import transaction
+from django.test import Client
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+import worlds
+from upsides.books import clock
+from upsides.books.models import Entry, Horse, Person, Post, Role, Share, Yard
+from upsides.books.queries import levels
+from upsides.books.queries.levels import Levels
+from upsides.books.services.diary import Draft, record
+
+pytestmark = pytest.mark.django_db
+BEGIN = datetime(2026, 5, 11, 9, tzinfo=UTC)
+LONG_BEFORE = datetime(2025, 1, 1, tzinfo=UTC)
+HORSES, PEOPLE = 4, 4
+VOID = {"input", "br", "img", "meta", "link", "hr", "wbr", "source", "col"}
+
+
+class Said(HTMLParser):
+    """What a page says in <main>, without what only makes sense now: class `live`, tokens, and the moment in links."""
+
+    def __init__(self) -> None:
+        super().__init__(convert_charrefs=True)
+        self.depth = self.hidden = 0
+        self.parts: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        found = dict(attrs)
+        if tag == "main":
+            self.depth = 1
+        if not self.depth or tag in VOID:
+            if self.depth and not self.hidden and found.get("name") not in {"csrfmiddlewaretoken", "as_of"}:
+                self.parts.append(f"<{tag} {found.get('value', '')}>")
+            return
+        if self.hidden or "live" in str(found.get("class", "")).split():
+            self.hidden += 1
+            return
+        link = re.sub(r"[?&]as_of=[^&#]*", "", str(found.get("href", found.get("data-spec", ""))))
+        self.parts.append(f"<{tag} {link}>")
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag == "main":
+            self.depth = 0
+        elif self.hidden:
+            self.hidden -= 1
+
+    def handle_data(self, data: str) -> None:
+        if self.depth and not self.hidden and data.strip():
+            self.parts.append(data.strip())
+
+
+def said(client: Client, address: str, at: datetime | None = None) -> list[str]:
+    asked = {} if at is None else {"as_of": at.isoformat()}
+    response = client.get(address, asked)
+    if response.status_code == 404:
+        return ["not there"]
+    assert response.status_code == 200, (address, response.status_code)
+    page = Said()
+    page.feed(response.content.decode())
+    assert page.parts
+    return page.parts
+
+
+@lru_cache
+def fit_until(until: date) -> Levels:
+    """What a fit made on the last Monday up to a day would say."""
+    whole, monday = worlds.yard().levels, until - timedelta(days=until.weekday())
+    earlier = whole.levels.filter(pl.col("date") < monday)
+    last = earlier.sort("date").group_by("horse_key", maintain_order=True).last()
+    ran = whole.figures.filter(pl.col("date") < monday)
+    runs = ran.group_by("horse_key").agg(runs=pl.len())
+    horses = last.join(runs, on="horse_key").select("horse_key", "level_lb", "sd_lb", "runs", component=pl.lit(0))
+    return Levels(monday, earlier, ran, horses.with_columns(as_of=pl.lit(monday)))
+
+
+@dataclass
+class Life:
+    """A yard going on: its clock, and what can happen in it."""
+
+    at: datetime = BEGIN
+    written: list[Entry] = field(default_factory=list)
+
+    def wait(self, hours: int) -> None:
+        self.at += timedelta(hours=hours)
+
+    def horse(self, pick: int) -> Horse:
+        return Horse.objects.order_by("pk")[pick % HORSES]
+
+    def person(self, pick: int) -> Person:
+        return Person.objects.filter(login__in=("carer", "rider", "vet", "head_person")).order_by("pk")[pick % PEOPLE]
+
+    def enter(
+        self, pick: int, kind: str, values: dict[str, object], supersedes: Entry | None = None, **more: Any
+    ) -> None:
+        author = supersedes.author if supersedes else self.person(pick)
+        target = supersedes.client_id if supersedes else None
+        made = self.at - timedelta(minutes=5 * (pick % 3))
+        draft = Draft(uuid4(), kind, self.horse(pick).pk, values, made, supersedes=target, **more)
+        self.written.append(record(draft, author))
+
+    def note(self, pick: int) -> None:
+        self.enter(pick, "note", {"text": f"said {len(self.written)}"})
+
+    def look(self, pick: int) -> None:
+        self.enter(pick, "looked_at", {})
+
+    def measure(self, pick: int) -> None:
+        self.enter(pick, "temperature", {"celsius": f"{37.5 + pick % 7 / 10:.1f}"})
+
+    def correct(self, pick: int) -> None:
+        stands = [one for one in self.written if not one.withdrawn and one.kind == "note"]
+        if stands:
+            self.enter(pick, "note", {"text": f"no, {len(self.written)}"}, stands[pick % len(stands)])
+
+    def withdraw(self, pick: int) -> None:
+        stands = [one for one in self.written if not one.withdrawn]
+        if stands:
+            old = stands[pick % len(stands)]
+            self.enter(pick, old.kind, {}, old, withdrawn=True)
+
+    def rename(self, pick: int) -> None:
+        horse = self.horse(pick)
+        horse.name = f"Renamed {self.at:%H%M} {pick}"
+        horse.save()
+
+    def move(self, pick: int) -> None:
+        horse = self.horse(pick)
+        horse.barn, horse.carer = f"Barn {pick}", self.person(pick)
+        horse.save()
+
+    def leave(self, pick: int) -> None:
+        horse = self.horse(pick)
+        horse.left = None if horse.left else self.at.date()
+        horse.save()
+
+    def marry(self, pick: int) -> None:
+        person = self.person(pick)
+        person.name = f"{person.name.split(' née ')[0]} née {pick}"
+        person.save()
+
+    def sell(self, pick: int) -> None:
+        owner = Person.objects.get(login="owner2")
+        Share.objects.create(
+            horse=self.horse(pick), owner=owner, numerator=1, denominator=2 + pick, first_day=self.at.date()
+        )
+
+    def promote(self, pick: int) -> None:
+        person = self.person(pick)
+        post = person.posts.filter(role=Role.RIDER).first()
+        if post and person.posts.count() > 1:
+            post.delete()
+        elif not post:
+            Post.objects.create(person=person, role=Role.RIDER)
+
+    def next_day(self, pick: int) -> None:
+        self.at += timedelta(days=1 + pick % 6)
+
+
+DEEDS = ("note", "look", "measure", "correct", "withdraw", "rename", "move", "leave", "marry", "sell", "promote",
+         "next_day")  # fmt: skip
+HAPPENED = st.lists(st.tuples(st.sampled_from(DEEDS), st.integers(0, 11)), min_size=3, max_size=10)
+
+
+def addresses() -> list[str]:
+    horses = list(Horse.objects.order_by("pk")[:HORSES])
+    key = worlds.yard().world.runs.filter(pl.col("source_horse") == horses[0].horse_key)["race_key"].sort().to_list()
+    person = Person.objects.get(login="carer")
+    return [
+        "/",
+        "/?status=all&sort=name",
+        *(f"/horse/{horse.pk}/" for horse in horses),
+        *(f"/race/{one}/" for one in key[-1:]),
+        "/people/",
+        f"/person/{person.pk}/",
+        "/diary/",
+    ]
+
+
+@contextmanager
+def undone() -> Iterator[None]:
+    """Take back whatever the block writes."""
+    with transaction.atomic():
+        yield
+        transaction.set_rollback(True)
+
+
+@pytest.mark.parametrize("login", ["trainer", "carer", "owner"])
+def test_as_of_a_moment_is_as_it_was(
+    login: str, loaded: worlds.Yard, client_as: Callable[[str], Client], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whatever is entered, corrected, withdrawn, renamed, moved, sold or fitted later, the page of a moment stays."""
+    life = Life()
+    monkeypatch.setattr(clock, "now", lambda: life.at)
+    monkeypatch.setattr(levels, "read_levels", lambda _folder, until: fit_until(until))
+    Yard.objects.update(fixed_day=None)
+    for model in (Horse, Person, Post, Share, Yard):
+        model.history.update(history_date=LONG_BEFORE)
+    client = client_as(login)
+    open_to = [address for address in addresses() if client.get(address).status_code != 403]
+    assert len(open_to) >= 5
+
+    @settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True)
+    @given(HAPPENED)
+    def tried(deeds: list[tuple[str, int]]) -> None:
+        life.at, life.written = BEGIN, []
+        with undone():
+            seen: list[tuple[datetime, str, list[str]]] = []
+            for number, (deed, pick) in enumerate(deeds):
+                life.wait(2)
+                getattr(life, deed)(pick)
+                life.wait(1)
+                if number % 3 == pick % 3:
+                    seen += [(life.at, address, said(client, address)) for address in open_to]
+            life.wait(50)
+            for at, address, then in seen:
+                assert said(client, address, at) == then, (address, at)
+
+    tried()
+
+
+def test_a_moment_that_cannot_be_read_is_refused(loaded: worlds.Yard, client_as: Callable[[str], Client]) -> None:
+    """A moment that is none is refused in words that show how to write one."""
+    response = client_as("trainer").get("/", {"as_of": "yesterday"})
+    assert response.status_code == 400
+    assert "2026-06-01T17:30" in response.content.decode()
+
+
+def test_every_page_that_shows_data_is_tried() -> None:
+    """The areas whose pages are compared are those that exist, but for the ones that show the present only."""
+    only_now = {"signin", "barn", "jobs", "shell"}
+    folder = Path(__file__).parents[2] / "src/upsides/web"
+    areas = {place.name for place in folder.iterdir() if place.is_dir() and not place.name.startswith("_")}
+    assert areas - only_now == {"string", "races", "people", "diary"}

@@ -1,0 +1,202 @@
+"""Every string on every page can be translated."""
+
+import gettext
+import re
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from copy import deepcopy
+from html.parser import HTMLParser
+
+import pytest
+from django.db import transaction
+from django.db.models import Value
+from django.db.models.functions import Concat
+from django.http import HttpResponse
+from django.http.response import HttpResponseBase
+from django.template import engines
+from django.test import Client
+from django.urls import reverse
+from django.utils.translation import activate, override, trans_real
+
+import worlds
+from upsides.books.models import Horse, Person, Yard
+from upsides.results.library import Library
+from walking import walk
+
+KEPT = re.compile(r"(%\(\w+\)[a-z]|%[a-z%]|\{\w*\}|<[^>]+>|&#?\w+;)")
+"""What stays as it is in a message: places to fill in, mark-up, characters written out."""
+
+FULL_WIDTH = str.maketrans({chr(c): chr(c + 0xFEE0) for c in (*range(65, 91), *range(97, 123))})
+UNITS = re.compile(r"(?<![A-Za-z])(lb|kg|g|st|m|km|mm|cm|f|s|h|min|bpm|ml|l|C|Upsides|UTC|PIN)(?![A-Za-z])")
+WORD = re.compile(r"[A-Za-z]+")
+FORM = re.compile(r"<form[^>]+post.*?</form>", re.S)
+MARKED = re.compile(r"[Ａ-Ｚａ-ｚ]")
+PLACE = "en-au"
+"""The language whose place the marked one takes: one that no other test asks for, with days and numbers as here."""
+
+SAID = ("aria-label", "title", "placeholder", "alt", "data-label", "aria-description")
+SILENT = {"script", "style", "code", "datalist", "template"}
+DATA_OF_RACES = ("course", "title", "race_class", "going", "race_key")
+
+
+class Marked(gettext.NullTranslations):
+    """A language in which every letter of a translated text stands in full width."""
+
+    def gettext(self, message: str) -> str:
+        """Return the text after its context, marked; what is filled in later stays as it is."""
+        parts = KEPT.split(message.rpartition("\x04")[2])
+        return "".join(part if place % 2 else part.translate(FULL_WIDTH) for place, part in enumerate(parts))
+
+    def ngettext(self, msgid1: str, msgid2: str, n: int) -> str:
+        """Return the form for a number, marked."""
+        return self.gettext(msgid1 if n == 1 else msgid2)
+
+    def to_language(self) -> str:
+        """Return whose place it takes."""
+        return PLACE
+
+
+@contextmanager
+def marked_language() -> Iterator[None]:
+    """Let every translation answer in the marked language."""
+    with pytest.MonkeyPatch.context() as patch, override(None):
+        patch.setitem(trans_real._translations, PLACE, Marked())
+        activate(PLACE)
+        yield
+
+
+class Reader(HTMLParser):
+    """Collects what a page says: its visible text, and the words of attributes that are read out or shown."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.said: list[str] = []
+        self._open: list[tuple[str, bool]] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        """Note the words of attributes; text within what is silent, or in another language, is not read."""
+        values = dict(attrs)
+        other = "lang" in values and tag != "html"
+        drawn = tag == "text"  # an axis of a picture: numbers and dates
+        silent = tag in SILENT or other or drawn or (bool(self._open) and self._open[-1][1])
+        if not silent:
+            self.said += [str(values[name]) for name in SAID if values.get(name)]
+            if tag == "input" and values.get("type") in {"submit", "button"}:
+                self.said.append(str(values.get("value")))
+        if tag not in {"input", "meta", "link", "br", "hr", "img", "path", "circle", "polygon", "polyline"}:
+            self._open.append((tag, silent))
+
+    def handle_endtag(self, tag: str) -> None:
+        """Leave an element, and those in it that were never closed."""
+        if tag in {name for name, _ in self._open}:
+            while self._open.pop()[0] != tag:
+                pass
+
+    def handle_data(self, data: str) -> None:
+        """Note text that is seen."""
+        if data.strip() and not (self._open and self._open[-1][1]):
+            self.said.append(" ".join(data.split()))
+
+
+def unmarked(page: str, data: Iterable[str]) -> list[str]:
+    """Return what a page says that is neither marked nor data nor a unit."""
+    reader = Reader()
+    reader.feed(page)
+    known = sorted(set(data), key=len, reverse=True)
+    return [said for said in dict.fromkeys(reader.said) if WORD.search(without_data(said, known))]
+
+
+def without_data(said: str, known: list[str]) -> str:
+    """Return a text without the data in it and without units, addresses and hashes."""
+    if not WORD.search(said):
+        return ""
+    for one in known:
+        if one in said:
+            said = said.replace(one, " ")
+    return UNITS.sub(" ", re.sub(r"\S+@\S+|\S*/\S+", " ", said))
+
+
+@pytest.fixture
+def data(loaded: worlds.Yard) -> set[str]:
+    """The names that stand in the yard's own data; sign-in names are made unlike the words for what people do."""
+    for people in (Person.objects, Person.history):
+        people.exclude(login=None).update(login=Concat(Value("zz-"), "login"))
+    store = Library.open(loaded.library)
+    races, runs = store.races().collect(), store.runs().collect()
+    listed = [races[name].unique() for name in DATA_OF_RACES if name in races.columns]
+    listed += [runs[name].unique() for name in ("horse_name", "jockey", "trainer") if name in runs.columns]
+    rows = Person.objects.values_list("name", "login", "barn", "email")
+    rows = [*rows, *Horse.objects.values_list("name", "sire", "dam", "barn"), *Yard.objects.values_list("name", "zone")]
+    found = {str(text) for column in listed for text in column} | {str(text) for row in rows for text in row}
+    return {text for text in found if len(text) > 2 and text != "None"}
+
+
+def read(answer: HttpResponseBase) -> str | None:
+    """Return what a page says, None for what is no page."""
+    html = answer.headers.get("Content-Type", "").startswith("text/html")
+    return answer.content.decode() if html and isinstance(answer, HttpResponse) and answer.content else None
+
+
+def sent(browser: Client, page: str) -> Iterator[tuple[str, str]]:
+    """Send every form of a page as it stands, and yield what comes back; all of it is undone after the test."""
+    for form in FORM.findall(page):
+        action = re.search(r'action="([^"]+)"', form)
+        if action and action[1] not in (reverse("account_logout"), reverse("usersessions_list")):
+            values = dict(re.findall(r'<input type="hidden" name="(\w+)" value="([^"]*)"', form))
+            sender = Client(headers={"host": "localhost"})
+            sender.cookies = deepcopy(browser.cookies)
+            with transaction.atomic():
+                back = read(sender.post(action[1], values, follow=True))
+                transaction.set_rollback(True)
+            if back:
+                yield action[1], back
+
+
+@pytest.mark.parametrize("who", ["trainer", "owner", "rider", ""])
+def test_every_string_on_every_page_is_marked(
+    who: str, data: set[str], client: Client, client_as: Callable[[str], Client], subtests: pytest.Subtests
+) -> None:
+    """In a marked language nothing on any page is unmarked but data, whoever looks, also where a form is refused."""
+    browser = client_as(f"zz-{who}") if who else client
+    pages: dict[str, str] = {}
+
+    def get(path: str) -> str | None:
+        page = read(browser.get(path))
+        if page is not None:
+            pages[path] = page
+        return page
+
+    with marked_language():
+        found = walk(get, reverse("string") if who else reverse("account_login"))
+        for path in ("/nowhere", "/horse/999999/", "/people/", reverse("barn"), "/?as_of=2026-06-01", "/?as_of=x"):
+            get(path)
+        for path, page in list(pages.items()):
+            pages |= {f"{action}, sent from {path}": back for action, back in sent(browser, page)}
+    assert found
+    for path, page in pages.items():
+        with subtests.test(path):
+            assert MARKED.search(page)
+            left = unmarked(page, data)
+            assert left == [], "\n".join(left)
+
+
+@pytest.mark.parametrize(
+    ("source", "left"),
+    [
+        ("<p>{% translate 'Hello' %} Tallow, 482 kg</p>", []),
+        ("<p>Hello</p>", ["Hello"]),
+        ("<p>{% translate 'Hello' %} you</p>", ["Ｈｅｌｌｏ you"]),
+        ("<p>{% blocktranslate with name='Tallow' %}{{ name }} <b>ran</b> well{% endblocktranslate %}</p>", []),
+        ("<p>{% blocktranslate count n=2 %}{{ n }} run{% plural %}{{ n }} runs{% endblocktranslate %}</p>", []),
+        ("<input placeholder='Name'>", ["Name"]),
+        ("<button aria-label='Close'>×</button>", ["Close"]),
+        ("<p lang='en'>plain words</p><code>upsides fit</code>", []),
+        ("<ul><li>one<li>{% translate 'two' %}</ul>", ["one"]),
+        ("<svg><title>A curve</title><text>July</text></svg>", ["A curve"]),
+    ],
+)
+def test_the_marked_language_tells_marked_from_unmarked(source: str, left: list[str]) -> None:
+    """A string that is not marked is found, also in an attribute; a marked one, data and units are not."""
+    with marked_language():
+        page = engines["django"].from_string("{% load i18n %}" + source).render()
+    assert unmarked(page, {"Tallow"}) == left
