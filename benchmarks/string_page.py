@@ -12,6 +12,7 @@ import statistics
 import tempfile
 import time
 from collections.abc import Callable, Sequence
+from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -29,8 +30,9 @@ def run() -> None:
 
 
 def _in_a_process(work: Callable[..., None], *arguments: Any) -> None:
-    with multiprocessing.get_context("spawn").Pool(1) as pool:
-        pool.apply(work, arguments)
+    """Run in a fresh process; one that dies is said so, not waited for."""
+    with ProcessPoolExecutor(1, mp_context=multiprocessing.get_context("spawn")) as pool:
+        pool.submit(work, *arguments).result()
 
 
 def _build(folder: Path) -> None:

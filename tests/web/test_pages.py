@@ -1,5 +1,6 @@
 import re
 from collections.abc import Callable
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -118,6 +119,14 @@ def test_race_page_links_our_horses(loaded: worlds.Yard, trainer: Client) -> Non
     assert text.count('class="finish"') == runs.height
     assert f'href="/horse/{a_horse(loaded).pk}/"' in text
     assert runs.filter(pl.col("position") == 1)["horse_name"][0].split("'")[0] in answer_of(text)
+
+
+def test_a_race_is_known_from_the_next_morning_on(loaded: worlds.Yard, trainer: Client) -> None:
+    """As of the day it was run a race is not there yet; as of the day after it is."""
+    key = a_race(loaded)
+    day = loaded.world.races.filter(pl.col("race_key") == key)["date"][0]
+    assert trainer.get(f"/race/{key}/?as_of={day}T23:00").status_code == 404
+    assert trainer.get(f"/race/{key}/?as_of={day + timedelta(days=1)}T06:00").status_code == 200
 
 
 def test_an_unknown_horse_gets_a_helpful_page(trainer: Client) -> None:

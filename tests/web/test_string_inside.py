@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable
 from html import unescape
+from uuid import uuid4
 
 import polars as pl
 import pytest
@@ -10,7 +11,7 @@ from django.test import Client
 
 import worlds
 from upsides.books import clock
-from upsides.books.models import Horse, Inside, Person, Release, Role, Share, Sight
+from upsides.books.models import Entry, Horse, Inside, Person, Release, Role, Share, Sight
 from upsides.books.queries import levels
 from upsides.books.queries.levels import Levels
 from upsides.web.shell.middleware import BARN
@@ -184,3 +185,23 @@ def test_who_owns_a_horse_is_for_the_office_and_the_owner(marked: Levels, client
     assert second.name not in text
     for login in ("rider", "vet", "head_person"):
         assert "Owned by" not in told(client_as(login), f"/horse/{horse.pk}/")
+
+
+def test_the_diary_is_for_the_yard(marked: Levels, client_as: ClientAs) -> None:
+    """The last entries about a horse stand on its page for the people of the yard, not for its owner."""
+    horse, carer = own_by("owner"), Person.objects.get(login="carer")
+    values = (("note", {"text": "left a handful"}), ("looked_at", {}), ("unheard_of", {"x": 1}))
+    for kind, held in values:
+        moment = clock.now()
+        Entry.objects.create(
+            client_id=uuid4(), kind=kind, horse=horse, author=carer, values=held,
+            happened_at=moment, made_at=moment, recorded_at=moment,
+        )  # fmt: skip
+    for login in ("trainer", "rider", "vet"):
+        text = told(client_as(login), f"/horse/{horse.pk}/")
+        assert "left a handful" in text
+        assert "Looked at." in text
+        assert "does not know" in text
+    text = told(client_as("owner"), f"/horse/{horse.pk}/")
+    assert "left a handful" not in text
+    assert carer.name not in text

@@ -68,7 +68,7 @@ def test_a_name_that_another_view_bears_is_refused(trainer: Client) -> None:
     assert kept("trainer") == {"One": "age=2", "Two": "age=3"}
 
 
-@pytest.mark.parametrize("name", ["", "   ", 61 * "x"])
+@pytest.mark.parametrize("name", ["", "   ", 61 * "x", "nul \x00", "bell \x07"])
 def test_a_view_needs_a_name(trainer: Client, name: str) -> None:
     """A view without a name, or with one that no row holds, is refused in words."""
     answer = keep(trainer, name, "age=2")

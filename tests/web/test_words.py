@@ -1,7 +1,9 @@
 from datetime import date
 
 import pytest
+from django.utils.translation import override
 
+from upsides.results.schema import OUTCOMES
 from upsides.web.shell.templatetags import words
 
 
@@ -85,3 +87,25 @@ def test_pounds() -> None:
     """Pounds are whole; none is a dash."""
     assert words.lb(83.6) == "84"
     assert words.lb(None) == "–"
+
+
+def test_weights_and_trips() -> None:
+    """Weights and trips carry their unit and never break from it; none is a dash."""
+    assert words.pounds(126.0) == "126\u00a0lb"
+    assert words.metres(1609.344) == "1609\u00a0m"
+    assert words.pounds(None) == words.metres(None) == words.surface(None) == "–"
+    assert words.surface("synthetic") == "synthetic"
+
+
+def test_every_outcome_has_words() -> None:
+    """Whatever can become of an entry is said in words, without a mark of how it is kept."""
+    for outcome in OUTCOMES:
+        said = words.finish({"position": None, "outcome": outcome, "dead_heat": False})
+        assert said == outcome.replace("_", " ")
+
+
+def test_words_follow_the_language() -> None:
+    """Months are those of the language in use, also after another language was used before."""
+    with override("fr"):
+        assert words.day(date(2026, 5, 3)) == "3\u00a0mai\u00a02026"
+    assert words.day(date(2026, 5, 3)) == "3\u00a0May\u00a02026"

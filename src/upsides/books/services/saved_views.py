@@ -25,7 +25,7 @@ def save_view(person: Person, page: str, name: str, query: str, number: int | No
         ViewGoneError: the view that was open is no longer there.
     """
     called = " ".join(name.split())
-    if not 0 < len(called) <= LONGEST_NAME or len(query) > LONGEST_QUERY:
+    if not (called.isprintable() and 0 < len(called) <= LONGEST_NAME and len(query) <= LONGEST_QUERY):
         raise ViewNameError(name, f"call it something of at most {LONGEST_NAME} letters")
     views = SavedView.objects.filter(person=person, page=page)
     if number is None:
