@@ -65,6 +65,15 @@ class Commands(click.Group):
             reason = f"{what}; nothing half-written is left. Name a folder that can be written to, with room in it"
             _tell(ctx, type(error).__name__, reason)
             raise click.ClickException(reason) from None
+        except (click.ClickException, click.exceptions.Exit, click.Abort):
+            raise
+        except Exception as error:  # what a database or a disk says is told in words; the rest goes on as it was
+            from upsides.books.troubles import in_words
+
+            if (words := in_words(error)) is None:
+                raise
+            _tell(ctx, type(words).__name__, str(words))
+            raise click.ClickException(str(words)) from None
         except KeyboardInterrupt:
             click.echo("Stopped before the end.", err=True)
             raise click.exceptions.Exit(INTERRUPTED) from None

@@ -135,6 +135,8 @@ def _write(folder: Path, fit: Fit, *, latest: bool) -> None:
     """Write the fit beside the library: whole into a new folder, then moved into its place; the old one goes last."""
     base = fits_folder(folder)
     fresh, old, place = base / f".{fit.as_of}.new", base / f".{fit.as_of}.old", base / str(fit.as_of)
+    if old.exists() and not place.exists():  # a writer was killed between the two renames
+        old.rename(place)
     for leftover in (fresh, old):
         shutil.rmtree(leftover, ignore_errors=True)
     fresh.mkdir(parents=True)
