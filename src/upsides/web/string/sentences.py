@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 
 from upsides.books.models import Horse
 from upsides.books.queries.horse import Shown
-from upsides.books.queries.standings import Curve, Level
+from upsides.books.queries.standings import Curve
 from upsides.books.queries.string import Listed, Status, String
 from upsides.web.shell.templatetags.words import day
 
@@ -138,12 +138,6 @@ def _about_runs(shown: Shown) -> str:
         )
         % told
     )
-
-
-def between(level: Level) -> str:
-    """Return the range in words: four times in five between 79 and 89."""
-    told = {"low": round(level.low), "high": round(level.high)}
-    return _("four times in five between %(low)s and %(high)s") % told
 
 
 def about_curve(shown: Shown) -> str:
