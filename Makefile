@@ -6,14 +6,16 @@ SHELL := /bin/bash
 # One BLAS thread a process: two that wait for each other on a busy machine are slower than one.
 export OPENBLAS_NUM_THREADS := 1
 export OMP_NUM_THREADS := 1
+# Tests spread over the processors; each process has a folder and a database of its own.
+PYTEST := $(BIN)/pytest -n auto --maxprocesses 8 --dist worksteal
 
-.PHONY: run test lint types layers unit web browser bench docs setup clean
+.PHONY: run test lint types layers unit web browser postgres bench docs setup clean
 
 run: $(READY)
 	$(BIN)/upsides demo --library var/demo
 	$(BIN)/upsides serve --library var/demo
 
-test: lint types layers unit web browser
+test: lint types layers unit web browser postgres
 
 setup: $(READY)
 
@@ -32,13 +34,16 @@ layers: $(READY)
 	$(BIN)/lint-imports --no-cache
 
 unit: $(READY)
-	$(BIN)/pytest --ignore=tests/web --ignore=tests/browser
+	$(PYTEST) --ignore=tests/web --ignore=tests/browser
 
 web: $(READY)
-	$(BIN)/pytest tests/web
+	$(PYTEST) tests/web
 
 browser: $(READY)
-	bash tools/browser.sh $(BIN)/pytest tests/browser
+	bash tools/browser.sh $(PYTEST) --dist loadfile tests/browser
+
+postgres: $(READY)
+	bash tools/postgres.sh $(PYTEST) tests/books tests/web tests/cli
 
 bench: $(READY)
 	$(BIN)/python -m benchmarks

@@ -4,7 +4,6 @@ import atexit
 import os
 import shutil
 import tempfile
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -25,8 +24,13 @@ import worlds  # noqa: E402  (the same)
 from upsides.books.models import Person  # noqa: E402  (the same)
 from upsides.books.queries import levels  # noqa: E402  (the same)
 
+
+def pytest_xdist_setupnodes() -> None:
+    """Let every process of a run that is spread over several read the settings of its own folder."""
+    os.environ.pop("DJANGO_SETTINGS_MODULE")
+
+
 QUICK = ["django.contrib.auth.hashers.MD5PasswordHasher"]
-ClientAs = Callable[[str], Client]
 
 
 @pytest.fixture(scope="session")
@@ -59,7 +63,7 @@ def loaded(db: None, yard: worlds.Yard, monkeypatch: pytest.MonkeyPatch) -> worl
 
 
 @pytest.fixture
-def client_as(db: None) -> ClientAs:
+def client_as(db: None) -> worlds.ClientAs:
     """Return a browser in which the person with a sign-in name has signed in."""
 
     def signed_in(login: str) -> Client:

@@ -78,12 +78,14 @@ class Desk:
 def desk(folder: Path, **env: str) -> Iterator[Desk]:
     """Give new books in a folder, for the length of a block."""
     Library.create(folder)
-    with fresh(folder) as found:
-        whole = found | env
+    with fresh(folder, ready=True) as given:
+        whole = given | env
         command = [sys.executable, "-c", _CLERK, str(folder)]
         with subprocess.Popen(command, env=whole, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as clerk:
             try:
-                yield Desk(folder, whole, clerk)
+                found = Desk(folder, whole, clerk)
+                found.say("said = None")
+                yield found
             finally:
                 clerk.kill()
 

@@ -2,25 +2,37 @@
 
 import json
 import os
+import shutil
+import sqlite3
 import subprocess
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 from urllib.parse import urlsplit, urlunsplit
 from uuid import uuid4
 
+import worlds
+
+SETTINGS = "upsides.books.settings"
+
 
 @contextmanager
-def fresh(folder: Path) -> Iterator[dict[str, str]]:
+def fresh(folder: Path, *, ready: bool = False) -> Iterator[dict[str, str]]:
     """Give an environment for processes whose books stand in `folder`, or in a new PostgreSQL database of their own.
 
-    The database lasts as long as the block.
+    The database lasts as long as the block. Books that are `ready` have their tables, with nothing in them, and the
+    files of their pages; others do not exist.
     """
     env = {name: value for name, value in os.environ.items() if name != "DJANGO_SETTINGS_MODULE"}
     env["UPSIDES_LIBRARY"] = str(folder)
     address = os.environ.get("UPSIDES_DATABASE", "")
+    if ready:
+        without = shutil.ignore_patterns("books.*") if address else None
+        shutil.copytree(_kept_books(), folder, dirs_exist_ok=True, ignore=without)
     if not address:
         yield env
         return
@@ -28,12 +40,63 @@ def fresh(folder: Path) -> Iterator[dict[str, str]]:
 
     name = f"fresh_{uuid4().hex[:12]}"
     with psycopg.connect(address, autocommit=True) as server:
-        server.execute(f'CREATE DATABASE "{name}"')
+        like = f'TEMPLATE "{_kept_database(server, address)}"' if ready else ""
+        server.execute(f'CREATE DATABASE "{name}" {like}')
     try:
-        yield env | {"UPSIDES_DATABASE": urlunsplit(urlsplit(address)._replace(path=f"/{name}"))}
+        yield env | {"UPSIDES_DATABASE": _beside(address, name)}
     finally:
         with psycopg.connect(address, autocommit=True) as server:
             server.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
+
+
+def _kept_books() -> Path:
+    """Return a folder with new books in SQLite and the files of their pages, as this code makes them."""
+    place = worlds.KEPT / f"books-{_code()}"
+    if not place.exists():
+        made = place.with_suffix(f".{os.getpid()}")
+        made.mkdir(parents=True)
+        _make(made, {name: value for name, value in os.environ.items() if name != "UPSIDES_DATABASE"})
+        (made / "secret.key").unlink()
+        try:
+            made.rename(place)
+        except OSError:  # another run was quicker
+            shutil.rmtree(made)
+    return place
+
+
+def _kept_database(server: Any, address: str) -> str:
+    """Return the name of a PostgreSQL database with new books, as this code makes them."""
+    name = f"kept_{_code()}"
+    server.execute("SELECT pg_advisory_lock(1)")
+    if not server.execute("SELECT 1 FROM pg_database WHERE datname = %s", [name]).fetchone():
+        server.execute(f'CREATE DATABASE "{name}"')
+        with TemporaryDirectory() as folder:
+            _make(Path(folder), os.environ | {"UPSIDES_DATABASE": _beside(address, name)})
+    server.execute("SELECT pg_advisory_unlock(1)")
+    return name
+
+
+def _make(folder: Path, env: dict[str, str]) -> None:
+    """Open new books in a folder, gather the files of their pages, and leave them in one file."""
+    code = f"""
+from pathlib import Path
+from upsides.books.services import opening
+opening.open_books(Path({str(folder)!r}))
+opening.gather_static()
+"""
+    told(f"{code}\nsaid = None", {**env, "UPSIDES_LIBRARY": str(folder), "DJANGO_SETTINGS_MODULE": SETTINGS})
+    if (folder / "books.sqlite3").exists():
+        with closing(sqlite3.connect(folder / "books.sqlite3")) as books:
+            books.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+
+
+@cache
+def _code() -> str:
+    return worlds.digest("books", "web", "charts")
+
+
+def _beside(address: str, name: str) -> str:
+    return urlunsplit(urlsplit(address)._replace(path=f"/{name}"))
 
 
 SMALL_BOOKS = """

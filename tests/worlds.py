@@ -4,12 +4,14 @@ import hashlib
 import os
 import pickle
 import shutil
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import timedelta
 from functools import cache
 from pathlib import Path
 
 import polars as pl
+from django.test import Client
 
 from upsides.books.queries.levels import Levels
 from upsides.demo import Invented, simulate
@@ -50,7 +52,7 @@ def yard() -> Yard:
 @cache
 def world() -> Invented:
     """Return the usual invented world, as its code makes it."""
-    file = KEPT / f"{_digest('demo', 'trade', 'rules')}.pickle"
+    file = KEPT / f"{digest('demo', 'trade', 'rules')}.pickle"
     if not file.exists():
         KEPT.mkdir(parents=True, exist_ok=True)
         fresh = file.with_suffix(f".{os.getpid()}")
@@ -62,7 +64,7 @@ def world() -> Invented:
 
 def _kept_library() -> Path:
     """Return the library of the usual world, as the code makes it."""
-    place = KEPT / _digest("demo", "trade", "rules", "results")
+    place = KEPT / digest("demo", "trade", "rules", "results")
     if not place.exists():
         fresh = place.with_suffix(f".{os.getpid()}")
         library_of(world(), fresh)
@@ -73,15 +75,18 @@ def _kept_library() -> Path:
     return place
 
 
-def _digest(*rooms: str) -> str:
-    """Return a hash of the code that a world comes from, and of the libraries it runs on."""
+def digest(*rooms: str) -> str:
+    """Return a hash of the code of some rooms, and of the libraries it runs on."""
     files = [file for room in rooms for file in sorted((ROOT / "src/upsides" / room).rglob("*.*")) if file.is_file()]
-    sources = [file for file in files if file.suffix in {".py", ".toml"}]
+    sources = [file for file in files if file.suffix != ".pyc"]
     digest = hashlib.sha256((ROOT / "uv.lock").read_bytes())
     for file in sources:
         digest.update(file.read_bytes())
     return digest.hexdigest()[:20]
 
+
+ClientAs = Callable[[str], Client]
+"""What the fixture `client_as` is: a browser in which somebody has signed in, by sign-in name."""
 
 PASSWORD = "quiet-stable-morning"  # noqa: S105 (of people who do not exist)
 PIN = "2468"

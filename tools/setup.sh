@@ -31,5 +31,5 @@ fi
 [ -x "$venv/bin/python" ] || "$python" -m venv "$venv"
 uv=$(sed -n '/^name = "uv"$/{n;s/^version = "\(.*\)"$/\1/p;}' uv.lock)
 "$venv/bin/uv" --version 2>/dev/null | grep -q "^uv $uv " || "$venv/bin/python" -m pip install --quiet "uv==$uv"
-UV_PROJECT_ENVIRONMENT=$venv "$venv/bin/uv" sync --frozen --quiet
+UV_PROJECT_ENVIRONMENT=$venv "$venv/bin/uv" sync --frozen --quiet --compile-bytecode
 echo "setup: $venv is ready"

@@ -75,7 +75,7 @@ def books(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Small books in SQLite, to be copied."""
     folder = tmp_path_factory.mktemp("books") / "library"
     Library.create(folder)
-    with fresh(folder) as env:
+    with fresh(folder, ready=True) as env:
         env.pop("UPSIDES_DATABASE", None)
         opened(folder, env, BEGIN)
     return folder
@@ -193,7 +193,7 @@ connection.close()
 connection.settings_dict["HOST"] = "/nowhere"
 said.append(tried(enter)[0])
 """
-    with fresh(folder) as env:
+    with fresh(folder, ready=True) as env:
         opened(folder, env, BEGIN)
         assert at(folder, code, env) == ["BooksBusyError", "ReadOnlyError", "done", "BooksUnreachableError"]
 
@@ -252,7 +252,6 @@ def test_the_key_is_gone(books: Path, tmp_path: Path) -> None:
 
 PAGES = """
 from django.test import Client
-from upsides.books.services.opening import upgrade_books
 browser = Client(headers={"host": "localhost"}, raise_request_exception=False)
 def page(path="/account/login/"):
     answer = browser.get(path)

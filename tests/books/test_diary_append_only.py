@@ -114,7 +114,7 @@ print(json.dumps([between, refused(), Entry.objects.count()]))
 
 def test_migrating_brings_them_back(tmp_path: Path) -> None:
     """After a migration that rebuilt the table the rows are there and the diary refuses change again."""
-    with fresh.fresh(tmp_path) as env:
+    with fresh.fresh(tmp_path, ready=True) as env:
         done = subprocess.run(
             [sys.executable, "-c", REBUILT, str(tmp_path)], env=env, capture_output=True, text=True, check=True
         )

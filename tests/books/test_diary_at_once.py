@@ -63,7 +63,7 @@ print(json.dumps([len(rows), len({client for client, _ in rows}), stamps == sort
 
 def test_many_at_once_write_each_entry_once(tmp_path: Path) -> None:
     """Three processes of three threads enter the same twelve entries: twelve rows, one for all, stamped in order."""
-    with fresh.fresh(tmp_path) as env:
+    with fresh.fresh(tmp_path, ready=True) as env:
 
         def start(code: str, *more: str) -> subprocess.Popen[str]:
             command = [sys.executable, "-c", code, str(tmp_path), *more]

@@ -49,7 +49,7 @@ def small(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Path, dict
     (folder / "letters").mkdir()
     (folder / "letters" / "one.log").write_text("Dear owner\n", encoding="utf-8")
     file = folder.parent / "small.zip"
-    with fresh(folder) as env:
+    with fresh(folder, ready=True) as env:
         opened(folder, env, f"{SMALL_BOOKS}\n{paths(BACK_UP, FROM=folder, TO=file)}")
         yield folder, env, file
 
@@ -176,7 +176,7 @@ EmailAddress.objects.create(user=Person.objects.get(), email="a@b.example")
 back_up(Path({str(folder)!r}), Path({str(file)!r}), progress)
 said = [len(written), Person.objects.count(), Post.objects.count(), Person.history.count()]
 """
-    with fresh(folder) as env:
+    with fresh(folder, ready=True) as env:
         assert opened(folder, env, code) == [1, 2, 2, 2]
     tables = manifest(file).tables
     assert [tables[f"books.{name}"].rows for name in ("person", "post", "historicalperson")] == [1, 1, 1]

@@ -190,7 +190,7 @@ with connection.cursor() as cursor:
 from upsides.books.keeping import check_books
 said = [one.words for one in check_books(Path(folder)) if one.subject == "links" and not one.well]
 """
-    with fresh(folder) as env:
+    with fresh(folder, ready=True) as env:
         (words,) = opened(folder, env, f"{SMALL_BOOKS}\n{code}")
     assert "books_share row 1 names a row of books_person that is not there" in words
 

@@ -216,7 +216,7 @@ def small(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder.mkdir()
     file = folder.parent / "small.zip"
     code = f"from upsides.books.keeping import back_up\nback_up(Path({str(folder)!r}), Path({str(file)!r}))"
-    with fresh(folder) as env:
+    with fresh(folder, ready=True) as env:
         opened(folder, env, f"{SMALL_BOOKS}\n{code}")
     return file
 

@@ -19,7 +19,7 @@ def test_some_kills(tmp_path: Path) -> None:
     `python -m tools.kills --times 1000` does the same at length.
     """
     command = [sys.executable, "-m", "tools.kills", "--times", "24", "--files", "2", "--every", "12"]
-    with fresh(tmp_path) as env:
+    with fresh(tmp_path, ready=True) as env:
         done = subprocess.run(command, env=env, cwd=ROOT, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stdout + done.stderr
     books = re.search(r"the books, (\w+): (\d+) kills, .*?; ([\d,]+) writes acknowledged, ([\d,]+) found", done.stdout)

@@ -83,7 +83,7 @@ def keep() -> Callable[[Page, str], None]:
 def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """The invented yard's pages at a local address."""
     folder = tmp_path_factory.mktemp("browser") / "yard"
-    with fresh(folder) as env:
+    with fresh(folder, ready=True) as env:
         built(folder, env)
         with served(folder, env) as at:
             yield at

@@ -54,7 +54,7 @@ def world(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterato
     folder = tmp_path_factory.mktemp("offline")
     yard, shown = phones.library(folder / "yard"), phones.papers(folder)
     tls = ("--cert", str(shown.cert), "--key", str(shown.key), "--name", NAME)
-    with fresh.fresh(yard) as env:
+    with fresh.fresh(yard, ready=True) as env:
         books = phones.Books(yard, env)
         token = books.ask(f"settle({PASSWORD!r}, {PIN!r})")
         with phones.serving(yard, env, *tls) as server, phones.serving(yard, env, "--name", LAN) as lan:

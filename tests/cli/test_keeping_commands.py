@@ -110,7 +110,7 @@ def test_restore_says_that_all_came_back(tmp_path: Path) -> None:
     """Of a yard backed up and restored the words name the yard, its day, its rows and that they are the same."""
     folder, new = tmp_path / "library", tmp_path / "new"
     folder.mkdir()
-    with fresh(folder) as env:
+    with fresh(folder, ready=True) as env:
         opened(folder, env, SMALL_BOOKS)
         made = json.loads(command(env, "backup", "--to", tmp_path / "one.zip", "--json", "--library", folder).stdout)
     with fresh(new) as env:

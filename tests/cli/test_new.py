@@ -61,7 +61,7 @@ def test_horses_from_a_table(tmp_path: Path) -> None:
     folder, table = tmp_path / "yard", tmp_path / "horses.csv"
     rows = [f"f;Dam {i};{2015 + i};Été {i};Sire {i}" for i in range(8, 11)]
     table.write_bytes(("\ufeff" + "\r\n".join(["Sex;Dam;Foaled;Name;Sire", *rows])).encode())
-    with fresh.fresh(folder) as env:
+    with fresh.fresh(folder, ready=True) as env:
         done = run(env, "new", str(folder), *OPTIONS, "--horses", str(table), "--json")
         assert done.returncode == 0, done.stderr
         assert json.loads(done.stdout) == {"library": str(folder), "yard": "Whinmoor", "horses": 3}
@@ -76,7 +76,7 @@ def test_a_bad_table_enters_nothing(tmp_path: Path) -> None:
     """Every bad line of a table is named with its field and remedy, and no horse of it is entered."""
     folder, table = tmp_path / "yard", tmp_path / "horses.csv"
     table.write_text("name,foaled,sex\nGood One,2022,g\n,2022,g\nTwo,22,g\nThree,2022,bay\n")
-    with fresh.fresh(folder) as env:
+    with fresh.fresh(folder, ready=True) as env:
         done = run(env, "new", str(folder), *OPTIONS, "--horses", str(table))
         assert done.returncode == 1
         for words in ("line 3: name ''", "line 4: foaled '22'", "line 5: sex 'bay'", "no horse was entered"):
@@ -96,7 +96,7 @@ def test_a_bad_table_enters_nothing(tmp_path: Path) -> None:
 def test_what_cannot_be_is_refused(tmp_path: Path, wrong: list[str], words: str) -> None:
     """A zone, a country or a password that will not do is refused in words, and no yard is half set up."""
     folder = tmp_path / "yard"
-    with fresh.fresh(folder) as env:
+    with fresh.fresh(folder, ready=True) as env:
         done = run(env, "new", str(folder), *OPTIONS, *wrong)
         assert done.returncode == 1
         assert words in done.stderr
@@ -107,7 +107,7 @@ def test_what_cannot_be_is_refused(tmp_path: Path, wrong: list[str], words: str)
 def test_it_goes_on_where_it_stopped(tmp_path: Path) -> None:
     """Stopped after the trainer it asks for horses only; once ten stand it changes nothing and says so."""
     folder = tmp_path / "yard"
-    with fresh.fresh(folder) as env:
+    with fresh.fresh(folder, ready=True) as env:
         assert run(env, "new", str(folder), *OPTIONS, typed="\n").returncode == 0
         typed = "".join(f"Horse Number {i}\n2022\nc\n\n\n" for i in range(10))
         assert run(env, "new", str(folder), typed=typed).returncode == 0
@@ -122,7 +122,7 @@ def test_it_goes_on_where_it_stopped(tmp_path: Path) -> None:
 def test_a_lost_password(tmp_path: Path) -> None:
     """The trainer gets a new password without knowing the old, which ends old sessions; an unknown name is refused."""
     folder = tmp_path / "yard"
-    with fresh.fresh(folder) as env:
+    with fresh.fresh(folder, ready=True) as env:
         assert run(env, "new", str(folder), *OPTIONS, typed="\n").returncode == 0
         done = run(env, "password", "--library", str(folder), typed="a different hedge\na different hedge\n")
         assert done.returncode == 0, done.stderr

@@ -22,8 +22,8 @@ from upsides.books.services.people import add_person
 from upsides.web.shell.access import AREAS, access
 from upsides.web.signin.invitations import invitation_path
 from upsides.web.signin.urls import ON_OWN_DEVICE
+from worlds import ClientAs
 
-ClientAs = Callable[[str], Client]
 NOBODY = ""
 STAFF = frozenset(Role) - {Role.OWNER}
 OFFICE = frozenset({Role.TRAINER, Role.ASSISTANT, Role.SECRETARY})

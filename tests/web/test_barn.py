@@ -1,5 +1,4 @@
 import re
-from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
@@ -16,8 +15,8 @@ from upsides.books.services.people import add_person, clear_pin, close_sign_in
 from upsides.errors import DeviceRevokedError
 from upsides.web.barn.device import BARN_SECONDS, DEVICE
 from upsides.web.shell.middleware import BARN, DEVICE_COOKIE
+from worlds import ClientAs
 
-ClientAs = Callable[[str], Client]
 pytestmark = pytest.mark.django_db
 
 WRONG = "8305"

@@ -1,7 +1,6 @@
 """The diary's pages: entering without a script, correcting, deciding, looking back."""
 
 import re
-from collections.abc import Callable
 from datetime import timedelta
 from uuid import uuid4
 
@@ -11,9 +10,9 @@ from django.test import Client
 from upsides.books import clock
 from upsides.books.models import Entry, Horse, Person
 from upsides.books.services.diary import Draft, record
+from worlds import ClientAs
 
 pytestmark = pytest.mark.django_db
-ClientAs = Callable[[str], Client]
 STAFF = ("trainer", "assistant", "head_person", "carer", "rider", "secretary", "vet")
 
 

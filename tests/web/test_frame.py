@@ -1,5 +1,4 @@
 import re
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -17,9 +16,9 @@ from upsides.books.queries.visitors import Visitor
 from upsides.charts import engine
 from upsides.charts.theme import DARK, LIGHT
 from upsides.web.shell.finders import VEGA, ThemeFinder
+from worlds import ClientAs
 
 EARLIER = "as_of=2026-06-01T17:30"
-ClientAs = Callable[[str], Client]
 
 
 def page(client: Client, address: str) -> str:

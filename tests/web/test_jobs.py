@@ -9,7 +9,6 @@ import pytest
 from django.conf import settings
 from django.db.models.functions import Now
 
-from conftest import ClientAs
 from upsides.books import clock
 from upsides.books.jobs import claims
 from upsides.books.jobs.kinds import KINDS
@@ -17,6 +16,7 @@ from upsides.books.models import Job, Person, Role, Schedule
 from upsides.books.queries import jobs as reads
 from upsides.books.services import jobs as writes
 from upsides.web.jobs import sentences
+from worlds import ClientAs
 
 pytestmark = pytest.mark.django_db
 OFFICE = ("trainer", "assistant", "secretary")

@@ -1,5 +1,4 @@
 import re
-from collections.abc import Callable
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -14,8 +13,8 @@ import worlds
 from upsides.books.models import Horse
 from upsides.books.queries import levels
 from upsides.errors import FitMissingError
+from worlds import ClientAs
 
-ClientAs = Callable[[str], Client]
 STRICT = ("default-src 'none'", "script-src 'self'", "style-src 'self'", "frame-ancestors 'none'")
 
 

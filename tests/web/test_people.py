@@ -1,5 +1,4 @@
 import re
-from collections.abc import Callable
 
 import pytest
 from allauth.mfa.models import Authenticator
@@ -9,8 +8,8 @@ import worlds
 from upsides.books.models import Horse, Person, Post, Role
 from upsides.books.services.devices import add_own, device_of
 from upsides.books.services.people import add_person, change_person, erase
+from worlds import ClientAs
 
-ClientAs = Callable[[str], Client]
 pytestmark = pytest.mark.django_db
 
 PAGES = ("/people/", "/people/new/", "/people/released/", "/people/looked/", "/me/", "/barn/devices/", "/barn/")

@@ -1,4 +1,3 @@
-from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
@@ -6,8 +5,8 @@ from django.test import Client
 
 from upsides.books import clock
 from upsides.books.models import Horse, Inside, Person, Release, Role, Share, Sight
+from worlds import ClientAs
 
-ClientAs = Callable[[str], Client]
 pytestmark = pytest.mark.django_db
 
 

@@ -1,5 +1,3 @@
-from collections.abc import Callable
-
 import pytest
 from django.core.cache import cache
 from django.test import Client
@@ -8,8 +6,8 @@ import worlds
 from upsides.books.models import Device, Person
 from upsides.books.services.devices import add_own, device_of
 from upsides.web.shell.middleware import DEVICE_COOKIE
+from worlds import ClientAs
 
-ClientAs = Callable[[str], Client]
 pytestmark = pytest.mark.django_db
 
 

@@ -96,7 +96,7 @@ def done_by(opened: Desk) -> int:
 def test_serves_from_an_empty_library(tmp_path: Path) -> None:
     """From an empty library: tables are made, the printed address answers, and Ctrl-C ends it."""
     Library.create(tmp_path)
-    with fresh(tmp_path) as env, serving(tmp_path, env) as served:
+    with fresh(tmp_path, ready=True) as env, serving(tmp_path, env) as served:
         with pytest.raises(urllib.error.HTTPError) as answer:
             urllib.request.urlopen(f"{served.address}nowhere", timeout=60)  # noqa: S310 (our own local address)
         body, status = answer.value.read().decode(), answer.value.code
@@ -211,7 +211,7 @@ print(asked.status_code, *shown, *sorted(heavy))
 def test_a_web_process_makes_no_fit(tmp_path: Path) -> None:
     """A process that has shown pages and asked for a fit has loaded nothing that makes one, nor any solver."""
     Library.create(tmp_path)
-    with fresh(tmp_path) as env:
+    with fresh(tmp_path, ready=True) as env:
         done = subprocess.run(
             [sys.executable, "-c", RENDERED, str(tmp_path)], env=env, capture_output=True, text=True, check=False
         )

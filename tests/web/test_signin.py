@@ -1,7 +1,6 @@
 import re
 import subprocess
 import sys
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -18,8 +17,8 @@ from upsides.books import settings as written
 from upsides.books.models import Person, Yard
 from upsides.web.signin.adapter import ClosedAccounts
 from upsides.web.signin.urls import ACCESS
+from worlds import ClientAs
 
-ClientAs = Callable[[str], Client]
 WRONG = "That sign-in name and that password do not belong together."
 WAIT = "There were too many wrong tries."
 
@@ -146,7 +145,7 @@ print("waits" if "too many wrong tries" in text else "asks")
 
 def test_all_processes_count_together(tmp_path: Path) -> None:
     """Six wrong tries in one process and six in another make more than ten."""
-    with fresh(tmp_path) as env:
+    with fresh(tmp_path, ready=True) as env:
         said = [
             subprocess.run([sys.executable, "-c", TRIES, how], env=env, capture_output=True, text=True, check=True)
             for how in ("open_books", "connect_books")

@@ -1,5 +1,4 @@
 import re
-from collections.abc import Callable
 
 import pytest
 from django.test import Client
@@ -8,8 +7,7 @@ from upsides.books.models import Person, Role, Yard
 from upsides.books.services.invented import DEMO_PASSWORD
 from upsides.books.services.people import add_person
 from upsides.web.signin.demo import WORDS
-
-ClientAs = Callable[[str], Client]
+from worlds import ClientAs
 
 
 @pytest.fixture

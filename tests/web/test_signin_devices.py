@@ -1,6 +1,5 @@
 import re
 import runpy
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -10,8 +9,8 @@ import worlds
 from upsides.books import settings as written
 from upsides.books.models import Person
 from upsides.web.signin.devices import described
+from worlds import ClientAs
 
-ClientAs = Callable[[str], Client]
 PHONE = "Mozilla/5.0 (Android 14; Mobile; rv:128.0) Gecko/128.0 Firefox/128.0"
 DESK = "Mozilla/5.0 (Windows NT 10.0; Win64; x64) AppleWebKit/537.36 (KHTML, like Gecko) Chrome/126.0.0.0 Safari/537.36"
 

@@ -1,5 +1,4 @@
 import re
-from collections.abc import Callable
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -14,8 +13,8 @@ from upsides.books.models import Person, Yard
 from upsides.books.services.people import add_person
 from upsides.errors import CannotInviteError
 from upsides.web.signin.invitations import invitation_lasts, invitation_path
+from worlds import ClientAs
 
-ClientAs = Callable[[str], Client]
 NEW = "late-lot-on-friday"
 USED_UP = "this one does not work any more"
 

@@ -1,5 +1,3 @@
-from collections.abc import Callable
-
 import pytest
 from django.core import mail
 from django.http import HttpResponse
@@ -10,8 +8,8 @@ from upsides.books import settings as written
 from upsides.books.models import Person
 from upsides.web.signin.invitations import invitation_path
 from upsides.web.signin.privacy import unkept_pages
+from worlds import ClientAs
 
-ClientAs = Callable[[str], Client]
 ELSEWHERE = [
     "https://else.where.example/",
     "http://else.where.example/",

@@ -16,8 +16,8 @@ import worlds
 from upsides.books.models import Person
 from upsides.web.signin.invitations import invitation_path
 from upsides.web.signin.second_factor import forget_second_factor, has_second_factor
+from worlds import ClientAs
 
-ClientAs = Callable[[str], Client]
 SECRET = base64.b32encode(b"12345678901234567890").decode()
 NOW = 1_800_000_015
 """A moment in the middle of a step of 30 seconds."""

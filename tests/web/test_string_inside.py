@@ -1,7 +1,6 @@
 """Figures are inside information: whom pages show them, and that every showing is written down."""
 
 import re
-from collections.abc import Callable
 from html import unescape
 from uuid import uuid4
 
@@ -15,8 +14,8 @@ from upsides.books.models import Entry, Horse, Inside, Person, Release, Role, Sh
 from upsides.books.queries import levels
 from upsides.books.queries.levels import Levels
 from upsides.web.shell.middleware import BARN
+from worlds import ClientAs
 
-ClientAs = Callable[[str], Client]
 SHIFT = 70_000.0
 FIGURE = re.compile(r"(?<!\d)(?:69|70)\d{3}(?!\d)")
 """A level or a figure of the fit below: no other number on any page looks like it."""

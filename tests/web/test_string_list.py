@@ -1,7 +1,6 @@
 """The list of the string: found, narrowed, ordered, with the columns that are chosen."""
 
 import re
-from collections.abc import Callable
 from html import unescape
 from itertools import pairwise
 
@@ -17,8 +16,7 @@ from upsides.books.queries.finding import folded
 from upsides.books.queries.visitors import visitor
 from upsides.web.string.asking import asked_of
 from upsides.web.string.columns import COLUMNS, in_order
-
-ClientAs = Callable[[str], Client]
+from worlds import ClientAs
 
 
 @pytest.fixture

@@ -1,7 +1,6 @@
 """Views of the string's list that somebody keeps."""
 
 import re
-from collections.abc import Callable
 
 import pytest
 from django.http import HttpResponse
@@ -9,8 +8,7 @@ from django.test import Client
 
 import worlds
 from upsides.books.models import Person, SavedView
-
-ClientAs = Callable[[str], Client]
+from worlds import ClientAs
 
 
 @pytest.fixture

@@ -49,12 +49,13 @@ def serve(
     as_json: bool,  # noqa: FBT001 -- an option
 ) -> None:
     """Show the pages until Ctrl-C, and work off the jobs that they ask for."""
-    from upsides.books.services.opening import open_books
+    from upsides.books.services.opening import gather_static, open_books
 
     _secure(cert, key, names)
     chosen = free_port(port, host)
     let_in(host, names)
     open_books(library)
+    gather_static()
     if port not in {chosen, 0} and not as_json:
         click.echo(f"Port {port} is taken; using {chosen} instead.")
     if host in ANYWHERE and not names:

@@ -14,7 +14,7 @@ from upsides.books.keeping.findings import Finding, told
 from upsides.books.keeping.folder import LAST_BACKUP, PINS, fits, table_files
 from upsides.books.keeping.members import SECRET
 from upsides.errors import UpsidesError
-from upsides.ratings.fits import read_fit
+from upsides.ratings.kept_fits import read_fit
 from upsides.results.library import Library
 
 LITTLE_ROOM = 1 << 30

@@ -62,6 +62,6 @@ def entries(moment: Moment) -> QuerySet[Entry]:
 
 
 def names(model: type[Model], moment: Moment, numbers: Iterable[int]) -> dict[int, str]:
-    """Return the names that rows had, by their numbers."""
-    found = rows(model, moment).filter(pk__in=set(numbers))
-    return {row.pk: str(row) for row in found}
+    """Return the names that rows of a table with `name` had, by their numbers."""
+    found = rows(model, moment).filter(id__in=set(numbers))  # in a history `pk` is the number of the change
+    return dict(found.values_list("id", "name"))

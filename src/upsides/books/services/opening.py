@@ -1,4 +1,4 @@
-"""Opening the books of a library: settings, key, tables, static files."""
+"""Opening the books of a library: settings, key, tables, and the files that their pages need."""
 
 import os
 import secrets
@@ -9,6 +9,9 @@ from django.conf import settings
 from django.core.management import call_command
 
 from upsides.errors import BooksOpenError, LibraryMissingError
+
+UNUSED_STATIC = ["htmx-2.js", "htmx-4*", "htmax-4*"]
+"""Files that a library brings and no page asks for."""
 
 
 def open_books(library: Path) -> Path | None:
@@ -29,7 +32,9 @@ def open_books(library: Path) -> Path | None:
         UpgradeCopyError: they need an upgrade, and no copy could be taken first; nothing was changed.
     """
     connect_books(library)
-    return upgrade_books()
+    from upsides.books.services.upgrading import upgrade
+
+    return upgrade()
 
 
 def connect_books(library: Path) -> None:
@@ -49,13 +54,12 @@ def connect_books(library: Path) -> None:
         raise BooksOpenError(settings.UPSIDES_LIBRARY, library)
 
 
-def upgrade_books() -> Path | None:
-    """Bring tables and static files up to this program's; return the copy taken first, if one was."""
-    from upsides.books.services.upgrading import upgrade
+def gather_static() -> None:
+    """Put the style sheets, scripts and pictures of the pages where the web processes read them."""
+    from upsides.books.services.upgrading import alone
 
-    copy = upgrade()
-    call_command("collectstatic", verbosity=0, interactive=False)
-    return copy
+    with alone(settings.UPSIDES_LIBRARY):
+        call_command("collectstatic", verbosity=0, interactive=False, ignore_patterns=UNUSED_STATIC)
 
 
 def keep_secret(file: Path) -> None:

@@ -32,7 +32,7 @@ def upgrade() -> Path | None:
         BooksNewerError: a newer program wrote them.
         UpgradeCopyError: no copy could be taken, so nothing was changed.
     """
-    with _alone(settings.UPSIDES_LIBRARY):
+    with alone(settings.UPSIDES_LIBRARY):
         refuse_newer()
         executor = MigrationExecutor(connection)
         plan = executor.migration_plan(executor.loader.graph.leaf_nodes())
@@ -99,7 +99,7 @@ def _copy_postgresql(place: Path) -> None:
 
 
 @contextmanager
-def _alone(folder: Path) -> Iterator[None]:
+def alone(folder: Path) -> Iterator[None]:
     """Wait until no other process upgrades the same books."""
     (folder / "upgrading").mkdir(exist_ok=True)
     until = monotonic() + PATIENCE_S
