@@ -34,7 +34,7 @@ QUICK = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
 
 @pytest.fixture(scope="session")
-def django_db_modify_db_settings() -> None:
+def django_db_modify_db_settings(django_db_modify_db_settings_parallel_suffix: None) -> None:
     """Keep the test database in a file, so that other threads and processes see it too."""
     database = django_settings.DATABASES["default"]
     if "sqlite" in database["ENGINE"]:

@@ -90,3 +90,15 @@ def test_the_day_is_the_yards(hands: Clock) -> None:
     assert moments.as_of(datetime(2030, 7, 1, 23, 30, tzinfo=UTC)).day == date(2030, 7, 2)
     hands.at = datetime(2030, 7, 1, 23, 30, tzinfo=UTC)
     assert moments.now().day == date(2030, 7, 2)
+
+
+def test_of_changes_at_the_same_time_the_last_counts(hands: Clock) -> None:
+    """A horse moved twice within the clock's smallest step stood in the barn it was moved to last, once."""
+    horse = Horse.objects.order_by("pk").first()
+    hands.wait()
+    for barn in ("Far", "Near"):
+        horse.barn = barn
+        horse.save()
+    horse.history.update(history_date=hands.at)
+    found = moments.rows(Horse, moments.as_of(hands.wait())).filter(pk=horse.pk)
+    assert [one.barn for one in found] == ["Near"]

@@ -191,6 +191,7 @@ def addresses() -> list[str]:
         "/people/",
         f"/person/{person.pk}/",
         "/diary/",
+        "/diary/conflicts/",
     ]
 
 
@@ -234,7 +235,8 @@ def test_as_of_a_moment_is_as_it_was(
                 getattr(life, deed)(pick)
                 life.wait(1)
                 if number % 3 == pick % 3:
-                    seen += [(life.at, address, said(client, address)) for address in open_to]
+                    entries = [f"/diary/{entry.pk}/" for entry in life.written[:2] if "/diary/" in open_to]
+                    seen += [(life.at, address, said(client, address)) for address in open_to + entries]
             life.wait(50)
             for at, address, then in seen:
                 changed = list(unified_diff(then, said(client, address, at), n=1, lineterm=""))

@@ -1,17 +1,19 @@
 """What stands in the diary, and what stands against what."""
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from typing import Final
 
 from django.db.models import Count, Q, QuerySet
+from django.utils.translation import gettext as _
 
 from upsides.books import clock
-from upsides.books.diary import kind_of
+from upsides.books.diary import Kind, kind_of
 from upsides.books.models import Entry, Horse, Person
 from upsides.books.queries import moments
 from upsides.books.queries.moments import Moment
+from upsides.errors import KindUnknownError
 
 LATE: Final = timedelta(minutes=10)
 """An entry that arrives later than this after it was made was entered later."""
@@ -27,6 +29,7 @@ class Written:
 
     Args:
         entry: the row.
+        author: who made it.
         horse: name of the horse.
         words: what it says; empty for a withdrawal.
         typed: its values as somebody would type them.
@@ -37,6 +40,7 @@ class Written:
     """
 
     entry: Entry
+    author: Person
     horse: str
     words: str
     typed: dict[str, str]
@@ -119,25 +123,45 @@ def looked_after(person: Person, moment: Moment) -> list[int]:
 
 
 def written(entries: Iterable[Entry], moment: Moment) -> list[Written]:
-    """Return rows ready to be read, in their order, with horses' names as they were at the moment."""
+    """Return rows ready to be read, in their order, with the names that horses and people had at the moment."""
     rows = list(entries)
     zone = clock.place().zone
+    authors = _authors(rows, moment)
     horses = moments.names(Horse, moment, (row.horse_id for row in rows if row.horse_id))
     later = _recorded(moment).filter(supersedes__in=[row.pk for row in rows])
     superseded = set(later.values_list("supersedes", flat=True))
     return [
         Written(
             entry=row,
-            horse=horses.get(row.horse_id or 0, ""),
-            words="" if row.withdrawn else kind_of(row.kind).kept_as(row.values).words(),
-            typed={} if row.withdrawn else kind_of(row.kind).kept_as(row.values).typed(),
+            author=authors.get(row.author_id, row.author),
+            horse=horses.get(row.horse_id, ""),
+            words=kind.words() if kind else unknown,
+            typed=kind.typed() if kind else {},
             happened=row.happened_at.astimezone(zone),
             made=row.made_at.astimezone(zone),
             recorded=row.recorded_at.astimezone(zone),
             stands=not row.withdrawn and row.pk not in superseded,
         )
-        for row in rows
+        for row, kind, unknown in ((row, *_kind(row)) for row in rows)
     ]
+
+
+def _kind(row: Entry) -> tuple[Kind | None, str]:
+    """Return what an entry holds; for one that holds nothing readable, what is said of it instead."""
+    if row.withdrawn:
+        return None, ""
+    try:
+        return kind_of(row.kind).kept_as(row.values), ""
+    except KindUnknownError:
+        return None, _("An entry of a kind that this program does not know.")
+
+
+def _authors(rows: Sequence[Entry], moment: Moment) -> dict[int, Person]:
+    """Return the authors as they were; who was erased since then stays erased."""
+    if moment.at is None:
+        return {}
+    then = moments.rows(Person, moment).filter(id__in={row.author_id for row in rows if not row.author.erased_at})
+    return {person.pk: person for person in then}
 
 
 def _recorded(moment: Moment) -> QuerySet[Entry]:

@@ -7,12 +7,13 @@ from typing import Any
 
 import polars as pl
 
-from upsides.books.models import Entry, Horse, Inside, Person, Role, Share
+from upsides.books.models import Horse, Inside, Person, Role, Share
 from upsides.books.queries import moments
+from upsides.books.queries.diary import Written, of_horse
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.results import starts_of
 from upsides.books.queries.standings import FIGURES, Standing
-from upsides.books.queries.string import Known, known_of, names_of, this_season
+from upsides.books.queries.string import Known, known_of, this_season
 from upsides.books.queries.visitors import Visitor, opened, own_horses
 
 SHARES_OPEN = frozenset({Role.TRAINER, Role.ASSISTANT, Role.SECRETARY})
@@ -32,19 +33,6 @@ class Part:
 
     share: Share
     owner: str
-
-
-@dataclass(frozen=True, slots=True)
-class Written:
-    """An entry of the diary.
-
-    Args:
-        entry: the row of the books.
-        author: name of who made it.
-    """
-
-    entry: Entry
-    author: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +86,7 @@ def horse(library: Path, who: Visitor, moment: Moment, number: int) -> Shown | N
         known,
         _runs(known, found, moment, standing.figures if standing else {}),
         parts(who, moment, number),
-        diary(moment, number) if who.sees_all_horses else [],
+        of_horse(number, moment, RECENT) if who.sees_all_horses else [],
     )
 
 
@@ -107,15 +95,8 @@ def parts(who: Visitor, moment: Moment, number: int) -> list[Part]:
     shares = [share for share in moments.rows(Share, moment).filter(horse=number) if _runs_on(share, moment)]
     if not who.roles & SHARES_OPEN:
         shares = [share for share in shares if share.owner_id == who.person.pk]
-    owners = names_of({share.owner_id for share in shares}, moment) if shares else {}
+    owners = moments.names(Person, moment, (share.owner_id for share in shares))
     return sorted((Part(share, owners.get(share.owner_id, "")) for share in shares), key=lambda part: part.share.pk)
-
-
-def diary(moment: Moment, number: int) -> list[Written]:
-    """Return the last entries about a horse, latest first."""
-    entries = list(moments.entries(moment).filter(horse=number).order_by("-happened_at", "-pk")[:RECENT])
-    authors = names_of({entry.author_id for entry in entries}, moment) if entries else {}
-    return [Written(entry, authors.get(entry.author_id, "")) for entry in entries]
 
 
 def _runs_on(share: Share, moment: Moment) -> bool:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TypeVar
 
-from django.db.models import Model, Q, QuerySet
+from django.db.models import Exists, Model, OuterRef, Q, QuerySet
 
 from upsides.books import clock
 from upsides.books.models import Entry, Horse
@@ -41,10 +41,17 @@ def as_of(at: datetime) -> Moment:
 
 
 def rows(model: type[M], moment: Moment) -> QuerySet[M]:
-    """Return the rows of a mutable table as they stood; for an earlier moment those of its history."""
+    """Return the rows of a mutable table as they stood; for an earlier moment those of its history.
+
+    Of two changes with the same time the one that was written later counts.
+    """
     if moment.at is None:
         return model._default_manager.all()
-    return model.history.as_of(moment.at)  # type: ignore[attr-defined,no-any-return]  # every mutable table has one
+    past = model.history.filter(history_date__lte=moment.at)  # type: ignore[attr-defined]  # every mutable table has one
+    then, number = OuterRef("history_date"), OuterRef("history_id")
+    after = Q(history_date__gt=then) | Q(history_date=then, history_id__gt=number)
+    later = past.filter(after, id=OuterRef("id")).order_by()
+    return past.filter(~Exists(later)).exclude(history_type="-").as_instances()  # type: ignore[no-any-return]
 
 
 def in_training(moment: Moment) -> QuerySet[Horse]:
@@ -61,7 +68,10 @@ def entries(moment: Moment) -> QuerySet[Entry]:
     return Entry.objects.filter(recorded_at__lte=moment.at, withdrawn=False).exclude(pk__in=later)
 
 
-def names(model: type[Model], moment: Moment, numbers: Iterable[int]) -> dict[int, str]:
-    """Return the names that rows of a table with `name` had, by their numbers."""
-    found = rows(model, moment).filter(id__in=set(numbers))  # in a history `pk` is the number of the change
+def names(model: type[Model], moment: Moment, numbers: Iterable[int | None]) -> dict[int | None, str]:
+    """Return the names that rows of a table with `name` had, by their numbers; None names nothing."""
+    wanted = {number for number in numbers if number is not None}
+    if not wanted:
+        return {}
+    found = rows(model, moment).filter(id__in=wanted)  # in a history `pk` is the number of the change
     return dict(found.values_list("id", "name"))

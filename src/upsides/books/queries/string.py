@@ -102,7 +102,7 @@ def string(library: Path, who: Visitor, moment: Moment, status: Status = Status.
     open_to, own = opened(who, Inside.FIGURES), own_horses(who)
     horses = [horse for horse in _with_status(moment, status) if own is None or horse.pk in own]
     known = known_of(library, moment, figures=any(horse.pk in open_to for horse in horses))
-    carers = names_of({horse.carer_id for horse in horses}, moment)
+    carers = moments.names(Person, moment, (horse.carer_id for horse in horses))
     season = this_season(moment)
     listed = (_listed(horse, season, carers.get(horse.carer_id, ""), known, horse.pk in open_to) for horse in horses)
     return String(tuple(sorted(listed, key=lambda one: one.horse.name.casefold())), known, own is None)
@@ -141,12 +141,6 @@ def this_season(moment: Moment) -> int:
     """Return the year in which horses that are 0 on the moment's day were foaled."""
     yard = moments.rows(Yard, moment).first()
     return foaling_season(0, moment.day, yard.jurisdiction if yard else "")
-
-
-def names_of(people: set[int | None], moment: Moment) -> dict[int | None, str]:
-    """Return the names that people had, by their numbers."""
-    found = moments.rows(Person, moment).filter(id__in=[number for number in people if number])
-    return dict(found.values_list("id", "name"))
 
 
 def _with_status(moment: Moment, status: Status) -> list[Horse]:
