@@ -1,5 +1,6 @@
 """Books of their own for tests that start other processes or commit for real."""
 
+import fcntl
 import json
 import os
 import shutil
@@ -49,18 +50,48 @@ def fresh(folder: Path, *, ready: bool = False) -> Iterator[dict[str, str]]:
             server.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
 
 
+def demo(folder: Path, env: dict[str, str]) -> None:
+    """Build the demo in a folder by `upsides demo`, from what the same code built before where it did."""
+    command = [sys.executable, "-c", "from upsides.cli.main import main; main()", "demo", "--library"]
+    with _kept("demo", worlds.digest(".")) as place:
+        if not place.exists():
+            made = place.with_suffix(f".{os.getpid()}")
+            subprocess.run([*command, str(made)], env=_on_sqlite(made), check=True)
+            (made / "secret.key").unlink()
+            made.rename(place)
+    without = shutil.ignore_patterns("books.*") if "UPSIDES_DATABASE" in env else None
+    shutil.copytree(place, folder, dirs_exist_ok=True, ignore=without)
+    if "UPSIDES_DATABASE" in env:
+        subprocess.run([*command, str(folder)], env=env, check=True)
+
+
+def _on_sqlite(folder: Path) -> dict[str, str]:
+    env = {name: value for name, value in os.environ.items() if name not in {"UPSIDES_DATABASE", "UPSIDES_LIBRARY"}}
+    return env | {"UPSIDES_LIBRARY": str(folder), "DJANGO_SETTINGS_MODULE": SETTINGS}
+
+
+@contextmanager
+def _kept(what: str, code: str) -> Iterator[Path]:
+    """Give the place where something made by some code is kept, to one process at a time; drop what older code made."""
+    place = worlds.KEPT / f"{what}-{code}"
+    worlds.KEPT.mkdir(parents=True, exist_ok=True)
+    with (worlds.KEPT / f"{what}.lock").open("w") as held:
+        fcntl.flock(held, fcntl.LOCK_EX)
+        for older in worlds.KEPT.glob(f"{what}-*"):
+            if older != place:
+                shutil.rmtree(older, ignore_errors=True)
+        yield place
+
+
 def _kept_books() -> Path:
     """Return a folder with new books in SQLite and the files of their pages, as this code makes them."""
-    place = worlds.KEPT / f"books-{_code()}"
-    if not place.exists():
-        made = place.with_suffix(f".{os.getpid()}")
-        made.mkdir(parents=True)
-        _make(made, {name: value for name, value in os.environ.items() if name != "UPSIDES_DATABASE"})
-        (made / "secret.key").unlink()
-        try:
+    with _kept("books", _code()) as place:
+        if not place.exists():
+            made = place.with_suffix(f".{os.getpid()}")
+            made.mkdir()
+            _make(made, _on_sqlite(made))
+            (made / "secret.key").unlink()
             made.rename(place)
-        except OSError:  # another run was quicker
-            shutil.rmtree(made)
     return place
 
 
@@ -71,7 +102,7 @@ def _kept_database(server: Any, address: str) -> str:
     if not server.execute("SELECT 1 FROM pg_database WHERE datname = %s", [name]).fetchone():
         server.execute(f'CREATE DATABASE "{name}"')
         with TemporaryDirectory() as folder:
-            _make(Path(folder), os.environ | {"UPSIDES_DATABASE": _beside(address, name)})
+            _make(Path(folder), _on_sqlite(Path(folder)) | {"UPSIDES_DATABASE": _beside(address, name)})
     server.execute("SELECT pg_advisory_unlock(1)")
     return name
 
@@ -84,7 +115,7 @@ from upsides.books.services import opening
 opening.open_books(Path({str(folder)!r}))
 opening.gather_static()
 """
-    told(f"{code}\nsaid = None", {**env, "UPSIDES_LIBRARY": str(folder), "DJANGO_SETTINGS_MODULE": SETTINGS})
+    told(f"{code}\nsaid = None", env)
     if (folder / "books.sqlite3").exists():
         with closing(sqlite3.connect(folder / "books.sqlite3")) as books:
             books.execute("PRAGMA wal_checkpoint(TRUNCATE)")

@@ -14,7 +14,7 @@ import pytest
 from django.urls import reverse
 from playwright.sync_api import Browser, BrowserContext, Page, StorageState, sync_playwright
 
-from fresh import fresh
+from fresh import demo, fresh
 
 SCREENSHOTS = Path(__file__).parents[2] / "build" / "screenshots"
 CHROMIUM = shutil.which("chromium") or "/usr/bin/chromium"
@@ -32,11 +32,6 @@ SIZES = {"phone": (390, 844), "tablet": (820, 1180), "desktop": (1280, 900)}
 COMMAND = [sys.executable, "-c", "from upsides.cli.main import main; main()"]
 
 OpenAs = Callable[..., Page]
-
-
-def built(folder: Path, env: dict[str, str]) -> None:
-    """Build the invented yard, its people included, as anybody would who looks around first."""
-    subprocess.run([*COMMAND, "demo", "--library", str(folder)], env=env, check=True)
 
 
 @contextmanager
@@ -84,7 +79,7 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """The invented yard's pages at a local address."""
     folder = tmp_path_factory.mktemp("browser") / "yard"
     with fresh(folder, ready=True) as env:
-        built(folder, env)
+        demo(folder, env)
         with served(folder, env) as at:
             yield at
 

@@ -6,6 +6,7 @@ import pytest
 from django.urls import reverse
 from playwright.sync_api import Locator, Page, expect
 
+from desk import until
 from upsides.books.services.invented import DEMO_PASSWORD
 from upsides.charts.theme import DARK, LIGHT
 
@@ -36,7 +37,7 @@ def test_on_a_phone_the_places_lie_under_the_thumb(open_as: OpenAs) -> None:
     for _ in range(2):
         assert box(places)["y"] + box(places)["height"] == 844
         page.keyboard.press("End")
-        page.wait_for_function("scrollY > 500")
+        until(lambda: page.evaluate("scrollY > 500"))
     assert all(box(link)["height"] >= 44 for link in places.locator("a").all())
     last = page.locator("footer button").last
     assert box(last)["y"] + box(last)["height"] <= box(places)["y"]

@@ -1,6 +1,8 @@
 """The fit of a whole library: the invented world's truth, as-of honesty, the store and the chances of a field."""
 
 import json
+import shutil
+from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -12,7 +14,8 @@ from scipy.stats import mannwhitneyu
 import worlds
 from upsides.demo import Invented, rulebook
 from upsides.errors import CannotFitError, FitMissingError, FitNewerError, NotRatedError
-from upsides.ratings.fits import Fit, is_current, make_fit, read_fit
+from upsides.ratings.fits import Fit, is_current, make_fit, read_fit, would_be_same
+from upsides.ratings.kept_fits import kept_fit
 from upsides.ratings.levels import field, fitting
 from upsides.ratings.levels.performances import performances
 from upsides.ratings.rating import rating
@@ -123,6 +126,27 @@ def test_manifest_says_what_went_in(fit: Fit, library: Library) -> None:
     assert {"numpy", "scipy", "upsides"} <= set(manifest["versions"])
     assert set(manifest["components"]) == {"lasting", "passing", "tau", "residual", "persevered"}
     assert any("weight for age" in note for note in manifest["notes"])
+
+
+def test_making_it_again_would_give_the_same_or_not(library: Library, fit: Fit, tmp_path: Path) -> None:
+    """A fit would come out the same as long as results, rules, seed, code and libraries are those it was made from."""
+    assert would_be_same(library, fit)
+    assert not would_be_same(library, fit, seed=1)
+    for other in ({"code": ""}, {"versions": fit.manifest["versions"] | {"numpy": "0"}}, {"data": ""}):
+        assert not would_be_same(library, replace(fit, manifest=fit.manifest | other))
+    copy = tmp_path / "library"
+    shutil.copytree(library.folder, copy)
+    assert would_be_same(Library.open(copy), fit)
+    (copy / OWN_RULES).write_text(rulebook() + "\n# another line\n")
+    assert not would_be_same(Library.open(copy), fit)
+
+
+def test_an_old_fit_counts_while_its_writer_is_between_two_renames(library: Library, fit: Fit, tmp_path: Path) -> None:
+    """A fit that was moved aside for a new one is found and read where it lies."""
+    fits = tmp_path / "fits"
+    shutil.copytree(library.folder / "fits" / str(fit.as_of), fits / f".{fit.as_of}.old")
+    assert read_fit(tmp_path, fit.as_of).levels.equals(fit.levels)
+    assert kept_fit(tmp_path, fit.as_of).as_of == fit.as_of
 
 
 def test_a_missing_or_newer_fit_is_refused(library: Library, fit: Fit, tmp_path: Path) -> None:

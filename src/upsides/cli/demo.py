@@ -1,11 +1,18 @@
 """`upsides demo`: build the invented yard with its answers worked out."""
 
+from collections.abc import Callable
+from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from upsides.cli.options import answer, json_option, library_option
 from upsides.cli.progress import shown
+
+if TYPE_CHECKING:
+    from upsides.ratings.fits import Fit
+    from upsides.results.library import Library
 
 SOURCE = "invented"
 
@@ -19,7 +26,6 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
     """Build an invented country's results and a yard in it, and fit them. Doing it again changes nothing."""
     from upsides.books.services.opening import open_books
     from upsides.demo import rulebook, simulate
-    from upsides.ratings.fits import make_fit
     from upsides.results import importing
     from upsides.results.library import Library
     from upsides.rules import OWN_RULES
@@ -31,12 +37,7 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
         opened = Library.create(library)
         (opened.folder / OWN_RULES).write_text(rulebook(), encoding="utf-8")
         imported = importing.add_frames(opened, invented.races, invented.runs, SOURCE)
-        made = make_fit(
-            opened,
-            invented.today,
-            keep_as_latest=True,
-            progress=lambda done, what: line(0.25 + 0.65 * done, what),
-        )
+        made = _fitted(opened, invented.today, lambda done, what: line(0.25 + 0.65 * done, what))
         line(0.9, "opening the books")
         open_books(library)
         from upsides.books.services.invented import load_invented
@@ -60,3 +61,17 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
         f"Look at it: upsides serve --library {library}",
     ]
     answer(as_json, value, lines)
+
+
+def _fitted(library: "Library", today: date, progress: Callable[[float, str], None]) -> "Fit":
+    """Return the fit of today: the one that stands, where making it again would give the same."""
+    from upsides.errors import FitMissingError
+    from upsides.ratings.fits import make_fit, read_fit, would_be_same
+
+    try:
+        kept = read_fit(library.folder, today)
+    except FitMissingError:
+        kept = None
+    if kept and would_be_same(library, kept):
+        return kept
+    return make_fit(library, today, keep_as_latest=True, progress=progress)

@@ -14,16 +14,17 @@ import polars as pl
 
 from upsides.errors import FitMissingError
 from upsides.ratings import connected
-from upsides.ratings.kept_fits import FORMAT, FRAMES, MANIFEST, Fit, fits_folder, read_fit
+from upsides.ratings.kept_fits import FORMAT, FRAMES, MANIFEST, Fit, fits_folder, read_fit, replaced
 from upsides.ratings.late import late_standings
 from upsides.ratings.levels import fitting
 from upsides.ratings.levels.fitting import BASE_LB, Levels, Progress
 from upsides.results.library import Library
-from upsides.rules import own_rules
+from upsides.rules import OWN_RULES, own_rules
 
-__all__ = ["Fit", "data_hash", "is_current", "make_fit", "read_fit"]
+__all__ = ["Fit", "data_hash", "is_current", "make_fit", "read_fit", "would_be_same"]
 
 _LIBRARIES = ("numpy", "scipy", "numba", "polars", "upsides")
+_ROOMS = ("trade", "rules", "results", "ratings")
 
 
 def make_fit(
@@ -53,7 +54,7 @@ def make_fit(
             late_standings(races, runs), on=["race_key", "horse_key"], how="left", maintain_order="left"
         ),
         _horses(levels, curves, day),
-        _manifest(levels, day, seed, data_hash(races, runs)),
+        _manifest(levels, day, _made_by(library.folder, seed), data_hash(races, runs)),
     )
     _write(library.folder, fit, latest=as_of is None or keep_as_latest)
     progress(1.0, "done")
@@ -70,6 +71,12 @@ def is_current(library: Library, fit: Fit, *, latest: bool) -> bool:
     """
     day = _day_after(library) if latest else fit.as_of
     return bool(fit.manifest["data"] == data_hash(library.races(day).collect(), library.runs(day).collect()))
+
+
+def would_be_same(library: Library, fit: Fit, *, seed: int = 0) -> bool:
+    """Return whether making a kept fit again would give it again: the same results, code, rules, libraries and seed."""
+    made_by = _made_by(library.folder, seed)
+    return is_current(library, fit, latest=False) and all(fit.manifest.get(key) == made_by[key] for key in made_by)
 
 
 def data_hash(races: pl.DataFrame, runs: pl.DataFrame) -> str:
@@ -98,14 +105,29 @@ def _horses(levels: Levels, curves: pl.DataFrame, as_of: date) -> pl.DataFrame:
     )
 
 
-def _manifest(levels: Levels, as_of: date, seed: int, data: str) -> dict[str, Any]:
+def _made_by(folder: Path, seed: int) -> dict[str, Any]:
+    """Return what a fit depends on beside its results."""
+    code = hashlib.sha256()
+    for room in _ROOMS:
+        for file in sorted((Path(__file__).parents[1] / room).rglob("*")):
+            if file.suffix in {".py", ".toml"}:
+                code.update(file.read_bytes())
+    rules = folder / OWN_RULES
+    return {
+        "seed": seed,
+        "code": code.hexdigest(),
+        "rules": hashlib.sha256(rules.read_bytes()).hexdigest() if rules.exists() else "",
+        "versions": {name: version(name) for name in _LIBRARIES},
+    }
+
+
+def _manifest(levels: Levels, as_of: date, made_by: dict[str, Any], data: str) -> dict[str, Any]:
     record, found, spread = levels.record, levels.estimate, levels.performances.spread
     return {
         "format": FORMAT,
         "as_of": str(as_of),
         "data": data,
-        "seed": seed,
-        "versions": {name: version(name) for name in _LIBRARIES},
+        **made_by,
         "runs": int(record.y.size),
         "races": record.races,
         "horses": len(levels.horse_keys),
@@ -134,7 +156,7 @@ def _number(x: float) -> float | None:
 def _write(folder: Path, fit: Fit, *, latest: bool) -> None:
     """Write the fit beside the library: whole into a new folder, then moved into its place; the old one goes last."""
     base = fits_folder(folder)
-    fresh, old, place = base / f".{fit.as_of}.new", base / f".{fit.as_of}.old", base / str(fit.as_of)
+    fresh, old, place = base / f".{fit.as_of}.new", replaced(base, fit.as_of), base / str(fit.as_of)
     if old.exists() and not place.exists():  # a writer was killed between the two renames
         old.rename(place)
     for leftover in (fresh, old):

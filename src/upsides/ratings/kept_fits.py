@@ -1,7 +1,6 @@
 """Fits kept beside the results: where each lies and reading it back. Making one is in `fits`, which loads far more."""
 
 import json
-from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -14,6 +13,7 @@ from upsides.errors import FitMissingError, FitNewerError
 FORMAT = 1
 FRAMES = ("levels", "figures", "horses")
 MANIFEST = "manifest.json"
+_TRIES = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +64,9 @@ def kept_fit(library: str | Path, until: date) -> KeptFit:
     """
     base = fits_folder(library)
     for day in sorted((day for day in _days(base) if day <= until), reverse=True):
-        if (stamp := _stamp(base / str(day))) is not None:
-            return KeptFit(base / str(day), day, stamp)
+        place = _place(base, day)
+        if (stamp := _stamp(place)) is not None:
+            return KeptFit(place, day, stamp)
     raise FitMissingError(library, f"{until} or earlier")
 
 
@@ -89,12 +90,19 @@ def read_fit(folder: str | Path, as_of: date | None = None) -> Fit:
     base = fits_folder(folder)
     if as_of is None and (base / "latest.json").exists():
         as_of = date.fromisoformat(json.loads((base / "latest.json").read_text())["as_of"])
-    where = base / str(as_of)
-    if as_of is None or not (where / MANIFEST).exists():
+    if as_of is None:
         raise FitMissingError(folder, as_of)
-    manifest = _manifest(where)
-    frames = {name: pl.read_parquet(where / f"{name}.parquet") for name in FRAMES}
-    return Fit(as_of, frames["levels"], frames["figures"], frames["horses"], manifest)
+    for _ in range(_TRIES):
+        where = _place(base, as_of)
+        stamp = _stamp(where)
+        try:
+            manifest = _manifest(where)
+            frames = {name: pl.read_parquet(where / f"{name}.parquet") for name in FRAMES}
+        except FileNotFoundError:  # there is none, or a new one takes its place
+            continue
+        if _stamp(where) == stamp:
+            return Fit(as_of, frames["levels"], frames["figures"], frames["horses"], manifest)
+    raise FitMissingError(folder, as_of)
 
 
 def _manifest(where: Path) -> dict[str, Any]:
@@ -104,15 +112,28 @@ def _manifest(where: Path) -> dict[str, Any]:
     return manifest
 
 
-def _days(base: Path) -> Iterator[date]:
-    """Yield the days of the folders that are named for one."""
+def replaced(base: Path, day: date) -> Path:
+    """Return where a day's old fit lies while a new one takes its place."""
+    return base / f".{day}.old"
+
+
+def _place(base: Path, day: date) -> Path:
+    """Return where a day's fit lies: in its own place, or aside where its writer stopped between two renames."""
+    place = base / str(day)
+    return place if place.exists() or not replaced(base, day).exists() else replaced(base, day)
+
+
+def _days(base: Path) -> set[date]:
+    """Return the days of which there are fits."""
+    found = set()
     for folder in base.iterdir() if base.is_dir() else ():
         try:
-            day = date.fromisoformat(folder.name)
+            day = date.fromisoformat(folder.name.removeprefix(".").removesuffix(".old"))
         except ValueError:
             continue
-        if str(day) == folder.name:
-            yield day
+        if folder.name in {str(day), replaced(base, day).name}:
+            found.add(day)
+    return found
 
 
 def _stamp(where: Path) -> tuple[int, int] | None:
