@@ -13,7 +13,7 @@ from django_tasks import TaskResultStatus
 from django_tasks_db.models import DBTaskResult
 
 from upsides.books import clock
-from upsides.books.jobs import claims, running
+from upsides.books.jobs import claims, running, tasks
 from upsides.books.jobs.kinds import KINDS, Kind
 from upsides.books.jobs.running import SEAT, JobStopped, Running, Seat, run
 from upsides.books.models import Job, Person
@@ -314,13 +314,17 @@ def test_a_job_that_the_queue_lost_is_found() -> None:
 
 
 def test_jobs_of_one_turn_wait_for_each_other() -> None:
-    """Two jobs that write fits are never done at once; the second stays in the queue for a little later."""
+    """Two jobs that write fits are never done at once; the second is called up when the first has ended."""
     first, second, other = writes.ask("fit"), writes.ask("fits"), writes.ask("backup")
     assert claims.claim(first.pk, "one") is not None
     assert claims.claim(second.pk, "two") is None
     assert claims.claim(other.pk, "two") is not None
     assert queued().count(second.pk) == 2
+    again = DBTaskResult.objects.filter(args_kwargs__args=[second.pk]).order_by("-enqueued_at")[0]
+    assert again not in DBTaskResult.objects.ready()
     Job.objects.filter(pk=first.pk).update(state=State.DONE)
+    tasks.call_up()
+    assert again in DBTaskResult.objects.ready()
     assert claims.claim(second.pk, "two") is not None
 
 

@@ -142,7 +142,7 @@ def test_work_that_does_not_listen_is_put_back_too(books: Desk, tmp_path: Path) 
 def test_silent_work_is_known_to_live(books: Desk, tmp_path: Path) -> None:
     """While its work says nothing a worker renews its heartbeat, so that nobody takes the job away."""
     log = tmp_path / "log"
-    number = books.ask("silent", seconds=25, log=str(log))
+    number = books.ask("silent", seconds=8, log=str(log))
     with worker(books):
         until(log.exists)
         first = books.job(number)

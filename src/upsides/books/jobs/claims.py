@@ -14,7 +14,7 @@ from upsides.books.jobs.tasks import enqueue
 from upsides.books.models import Job, Yard
 
 TURN_PAUSE = timedelta(seconds=5)
-"""How long a job waits before it is tried again while another has its turn."""
+"""How long a job waits before it is tried again while another has its turn, unless that one ends sooner."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,6 +19,7 @@ from django.utils.translation import gettext as _
 from upsides.books import clock
 from upsides.books.jobs.claims import Claim, claim, put_back
 from upsides.books.jobs.kinds import kind
+from upsides.books.jobs.tasks import call_up
 from upsides.books.models import Job
 from upsides.errors import UpsidesError
 
@@ -139,6 +140,7 @@ def run(number: int) -> None:
     else:
         _reach_the_books()
         held.ended(Job.State.DONE, progress=1.0, result=result)
+    call_up()
 
 
 def _reach_the_books() -> None:

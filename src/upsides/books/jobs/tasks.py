@@ -3,7 +3,7 @@
 from datetime import timedelta
 
 from django.utils import timezone
-from django_tasks import task
+from django_tasks import TaskResultStatus, task
 
 
 @task
@@ -18,3 +18,11 @@ def enqueue(number: int, pause: timedelta | None = None) -> None:
     """Put a job into the queue, to be taken up after a pause."""
     when = None if pause is None else timezone.now() + pause
     run_job.using(run_after=when).enqueue(number)
+
+
+def call_up() -> None:
+    """End the pauses: a turn has become free."""
+    from django_tasks_db.models import DBTaskResult
+
+    waiting = DBTaskResult.objects.filter(status=TaskResultStatus.READY, task_path=run_job.module_path)
+    waiting.filter(run_after__gt=timezone.now()).update(run_after=timezone.now())
