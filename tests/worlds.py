@@ -97,16 +97,16 @@ def people_the_yard() -> None:
     from upsides.books.models import Horse, Person, Role, Share, Yard
     from upsides.books.queries.results import keyed
     from upsides.books.services.people import add_person
-    from upsides.books.services.string import load_string
 
     invented = yard()
     today = invented.world.today
     Yard.objects.create(pk=1, name="Tallowmere", zone="Europe/London", jurisdiction="XU", fixed_day=today)
-    load_string(keyed(invented.library, invented.world.string), today - timedelta(days=400))
+    day, fields = today - timedelta(days=400), ("horse_key", "name", "foaled", "sex", "sire", "dam")
+    for row in keyed(invented.library, invented.world.string).to_dicts():
+        Horse.objects.create(joined=day, **{field: row[field] for field in fields})
     for role in Role:
         add_person(f"{role.label} one", [role], login=role.value, password=PASSWORD, pin=PIN, barn="Top")
     add_person("owner two", [Role.OWNER], login="owner2", password=PASSWORD)
-    day = today - timedelta(days=400)
     for login, horse in zip(("owner", "owner2"), Horse.objects.order_by("pk")[:2], strict=True):
         owner = Person.objects.get(login=login)
         Share.objects.create(horse=horse, owner=owner, numerator=1, denominator=1, first_day=day)

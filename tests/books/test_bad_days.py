@@ -179,6 +179,8 @@ from django.db import connection
 import psycopg, os
 def held():
     with connection.cursor() as cursor:
+        cursor.execute("SHOW lock_timeout")
+        assert cursor.fetchone() == ("20s",)
         cursor.execute("SET lock_timeout = '200ms'")
     enter()
 with psycopg.connect(os.environ["UPSIDES_DATABASE"]) as other:

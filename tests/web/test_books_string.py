@@ -2,21 +2,17 @@ from datetime import date, timedelta
 
 import polars as pl
 import pytest
-from django.db import IntegrityError
+from django.db import IntegrityError, transaction
 
 import worlds
 from upsides.books.models import Horse, Person
 from upsides.books.queries import horse as horses
 from upsides.books.queries import moments
 from upsides.books.queries import string as reads
-from upsides.books.queries.results import keyed, race, raced, starts_of, state_of
+from upsides.books.queries.results import race, raced, starts_of, state_of
 from upsides.books.queries.visitors import Visitor, visitor
-from upsides.books.services.string import load_string
 
-
-def one(**changes: object) -> pl.DataFrame:
-    row = {"horse_key": "t:1", "name": "Fallow Bugle", "foaled": 2022, "sex": "colt", "sire": "S", "dam": "D"}
-    return pl.DataFrame([row | changes])
+HORSE = {"horse_key": "t:1", "name": "Fallow Bugle", "foaled": 2022, "sex": "colt", "joined": date(2026, 1, 1)}
 
 
 @pytest.fixture
@@ -24,30 +20,12 @@ def trainer(db: None) -> Visitor:
     return visitor(Person.objects.get(login="trainer"), barn=False)
 
 
-def test_loading_twice_changes_nothing(db: None, yard: worlds.Yard) -> None:
-    """The second time no horse is new and none is doubled."""
-    Horse.objects.all().delete()
-    string = keyed(yard.library, yard.world.string)
-    assert load_string(string, date(2026, 1, 1)) == string.height
-    assert load_string(string, date(2026, 2, 2)) == 0
-    assert Horse.objects.count() == string.height
-    assert set(Horse.objects.values_list("joined", flat=True)) == {date(2026, 1, 1)}
-
-
-def test_loading_brings_a_horse_up_to_date(db: None) -> None:
-    """A gelded colt is a gelding after the next load."""
-    load_string(one(), date(2026, 1, 1))
-    load_string(one(sex="gelding"), date(2026, 1, 1))
-    assert Horse.objects.get(horse_key="t:1").sex == "gelding"
-
-
 @pytest.mark.parametrize("bad", [{"sex": "stallion"}, {"foaled": 26}, {"name": ""}, {"horse_key": ""}])
-def test_a_bad_horse_is_refused_and_nothing_kept(db: None, bad: dict[str, object]) -> None:
-    """A value that breaks a constraint keeps the whole string out."""
-    both = pl.concat([one(horse_key="t:0"), one(**bad)])
-    with pytest.raises(IntegrityError):
-        load_string(both, date(2026, 1, 1))
-    assert not Horse.objects.filter(horse_key__startswith="t:").exists()
+def test_a_bad_horse_is_refused(db: None, bad: dict[str, object]) -> None:
+    """A value that no horse can have is kept out by the database itself."""
+    with pytest.raises(IntegrityError), transaction.atomic():
+        Horse.objects.create(**HORSE | bad)
+    assert Horse.objects.create(**HORSE).pk
 
 
 def test_the_string_brings_levels_and_last_runs(loaded: worlds.Yard, trainer: Visitor) -> None:

@@ -15,7 +15,7 @@ from upsides.books.models import Person, Role, Yard
 from upsides.books.queries.visitors import Visitor
 from upsides.charts import engine
 from upsides.charts.theme import DARK, LIGHT
-from upsides.web.shell.finders import VEGA, ThemeFinder
+from upsides.web.shell.finders import VEGA, MadeFinder
 from worlds import ClientAs
 
 EARLIER = "as_of=2026-06-01T17:30"
@@ -56,7 +56,8 @@ def test_a_barn_phone_is_handed_on_not_signed_out_of() -> None:
     """On a barn phone the way out leads to the names, for whoever takes it next."""
     who = Visitor(Person(pk=1, name="Somebody"), frozenset({Role.CARER}), barn=True)
     text = render_to_string("shell/you.html", {"visitor": who})
-    assert f'<a href="{reverse("barn")}">Somebody else</a>' in text
+    assert f'<form method="post" action="{reverse("hand_over")}">' in text
+    assert ">Somebody else</button>" in text
     assert "Sign out" not in text
 
 
@@ -153,7 +154,7 @@ def test_pages_of_last_resort_stand_alone() -> None:
 
 
 def collected() -> dict[str, Storage]:
-    return dict(ThemeFinder().list(None))
+    return dict(MadeFinder().list(None))
 
 
 def test_theme_and_engine_are_made_when_collected() -> None:

@@ -1,3 +1,5 @@
+"""Opening the books: the key, the settings, what is refused."""
+
 import os
 import stat
 import subprocess
@@ -8,8 +10,12 @@ import pytest
 from django.core.management import call_command
 from django.db import connection
 
+from fresh import fresh, told
 from upsides.books.services.opening import keep_secret, open_books
 from upsides.errors import BooksOpenError, LibraryMissingError
+from upsides.results.library import Library
+
+OPEN = "from upsides.books.services.opening import open_books as opened\nopened"
 
 
 def test_secret_is_kept_and_private(tmp_path: Path) -> None:
@@ -70,3 +76,11 @@ def test_migrations_match_the_models() -> None:
 def test_django_finds_nothing_to_complain_about() -> None:
     """Django's own system check passes."""
     call_command("check", "--fail-level", "WARNING")
+
+
+def test_letters_are_for_their_owner_only(tmp_path: Path) -> None:
+    """The folder that letters with links are written to can be read by nobody else on the machine."""
+    Library.create(tmp_path)
+    with fresh(tmp_path) as env:
+        told(f"from pathlib import Path\n{OPEN}(Path({str(tmp_path)!r}))\nsaid = None", env)
+    assert stat.S_IMODE((tmp_path / "letters").stat().st_mode) == 0o700

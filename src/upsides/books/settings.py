@@ -21,18 +21,24 @@ def _secret_key() -> str:
     return SECRET_FILE.read_text("ascii") if SECRET_FILE.is_file() else secrets.token_urlsafe(50)
 
 
+PATIENCE_S = 20
+"""How long one writer waits for another before it says that the books are busy."""
+
+
 def _database() -> dict[str, Any]:
     """Return the books' database: SQLite in the library's folder, or what `UPSIDES_DATABASE` says."""
     address = os.environ.get("UPSIDES_DATABASE", "")
     if address:
-        return dict(dj_database_url.parse(address, conn_max_age=60, conn_health_checks=True))
+        found = dict(dj_database_url.parse(address, conn_max_age=60, conn_health_checks=True))
+        found["OPTIONS"] = {"options": f"-c lock_timeout={PATIENCE_S}s"} | found.get("OPTIONS", {})
+        return found
     return {
         "ENGINE": "django.db.backends.sqlite3",
         "NAME": UPSIDES_LIBRARY / "books.sqlite3",
         "CONN_MAX_AGE": 60,
         "OPTIONS": {
             "transaction_mode": "IMMEDIATE",
-            "timeout": 20,
+            "timeout": PATIENCE_S,
             "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;",
         },
     }
@@ -212,7 +218,7 @@ STATIC_URL = "static/"
 STATIC_ROOT = UPSIDES_LIBRARY / "static"
 STATICFILES_FINDERS = [
     "django.contrib.staticfiles.finders.AppDirectoriesFinder",
-    "upsides.web.shell.finders.ThemeFinder",
+    "upsides.web.shell.finders.MadeFinder",
 ]
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},

@@ -36,7 +36,10 @@ def picture(spec: dict[str, Any], size: tuple[int, int], title: str, description
 
 
 def warm_up() -> None:
-    """Start the drawing engine, which takes about half a second once in a process."""
+    """Start the drawing engine and what builds charts, which takes about a second once in a process."""
+    from upsides.charts.level_layers import template
+
+    template()
     vl_convert.vegalite_to_svg({"data": {"values": []}, "mark": "point"})
 
 

@@ -43,7 +43,21 @@ def add(files: tuple[Path, ...], shape: str, library: Path, as_json: bool) -> No
         imported = importing.add(
             Library.create(library), files, shape, progress=lambda done, total, what: line(done / total, what)
         )
-    answer(as_json, _as_value(imported), _as_lines(imported))
+    found = _found(library)
+    lines = [f"Horses of the yard that now have their results: {found}."] if found else []
+    answer(as_json, _as_value(imported) | {"found": found}, [*_as_lines(imported), *lines])
+
+
+def _found(library: Path) -> int:
+    """Let horses of the yard that were entered before their results find them; return how many did."""
+    from upsides.books.services.opening import has_books, open_books
+
+    if not has_books(library):
+        return 0
+    open_books(library)
+    from upsides.books.services.horses import link_horses
+
+    return link_horses(library)
 
 
 def _as_value(imported: "Imported") -> dict[str, Any]:

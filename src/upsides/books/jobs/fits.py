@@ -5,6 +5,7 @@ from typing import Any
 
 from upsides.books import clock
 from upsides.books.jobs.running import Running
+from upsides.books.services.horses import link_horses
 from upsides.errors import CannotFitError, FitMissingError
 from upsides.ratings.fits import is_current, make_fit, read_fit
 from upsides.results.library import Library
@@ -14,6 +15,7 @@ WEEKS = 8
 
 def fit(running: Running) -> dict[str, Any]:
     """Fit the library as known this morning, or on the morning of the argument `day`; pages show it from then on."""
+    link_horses(running.folder)
     day = date.fromisoformat(running.arguments["day"]) if "day" in running.arguments else clock.today()
     made = make_fit(Library.open(running.folder), day, keep_as_latest=True, progress=running.progress)
     return {name: made.manifest[name] for name in ("as_of", "runs", "horses", "races")}

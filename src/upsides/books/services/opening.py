@@ -32,9 +32,15 @@ def open_books(library: Path) -> Path | None:
         UpgradeCopyError: they need an upgrade, and no copy could be taken first; nothing was changed.
     """
     connect_books(library)
+    Path(settings.EMAIL_FILE_PATH).mkdir(mode=0o700, exist_ok=True)  # the letters in it let people in
     from upsides.books.services.upgrading import upgrade
 
     return upgrade()
+
+
+def has_books(library: Path) -> bool:
+    """Return whether a library has books beside it, or a database of its own is named."""
+    return bool(os.environ.get("UPSIDES_DATABASE")) or (library / "books.sqlite3").exists()
 
 
 def connect_books(library: Path) -> None:

@@ -27,7 +27,7 @@ def block_offsets(start: Ints) -> Ints:
     return np.concatenate([[0], np.cumsum(sizes * sizes)]).astype(np.int64)
 
 
-@njit("Tuple((f8[::1], f8))(i8[::1], i8[::1], f8[::1], f8[::1], f8, f8, f8)", cache=True)
+@njit("Tuple((f8[::1], f8))(i8[::1], i8[::1], f8[::1], f8[::1], f8, f8, f8)", cache=True, nogil=True)
 def inverse_blocks(
     start: Ints, block: Ints, day: Floats, noise: Floats, lasting: float, passing: float, tau: float
 ) -> tuple[Floats, float]:
@@ -51,7 +51,7 @@ def inverse_blocks(
     return out, logdet
 
 
-@njit("f8[:, ::1](i8[::1], i8[::1], f8[::1], f8[:, ::1])", cache=True)
+@njit("f8[:, ::1](i8[::1], i8[::1], f8[::1], f8[:, ::1])", cache=True, nogil=True)
 def multiply(start: Ints, block: Ints, flat: Floats, X: Floats) -> Floats:
     """Return the block-diagonal matrix held in `flat` times X, shape (runs, columns)."""
     out = np.zeros(X.shape)
@@ -65,7 +65,7 @@ def multiply(start: Ints, block: Ints, flat: Floats, X: Floats) -> Floats:
     return out
 
 
-@njit("void(i8[::1], i8[::1], f8[::1], i8[::1], f8[:, ::1])", cache=True)
+@njit("void(i8[::1], i8[::1], f8[::1], i8[::1], f8[:, ::1])", cache=True, nogil=True)
 def add_by_race(start: Ints, block: Ints, flat: Floats, race: Ints, S: Floats) -> None:
     """Add E' B E to S (races x races), B block diagonal over horses and E the runs' race indicators."""
     for i in range(start.size - 1):
@@ -75,7 +75,7 @@ def add_by_race(start: Ints, block: Ints, flat: Floats, race: Ints, S: Floats) -
                 S[race[a + j], race[a + k]] += flat[block[i] + j * n + k]
 
 
-@njit("f8[::1](i8[::1], i8[::1], i8[::1], f8[:, ::1], f8[:, ::1], f8[:, ::1])", cache=True)
+@njit("f8[::1](i8[::1], i8[::1], i8[::1], f8[:, ::1], f8[:, ::1], f8[:, ::1])", cache=True, nogil=True)
 def fixed_part_blocks(start: Ints, block: Ints, race: Ints, C: Floats, X: Floats, XC: Floats) -> Floats:
     """Return each horse's block of T C T', T = [E, X], flat.
 
@@ -102,7 +102,7 @@ def fixed_part_blocks(start: Ints, block: Ints, race: Ints, C: Floats, X: Floats
     return out
 
 
-@njit("f8[::1](i8[::1], i8[::1], f8[::1], f8[::1])", cache=True)
+@njit("f8[::1](i8[::1], i8[::1], f8[::1], f8[::1])", cache=True, nogil=True)
 def projected_blocks(start: Ints, block: Ints, inverse: Floats, fixed: Floats) -> Floats:
     """Return each horse's block of P = V^-1 - V^-1 T C T' V^-1, flat."""
     out = np.empty(block[-1])
@@ -115,7 +115,7 @@ def projected_blocks(start: Ints, block: Ints, inverse: Floats, fixed: Floats) -
     return out
 
 
-@njit("Tuple((f8[::1], f8[::1]))(i8[::1], i8[::1], f8[::1], f8, f8)", cache=True)
+@njit("Tuple((f8[::1], f8[::1]))(i8[::1], i8[::1], f8[::1], f8, f8)", cache=True, nogil=True)
 def passing_blocks(start: Ints, block: Ints, day: Floats, passing: float, tau: float) -> tuple[Floats, Floats]:
     """Return the covariance K of the passing part, and its derivative in log(tau), both flat."""
     K, dK = np.empty(block[-1]), np.empty(block[-1])

@@ -15,7 +15,7 @@ from upsides.charts.theme import css
 VEGA = "vega.js"
 
 
-class ThemeFinder(BaseFinder):
+class MadeFinder(BaseFinder):
     """Finds `theme.css`, made from the tokens that charts use too, and `vega.js`, made by the drawing library."""
 
     def find(self, path: str, **_: Any) -> Sequence[str]:  # type: ignore[override]  # it has no file to name
