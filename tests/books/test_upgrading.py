@@ -6,6 +6,7 @@ import sqlite3
 import subprocess
 import sys
 from contextlib import closing
+from importlib.metadata import version
 from pathlib import Path
 
 import pytest
@@ -13,7 +14,11 @@ import pytest
 import fresh
 from upsides.results.library import Library
 
-KEPT = sorted((Path(__file__).parent / "kept").glob("*.sql"))
+PLACE = Path(__file__).parent / "kept"
+FIRST = PLACE / "0.1.0.sql"
+"""Books that held horses only, in tables without history."""
+LATER = sorted(set(PLACE.glob("*.sql")) - {FIRST})
+BACKUPS = sorted(PLACE.glob("*.zip"))
 OPEN = """
 import json, sys
 from pathlib import Path
@@ -69,11 +74,10 @@ def keep(file: Path, folder: Path, env: dict[str, str]) -> list[tuple[object, ..
     return horses
 
 
-@pytest.mark.parametrize("file", KEPT, ids=lambda file: file.stem)
-def test_kept_yards_come_forward(file: Path, tmp_path: Path) -> None:
-    """Every horse of a kept yard stands afterwards as it stood, has its history, and a copy was taken first."""
+def test_the_first_kept_yard_comes_forward(tmp_path: Path) -> None:
+    """Every horse of 0.1.0's yard stands afterwards as it stood, has its history, and a copy was taken first."""
     with fresh.fresh(tmp_path) as env:
-        horses = keep(file, tmp_path, env)
+        horses = keep(FIRST, tmp_path, env)
         found = json.loads(run(OPEN, env, str(tmp_path)))
         assert [tuple(horse.values()) for horse in found["horses"]] == [row[1:] for row in horses]
         assert found["then"] == [row[2] for row in horses]
@@ -90,9 +94,59 @@ def test_kept_yards_come_forward(file: Path, tmp_path: Path) -> None:
         assert all(str(row[2]) in copy.read_text(encoding="utf-8") for row in horses)
 
 
+def rows(file: Path) -> dict[str, list[dict[str, object]]]:
+    """Return every row of every table of a SQLite database."""
+    with closing(sqlite3.connect(file)) as books:
+        books.row_factory = sqlite3.Row
+        names = [row[0] for row in books.execute("SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY name")]
+        return {name: [dict(row) for row in books.execute(f'SELECT * FROM "{name}" ORDER BY 1')] for name in names}  # noqa: S608
+
+
+@pytest.mark.skipif("UPSIDES_DATABASE" in os.environ, reason="what was kept is SQLite's; PostgreSQL tries the backups")
+@pytest.mark.parametrize("file", LATER, ids=lambda file: file.stem)
+def test_kept_yards_come_forward(file: Path, tmp_path: Path) -> None:
+    """Every value of every row of a kept yard stands afterwards where its table and column still are."""
+    Library.create(tmp_path)
+    place = tmp_path / "books.sqlite3"
+    with closing(sqlite3.connect(place)) as books:
+        books.executescript(file.read_text(encoding="utf-8"))
+    before = rows(place)
+    with fresh.fresh(tmp_path) as env:
+        found = json.loads(run(OPEN, env, str(tmp_path)))
+    after = rows(place)
+    made = {"django_migrations", "django_content_type", "auth_permission", "sqlite_sequence", "django_site"}
+    assert {name for name in before if name.startswith("books_")} <= after.keys()
+    for name in before.keys() & after.keys() - made - {"books_yard"}:
+        shared = before[name][0].keys() & after[name][0].keys() if before[name] else set()
+        cut = [[{column: row[column] for column in shared} for row in table[name]] for table in (before, after)]
+        assert cut[0] == cut[1], name
+    assert (found["copy"] is None) == (len(before["django_migrations"]) == len(after["django_migrations"]))
+    assert "".join(row["values"] for row in after["books_entry"]).count("38.4") == 1
+
+
+@pytest.mark.parametrize("file", BACKUPS, ids=lambda file: file.stem)
+def test_kept_backups_come_back(file: Path, tmp_path: Path) -> None:
+    """A backup that an earlier version wrote is restored whole on either database, and all is well with it."""
+    to = tmp_path / "back"
+    look = """
+from upsides.books.models import *
+from upsides.books.keeping import check_books
+bad = [one.words for one in check_books(Path(folder)) if one.subject in {"links", "history", "diary"} and not one.well]
+said = [Yard.objects.get().name, Person.objects.get(login="owner").name, Entry.objects.count(),
+        Horse.objects.count(), Horse.history.count(), Share.objects.get().denominator, bad]
+"""
+    with fresh.fresh(to) as env:
+        command = [sys.executable, "-c", "from upsides.cli.main import main; main()", "restore", str(file)]
+        done = subprocess.run([*command, "--library", str(to)], env=env, capture_output=True, text=True, check=False)
+        assert done.returncode == 0, done.stderr
+        found = fresh.opened(to, env, look)
+    assert found == ["Quarr Down", 'Étienne "Tip" O\'Hara', 3, 2, 5, 3, []]
+
+
 def test_every_version_that_was_kept_is_tried() -> None:
-    """There is at least one kept yard, that of 0.1.0."""
-    assert "0.1.0" in [file.stem for file in KEPT]
+    """There is a kept yard of each earlier version, and one of this."""
+    assert [file.stem for file in LATER] == [file.stem for file in BACKUPS]
+    assert {"0.1.0", version("upsides")} <= {file.stem for file in (FIRST, *LATER)}
 
 
 def test_newer_books_are_refused(tmp_path: Path) -> None:
@@ -119,7 +173,7 @@ def test_no_copy_no_upgrade(tmp_path: Path) -> None:
     """Where no copy can be written nothing is changed, and the words say why."""
     if "UPSIDES_DATABASE" in os.environ:
         pytest.skip("the copy of PostgreSQL books is pg_dump's; its absence is what is tried here on SQLite")
-    keep(KEPT[0], tmp_path, {})
+    keep(FIRST, tmp_path, {})
     blocked = OPEN.replace(
         "import json, sys",
         "import json, sys, sqlite3\n"
