@@ -29,8 +29,8 @@ def _database() -> dict[str, Any]:
     """Return the books' database: SQLite in the library's folder, or what `UPSIDES_DATABASE` says."""
     address = os.environ.get("UPSIDES_DATABASE", "")
     if address:
-        found = dict(dj_database_url.parse(address, conn_max_age=60, conn_health_checks=True))
-        found["OPTIONS"] = {"options": f"-c lock_timeout={PATIENCE_S}s"} | found.get("OPTIONS", {})
+        found: dict[str, Any] = dict(dj_database_url.parse(address, conn_max_age=60, conn_health_checks=True))
+        found.setdefault("OPTIONS", {}).setdefault("options", f"-c lock_timeout={PATIENCE_S}s")
         return found
     return {
         "ENGINE": "django.db.backends.sqlite3",
