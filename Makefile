@@ -7,15 +7,16 @@ SHELL := /bin/bash
 export OPENBLAS_NUM_THREADS := 1
 export OMP_NUM_THREADS := 1
 # Tests spread over the processors; each process has a folder and a database of its own.
-PYTEST := $(BIN)/pytest -n auto --maxprocesses 8 --dist worksteal
+# One process more than processors, for some wait.
+PYTEST := $(BIN)/pytest -n $(shell n=$$(nproc 2>/dev/null || echo 2); echo $$((n < 8 ? n + 1 : 9))) --dist worksteal
 
-.PHONY: run test lint types layers unit web browser postgres bench docs setup clean
+.PHONY: run test lint types layers suite unit web browser postgres bench docs setup clean
 
 run: $(READY)
 	$(BIN)/upsides demo --library var/demo
 	$(BIN)/upsides serve --library var/demo
 
-test: lint types layers unit web browser postgres
+test: lint types layers suite browser postgres
 
 setup: $(READY)
 
@@ -32,6 +33,9 @@ types: $(READY)
 
 layers: $(READY)
 	$(BIN)/lint-imports --no-cache
+
+suite: $(READY)
+	$(PYTEST) --ignore=tests/browser
 
 unit: $(READY)
 	$(PYTEST) --ignore=tests/web --ignore=tests/browser

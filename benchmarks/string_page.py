@@ -36,7 +36,7 @@ def _in_a_process(work: Callable[..., None], *arguments: Any) -> None:
 
 
 def _build(folder: Path) -> None:
-    from upsides.books.services.opening import open_books
+    from upsides.books.services.opening import gather_static, open_books
     from upsides.demo import simulate
     from upsides.ratings.fits import make_fit
     from upsides.results.importing import add_frames
@@ -47,6 +47,7 @@ def _build(folder: Path) -> None:
     add_frames(library, invented.races, invented.runs, "invented")
     make_fit(library, invented.today)
     open_books(folder)
+    gather_static()
     from upsides.books.services.invented import load_invented
 
     load_invented(invented, folder)
@@ -137,7 +138,7 @@ def _cells() -> list[tuple[float, float]]:
     who = visitor(Person.objects.filter(posts__role="trainer").get(), barn=False)
     listed = string.string(settings.UPSIDES_LIBRARY, who, moments.now()).listed
     columns = asked_of(QueryDict(), figures=True).columns
-    written = engines["django"].from_string("{% for row in rows %}{{ row.cells }}{% endfor %}")
+    written = engines["django"].from_string("{% for row in rows %}{{ row }}{% endfor %}")
     looped = engines["django"].from_string(
         "{% for one in rows %}{% for start, cell in one %}{{ start }}{{ cell }}</td>{% endfor %}{% endfor %}"
     )

@@ -12,7 +12,7 @@ from pyarrow import parquet
 from upsides.books import clock
 from upsides.books.keeping.findings import Finding, told
 from upsides.books.keeping.folder import LAST_BACKUP, PINS, fits, table_files
-from upsides.books.keeping.members import SECRET
+from upsides.books.services.opening import SECRET
 from upsides.errors import UpsidesError
 from upsides.ratings.kept_fits import read_fit
 from upsides.results.library import Library

@@ -23,7 +23,6 @@ FORMAT = 1
 
 MANIFEST = "manifest.json"
 BOOKS, LIBRARY = "books/", "library/"
-SECRET = "secret.key"  # noqa: S105 (the name of the file)
 PACKED = (".parquet", ".gz", ".zip", ".jpg", ".jpeg", ".png")
 """Files that would not become smaller."""
 

@@ -17,10 +17,10 @@ from django.db.models import Model
 
 from upsides.books.keeping.backup import Progress, silent
 from upsides.books.keeping.disk import names_on_disk, new_file
-from upsides.books.keeping.members import BOOKS, LIBRARY, SECRET, Manifest, Reader
+from upsides.books.keeping.members import BOOKS, LIBRARY, Manifest, Reader
 from upsides.books.keeping.rows import load, models_after, numbered, unknown_changes, written
 from upsides.books.keeping.snapshot import set_last_number
-from upsides.books.services.opening import connect_books
+from upsides.books.services.opening import SECRET, connect_books
 from upsides.errors import (
     BackupDamagedError,
     BackupNewerError,

@@ -10,6 +10,7 @@ from django.core.management import call_command
 
 from upsides.errors import BooksOpenError, LibraryMissingError
 
+SECRET = "secret.key"  # noqa: S105 (the name of its file)
 UNUSED_STATIC = ["htmx-2.js", "htmx-4*", "htmax-4*"]
 """Files that a library brings and no page asks for."""
 
@@ -39,8 +40,10 @@ def open_books(library: Path) -> Path | None:
 
 
 def has_books(library: Path) -> bool:
-    """Return whether a library has books beside it, or a database of its own is named."""
-    return bool(os.environ.get("UPSIDES_DATABASE")) or (library / "books.sqlite3").exists()
+    """Return whether books were ever opened with this library."""
+    return (library / SECRET).exists() and bool(
+        os.environ.get("UPSIDES_DATABASE") or (library / "books.sqlite3").exists()
+    )
 
 
 def connect_books(library: Path) -> None:
@@ -54,7 +57,7 @@ def connect_books(library: Path) -> None:
         raise LibraryMissingError(library)
     os.environ["UPSIDES_LIBRARY"] = str(library.resolve())
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "upsides.books.settings")
-    keep_secret(library / "secret.key")
+    keep_secret(library / SECRET)
     django.setup()
     if library.resolve() != settings.UPSIDES_LIBRARY:
         raise BooksOpenError(settings.UPSIDES_LIBRARY, library)

@@ -38,23 +38,6 @@ class Heading:
     next_words: str
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One horse of the list.
-
-    Args:
-        address: of its page.
-        name: its name.
-        who: age and sex in words.
-        cells: what stands in each column, one piece: a list has a thousand cells, and a template is slow at that.
-    """
-
-    address: str
-    name: str
-    who: str
-    cells: SafeString
-
-
 def listing(string: String, query: QueryDict, back: str) -> dict[str, Any]:
     """Return what the list's template needs.
 
@@ -77,17 +60,12 @@ def listing(string: String, query: QueryDict, back: str) -> dict[str, Any]:
     }
 
 
-def rows_of(shown: Iterable[Listed], columns: tuple[Column, ...], back: str) -> list[Row]:
-    """Return horses as rows of these columns."""
+def rows_of(shown: Iterable[Listed], columns: tuple[Column, ...], back: str) -> list[SafeString]:
+    """Return horses as rows of these columns, each one piece: a list has a thousand cells, and templates are slow."""
     starts = [_start(column) for column in columns]
     before, after = reverse("horse", args=[0]).split("0")  # once: a list asks for a hundred addresses
     return [
-        Row(
-            f"{before}{one.horse.pk}{after}{back}",
-            one.horse.name,
-            age_and_sex(one.age, one.horse.sex),
-            _joined(starts, [column.cell(one) for column in columns]),
-        )
+        _row(f"{before}{one.horse.pk}{after}{back}", one, starts, [column.cell(one) for column in columns])
         for one in shown
     ]
 
@@ -109,8 +87,11 @@ def _start(column: Column) -> SafeString:
     return format_html('<td role="cell" class="{}" data-label="{}">', column.key, column.words)
 
 
-def _joined(starts: Sequence[str], cells: Sequence[str]) -> SafeString:
-    """Return a row's cells as one piece, what is not safe escaped."""
+def _row(address: str, one: Listed, starts: Sequence[str], cells: Sequence[str]) -> SafeString:
+    """Return a row, what is not safe escaped."""
     told = (cell if isinstance(cell, SafeString) else escape(cell) for cell in cells)
-    whole = "".join(f"{start}{cell}</td>" for start, cell in zip(starts, told, strict=True))
+    rest = "".join(f"{start}{cell}</td>" for start, cell in zip(starts, told, strict=True))
+    name, who = escape(one.horse.name), escape(age_and_sex(one.age, one.horse.sex))
+    head = f'<a href="{escape(address)}">{name}</a> <span class="who">{who}</span>'
+    whole = f'<tr role="row"><th role="rowheader" scope="row">{head}</th>{rest}</tr>\n'
     return mark_safe(whole)  # noqa: S308 (each part is safe or escaped in the lines above)
