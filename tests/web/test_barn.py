@@ -7,10 +7,11 @@ from django.test import Client
 from django.utils import timezone
 
 import worlds
-from upsides.books.models import Device, Inside, Person, PinTry, Post, Role
+from upsides.books.models import Device, Inside, Person, PinTry, Post, Role, Yard
 from upsides.books.queries.devices import names_on
 from upsides.books.queries.visitors import opened, visitor
 from upsides.books.services.devices import add_own, author_token, device_of, read_author_token, revoke
+from upsides.books.services.invented import DEMO_PIN
 from upsides.books.services.people import add_person, clear_pin, close_sign_in
 from upsides.errors import DeviceRevokedError
 from upsides.web.barn.device import BARN_SECONDS, DEVICE
@@ -177,6 +178,14 @@ def test_the_form_is_for_a_keypad(phone: Client) -> None:
     assert 'autocomplete="off"' in field
     assert 'type="text"' in field
     assert "8305" not in phone.post(address, {"pin": "8305"}).content.decode().split("<main")[1]
+
+
+def test_only_an_invented_yard_shows_its_pin(phone: Client) -> None:
+    """Who looks round an invented yard is told the PIN that all have there; a real yard's page says none."""
+    address = f"/barn/{someone('rider').pk}/"
+    assert f"<code>{DEMO_PIN}</code>" in phone.get(address).content.decode()
+    Yard.objects.update(fixed_day=None)
+    assert "<code>" not in phone.get(address).content.decode()
 
 
 def test_a_wrong_pin_lets_nobody_in(phone: Client) -> None:

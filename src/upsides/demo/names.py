@@ -4,6 +4,7 @@ The lists are chosen so that none of their combinations meets a name in the real
 the project is tried on; `tests/demo/test_names.py` checks the whole of them where that data is at hand.
 """
 
+import re
 import tomllib
 from importlib.resources import files
 
@@ -43,7 +44,8 @@ def horse_names(rng: np.random.Generator, count: int) -> list[str]:
 
 def every_surname() -> list[str]:
     """Return every surname that the word lists can make, in a fixed order."""
-    return [head + tail for head in _words("surname_head") for tail in _words("surname_tail")]
+    heads, tails = _words("surname_head"), _words("surname_tail")
+    return [re.sub(r"(.)\1\1", r"\1\1", head + tail) for head in heads for tail in tails]
 
 
 def person_names(rng: np.random.Generator, count: int) -> list[str]:

@@ -24,6 +24,7 @@ from upsides.web.barn.forms import PinForm
 from upsides.web.people.sentences import told
 from upsides.web.shell.access import may_open
 from upsides.web.shell.middleware import DEVICE_COOKIE
+from upsides.web.signin.demo import demo_pin
 
 P = ParamSpec("P")
 
@@ -65,7 +66,7 @@ def pin(request: DeviceRequest, phone: Device, number: int) -> HttpResponse:
     form = PinForm(request.POST or None)
     if form.is_valid() and _right(form, phone, person):
         return _let_in(request, phone, person)
-    return render(request, "barn/pin.html", {"phone": phone, "person": person, "form": form})
+    return render(request, "barn/pin.html", {"phone": phone, "person": person, "form": form, "demo_pin": demo_pin()})
 
 
 @require_POST

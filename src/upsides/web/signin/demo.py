@@ -76,6 +76,13 @@ def demo_password() -> str:
     return DEMO_PASSWORD
 
 
+def demo_pin() -> str:
+    """Return the PIN that everybody in an invented yard has; empty in a real one."""
+    from upsides.books.services.invented import DEMO_PIN
+
+    return DEMO_PIN if _invented() else ""
+
+
 def _invented() -> bool:
     yard = Yard.objects.first()
     return yard is not None and yard.invented
