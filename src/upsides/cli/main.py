@@ -24,6 +24,7 @@ COMMANDS = {
     "fit": ("upsides.cli.fit:fit", "Work out what every run and every horse was worth."),
     "new": ("upsides.cli.new:new", "Set up a yard: its name, its trainer, its first horses."),
     "password": ("upsides.cli.password:password", "Let somebody back in whose password is lost."),
+    "pedigree": ("upsides.cli.pedigree:pedigree", "Say how inbred an animal is; check a table of pedigrees."),
     "rate": ("upsides.cli.rate:rate", "Say what one horse is worth, with its error and its runs."),
     "restore": ("upsides.cli.restore:restore", "Bring a backup back into a new folder."),
     "results": ("upsides.cli.results:results", "Bring published results into the library."),

@@ -41,6 +41,14 @@ from upsides.errors.keeping import (
     RestorePlaceError,
     TroubleError,
 )
+from upsides.errors.pedigree import (
+    AnimalAmbiguousError,
+    AnimalUnknownError,
+    CannotPredictError,
+    PedigreeLoopError,
+    PedigreeOrderError,
+    PedigreeTableError,
+)
 from upsides.errors.people import (
     AuthorClosedError,
     AuthorTokenError,
@@ -87,6 +95,8 @@ from upsides.errors.signing_in import (
 from upsides.errors.trade import MarginNotListedError, NotComparableError, UnreadableError, UnwritableError
 
 __all__ = [
+    "AnimalAmbiguousError",
+    "AnimalUnknownError",
     "AuthorClosedError",
     "AuthorTokenError",
     "AuthorTokenUnreadableError",
@@ -103,6 +113,7 @@ __all__ = [
     "CannotFitError",
     "CannotInviteError",
     "CannotListenError",
+    "CannotPredictError",
     "CertificateError",
     "ClockWentBackError",
     "DeviceNamelessError",
@@ -143,6 +154,9 @@ __all__ = [
     "ParcelRefusedError",
     "PasswordWeakError",
     "PasswordWrongError",
+    "PedigreeLoopError",
+    "PedigreeOrderError",
+    "PedigreeTableError",
     "PersonErasedError",
     "PersonFieldError",
     "PersonNamelessError",
