@@ -7,16 +7,16 @@ SHELL := /bin/bash
 export OPENBLAS_NUM_THREADS := 1
 export OMP_NUM_THREADS := 1
 # Tests spread over the processors; each process has a folder and a database of its own.
-# One process more than processors, for some wait.
-PYTEST := $(BIN)/pytest -n $(shell n=$$(nproc 2>/dev/null || echo 2); echo $$((n < 8 ? n + 1 : 9))) --dist worksteal
+# A file's tests stay together, so that what they share is made once.
+PYTEST := $(BIN)/pytest -n auto --maxprocesses 8 --dist loadfile
 
-.PHONY: run test lint types layers suite unit web browser postgres bench docs setup clean
+.PHONY: run test lint types layers suite unit web browser postgres postgres-books bench docs setup clean
 
 run: $(READY)
 	$(BIN)/upsides demo --library var/demo
 	$(BIN)/upsides serve --library var/demo
 
-test: lint types layers suite browser postgres
+test: lint types layers suite browser postgres-books
 
 setup: $(READY)
 
@@ -44,7 +44,10 @@ web: $(READY)
 	$(PYTEST) tests/web
 
 browser: $(READY)
-	bash tools/browser.sh $(PYTEST) --dist loadfile tests/browser
+	bash tools/browser.sh $(PYTEST) tests/browser
+
+postgres-books: $(READY)
+	bash tools/postgres.sh $(PYTEST) tests/books
 
 postgres: $(READY)
 	bash tools/postgres.sh $(PYTEST) tests/books tests/web tests/cli
