@@ -85,11 +85,13 @@ def test_colours_follow_the_scheme_and_paper_is_light(open_as: OpenAs, scheme: s
 
 
 def test_paper_shows_no_buttons(open_as: OpenAs) -> None:
-    """Printed, a page has neither places nor anything to press, and keeps the yard, the day and its answer."""
+    """Printed, a page has neither places nor anything to press; the day, the answer and the headings stay."""
     page = open_as("trainer")
     page.goto("/")
     page.emulate_media(media="print")
-    assert page.locator("button:visible, nav:visible, input:visible, summary:visible").count() == 0
+    assert page.locator("nav:visible, input:visible, summary:visible").count() == 0
+    assert page.locator("button:visible").count() == page.locator("thead th button:visible").count()
+    expect(page.get_by_text("Looked after by", exact=True).locator("visible=true")).to_be_visible()
     expect(page.locator(".dateline")).to_be_visible()
     expect(page.locator(".answer")).to_be_visible()
 
