@@ -32,14 +32,14 @@ Point = Literal["decimal", "fifths"]
 
 EXPECTED: Final = "1:08.2, 1.08.2, 1:32 1, 1m 9.45s or 68.2"
 _FORMS: Final[tuple[tuple[TimeNotation, re.Pattern[str]], ...]] = (
-    ("points", re.compile(r"(\d{1,3})\.(\d{2})[.,](\d{1,9})()")),
+    ("points", re.compile(r"(\d{1,3})\.(\d{2})[.,](\d{1,18})()")),
     ("fifths", re.compile(r"(\d{0,3}):(\d{2})() ([0-4])(?:/5)?")),
     ("fifths", re.compile(r"()(\d{1,2})() ([0-4])/5")),
-    ("colon", re.compile(r"(\d{0,3}):(\d{2})(?:[.,](\d{1,9}))?()")),
-    ("letters", re.compile(r"(\d{1,3}) ?m(?:ins?|n)?\.? ?(\d{1,2})(?:[.,](\d{1,9}))? ?(?:s(?:ecs?)?\.?)?()")),
-    ("letters", re.compile(r"(\d{1,3}) ?' ?(\d{2}) ?(?:''|\")? ?(\d{1,9})?()")),
-    ("letters", re.compile(r"(\d{1,3}) ?分 ?(\d{1,2}) ?秒 ?(\d{1,9})?()")),
-    ("seconds", re.compile(r"()(\d{1,9})(?:[.,](\d{1,9}))? ?(?:s|secs?|seconds?|秒)?()")),
+    ("colon", re.compile(r"(\d{0,3}):(\d{2})(?:[.,](\d{1,18}))?()")),
+    ("letters", re.compile(r"(\d{1,3}) ?m(?:ins?|n)?\.? ?(\d{1,2})(?:[.,](\d{1,18}))? ?(?:s(?:ecs?)?\.?)?()")),
+    ("letters", re.compile(r"(\d{1,3}) ?' ?(\d{2}) ?(?:''|\")? ?(\d{1,18})?()")),
+    ("letters", re.compile(r"(\d{1,3}) ?分 ?(\d{1,2}) ?秒 ?(\d{1,18})?()")),
+    ("seconds", re.compile(r"()(\d{1,9})(?:[.,](\d{1,18}))? ?(?:s|secs?|seconds?|秒)?()")),
 )
 _POINT_FIFTHS: Final = re.compile(r"(\d{0,3}:\d{2})\.(\d)$")
 _FRACTION: Final = re.compile(rf"({NUMBER}) ?s")

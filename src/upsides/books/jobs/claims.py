@@ -81,6 +81,7 @@ def _turn_taken(job: Job) -> bool:
 @transaction.atomic
 def put_back(held: QuerySet[Job]) -> None:
     """Let jobs wait again that their worker leaves calmly: it does not count as a try."""
+    one_at_a_time()  # or one who looks for jobs without a place in the queue would give them a second
     numbers = list(held.values_list("pk", flat=True))
     held.filter(pk__in=numbers).update(state=Job.State.WAITING, worker="", attempts=F("attempts") - 1)
     for number in numbers:
