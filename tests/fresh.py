@@ -138,10 +138,11 @@ from uuid import UUID
 from allauth.account.models import EmailAddress
 from allauth.mfa.models import Authenticator
 from upsides.books import clock
-from upsides.books.models import Device, Entry, Horse, Job, PinTry, Release, Role, SavedView
+from upsides.books.models import Device, Entry, Horse, Job, Lot, PinTry, Release, Role, Sale, SavedView
 from upsides.books.models import Schedule, Share, Sight, Yard
 from upsides.books.services.diary import Draft, correct, record
 from upsides.books.services.jobs import ask
+from upsides.books.services.lot_notes import Noted, note, shortlist, withdraw_note
 from upsides.books.services.people import add_person
 Yard.objects.create(pk=1, name="Quarr Down", zone="Europe/London", jurisdiction="GB")
 known = {"login": "trainer", "password": "quiet-stable-morning", "pin": "2468"}
@@ -167,6 +168,12 @@ Schedule.objects.create(kind="backup", at=time(2, 30, 15))
 Release.objects.create(what="figures", person=owner, given_by=trainer, given_at=at)
 Sight.objects.create(person=owner, at=at, what="figures", page="/horse/1/", horse=horses[1])
 SavedView.objects.create(person=trainer, page="string", name="Mine", query="order=-name")
+sale = Sale.objects.create(name="Moor End", year=2026, imported_at=at, file="list.csv", sha256="ab")
+lot = Lot.objects.create(sale=sale, number="12A", sire="Quill (IRE)", price="12000.50", currency="guineas")
+lot.removed = True; lot.save()
+shortlist(lot, trainer, on=True, reason="Walks well")
+seen = note(lot, Noted(UUID(int=4), "vetting", "Scoped, film kept.", at), trainer)
+withdraw_note(seen, trainer, UUID(int=5))
 EmailAddress.objects.create(user=owner, email="owner@example.org", verified=True, primary=True)
 Authenticator.objects.create(user=trainer, type="totp", data={"secret": "abc"})
 gone.posts.all().delete(); gone.delete()

@@ -75,11 +75,28 @@ def _kept_library() -> Path:
     return place
 
 
+def fitted(folder: Path) -> Library:
+    """Copy the usual world's library with its fit and its model of trips into a folder."""
+    place = KEPT / f"fitted-{digest('demo', 'trade', 'rules', 'results', 'pedigree', 'ratings', 'trip')}"
+    if not place.exists():
+        from upsides.trip.kept import make_fit_with_trips
+
+        fresh = place.with_suffix(f".{os.getpid()}")
+        shutil.copytree(_kept_library(), fresh)
+        make_fit_with_trips(Library.open(fresh), world().today, keep_as_latest=True)
+        try:
+            fresh.rename(place)
+        except OSError:  # another run was quicker
+            shutil.rmtree(fresh)
+    shutil.copytree(place, folder, dirs_exist_ok=True)
+    return Library.open(folder)
+
+
 def digest(*rooms: str) -> str:
-    """Return a hash of the code of some rooms, and of the libraries it runs on."""
+    """Return a hash of the code of some rooms, of the libraries it runs on, and of what is made of it here."""
     files = [file for room in rooms for file in sorted((ROOT / "src/upsides" / room).rglob("*.*")) if file.is_file()]
     sources = [file for file in files if file.suffix != ".pyc"]
-    digest = hashlib.sha256((ROOT / "uv.lock").read_bytes())
+    digest = hashlib.sha256((ROOT / "uv.lock").read_bytes() + Path(__file__).read_bytes())
     for file in sources:
         digest.update(file.read_bytes())
     return digest.hexdigest()[:20]
@@ -113,9 +130,9 @@ def people_the_yard() -> None:
 
 
 def library_of(world: Invented, folder: Path) -> Library:
-    """Return a new library that holds an invented world's results."""
+    """Return a new library that holds an invented world's results and its register of horses."""
     library = Library.create(folder)
-    add_frames(library, world.races, world.runs, "invented")
+    add_frames(library, world.races, world.runs, "invented", world.register)
     return library
 
 

@@ -8,7 +8,7 @@ from typing import Final
 
 import polars as pl
 
-from upsides.results.schema import OUTCOMES, RACES, REFUSED, RUNS, Column
+from upsides.results.schema import HORSES, OUTCOMES, RACES, REFUSED, RUNS, Column
 from upsides.rules.describe import describe
 from upsides.rules.files import NEEDED, shipped
 from upsides.rules.rule import Entry
@@ -50,6 +50,9 @@ def schema_page() -> str:
         "each horse across the sources that were linked.",
         _columns(RUNS),
         "`outcome` is one of: " + ", ".join(f"`{outcome}`" for outcome in OUTCOMES) + ".",
+        "## Horses\n\nOne row a horse of a source, those that only stand in a table of horses included. "
+        "`Library.horses` adds `horse_key`.",
+        _columns(HORSES),
         "## Refused\n\nEvery row left out, every cell emptied and every remark of an import.",
         _columns(REFUSED),
     ]

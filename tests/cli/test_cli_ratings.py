@@ -23,7 +23,10 @@ def test_fit_prints_its_manifest(ask, own: Path, world: Invented) -> None:
     assert found["as_of"] == "2026-01-01"
     assert 0 < found["races"] <= world.races.filter(world.races["date"] < date(2026, 1, 1)).height
     assert found["converged"] is True
+    trips = found.pop("trips")
     assert json.loads((own / "fits" / "2026-01-01" / "manifest.json").read_text()) == found
+    about = json.loads((own / "fits" / "2026-01-01" / "trip.json").read_text())
+    assert {name: about[name] for name in trips} == trips
     assert fits.read_fit(own).as_of > date(2026, 1, 1)
 
 

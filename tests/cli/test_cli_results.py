@@ -46,6 +46,17 @@ from = "place"
 when = [{ matches = '^\\\\d', value = "finished" }]
 codes = { PU = "pulled_up" }
 """
+HORSES = """
+[[table]]
+name = "horses"
+has = ["number", "by", "from"]
+
+[table.horse]
+horse_id = "number"
+horse_name = "horse"
+sire = "by"
+dam = "from"
+"""
 HEAD = "race,day,course,metres,number,horse,place,behind,weight,colour\n"
 GOOD = """1,2001-05-01,Moor Top,1200,11,Alder,1,0,9-7,bay
 1,2001-05-01,Moor Top,1200,12,Birch,2,1.5,9-0,grey
@@ -131,6 +142,24 @@ def test_add_in_words(run, shape: Path, table: Path, where: Path) -> None:
     assert "first at runs.csv line 7: 'no day'" in lines[3]
     assert lines[4] == "Kept, but for a cell that was emptied:"
     assert lines[5].endswith("first at runs.csv line 6: 'banana'")
+
+
+def test_a_table_of_horses_is_told(run, ask, shape: Path, table: Path, where: Path, tmp_path: Path) -> None:
+    """Horses that come later are counted, those that have run here among them, and the library's check tells them."""
+    shape.write_text(shape.read_text() + HORSES, encoding="utf-8")
+    horses = tmp_path / "horses.csv"
+    horses.write_text("number,horse,by,from\n11,Alder,Oak,Maple\n19,Elder,Oak,Maple\n", encoding="utf-8")
+    ask("results", "add", table, "--shape", shape, "--library", where)
+    arguments = ("results", "add", horses, "--shape", shape, "--library", where)
+    found = ask(*arguments)
+    assert (found["races"], found["horses"], found["horses_changed"], found["horses_raced"]) == (0, 2, 2, 1)
+    text = run(*arguments).stdout.splitlines()
+    assert text[0] == "home: 2 horses read, nothing is new; of all its listed horses 1 have run here."
+    (source,) = ask("results", "check", "--library", where)["sources"]
+    assert (source["horses"], source["unraced"]) == (3, 1)
+    assert "3 horses and 1 more that have no run here" in run("results", "check", "--library", where).stdout
+    told = ask("pedigree", "Alder", "--library", where)
+    assert (told["sire"], told["dam"], told["animals"]) == ("Oak", "Maple", 6)
 
 
 def test_progress_stays_off_standard_output(run, shape: Path, table: Path, where: Path) -> None:

@@ -16,7 +16,7 @@ from upsides.errors import (
     FileUnreadableError,
     PedigreeTableError,
 )
-from upsides.pedigree import Columns, Pedigree, inbreeding, pedigree_of, read_pedigree, read_table
+from upsides.pedigree import Columns, Pedigree, Table, about, inbreeding, pedigree_of, read_pedigree, read_table
 from upsides.pedigree.naming import key_of, may_be_one
 from upsides.pedigree.register import sexes_of, years_of
 
@@ -211,3 +211,49 @@ def test_a_large_table(write: Write) -> None:
         assert read.pedigree.graph.sire[at[name]] == at[sire]
         assert read.pedigree.graph.dam[at[name]] == at[dam]
     assert 0 < inbreeding(read.pedigree.graph).max() < 0.5
+
+
+def test_sires_of_dams_without_a_row(write: Write) -> None:
+    """A dam without a row is a daughter of the sire that her foals' rows name; by two sires there are two mares."""
+    rows = [
+        "horse_id,horse_name,sire,dam,dam_sire",
+        "1,Alder,Oak,Birch,Elm",
+        "2,Cedar,Elm,BIRCH,elm",
+        "3,Dogwood,Oak,Birch,",
+        "4,Fir,Oak,Hazel,Elm",
+        "5,Gorse,Oak,Hazel,Rowan",
+        "6,Holly,Oak,Hazel,",
+        "7,Oak,,,",
+    ]
+    read = read_pedigree(write("\n".join(rows)))
+    graph, place, printed = read.pedigree.graph, read.pedigree.place, read.pedigree.printed
+    birch = graph.dam[place("1")]
+    assert (graph.dam[place("2")], graph.dam[place("3")]) == (birch, birch)
+    assert graph.sire[birch] == graph.sire[place("2")] == place("Elm")
+    hazels = [int(graph.dam[place(number)]) for number in "456"]
+    assert [printed[hazel] for hazel in hazels] == ["Hazel (by Elm)", "Hazel (by Rowan)", "Hazel"]
+    assert [int(graph.sire[hazel]) for hazel in hazels] == [place("Elm"), place("Rowan"), -1]
+    # A sire mated to his daughter (Wright 1922, Am Nat 56:330).
+    assert about(read.pedigree, place("2")).f == 0.25
+
+
+def test_a_dam_with_a_row_keeps_her_own_sire(write: Write) -> None:
+    """What a foal's row says of its dam's sire counts only where the dam has no row."""
+    read = read_pedigree(write("horse,sire,dam,dam_sire\nBirch,Oak,Ash,\nCedar,Elm,Birch,Rowan\nFir,Elm,Beech,Rowan\n"))
+    graph, place, printed = read.pedigree.graph, read.pedigree.place, read.pedigree.printed
+    assert printed[graph.sire[place("Birch")]] == "Oak"
+    assert printed[graph.sire[place("Beech")]] == "Rowan"
+
+
+def test_undated_namesakes_in_a_dated_table() -> None:
+    """Where names mean animals of the table only by their years, one without a year is nobody's parent."""
+    rows = [("k1", None, "Alder", None), ("k2", "1990", "Birch", None), ("k3", "2000", "Cedar", "Birch")]
+    rows += [("k4", None, "Dogwood", "Birch"), ("k5", "2000", "Elm", "Alder")]
+    columns = ("animal", "born", "name", "sire")
+    frame = pl.DataFrame(rows, schema=columns, orient="row").with_columns(
+        pl.lit(None, pl.String).alias("dam"), sex=pl.lit("male"), dam_sire=pl.lit(None, pl.String),
+        line=pl.int_range(1, 6, dtype=pl.Int64),
+    )  # fmt: skip
+    for dated, sires in ((True, ("k2", "birch|sire", "alder|sire")), (False, ("k2", "k2", "k1"))):
+        read = pedigree_of(Table(frame, by_name=True, dated=dated)).pedigree
+        assert tuple(read.keys[read.graph.sire[read.places[key]]] for key in ("k3", "k4", "k5")) == sires

@@ -22,7 +22,7 @@ def test_newer_library_is_refused(library: Library) -> None:
     """A library of a later format is refused plainly, naming both formats."""
     path = library.folder / "library.json"
     path.write_text(json.dumps(json.loads(path.read_text()) | {"format_version": 99}))
-    with pytest.raises(LibraryNewerError, match="format 99, this program knows up to 1; upgrade"):
+    with pytest.raises(LibraryNewerError, match="format 99, this program knows up to 2; upgrade"):
         Library.open(library.folder)
 
 

@@ -4,7 +4,7 @@ from pathlib import Path
 import pytest
 
 from upsides.errors import ShapeError
-from upsides.results.fields import RACE_FIELDS, RUN_FIELDS
+from upsides.results.fields import HORSE_FIELDS, RACE_FIELDS, RUN_FIELDS
 from upsides.results.shape import load_shape, read_shape, shipped_shapes, spread
 
 GOOD = """
@@ -20,7 +20,7 @@ date = "day"
 
 def test_shipped_shapes_load() -> None:
     """Every shape that comes with the program passes its own checks."""
-    assert shipped_shapes() == ["hk1997", "hk2014", "ukire", "world2019"]
+    assert shipped_shapes() == ["hk1997", "hk2014", "lots", "ukire", "world2019"]
     for name in shipped_shapes():
         assert load_shape(name).source == name
 
@@ -86,7 +86,7 @@ def test_faults_name_file_key_reason(change: tuple[str, str], key: str, reason: 
 
 def test_absent_shape_lists_the_shipped_ones() -> None:
     """A name that is neither a shipped shape nor a file is answered with the names there are."""
-    with pytest.raises(ShapeError, match="hk1997, hk2014, ukire, world2019"):
+    with pytest.raises(ShapeError, match="hk1997, hk2014, lots, ukire, world2019"):
         load_shape("nowhere")
 
 
@@ -105,4 +105,4 @@ def test_the_documented_shape_is_accepted() -> None:
     assert example is not None
     assert read_shape(example[1], "docs/shapes.md").source == "moortop"
     named = set(re.findall(r"`(\w+)`", page.partition("### The fields")[2].partition("What each means")[0]))
-    assert named == RACE_FIELDS.keys() | RUN_FIELDS.keys()
+    assert named == RACE_FIELDS.keys() | RUN_FIELDS.keys() | HORSE_FIELDS.keys()

@@ -45,6 +45,25 @@ def test_everything_is_counted(imported: Real) -> None:
     assert dict(horses.iter_rows())["hk2014"] == 1562
 
 
+def test_horses_of_hk2014(imported: Real, shared: Path) -> None:
+    """Of the register's 12 945 rows, 216 are without breeding; all 1 562 horses of hk2014 link, under the same name."""
+    library = imported[0]
+    done = importing.add(library, [shared.parent / "pedigree" / "horses_hk_to2018.csv.gz"], "hk2014")
+    assert (done.horses, done.horses_changed, done.horses_raced) == (12945, 12945, 1562)
+    assert (done.refused_rows, done.refused.height) == (0, 0)
+    horses = library.horses().filter(source="hk2014").collect()
+    assert horses.height == 12945
+    assert horses.filter(pl.col("sire").is_null() & pl.col("dam").is_null()).height == 216
+    assert horses.filter(pl.col("runs") > 0)["sire"].null_count() == 0
+    # A gelding is one by the day the register was written, which says nothing of an earlier race.
+    assert set(horses["sex"].drop_nulls()) == {"male", "female"}
+    assert horses["foaled"].null_count() == horses.height
+    pins = dict(library.pins)
+    files = [shared / f"{name}.csv.gz" for name in FILES["hk2014"]]
+    again = importing.add(library, [*files, shared.parent / "pedigree" / "horses_hk_to2018.csv.gz"], "hk2014")
+    assert (again.unchanged, again.horses_changed, library.pins) == (1163, 0, pins)
+
+
 def test_quirks_of_hk1997(imported: Real) -> None:
     """999 is empty in lengths (85 rows), a mass in pounds; nine dead heats for first; no colour is a sex."""
     runs = imported[0].runs().filter(source="hk1997").collect()

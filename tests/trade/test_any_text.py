@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from upsides.errors import UnreadableError
-from upsides.trade import Age, AgeRange, Distance, Going, Margin, Pace, RaceTime, Sex, Surface, Weight
+from upsides.trade import Age, AgeRange, Born, Distance, Going, Margin, Pace, RaceTime, Sex, Surface, Weight
 
 PIECES = st.sampled_from(
     [
@@ -29,6 +29,7 @@ TEXT = st.text(max_size=12) | st.lists(PIECES, max_size=8).map("".join)
 PARSERS: list[Callable[[str], object]] = [
     Age.parse,
     AgeRange.parse,
+    Born.parse,
     Distance.parse,
     Margin.parse,
     Pace.parse,

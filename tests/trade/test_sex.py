@@ -5,7 +5,7 @@ import polars as pl
 import pytest
 
 from upsides.errors import UnreadableError
-from upsides.trade import Sex, parse_sexes
+from upsides.trade import Born, Sex, parse_born, parse_sexes
 
 
 def test_letters_of_english_cards() -> None:
@@ -26,6 +26,8 @@ def test_letters_of_english_cards() -> None:
     ("text", "language", "age", "sex"),
     [
         ("Rig", "english", None, Sex.RIDGLING),
+        ("Male", "english", 2, Sex.COLT),
+        ("female", "english", 5, Sex.MARE),
         ("GELDING", "english", None, Sex.GELDING),
         ("mâle", "french", 3, Sex.COLT),
         ("M", "french", 5, Sex.HORSE),
@@ -49,7 +51,7 @@ def test_a_colour_is_refused_as_a_colour() -> None:
         Sex.parse("Brown")
 
 
-@pytest.mark.parametrize("text", ["A", "", "x", "牡"])
+@pytest.mark.parametrize("text", ["A", "", "x", "牡", "male", "Female"])
 def test_what_names_no_sex_is_refused(text: str) -> None:
     """An unknown letter, nothing, or a word for male without an age is refused."""
     with pytest.raises(UnreadableError, match="sex"):
@@ -93,3 +95,35 @@ def test_a_column_of_sexes_with_ages_agrees_with_one_by_one() -> None:
     assert column.values.tolist() == [*one_by_one, ""]
     assert column.unreadable.tolist() == [False] * 5 + [True]
     assert parse_sexes(["M", "H"], "french", np.array([4.0, 4.0]), 4).values.tolist() == ["horse", "gelding"]
+
+
+@pytest.mark.parametrize(
+    ("text", "language", "born"),
+    [
+        ("Male", "english", Born.MALE),
+        ("FEMALE", "english", Born.FEMALE),
+        ("gelding", "english", Born.MALE),
+        ("rig", "english", Born.MALE),
+        ("M", "english", Born.FEMALE),
+        ("M", "french", Born.MALE),
+        ("H", "french", Born.MALE),
+        ("牝", "japanese", Born.FEMALE),
+    ],
+)
+def test_what_a_horse_was_born_needs_no_age(text: str, language: str, born: Born) -> None:
+    """Every word for a sex says whether the horse was born male or female; a gelding was born male."""
+    assert Born.parse(text, language) is born  # type: ignore[arg-type]  # the table's strings are languages
+
+
+def test_no_horse_is_born_otherwise_than_it_is() -> None:
+    """Of the six words those for females are just those of horses born female."""
+    assert {sex for sex in Sex if sex.born is Born.FEMALE} == {sex for sex in Sex if sex.is_female}
+    with pytest.raises(UnreadableError, match="colour"):
+        Born.parse("Roan")
+
+
+def test_a_column_of_what_horses_were_born() -> None:
+    """A column gives male or female, nothing where nothing is written, and a mask of what cannot be read."""
+    column = parse_born(["Female", "male", "g", None, "Brown", "filly", ""])
+    assert column.values.tolist() == ["female", "male", "male", "", "", "female", ""]
+    assert column.unreadable.tolist() == [False, False, False, False, True, False, False]

@@ -16,9 +16,11 @@ from django.utils import timezone
 
 import upsides.web
 import worlds
-from upsides.books.models import Entry, Horse, Inside, Job, Person, Release, Role, SavedView, Schedule
+from sale_lists import ONE, read
+from upsides.books.models import Entry, Horse, Inside, Job, Lot, LotNote, Person, Release, Role, SavedView, Schedule
 from upsides.books.services.devices import add_own, add_shared
 from upsides.books.services.people import add_person
+from upsides.books.services.sales import import_sale
 from upsides.web.shell.access import AREAS, access
 from upsides.web.signin.invitations import invitation_path
 from upsides.web.signin.urls import ON_OWN_DEVICE
@@ -31,9 +33,17 @@ BARN = frozenset({Role.HEAD_PERSON, Role.CARER, Role.RIDER})
 OPINION = {
     "string": frozenset(Role),
     "horse": frozenset(Role),
+    "horse_pedigree": frozenset(Role),
+    "horse_trip": frozenset(Role),
+    "gene_tests": OFFICE | {Role.VET},
     "race": frozenset(Role),
     "me": frozenset(Role),
     "diary": STAFF,
+    "shape": STAFF,
+    "shape_score": STAFF,
+    "sales": OFFICE | {Role.VET, Role.HEAD_PERSON},
+    "sale": OFFICE | {Role.VET, Role.HEAD_PERSON},
+    "lot": OFFICE | {Role.VET, Role.HEAD_PERSON},
     "people": OFFICE,
     "person": OFFICE,
     "person_erase": frozenset({Role.TRAINER, Role.SECRETARY}),
@@ -117,6 +127,11 @@ def rows(loaded: worlds.Yard) -> dict[str, dict[str, object]]:
         client_id="0" * 32, kind="looked_at", horse=horse, author=other, happened_at=moment, made_at=moment,
         recorded_at=moment,
     )  # fmt: skip
+    sale = import_sale(read(ONE))[0].sale
+    lot = Lot.objects.get(sale=sale)
+    seen = LotNote.objects.create(
+        client_id="1" * 32, lot=lot, kind="look", text="Seen.", author=other, happened_at=moment, recorded_at=moment
+    )
     plan = Schedule.objects.create(kind="check", at="03:00")
     job = Job.objects.create(kind="check", asked_by=other, asked_at=moment)
     release = Release.objects.create(what=Inside.FIGURES, person=other, given_by=trainer, given_at=moment)
@@ -125,9 +140,13 @@ def rows(loaded: worlds.Yard) -> dict[str, dict[str, object]]:
     return {
         "string": {"number": horse.pk, "forget_view": view.pk},
         "races": {"race_key": key},
+        "pedigree": {"number": horse.pk},
         "people": {"number": other.pk, "device": own.pk, "release_end": release.pk, "own_device_end": own.pk},
         "barn": {"number": phone.pk, "barn_pin": other.pk},
         "diary": {"number": entry.pk},
+        "shape": {"number": horse.pk},
+        "trip": {"number": horse.pk},
+        "sales": {"number": lot.pk, "sale": sale.pk, "lot_note_mend": seen.pk},
         "jobs": {"number": job.pk, "schedule": plan.pk},
         "signin": {"uidb36": uid, "key": token},
     }
@@ -262,7 +281,8 @@ def test_main_pages_open(client_as: ClientAs, rows: dict[str, dict[str, object]]
     """With rows that are there, a main page opens whole for everybody who may open it."""
     browser = client_as(role.value)
     own = Horse.objects.order_by("pk")[0]
-    paths = {address.name: address.path for address in addresses(rows)} | {"horse": reverse("horse", args=[own.pk])}
+    paths = {address.name: address.path for address in addresses(rows)}
+    paths |= {name: reverse(name, args=[own.pk]) for name in ("horse", "horse_pedigree", "horse_trip")}
     found = {name: browser.get(paths[name]).status_code for name in OPINION}
     assert found == {name: 200 if role in roles else 403 for name, roles in OPINION.items()}
 

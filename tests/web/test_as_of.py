@@ -21,12 +21,16 @@ from django.test import Client
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
+import trip_yard
 import worlds
+from sale_lists import ONE, THREE, TWO, read
 from upsides.books import clock
-from upsides.books.models import Entry, Horse, Person, Post, Role, Share, Yard
-from upsides.books.queries import levels
+from upsides.books.models import Entry, Horse, Lot, LotNote, Mark, Person, Post, Role, Sale, Share, Yard
+from upsides.books.queries import levels, trips
 from upsides.books.queries.levels import Levels
 from upsides.books.services.diary import Draft, record
+from upsides.books.services.lot_notes import Noted, correct_note, note, shortlist, withdraw_note
+from upsides.books.services.sales import import_sale
 
 pytestmark = pytest.mark.django_db
 BEGIN = datetime(2026, 5, 11, 9, tzinfo=UTC)
@@ -127,6 +131,13 @@ class Life:
     def measure(self, pick: int) -> None:
         self.enter(pick, "temperature", {"celsius": f"{37.5 + pick % 7 / 10:.1f}"})
 
+    def score(self, pick: int) -> None:
+        self.enter(pick, "shape", {"frame": 1 + pick % 9, ("neck_length", "walk")[pick % 2]: 9 - pick % 9})
+
+    def sample(self, pick: int) -> None:
+        whom, genotype = ("horse", "sire", "dam")[pick % 3], ("C/C", "C/T", "T/T")[pick % 4 % 3]
+        self.enter(pick, "gene_test", {"whom": whom, "site": "snp", "genotype": genotype})
+
     def correct(self, pick: int) -> None:
         stands = [one for one in self.written if not one.withdrawn and one.kind == "note"]
         if stands:
@@ -172,12 +183,30 @@ class Life:
         elif not post:
             Post.objects.create(person=person, role=Role.RIDER)
 
+    def list_again(self, pick: int) -> None:
+        import_sale(read([ONE + TWO, ONE.replace("12000", str(9000 + pick)) + THREE, TWO][pick % 3]))
+
+    def choose(self, pick: int) -> None:
+        lot = Lot.objects.order_by("pk")[pick % 2]
+        last = Mark.objects.filter(lot=lot).order_by("pk").last()
+        shortlist(lot, self.person(pick), on=not (last and last.on), reason="" if pick % 3 else f"Pick {pick}")
+
+    def see(self, pick: int) -> None:
+        lot, given = Lot.objects.order_by("pk")[pick % 2], Noted(uuid4(), ("look", "vetting")[pick % 2], f"Saw {pick}")
+        old = LotNote.objects.filter(superseded_by=None, withdrawn=False, lot=lot).order_by("pk").last()
+        if old is None or pick % 3 == 0:
+            note(lot, given, self.person(pick))
+        elif pick % 3 == 1:
+            correct_note(old, given, old.author)
+        else:
+            withdraw_note(old, old.author, uuid4())
+
     def next_day(self, pick: int) -> None:
         self.at += timedelta(days=1 + pick % 6)
 
 
-DEEDS = ("note", "look", "measure", "correct", "withdraw", "rename", "move", "leave", "marry", "sell", "promote",
-         "next_day")  # fmt: skip
+DEEDS = ("note", "look", "measure", "score", "correct", "withdraw", "rename", "move", "leave", "marry", "sell",
+         "promote", "next_day", "list_again", "choose", "see", "sample")  # fmt: skip
 HAPPENED = st.lists(st.tuples(st.sampled_from(DEEDS), st.integers(0, 11)), min_size=3, max_size=10)
 
 
@@ -189,11 +218,19 @@ def addresses() -> list[str]:
         "/",
         "/?status=all&sort=name",
         *(f"/horse/{horse.pk}/" for horse in horses),
+        *(f"/horse/{horse.pk}/shape/" for horse in horses[:2]),
+        *(f"/horse/{horse.pk}/trip/" for horse in horses[:2]),
+        f"/horse/{horses[1].pk}/trip/?without=family&what_if=11f",
+        f"/horse/{horses[0].pk}/gene/",
+        *(f"/horse/{horse.pk}/pedigree/" for horse in horses[:2]),
         *(f"/race/{one}/" for one in key[-1:]),
         "/people/",
         f"/person/{person.pk}/",
         "/diary/",
         "/diary/conflicts/",
+        "/sales/",
+        *(f"/sale/{sale.pk}/?sex=filly" for sale in Sale.objects.all()),
+        *(f"/lot/{lot.pk}/" for lot in Lot.objects.order_by("pk")[:2]),
     ]
 
 
@@ -213,8 +250,10 @@ def test_as_of_a_moment_is_as_it_was(
     life = Life()
     monkeypatch.setattr(clock, "now", lambda: life.at)
     monkeypatch.setattr(levels, "read_levels", lambda _folder, until: fit_until(until))
+    monkeypatch.setattr(trips, "read_trips", lambda _folder, until: trip_yard.trips_of(fit_until(until)))
     Yard.objects.update(fixed_day=None)
-    for model in (Horse, Person, Post, Share, Yard):
+    import_sale(read(ONE + TWO.replace("Marram", Horse.objects.order_by("pk")[0].dam)))
+    for model in (Horse, Person, Post, Share, Yard, Sale, Lot):
         model.history.update(history_date=LONG_BEFORE)
     client = client_as(login)
     open_to = [address for address in addresses() if client.get(address).status_code != 403]
@@ -259,4 +298,4 @@ def test_every_page_that_shows_data_is_tried() -> None:
     only_now = {"signin", "barn", "jobs", "shell"}
     folder = Path(__file__).parents[2] / "src/upsides/web"
     areas = {place.name for place in folder.iterdir() if place.is_dir() and not place.name.startswith("_")}
-    assert areas - only_now == {"string", "races", "people", "diary"}
+    assert areas - only_now == {"string", "races", "pedigree", "people", "diary", "shape", "trip", "sales"}

@@ -132,7 +132,7 @@ def test_the_best_stands_first(trainer: Client, listed: list[reads.Listed]) -> N
 def test_columns_are_chosen(trainer: Client) -> None:
     """Only the columns asked for are shown, in the page's order, the name always; nonsense shows the usual ones."""
     usual = headings(trainer, "")
-    assert usual == ["name", "level", "range", "curve", "last", "barn", "carer"]
+    assert usual == ["name", "level", "range", "curve", "trip", "last", "barn", "carer"]
     assert headings(trainer, "show=sire&show=age") == ["name", "age", "sire"]
     assert headings(trainer, "show=nonsense") == usual
 

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from copy import deepcopy
 from html.parser import HTMLParser
+from uuid import uuid4
 
 import pytest
 from django.db import transaction
@@ -19,7 +20,11 @@ from django.urls import reverse
 from django.utils.translation import activate, override, trans_real
 
 import worlds
-from upsides.books.models import Horse, Person, Yard
+from sale_lists import ONE, TWO
+from sale_lists import read as read_list
+from upsides.books.models import Horse, Lot, LotNote, Mark, Person, Sale, Yard
+from upsides.books.services.lot_notes import Noted, note, shortlist, withdraw_note
+from upsides.books.services.sales import import_sale
 from upsides.results.library import Library
 from walking import walk
 
@@ -36,6 +41,7 @@ PLACE = "en-au"
 
 SAID = ("aria-label", "title", "placeholder", "alt", "data-label", "aria-description")
 SILENT = {"script", "style", "code", "datalist", "template"}
+OF_A_LOT = ("number", "name", "colour", "sire", "dam", "dam_sire", "currency")
 DATA_OF_RACES = ("course", "title", "race_class", "going", "race_key")
 
 
@@ -119,16 +125,31 @@ def without_data(said: str, known: list[str]) -> str:
 @pytest.fixture
 def data(loaded: worlds.Yard) -> set[str]:
     """The names that stand in the yard's own data; sign-in names are made unlike the words for what people do."""
+    a_sale()
     for people in (Person.objects, Person.history):
         people.exclude(login=None).update(login=Concat(Value("zz-"), "login"))
     store = Library.open(loaded.library)
     races, runs = store.races().collect(), store.runs().collect()
     listed = [races[name].unique() for name in DATA_OF_RACES if name in races.columns]
     listed += [runs[name].unique() for name in ("horse_name", "jockey", "trainer") if name in runs.columns]
+    listed.append(store.horses().collect()["name"])
     rows = Person.objects.values_list("name", "login", "barn", "email")
     rows = [*rows, *Horse.objects.values_list("name", "sire", "dam", "barn"), *Yard.objects.values_list("name", "zone")]
+    rows += [*Sale.objects.values_list("name", "file"), *Lot.objects.values_list(*OF_A_LOT)]
+    rows += [*LotNote.objects.values_list("text"), *Mark.objects.values_list("reason")]
     found = {str(text) for column in listed for text in column} | {str(text) for row in rows for text in row}
     return {text for text in found if len(text) > 2 and text != "None"}
+
+
+def a_sale() -> None:
+    """Enter a sale with a lot that is wanted, of which something was seen."""
+    import_sale(read_list(ONE + TWO))
+    lot, trainer = Lot.objects.order_by("pk")[0], Person.objects.get(login="trainer")
+    shortlist(lot, trainer, on=True, reason="Zwalks zwell")
+    shortlist(lot, trainer, on=False, reason="Zoo zear")
+    shortlist(lot, trainer, on=True, reason="Zwalks zwell")
+    seen = [note(lot, Noted(uuid4(), kind, f"Zeen {kind}"), trainer) for kind in ("look", "vetting")]
+    withdraw_note(seen[0], trainer, uuid4())
 
 
 def read(answer: HttpResponseBase) -> str | None:

@@ -1,59 +1,97 @@
-"""The diary's table refuses change: triggers in the database, whatever program speaks to it.
+"""Tables that refuse change: triggers in the database, whatever program speaks to it.
 
 Django rebuilds SQLite tables when it migrates them, which drops their triggers; so they are made anew after every
 migration.
 """
 
+from dataclasses import dataclass
 from typing import Any, Final
 
 from django.db import connections, transaction
 from django.db.backends.base.base import BaseDatabaseWrapper
 
-TABLE: Final = "books_entry"
-REFUSAL: Final = "entries of the diary are never changed or removed: correct or withdraw them by a new one"
 
-_SQLITE: Final = {
-    "diary_keeps_values": f"BEFORE UPDATE ON {TABLE}",
-    "diary_keeps_rows": f"BEFORE DELETE ON {TABLE}",
-    "diary_takes_no_replacement": (  # INSERT OR REPLACE removes the old row without a word to the other two
-        f"BEFORE INSERT ON {TABLE} WHEN EXISTS (SELECT 1 FROM {TABLE} WHERE id = NEW.id OR client_id = NEW.client_id)"  # noqa: S608 (our own name)
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A table whose rows are never changed or removed.
+
+    Args:
+        table: its name.
+        prefix: what the names of its triggers begin with.
+        keys: columns of which no two rows have the same.
+        refusal: what is said instead of changing a row.
+    """
+
+    table: str
+    prefix: str
+    keys: tuple[str, ...]
+    refusal: str
+
+
+REFUSAL: Final = "entries of the diary are never changed or removed: correct or withdraw them by a new one"
+TABLES: Final = (
+    Kept("books_entry", "diary", ("id", "client_id"), REFUSAL),
+    Kept("books_mark", "marks", ("id",), "marks of the shortlist are never changed or removed: set a new one"),
+    Kept(
+        "books_lotnote",
+        "lot_notes",
+        ("id", "client_id"),
+        "notes about lots are never changed or removed: correct or withdraw them by a new one",
     ),
-}
-_POSTGRESQL: Final = (
-    f"""CREATE OR REPLACE FUNCTION diary_keeps() RETURNS trigger LANGUAGE plpgsql AS $$
-    BEGIN RAISE EXCEPTION '{REFUSAL}' USING ERRCODE = 'integrity_constraint_violation'; END $$""",
-    f"DROP TRIGGER IF EXISTS diary_keeps_rows ON {TABLE}",
-    f"""CREATE TRIGGER diary_keeps_rows BEFORE UPDATE OR DELETE ON {TABLE}
-    FOR EACH ROW EXECUTE FUNCTION diary_keeps()""",
-    f"DROP TRIGGER IF EXISTS diary_keeps_table ON {TABLE}",
-    f"""CREATE TRIGGER diary_keeps_table BEFORE TRUNCATE ON {TABLE}
-    FOR EACH STATEMENT EXECUTE FUNCTION diary_keeps()""",
 )
+
+_FUNCTION: Final = """CREATE OR REPLACE FUNCTION diary_keeps() RETURNS trigger LANGUAGE plpgsql AS $$
+    BEGIN RAISE EXCEPTION '%', TG_ARGV[0] USING ERRCODE = 'integrity_constraint_violation'; END $$"""
 
 
 def after_migrate(using: str, **_: Any) -> None:
-    """Make the triggers in a database that was just migrated; without the table there is nothing to do."""
-    connection = connections[using]
-    if TABLE in connection.introspection.table_names():
-        refuse_change(connection)
+    """Make the triggers in a database that was just migrated; for a table that is not there nothing is done."""
+    refuse_change(connections[using])
 
 
 def refuse_change(connection: BaseDatabaseWrapper) -> None:
     """Make the triggers, in place of those that stand.
 
-    From then on an UPDATE, DELETE, TRUNCATE or REPLACE of an entry is a `django.db.IntegrityError` that says `REFUSAL`.
+    From then on an UPDATE, DELETE, TRUNCATE or REPLACE of a row is a `django.db.IntegrityError` that says the table's
+    `refusal`.
     """
+    there = connection.introspection.table_names()
+    sqlite = connection.vendor == "sqlite"
     with transaction.atomic(using=connection.alias), connection.cursor() as cursor:
-        for statement in _sqlite() if connection.vendor == "sqlite" else _POSTGRESQL:
-            cursor.execute(statement)
+        if not sqlite:
+            cursor.execute(_FUNCTION)
+        for kept in TABLES:
+            if kept.table in there:
+                for statement in _sqlite(kept) if sqlite else _postgresql(kept):
+                    cursor.execute(statement)
 
 
-def _sqlite() -> tuple[str, ...]:
+def _sqlite(kept: Kept) -> tuple[str, ...]:
+    same = " OR ".join(f"{key} = NEW.{key}" for key in kept.keys)
+    when = {
+        f"{kept.prefix}_keeps_values": f"BEFORE UPDATE ON {kept.table}",
+        f"{kept.prefix}_keeps_rows": f"BEFORE DELETE ON {kept.table}",
+        # INSERT OR REPLACE removes the old row without a word to the other two
+        f"{kept.prefix}_takes_no_replacement": (
+            f"BEFORE INSERT ON {kept.table} WHEN EXISTS (SELECT 1 FROM {kept.table} WHERE {same})"  # noqa: S608 (our own names)
+        ),
+    }
     return tuple(
         statement
-        for name, when in _SQLITE.items()
+        for name, on in when.items()
         for statement in (
             f"DROP TRIGGER IF EXISTS {name}",
-            f"CREATE TRIGGER {name} {when} BEGIN SELECT RAISE(ABORT, '{REFUSAL}'); END",
+            f"CREATE TRIGGER {name} {on} BEGIN SELECT RAISE(ABORT, '{kept.refusal}'); END",
         )
+    )
+
+
+def _postgresql(kept: Kept) -> tuple[str, ...]:
+    call = f"EXECUTE FUNCTION diary_keeps('{kept.refusal}')"
+    rows, table = f"{kept.prefix}_keeps_rows", f"{kept.prefix}_keeps_table"
+    return (
+        f"DROP TRIGGER IF EXISTS {rows} ON {kept.table}",
+        f"CREATE TRIGGER {rows} BEFORE UPDATE OR DELETE ON {kept.table} FOR EACH ROW {call}",
+        f"DROP TRIGGER IF EXISTS {table} ON {kept.table}",
+        f"CREATE TRIGGER {table} BEFORE TRUNCATE ON {kept.table} FOR EACH STATEMENT {call}",
     )

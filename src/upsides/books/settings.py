@@ -68,9 +68,13 @@ INSTALLED_APPS = [
     "upsides.books",
     "upsides.web.string",
     "upsides.web.races",
+    "upsides.web.pedigree",
     "upsides.web.people",
     "upsides.web.barn",
     "upsides.web.diary",
+    "upsides.web.shape",
+    "upsides.web.trip",
+    "upsides.web.sales",
     "upsides.web.jobs",
 ]
 MIDDLEWARE = [

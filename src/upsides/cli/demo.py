@@ -36,7 +36,7 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
         line(0.2, "adding its results")
         opened = Library.create(library)
         (opened.folder / OWN_RULES).write_text(rulebook(), encoding="utf-8")
-        imported = importing.add_frames(opened, invented.races, invented.runs, SOURCE)
+        imported = importing.add_frames(opened, invented.races, invented.runs, SOURCE, invented.register)
         made = _fitted(opened, invented.today, lambda done, what: line(0.25 + 0.65 * done, what))
         line(0.9, "opening the books")
         open_books(library)
@@ -66,12 +66,13 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
 def _fitted(library: "Library", today: date, progress: Callable[[float, str], None]) -> "Fit":
     """Return the fit of today: the one that stands, where making it again would give the same."""
     from upsides.errors import FitMissingError
-    from upsides.ratings.fits import make_fit, read_fit, would_be_same
+    from upsides.ratings.fits import read_fit, would_be_same
+    from upsides.trip.kept import has_model, make_fit_with_trips
 
     try:
         kept = read_fit(library.folder, today)
     except FitMissingError:
         kept = None
-    if kept and would_be_same(library, kept):
+    if kept and has_model(library.folder, today) and would_be_same(library, kept):
         return kept
-    return make_fit(library, today, keep_as_latest=True, progress=progress)
+    return make_fit_with_trips(library, today, keep_as_latest=True, progress=progress)[0]

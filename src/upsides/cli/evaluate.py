@@ -1,20 +1,24 @@
-"""`upsides evaluate`: judge the chances by a walk through later races, each from what was known before it."""
+"""`upsides evaluate`: judge chances and trips by a walk through later races, each from what was known before it."""
 
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from upsides.cli.options import Day, answer, json_option, library_option
 from upsides.cli.progress import shown
 
+if TYPE_CHECKING:
+    from upsides.results.library import Library
+
 
 @click.command()
 @click.option("--from", "first", type=Day(), required=True, help="First day judged.")
 @click.option("--to", "last", type=Day(), help="Last day judged, default the last there is.")
 @click.option("--as-of", type=Day(), help="As known that morning: results before that day.")
-@click.option("--source", help="Only races of this source.")
+@click.option("--source", help="Only races of this source; trips are judged on all sources together.")
+@click.option("--trips/--no-trips", default=True, help="Whether horses that try a new distance are judged too.")
 @library_option
 @json_option
 def evaluate(
@@ -22,10 +26,11 @@ def evaluate(
     last: date | None,
     as_of: date | None,
     source: str | None,
+    trips: bool,  # noqa: FBT001 -- an option
     library: Path,
     as_json: bool,  # noqa: FBT001 -- an option
 ) -> None:
-    """Walk forward through the races and say how good the chances were, and what each term was worth."""
+    """Walk forward through the races: how good chances and trips were, and what each term and piece was worth."""
     import polars as pl
 
     from upsides.ratings.evaluation import evaluate as judge
@@ -37,7 +42,58 @@ def evaluate(
         races, runs = races.filter(pl.col("source") == source), runs.filter(pl.col("source") == source)
     with shown() as line:
         found = judge(races, runs, first, last, progress=line)
-    answer(as_json, found, _as_lines(found))
+    found["trips"] = _trips(opened, first, last or as_of) if trips else None
+    answer(as_json, found, _as_lines(found) + _trip_lines(found["trips"]))
+
+
+def _trips(library: "Library", first: date, last: date | None) -> dict[str, Any] | None:
+    """Judge trips; None, and a word why, where no horse tried a new distance or too little is known."""
+    from upsides.errors import CannotFitError
+    from upsides.trip.judging import judge
+
+    try:
+        with shown() as line:
+            return judge(library, first, last, progress=line)
+    except CannotFitError as refused:
+        click.echo(str(refused), err=True)
+        return None
+
+
+def _trip_lines(found: dict[str, Any] | None) -> list[str]:
+    if found is None:
+        return []
+    power, controls = found["power"], found["controls"]
+    lines = [
+        f"Trips. 97 % of {power['runs']:,} runs asked {power['low_furlongs']:.1f} to {power['high_furlongs']:.1f} "
+        f"furlongs; {power['sires_of_ten']} of {power['sires']} sires have ten runners or more.",
+        f"{found['tries']} horses tried a new distance: figures missed by {found['rms_error_lb']:.2f} lb, "
+        f"{found['within80']:.0%} inside the range for four in five; the level alone misses by "
+        f"{found['level_rms_error_lb']:.2f} lb ({_signed(found, 'better_than_level')} lb² better).",
+        "What each piece is worth there (squared error without it less with it, lb²):",
+        *(
+            f"  {_signed(piece, 'worth')}  {piece['name']}, {piece['tries']} horses: {_verdict(piece)}"
+            for piece in found["pieces"]
+        ),
+    ]
+    if controls:
+        lines += [
+            f"After the worst tenth of runs {controls['after_bad']:.0%} changed trip, after the best "
+            f"{controls['after_good']:.0%}. Changers then improved by {controls['changed_lb']:.1f} lb, as badly beaten "
+            f"horses that stayed by {controls['stayed_lb']:.1f}: the change itself brought "
+            f"{controls['difference_lb']:+.1f} (standard error {controls['se_lb']:.1f})."
+        ]
+    return lines
+
+
+def _signed(found: dict[str, Any], name: str) -> str:
+    return f"{found[name]:+.2f} (standard error {found[f'{name}_se']:.2f})"
+
+
+def _verdict(piece: dict[str, Any]) -> str:
+    """Say what later results support."""
+    if piece["worth"] > 2.0 * piece["worth_se"]:
+        return "it helps"
+    return "it does not help" if piece["worth"] < -2.0 * piece["worth_se"] else "these races cannot tell"
 
 
 def _as_lines(found: dict[str, Any]) -> list[str]:

@@ -20,15 +20,31 @@ if TYPE_CHECKING:
 @json_option
 def fit(as_of: date | None, seed: int, library: Path, as_json: bool) -> None:  # noqa: FBT001 -- an option
     """Fit levels to the library. Stopping it half-way leaves the fit that was there."""
-    from upsides.ratings.fits import make_fit
     from upsides.results.library import Library
+    from upsides.trip.kept import make_fit_with_trips
+    from upsides.trip.model import as_manifest
 
     opened = Library.open(library)
     if as_of is not None:
         _check_known(opened, as_of)
     with shown() as line:
-        made = make_fit(opened, as_of, seed=seed, progress=line)
-    answer(as_json, made.manifest, _as_lines(made.manifest))
+        made, trips = make_fit_with_trips(opened, as_of, seed=seed, progress=line)
+    if isinstance(trips, str):
+        click.echo(trips, err=True)
+    learned = None if isinstance(trips, str) else as_manifest(trips)
+    answer(as_json, made.manifest | {"trips": learned}, _as_lines(made.manifest) + _trip_lines(learned))
+
+
+def _trip_lines(trips: dict[str, Any] | None) -> list[str]:
+    if trips is None:
+        return []
+    p = trips["population"]
+    low, middle, high = (2 ** (p["trip"] + z * p["trip_sd"]) for z in (-1.0, 0.0, 1.0))
+    return [
+        f"The usual horse is best at {middle:.1f}f, two in three between {low:.1f} and {high:.1f}; three pounds "
+        f"are lost {100 * (1 - 2 ** -p['short']):.0f} % too short or {100 * (2 ** p['long'] - 1):.0f} % too far.",
+        *trips["notes"],
+    ]
 
 
 def _check_known(library: "Library", as_of: date) -> None:

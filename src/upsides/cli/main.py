@@ -29,7 +29,9 @@ COMMANDS = {
     "restore": ("upsides.cli.restore:restore", "Bring a backup back into a new folder."),
     "results": ("upsides.cli.results:results", "Bring published results into the library."),
     "rules": ("upsides.cli.rules:rules", "Show the rules in force on a day, with their sources."),
+    "sale": ("upsides.cli.sale:sale", "Keep lists of sale lots in the books."),
     "serve": ("upsides.cli.serve:serve", "Show the pages, at a local address or for a whole yard."),
+    "trip": ("upsides.cli.trip:trip", "Say which trip a horse wants, why, and what would tell more."),
     "work": ("upsides.cli.work:work", "Do the long jobs that pages and schedules ask for."),
 }
 

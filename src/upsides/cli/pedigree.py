@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from upsides.pedigree import About, Cut, Faults, Pedigree, Read, Table
 
 Command = TypeVar("Command", bound=Callable[..., Any])
-COLUMNS = ("animal", "sire", "dam", "sex", "born", "name")
+COLUMNS = ("animal", "sire", "dam", "sex", "born", "name", "dam_sire")
 SHOWN = 12
 """Faults of a kind printed; --json gives all."""
 MOST_GENERATIONS = 10
@@ -38,7 +38,8 @@ class _AnimalFirst(click.Group):
 def table_options(command: Command) -> Command:
     """Add `--animal`, `--sire` and so on, which say what column holds what, and `--encoding`."""
     for name in reversed(COLUMNS):
-        command = click.option(f"--{name}", default="", metavar="COLUMN", help=f"Header of the column {name}.")(command)
+        option, help_ = f"--{name.replace('_', '-')}", f"Header of the column {name.replace('_', ' ')}."
+        command = click.option(option, default="", metavar="COLUMN", help=help_)(command)
     return click.option("--encoding", default="utf-8", show_default=True, help="Encoding of a text file.")(command)
 
 

@@ -33,7 +33,7 @@ def rate(horse: str, as_of: date | None, library: Path, as_json: bool) -> None: 
     found = find(opened, horse)
     if as_of is not None:
         _check_ran(opened, found, as_of)
-    rated = rating(opened, _fit(opened, as_of), found.key)
+    rated = rating(opened, fitted(opened, as_of), found.key)
     answer(as_json, rated, _as_lines(rated))
 
 
@@ -47,7 +47,7 @@ def _check_ran(library: "Library", horse: "Horse", as_of: date) -> None:
         raise NotRatedError(horse.name or horse.key, as_of)
 
 
-def _fit(library: "Library", as_of: date | None) -> "Fit":
+def fitted(library: "Library", as_of: date | None) -> "Fit":
     """Return the fit that answers, the latest or one as of a day; made on the spot where missing or stale."""
     from upsides.errors import FitMissingError
     from upsides.ratings.fits import is_current, make_fit, read_fit

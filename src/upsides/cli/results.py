@@ -8,15 +8,11 @@ import click
 from upsides.cli.links import link, links, unlink
 from upsides.cli.options import answer, json_option, library_option
 from upsides.cli.progress import shown
+from upsides.cli.refusals import refusal_lines
 
 if TYPE_CHECKING:
-    import polars as pl
-
     from upsides.results.importing import Imported
     from upsides.results.proposing import Proposal
-
-FATES = {"row": "", "field": "Kept, but for a cell that was emptied:", "noted": "Kept as it stands, but odd:"}
-"""What became of a row or cell that was remarked on, and what to print above them."""
 
 
 @click.group()
@@ -44,7 +40,7 @@ def add(files: tuple[Path, ...], shape: str, library: Path, as_json: bool) -> No
             Library.create(library), files, shape, progress=lambda done, total, what: line(done / total, what)
         )
     found = _found(library)
-    lines = [f"Horses of the yard that now have their results: {found}."] if found else []
+    lines = [f"Horses of the yard that the library now knows: {found}."] if found else []
     answer(as_json, _as_value(imported) | {"found": found}, [*_as_lines(imported), *lines])
 
 
@@ -69,6 +65,9 @@ def _as_value(imported: "Imported") -> dict[str, Any]:
         "new": imported.new,
         "replaced": imported.replaced,
         "unchanged": imported.unchanged,
+        "horses": imported.horses,
+        "horses_changed": imported.horses_changed,
+        "horses_raced": imported.horses_raced,
         "refused_rows": imported.refused_rows,
         "refused": refused.to_dicts(),
         "unused_columns": imported.unused,
@@ -76,34 +75,26 @@ def _as_value(imported: "Imported") -> dict[str, Any]:
 
 
 def _as_lines(imported: "Imported") -> list[str]:
+    lines = [_races_line(imported)] if imported.races or imported.runs or not imported.horses else []
+    lines += [_horses_line(imported)] if imported.horses else []
+    lines += [f"Not used from {name}: {', '.join(unused)}." for name, unused in imported.unused.items() if unused]
+    return [*lines, *refusal_lines(imported.refused, imported.refused_rows)]
+
+
+def _races_line(imported: "Imported") -> str:
     if imported.races == 0 and imported.refused_rows:
         done = "Nothing could be taken."
     elif imported.new or imported.replaced:
         done = f"{imported.new:,} races are new, {imported.replaced:,} replaced, {imported.unchanged:,} unchanged."
     else:
         done = "The library held all of them already."
-    lines = [f"{imported.source}: {imported.races:,} races and {imported.runs:,} runs read. {done}"]
-    lines += [f"Not used from {name}: {', '.join(unused)}." for name, unused in imported.unused.items() if unused]
-    left_out = imported.refused_rows
-    lines.append(f"{left_out:,} {'row' if left_out == 1 else 'rows'} left out{':' if left_out else '.'}")
-    for fate, title in FATES.items():
-        found = _counted(imported.refused.filter(fate=fate))
-        lines += [title, *found] if title and found else found
-    return lines
+    return f"{imported.source}: {imported.races:,} races and {imported.runs:,} runs read. {done}"
 
 
-def _counted(refused: "pl.DataFrame") -> list[str]:
-    """Return one line for each reason and field, the most frequent first, with the first place of each."""
-    import polars as pl
-
-    kinds = refused.group_by("reason", "field", maintain_order=True).agg(
-        pl.len().alias("count"), pl.col("file", "line", "value").first()
-    )
-    return [
-        f"  {kind['count']:>7,}  {kind['field'] or 'row'}: {kind['reason']}; first at {kind['file']} line "
-        f"{kind['line']}: {kind['value']!r}"
-        for kind in kinds.sort("count", descending=True, maintain_order=True).iter_rows(named=True)
-    ]
+def _horses_line(imported: "Imported") -> str:
+    changed = f"of {imported.horses_changed:,} something new is known" if imported.horses_changed else "nothing is new"
+    raced = f"of all its listed horses {imported.horses_raced:,} have run here"
+    return f"{imported.source}: {imported.horses:,} horses read, {changed}; {raced}."
 
 
 @results.command()
@@ -126,8 +117,10 @@ def check(library: Path, as_json: bool) -> None:  # noqa: FBT001 -- an option
         "findings": [asdict(finding) for finding in found.findings],
     }
     lines = [
-        f"{s['source']}: {s['races']:,} races, {s['runs']:,} runs, {s['horses']:,} horses, "
-        f"{s['first']} to {s['last']}; {s['refused']:,} rows refused"
+        f"{s['source']}: {s['races']:,} races, {s['runs']:,} runs, {s['horses']:,} horses"
+        + (f" and {s['unraced']:,} more that have no run here" if s["unraced"] else "")
+        + (f", {s['first']} to {s['last']}" if s["first"] else "")
+        + f"; {s['refused']:,} rows refused"
         for s in sources
     ] or ["The library is empty. Add results: upsides results add FILE --shape NAME"]
     lines += [f"  {f.source}: {f.kind}: {f.count:,}" + (f" of {f.of:,}" if f.of else "") for f in found.findings]

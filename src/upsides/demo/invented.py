@@ -6,10 +6,12 @@ from datetime import date
 import numpy as np
 import polars as pl
 
+from upsides.demo.ancestry import register
 from upsides.demo.diary import diary_of_yard
 from upsides.demo.names import person_names
 from upsides.demo.owners import shares_of_string
 from upsides.demo.people import login, people_of_yard, staff_count
+from upsides.demo.sale import Sale, sale_of_yearlings
 from upsides.demo.season import race_all
 from upsides.demo.sizes import SIZES
 from upsides.demo.truths import TRUTH, truth_draws, truth_horses
@@ -30,6 +32,8 @@ class Invented:
         today: its own today.
         races: columns of `upsides.results.schema.RACES`.
         runs: columns of `upsides.results.schema.RUNS`.
+        register: every horse of the country and its ancestors: source_horse, name, foaled, sex (male or female), sire,
+            dam.
         yard: the yard's name, zone, country and barns.
         string: the yard's own horses: source_horse, name, foaled, sex, sire, dam, joined (the day it came), barn,
             carer (login of who looks after it).
@@ -39,6 +43,7 @@ class Invented:
             first_day; the parts of each horse of the string add up to one.
         diary: the last fortnight: entry, source_horse, kind (looked_at, temperature, note), author (a login),
             happened_at, made_at, recorded_at, values (JSON), supersedes (an entry, or none).
+        sale: a sale of yearlings to come, with the yard's shortlist and what was seen.
         truth: one row a start and one a horse on `today` (race_key empty): race_key, source_horse, date, habit (of
             its trainer that day), level_lb (true level at best trip and ground, weight for age allowed), fit_lb
             (gained by work, at least 0), fresh_lb (still missing from earlier races, at most 0), trip_lb,
@@ -58,11 +63,13 @@ class Invented:
     today: date
     races: pl.DataFrame
     runs: pl.DataFrame
+    register: pl.DataFrame
     yard: Yard
     string: pl.DataFrame
     people: pl.DataFrame
     shares: pl.DataFrame
     diary: pl.DataFrame
+    sale: Sale
     truth: pl.DataFrame
     truth_horses: pl.DataFrame
     truth_draws: pl.DataFrame
@@ -79,7 +86,7 @@ def simulate(seed: int = 17, first: date | None = None, today: date = TODAY, siz
     """
     counts = SIZES[size]
     first = first or counts.first
-    racing, yard = np.random.default_rng(seed).spawn(2)
+    racing, yard, breeding, ring = np.random.default_rng(seed).spawn(4)
     staff = staff_count(counts, len(YARD.barns))
     names = person_names(racing, counts.trainers + counts.riders + staff + counts.owners)
     trainers, riders, rest = _dealt(names, counts.trainers, counts.riders)
@@ -87,15 +94,18 @@ def simulate(seed: int = 17, first: date | None = None, today: date = TODAY, siz
     rows = race_all(racing, world, first, today)
     people = people_of_yard(yard, counts, YARD.barns, trainers[0], rest[:staff], rest[staff:])
     string = string_of_yard(yard, world, people, today)
+    known = register(breeding, world.horses)
     return Invented(
         today=today,
         races=_frame(rows.races, polars_schema(RACES)),
         runs=_frame(rows.runs, polars_schema(RUNS)),
+        register=known,
         yard=YARD,
         string=string,
         people=people,
         shares=shares_of_string(yard, string, [login(name) for name in rest[staff:]]),
         diary=diary_of_yard(yard, string, people, today),
+        sale=sale_of_yearlings(ring, world.horses.sires, known, people, today),
         truth=pl.DataFrame(rows.truth, schema=TRUTH),
         truth_horses=truth_horses(world),
         truth_draws=truth_draws(world),

@@ -71,5 +71,5 @@ def race_name(rng: np.random.Generator) -> str:
 
 
 def sentences(kind: str) -> list[str]:
-    """Return the sentences of the diary: `notes` or `warm_notes`."""
+    """Return the sentences of the diary, `notes` or `warm_notes`, or of what is seen at a sale."""
     return [str(sentence) for sentence in _WORDS[kind]]

@@ -83,6 +83,13 @@ from upsides.errors.results import (
     ShapeError,
 )
 from upsides.errors.rules import NoRuleError, NotEligibleError, NotPublishedError, RuleFileError
+from upsides.errors.sales import (
+    NoteChangedError,
+    NoteNotYoursError,
+    NoteRefusedError,
+    SaleNamesError,
+    SaleNotNamedError,
+)
 from upsides.errors.serving import CannotListenError, CertificateError
 from upsides.errors.signing_in import (
     CannotInviteError,
@@ -93,6 +100,13 @@ from upsides.errors.signing_in import (
     ScheduleError,
 )
 from upsides.errors.trade import MarginNotListedError, NotComparableError, UnreadableError, UnwritableError
+from upsides.errors.trip import (
+    ParentsUnknownError,
+    PieceUnknownError,
+    ShapeScoreError,
+    TripMissingError,
+    TripNewerError,
+)
 
 __all__ = [
     "AnimalAmbiguousError",
@@ -150,8 +164,12 @@ __all__ = [
     "NotOnBarnPhoneError",
     "NotPublishedError",
     "NotRatedError",
+    "NoteChangedError",
+    "NoteNotYoursError",
+    "NoteRefusedError",
     "NothingToAcceptError",
     "ParcelRefusedError",
+    "ParentsUnknownError",
     "PasswordWeakError",
     "PasswordWrongError",
     "PedigreeLoopError",
@@ -161,6 +179,7 @@ __all__ = [
     "PersonFieldError",
     "PersonNamelessError",
     "PersonUnknownError",
+    "PieceUnknownError",
     "PinUnusableError",
     "PinWaitError",
     "PinWrongError",
@@ -170,11 +189,16 @@ __all__ = [
     "RestorePlaceError",
     "RolesMissingError",
     "RuleFileError",
+    "SaleNamesError",
+    "SaleNotNamedError",
     "ScheduleError",
     "ShapeError",
+    "ShapeScoreError",
     "SignInNameTakenError",
     "SignInNameUnusableError",
     "TrainersOnlyError",
+    "TripMissingError",
+    "TripNewerError",
     "TroubleError",
     "TrustLostError",
     "UnreadableError",

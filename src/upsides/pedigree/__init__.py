@@ -6,8 +6,9 @@ from upsides.pedigree.completeness import Depth, completeness, depth
 from upsides.pedigree.faults import Fault, Faults, find_faults
 from upsides.pedigree.graph import Graph, ancestors, descendants, graph_of, kept, lineage, progeny
 from upsides.pedigree.inbreeding import inbreeding, mendelian_share
-from upsides.pedigree.library import table_of
+from upsides.pedigree.library import Own, table_behind, table_of
 from upsides.pedigree.notation import Duplicate, Line, duplicates, lines_of
+from upsides.pedigree.page import Page, page
 from upsides.pedigree.pedigree import Cut, Pedigree, Read, pedigree_of, read_pedigree
 from upsides.pedigree.reading import Table, read_table
 from upsides.pedigree.register import register_of
@@ -33,6 +34,8 @@ __all__ = [
     "Faults",
     "Graph",
     "Line",
+    "Own",
+    "Page",
     "Pedigree",
     "Read",
     "Table",
@@ -50,6 +53,7 @@ __all__ = [
     "lineage",
     "lines_of",
     "mendelian_share",
+    "page",
     "pedigree_of",
     "progeny",
     "read_pedigree",
@@ -58,6 +62,7 @@ __all__ = [
     "relationship",
     "relationship_matrix",
     "relationships",
+    "table_behind",
     "table_of",
     "tabular",
     "times_relationship",

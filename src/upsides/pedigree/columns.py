@@ -19,6 +19,7 @@ USUAL = {
         "foalingdate", "yearborn", "yearfoaled", "geburtsjahr",
     ),
     "name": ("name", "horsename", "animalname", "horse"),
+    "dam_sire": ("damsire", "sireofdam", "maternalgrandsire", "broodmaresire", "mgs"),
 }  # fmt: skip
 """Usual headers, plain, the first that a table has being taken."""
 
@@ -34,6 +35,7 @@ class Columns:
         sex: male or female in the words of the trade, M and F, or 1 and 2.
         born: year or date of birth.
         name: the animal's name where `animal` is a number.
+        dam_sire: the sire of its dam, for dams that have no row of their own.
     """
 
     animal: str = ""
@@ -42,6 +44,7 @@ class Columns:
     sex: str = ""
     born: str = ""
     name: str = ""
+    dam_sire: str = ""
 
 
 def columns_of(path: Path, header: tuple[str, ...], given: Columns) -> Columns:

@@ -47,8 +47,9 @@ class Faults:
         sex_conflicts: sires recorded as female, dams recorded as male, animals used as both.
         date_conflicts: foals not younger than a parent.
         duplicates: animals with several rows that name different parents.
-        missing_parents: each naming of a parent that has no row of its own. Such a parent is taken for a founder,
-            which is no error; 0 in a table that leaves unknown parents blank is taken for unknown.
+        missing_parents: each naming of a parent that has no row of its own. Such a parent is taken for a founder (a
+            dam for a daughter of her sire, where rows name him), which is no error; 0 in a table that leaves unknown
+            parents blank is taken for unknown.
         more_loops: whether the search for loops was stopped before the last.
     """
 
@@ -173,7 +174,7 @@ def _missing(register: Register) -> list[Fault]:
     alone = register.line == 0
     found = [(child, as_sire, "0") for child, as_sire in register.strays]
     for parents, as_sire in ((register.sire, True), (register.dam, False)):
-        named = np.flatnonzero((parents >= 0) & alone[parents])
+        named = np.flatnonzero((parents >= 0) & alone[parents] & ~alone)
         found += [(int(child), as_sire, register.printed[parents[child]]) for child in named]
     return [
         Fault(

@@ -9,7 +9,7 @@ from upsides.errors import PedigreeTableError
 from upsides.pedigree.columns import Columns, columns_of
 from upsides.results.readers import LINE, Fault, Source, open_source, read_batches
 
-FIELDS = ("animal", "sire", "dam", "sex", "born", "name")
+FIELDS = ("animal", "sire", "dam", "sex", "born", "name", "dam_sire")
 SCHEMA = pl.Schema({"line": pl.Int64(), **dict.fromkeys(FIELDS, pl.String())})
 
 
@@ -18,16 +18,20 @@ class Table:
     """The rows of a pedigree as they were written.
 
     Args:
-        rows: `line` in the file, and the text columns animal, sire, dam, sex, born and name, null where empty.
+        rows: `line` in the file, and the text columns animal, sire, dam, sex, born, name and dam_sire, null where
+            empty.
         by_name: whether parents are told by names although animals are numbered, so that `name` says who is meant.
         columns: the headers that were read.
         faults: lines that could not be read, or were read with a remark.
+        dated: whether a name means one of the animals only where both years are known. Where neither year nor
+            sex can speak against it, most horses that bear the name of a stallion are not he.
     """
 
     rows: pl.DataFrame
     by_name: bool = False
     columns: Columns = field(default_factory=Columns)
     faults: tuple[Fault, ...] = ()
+    dated: bool = False
 
 
 def read_table(path: Path, columns: Columns | None = None, *, encoding: str = "utf-8", sheet: str = "") -> Table:

@@ -3,6 +3,7 @@
 import hashlib
 import json
 import shutil
+from collections.abc import Callable
 from dataclasses import asdict
 from datetime import date, timedelta
 from importlib.metadata import version
@@ -21,10 +22,15 @@ from upsides.ratings.levels.fitting import BASE_LB, Levels, Progress
 from upsides.results.library import Library
 from upsides.rules import OWN_RULES, own_rules
 
-__all__ = ["Fit", "data_hash", "is_current", "make_fit", "read_fit", "would_be_same"]
+__all__ = ["Fit", "data_hash", "fit_of", "is_current", "make_fit", "read_fit", "would_be_same"]
 
 _LIBRARIES = ("numpy", "scipy", "numba", "polars", "upsides")
-_ROOMS = ("trade", "rules", "results", "ratings")
+_ROOMS = ("trade", "rules", "results", "pedigree", "ratings", "trip")
+"""Whose code a fit, and what is kept beside it, is made by."""
+
+
+def nothing(_fit: Fit, _folder: Path) -> None:
+    """Keep nothing beside a fit."""
 
 
 def make_fit(
@@ -34,20 +40,33 @@ def make_fit(
     seed: int = 0,
     keep_as_latest: bool = False,
     progress: Progress = lambda _done, _what: None,
+    beside: Callable[[Fit, Path], None] = nothing,
 ) -> Fit:
     """Fit a library as known on the morning of `as_of`, keep the fit and return it.
 
-    Without `as_of`, as known the day after its last race.
+    Without `as_of`, as known the day after its last race. What `beside` writes into the folder that it is given is kept
+    with the fit, or neither is.
 
     Raises:
         CannotFitError: there are too few results before that day.
     """
-    day = as_of or _day_after(library)
+    fit = fit_of(library, as_of or _day_after(library), seed=seed, progress=progress)
+    _write(library.folder, fit, beside, latest=as_of is None or keep_as_latest)
+    progress(1.0, "done")
+    return fit
+
+
+def fit_of(library: Library, day: date, *, seed: int = 0, progress: Progress = lambda _done, _what: None) -> Fit:
+    """Fit a library as known on the morning of a day, keeping nothing.
+
+    Raises:
+        CannotFitError: there are too few results before that day.
+    """
     races, runs = library.races(day).collect(), library.runs(day).collect()
     levels = fitting.fit_levels(races, runs, overrides=own_rules(library.folder), seed=seed, progress=progress)
     progress(0.9, "curves")
     curves = fitting.level_curves(levels, day)
-    fit = Fit(
+    return Fit(
         day,
         curves,
         fitting.figures(levels).join(
@@ -56,9 +75,6 @@ def make_fit(
         _horses(levels, curves, day),
         _manifest(levels, day, _made_by(library.folder, seed), data_hash(races, runs)),
     )
-    _write(library.folder, fit, latest=as_of is None or keep_as_latest)
-    progress(1.0, "done")
-    return fit
 
 
 def is_current(library: Library, fit: Fit, *, latest: bool) -> bool:
@@ -153,7 +169,7 @@ def _number(x: float) -> float | None:
     return float(x) if np.isfinite(x) else None
 
 
-def _write(folder: Path, fit: Fit, *, latest: bool) -> None:
+def _write(folder: Path, fit: Fit, beside: Callable[[Fit, Path], None] = nothing, *, latest: bool) -> None:
     """Write the fit beside the library: whole into a new folder, then moved into its place; the old one goes last."""
     base = fits_folder(folder)
     fresh, old, place = base / f".{fit.as_of}.new", replaced(base, fit.as_of), base / str(fit.as_of)
@@ -165,6 +181,7 @@ def _write(folder: Path, fit: Fit, *, latest: bool) -> None:
     try:
         for name in FRAMES:
             getattr(fit, name).write_parquet(fresh / f"{name}.parquet")
+        beside(fit, fresh)
         (fresh / MANIFEST).write_text(json.dumps(fit.manifest, indent=2))
         if place.exists():
             place.rename(old)

@@ -19,6 +19,8 @@ FORMULA = r"^\s*(?:=|[@+\-]\s*[A-Za-z][A-Za-z0-9.]*\(|[@+\-]\s*\$?[A-Za-z]{1,3}\
 """Whatever begins with the sign of equality, and what a spreadsheet takes without it: a call, or cells joined."""
 LEVEL = r"^=\s*\d+$"
 """A place shared, as some print it (=2): no formula where the rule itself speaks of the sign."""
+POSSESSIVE = r"(\p{L}['’])S\b"
+"""What capitals at the beginning of words make of a possessive s."""
 ISO_DATES = ("%Y-%m-%d", "%Y/%m/%d")
 WITH_OFFSET = r"^(\d{4}-\d\d-\d\d)[T ](\d\d:\d\d:\d\d)(?:\.\d+)?(Z|[+\-]\d\d:?\d\d)$"
 SERIAL_1970 = 25_569
@@ -135,7 +137,7 @@ def _cased(text: pl.Series, case: str) -> pl.Series:
         return text.str.to_lowercase()
     if case == "upper":
         return text.str.to_uppercase()
-    return text.str.to_titlecase() if case == "title" else text
+    return text.str.to_titlecase().str.replace_all(POSSESSIVE, "${1}s") if case == "title" else text
 
 
 def _coded(rule: Rule, text: pl.Series) -> pl.Series:

@@ -62,10 +62,12 @@ class Table:
     required: tuple[str, ...]
     leave_out: tuple[LeaveOut, ...]
     unused: Mapping[str, str]
+    lot: tuple[Rule, ...] = ()
+    horse: tuple[Rule, ...] = ()
 
     def columns(self) -> set[str]:
         """Return every column the table reads."""
-        rules = self.race + self.run
+        rules = self.race + self.run + self.lot + self.horse
         named = {column for rule in rules for column in rule.columns}
         named |= {case.column for rule in rules for case in rule.when if case.column}
         return named | {out.column for out in self.leave_out}

@@ -7,6 +7,7 @@ rests on a published figure it is named; the rest is common practice, no source.
 from dataclasses import dataclass
 
 from upsides.results.schema import OUTCOMES
+from upsides.trade.sex import Born
 
 KINDS = ("text", "words", "number", "integer", "flag", "date", "instant", "numbers", "integers")
 
@@ -101,6 +102,45 @@ RUN_FIELDS: dict[str, Field] = {
         Field("odds", "number", "", 1, 10_000),
     )
 }
+
+LOT_FIELDS: dict[str, Field] = {
+    field.name: field
+    for field in (
+        Field("sale"),
+        Field("day", "date"),
+        Field("year", "integer", "", 1900, 2100),
+        Field("number"),
+        Field("name"),
+        Field("sex", "words", vocabulary=SEXES),
+        Field("foaled", "integer", "", 1900, 2100),
+        # At the sale: a list of foals, yearlings or two-year-olds says it by its title.
+        Field("age", "integer", "", 0, 30),
+        Field("colour"),
+        Field("sire"),
+        Field("dam"),
+        Field("dam_sire"),
+        Field("price", "number", "", 0, 1_000_000_000),
+        Field("currency"),
+    )
+}
+"""Fields of a lot in the list of a sale. Who sells and who buys has no field: that is personal."""
+
+HORSE_FIELDS: dict[str, Field] = {
+    field.name: field
+    for field in (
+        Field("horse_id"),
+        Field("horse_name"),
+        Field("suffix"),
+        Field("foaled", "integer", "", 1680, 2100),
+        Field("sex", "words", vocabulary=tuple(Born)),
+        Field("sire"),
+        Field("dam"),
+        Field("dam_sire"),
+    )
+}
+"""Fields of a horse in a table of horses. What a register writes over as time goes on (a rating, winnings, an age,
+whether a horse was gelded) has no field: it would look ahead.
+"""
 
 UNITS: dict[str, dict[str, float]] = {
     "m": {"m": 1.0, "km": 1000.0, "yd": 0.9144, "f": 201.168, "mi": 1609.344},

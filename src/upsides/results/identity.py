@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from upsides.results.library import Library
 
 KEYS_SCHEMA = pl.Schema({"source_horse": pl.String(), "horse_key": pl.String()})
-MALE, FEMALE = ("colt", "horse", "gelding", "ridgling"), ("filly", "mare")
+MALE, FEMALE = ("colt", "horse", "gelding", "ridgling", "male"), ("filly", "mare", "female")
 SUFFIXES = {
     "AUS": "AU",
     "NZ": "NZ",
@@ -237,6 +237,8 @@ def _link(row: dict[str, object]) -> Link:
 def find(library: "Library", text: str) -> Horse:
     """Resolve what a person types (key, number in a source, name, or name and suffix) to one horse.
 
+    A name means the horses of that name that have run here; those that only stand in a table of horses where none has.
+
     Raises:
         HorseUnknownError: none answers; horses with a name like it are listed.
         HorseAmbiguousError: several do; they are listed with year and last run.
@@ -244,7 +246,7 @@ def find(library: "Library", text: str) -> Horse:
     wanted = text.strip()
     horses = library.horses().collect()
     number = horses.filter((pl.col("source_horse") == wanted) | pl.col("source_horse").str.ends_with(f":{wanted}"))
-    found = number if number.height and wanted else _by_name(library, wanted)
+    found = number if number.height and wanted else _those_that_ran(_by_name(library, wanted))
     candidates = [describe(library, key) for key in found["horse_key"].unique().sort()]
     if not candidates:
         raise HorseUnknownError(text, _near(horses, wanted))
@@ -253,12 +255,18 @@ def find(library: "Library", text: str) -> Horse:
     return candidates[0]
 
 
+def _those_that_ran(named: pl.DataFrame) -> pl.DataFrame:
+    """Return those of some horses that have run here, all of them where none has."""
+    ran = named.filter(pl.col("runs") > 0)
+    return ran if ran.height else named
+
+
 def _by_name(library: "Library", wanted: str) -> pl.DataFrame:
     parts = re.fullmatch(r"(.*?)\s*\(([A-Za-z]{2,4})\)", wanted)
     name, suffix = (parts[1], plain_suffix(parts[2])) if parts else (wanted, "")
     named = _named(library).filter(pl.col("plain") == plain_name(name)) if plain_name(name) else None
     if named is None:
-        return pl.DataFrame(schema={"horse_key": pl.String})
+        return pl.DataFrame(schema={"horse_key": pl.String, "runs": pl.Int64})
     return named.filter(pl.col("country").is_null() | (pl.col("country") == suffix)) if suffix else named
 
 

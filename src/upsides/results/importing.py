@@ -18,20 +18,24 @@ from upsides.errors import FileUnreadableError
 from upsides.results import tables
 from upsides.results.blocks import read_blocks
 from upsides.results.deriving import Conventions
-from upsides.results.description import Shape, Table
-from upsides.results.horses import rebuild_horses
+from upsides.results.description import Shape
+from upsides.results.given import GivenFile, open_files, text_bytes, unused_columns
+from upsides.results.horses import NO_PARENTS, rebuild_horses
 from upsides.results.library import Library
+from upsides.results.listed import STAGED_HORSES, called_otherwise, map_horses, raced, settle_horses, told_anew
 from upsides.results.lock import writing
-from upsides.results.mapping import STAGED_RACES, STAGED_RUNS, map_batch
-from upsides.results.readers import Fault, Source, open_source, read_batches
+from upsides.results.mapping import STAGED_RACES, STAGED_RUNS, faults, map_batch
+from upsides.results.readers import open_source, read_batches
 from upsides.results.recognising import recognise
 from upsides.results.schema import REFUSED, polars_schema
 from upsides.results.settling import Settled, settle
 from upsides.results.shape import load_shape
-from upsides.results.staging import PACKED, Stage, buckets_for
+from upsides.results.staging import Stage, buckets_for
 
 Progress = Callable[[float, float, str], None]
 SHOWN_REFUSALS = 200_000
+FRAME = "a frame"
+"""Where horses stand that came without a file."""
 READING, SETTLING = 700.0, 950.0
 """How far the progress stands, of 1000, when files are read and when races are settled."""
 
@@ -47,6 +51,9 @@ class Imported:
         new: races that the library did not hold.
         replaced: races that it held in another form.
         unchanged: races that it held as they are.
+        horses: horses read from tables of horses and kept.
+        horses_changed: those of which the library now says something that it did not say.
+        horses_raced: horses of the source in tables of horses that have run here; 0 where none was read.
         refused_rows: rows left out.
         refused: refusals and remarks in the schema REFUSED; `fate` "row" is a row left out. At most
             SHOWN_REFUSALS of them; all are in `library.refused()`.
@@ -61,17 +68,10 @@ class Imported:
     unchanged: int
     refused_rows: int
     refused: pl.DataFrame
+    horses: int = 0
+    horses_changed: int = 0
+    horses_raced: int = 0
     unused: dict[str, dict[str, str]] = field(default_factory=dict)
-
-
-@dataclass(frozen=True, slots=True)
-class _File:
-    """A file to be imported: how it is read, which table of the shape it is, and what it is called."""
-
-    source: Source
-    table: Table
-    name: str
-    sha256: str
 
 
 def add(
@@ -97,16 +97,16 @@ def add(
     """
     shape = shape if isinstance(shape, Shape) else load_shape(shape)
     tell = progress or _silent
-    opened = _open_files([Path(file) for file in files], shape, max_line)
+    opened = open_files([Path(file) for file in files], shape, max_line)
     with writing(library.folder):
         library.refresh()
         reader = hashlib.sha256(f"{shape.sha256} {version('upsides')}".encode()).hexdigest()
         before = _same_as_last(library, shape.source, opened, reader)
         if before is not None:
             return before
-        stage = _new_stage(library.folder, sum(_text_bytes(item.source) for item in opened))
+        stage = _new_stage(library.folder, sum(text_bytes(item.source) for item in opened))
         try:
-            unused = {item.name: _unused(item) for item in opened}
+            unused = {item.name: unused_columns(item) for item in opened}
             _read(opened, shape, stage, tell)
             conventions = Conventions(shape.margin_to, shape.section_m, shape.section_from, shape.birthday)
             return _finish(library, stage, shape.source, conventions, opened, (shape.name, reader), unused, tell)
@@ -136,7 +136,9 @@ def check_files(files: Sequence[str | Path], shape: str | Path | Shape) -> Shape
     return shape
 
 
-def add_frames(library: Library, races: pl.DataFrame, runs: pl.DataFrame, source: str) -> Imported:
+def add_frames(
+    library: Library, races: pl.DataFrame, runs: pl.DataFrame, source: str, horses: pl.DataFrame | None = None
+) -> Imported:
     """Add races and runs that are in the schema already, as source `source`.
 
     Args:
@@ -145,6 +147,8 @@ def add_frames(library: Library, races: pl.DataFrame, runs: pl.DataFrame, source
         runs: columns of the schema's RUNS; `race_key` (source:race_id) and `source_horse` needed, others may
             be absent.
         source: the name of the source; keys are expected to begin with it.
+        horses: what is known of horses besides, whether they have run or not: of the schema's HORSES `source_horse`
+            needed, `name`, `suffix`, `foaled`, `sex` (male or female), `sire`, `dam` and `dam_sire` where known.
 
     Raises:
         LibraryBusyError: another process is writing.
@@ -157,6 +161,9 @@ def add_frames(library: Library, races: pl.DataFrame, runs: pl.DataFrame, source
         try:
             stage.spread("races", _fitted(races, STAGED_RACES).with_columns(repeated=pl.lit(False)))
             stage.spread("runs", _fitted(runs, STAGED_RUNS))
+            if horses is not None:
+                named = horses.rename({"name": "horse_name"}).with_columns(source=pl.lit(source), file=pl.lit(FRAME))
+                stage.put("horses", 0, _fitted(named, STAGED_HORSES))
             return _finish(library, stage, source, Conventions(), [], ("", ""), {}, _silent)
         finally:
             stage.close()
@@ -174,42 +181,13 @@ def _fitted(frame: pl.DataFrame, schema: pl.Schema) -> pl.DataFrame:
     return frame.select(columns)
 
 
-def _open_files(paths: list[Path], shape: Shape, max_line: int | None) -> list[_File]:
-    if not paths:
-        raise FileUnreadableError("results", "no file was given", "name at least one")
-    names = [path.name for path in paths]
-    opened = []
-    for path in paths:
-        limit = {} if max_line is None else {"max_line": max_line}
-        source = open_source(path, shape.delimiter, shape.encoding, shape.header_line, shape.sheet, **limit)
-        name = path.name if names.count(path.name) == 1 else f"{path.parent.name}/{path.name}"
-        opened.append(_File(source, recognise(source, shape), name, _sha256(path)))
-    return opened
-
-
-def _sha256(path: Path) -> str:
-    with path.open("rb") as raw:
-        return hashlib.file_digest(raw, "sha256").hexdigest()
-
-
-def _text_bytes(source: Source) -> float:
-    with source.path.open("rb") as raw:
-        packed = raw.read(2) == b"\x1f\x8b"
-    return source.path.stat().st_size * PACKED[source.kind] * (PACKED["gzip"] if packed else 1.0)
-
-
-def _unused(item: _File) -> dict[str, str]:
-    used = item.table.columns()
-    return {name: item.table.unused.get(name, "") for name in item.source.columns if name not in used}
-
-
 def _new_stage(folder: Path, text_bytes: float) -> Stage:
     stage = folder / "staging"
     Stage.remove(stage)
     return Stage(stage, buckets_for(text_bytes))
 
 
-def _same_as_last(library: Library, source: str, opened: list[_File], reader: str) -> Imported | None:
+def _same_as_last(library: Library, source: str, opened: list[GivenFile], reader: str) -> Imported | None:
     """Return what the last import of the source gave, when it was of these very files by this very reader."""
     files = library.table("files").filter(pl.col("source") == source).collect()
     last = files.filter(pl.col("import_no") == pl.col("import_no").max())
@@ -226,30 +204,33 @@ def _same_as_last(library: Library, source: str, opened: list[_File], reader: st
         unchanged=races,
         refused_rows=rows_lost(refused.collect()),
         refused=refused.head(SHOWN_REFUSALS).collect(),
-        unused={item.name: _unused(item) for item in opened},
+        horses=last["horses"][0] or 0,
+        horses_raced=raced(library, source) if last["horses"][0] else 0,
+        unused={item.name: unused_columns(item) for item in opened},
     )
 
 
-def _read(opened: list[_File], shape: Shape, stage: Stage, tell: Progress) -> None:
+def _read(opened: list[GivenFile], shape: Shape, stage: Stage, tell: Progress) -> None:
     """Read, map and stage every file."""
-    sizes = [max(_text_bytes(item.source), 1.0) for item in opened]
+    sizes = [max(text_bytes(item.source), 1.0) for item in opened]
     for place, item in enumerate(opened):
         before, share = sum(sizes[:place]) / sum(sizes), sizes[place] / sum(sizes)
         for batch in read_batches(item.source):
-            mapped = map_batch(batch.frame, item.table, shape, item.name)
-            stage.spread("races", mapped.races)
-            stage.spread("runs", mapped.runs)
-            stage.put("refused", 0, mapped.refused)
-            stage.put("refused", 0, _faults(batch.faults, shape.source, item.name))
+            stage.put("refused", 0, faults(batch.faults, shape.source, item.name))
+            _stage_batch(batch.frame, item, shape, stage)
             tell(READING * (before + share * min(batch.done, 1.0)), 1000.0, f"reading {item.name}")
 
 
-def _faults(faults: Sequence[Fault], source: str, file: str) -> pl.DataFrame:
-    rows = [
-        (source, file, fault.line, "", fault.value[:200], fault.reason, "noted" if fault.kept else "row")
-        for fault in faults
-    ]
-    return pl.DataFrame(rows, schema=polars_schema(REFUSED), orient="row")
+def _stage_batch(raw: pl.DataFrame, item: GivenFile, shape: Shape, stage: Stage) -> None:
+    if item.table.horse:
+        horses, refused = map_horses(raw, item.table, shape, item.name)
+        stage.put("horses", 0, horses)
+    else:
+        mapped = map_batch(raw, item.table, shape, item.name)
+        stage.spread("races", mapped.races)
+        stage.spread("runs", mapped.runs)
+        refused = mapped.refused
+    stage.put("refused", 0, refused)
 
 
 def _finish(
@@ -257,7 +238,7 @@ def _finish(
     stage: Stage,
     source: str,
     conventions: Conventions,
-    opened: list[_File],
+    opened: list[GivenFile],
     reader: tuple[str, str],
     unused: dict[str, dict[str, str]],
     tell: Progress,
@@ -273,11 +254,15 @@ def _finish(
         counts = {name: counts[name] + done.counts[name] for name in counts}
         share = (bucket + 1) / stage.buckets
         tell(READING + (SETTLING - READING) * share, 1000.0, "putting races together")
+    listed, notes = settle_horses(list(stage.each("horses", 0)))
+    stage.put("refused", 0, notes)
+    counts |= {"horses": listed.height, "horses_changed": told_anew(library, source, listed)}
     if _changes_anything(library, counts, source, opened):
         tell(SETTLING, 1000.0, "writing")
-        _commit(library, stage, source, pl.concat(replaced), opened, reader, counts)
+        _commit(library, stage, source, pl.concat(replaced), listed, opened, reader, counts)
     tell(1000.0, 1000.0, "done")
     refused, lost = _shown(stage)
+    counts["horses_raced"] = raced(library, source) if listed.height else 0
     return Imported(source=source, refused_rows=lost, refused=refused, unused=unused, **counts)
 
 
@@ -296,8 +281,8 @@ def _settle_bucket(
     return done
 
 
-def _changes_anything(library: Library, counts: dict[str, int], source: str, opened: list[_File]) -> bool:
-    if counts["new"] or counts["replaced"]:
+def _changes_anything(library: Library, counts: dict[str, int], source: str, opened: list[GivenFile]) -> bool:
+    if counts["new"] or counts["replaced"] or counts["horses_changed"]:
         return True
     seen = library.table("files").filter(pl.col("source") == source).select("sha256").collect()["sha256"]
     return any(item.sha256 not in seen for item in opened)
@@ -308,7 +293,8 @@ def _commit(
     stage: Stage,
     source: str,
     replaced: pl.Series,
-    opened: list[_File],
+    listed: pl.DataFrame,
+    opened: list[GivenFile],
     reader: tuple[str, str],
     counts: dict[str, int],
 ) -> None:
@@ -324,8 +310,10 @@ def _commit(
     tables.delete_refused(folder, source, [item.name for item in opened])
     if opened:
         tables.append_frames(folder, "files", iter([_file_rows(library, source, opened, reader, counts)]))
+    parents = pl.concat([NO_PARENTS.to_frame(), *stage.all("parents")])
+    known = rebuild_horses(folder, source, horses, parents, listed)
+    stage.put("refused", 0, called_otherwise(listed, known))
     tables.append_frames(folder, "refused", stage.all("refused"))
-    rebuild_horses(folder, source, horses, pl.concat([_no_parents(), *stage.all("parents")]))
     tables.tidy(folder)
     tables.write_pins(folder, tables.versions(folder))
     library.refresh()
@@ -342,12 +330,8 @@ def _horses_touched(library: Library, stage: Stage, source: str, old: pl.DataFra
     return pl.concat(touched).unique()
 
 
-def _no_parents() -> pl.DataFrame:
-    return pl.DataFrame(schema={"source_horse": pl.String, "sire": pl.String, "dam": pl.String})
-
-
 def _file_rows(
-    library: Library, source: str, opened: list[_File], reader: tuple[str, str], counts: dict[str, int]
+    library: Library, source: str, opened: list[GivenFile], reader: tuple[str, str], counts: dict[str, int]
 ) -> pl.DataFrame:
     number = (library.table("files").select(pl.col("import_no").max()).collect().item() or 0) + 1
     rows = [
@@ -361,6 +345,7 @@ def _file_rows(
             reader[1],
             counts["races"],
             counts["runs"],
+            counts["horses"],
         )
         for item in opened
     ]

@@ -22,12 +22,16 @@ from upsides.results.schema import RACES, REFUSED, RUNS
 
 @dataclass(frozen=True, slots=True)
 class SourceSummary:
-    """What one source holds: counts and the span of its dates."""
+    """What one source holds: counts and the span of its dates.
+
+    `horses` have run here; `unraced` are those that only stand in a table of horses.
+    """
 
     source: str
     races: int
     runs: int
     horses: int
+    unraced: int
     refused: int
     first: date | None
     last: date | None
@@ -111,17 +115,19 @@ class Library:
             .agg(races=pl.len(), first=pl.col("date").min(), last=pl.col("date").max())
         )
         runs = self.table("runs").group_by("source").agg(runs=pl.len())
-        horses = self.table("horses").group_by("source").agg(horses=pl.len())
+        ran = pl.col("runs") > 0
+        horses = self.table("horses").group_by("source").agg(horses=ran.sum(), unraced=(~ran).sum())
         rows = self.table("refused").filter(pl.col("fate") == "row")
         lost = rows.group_by("source").agg(refused=pl.struct("file", "line").n_unique())
-        counted = races.join(runs, "source", how="left").join(horses, "source", how="left")
+        counted = races.join(horses, "source", how="full", coalesce=True).join(runs, "source", how="left")
         frame = counted.join(lost, "source", how="left").sort("source").collect()
         return [
             SourceSummary(
                 row["source"],
-                row["races"],
+                row["races"] or 0,
                 row["runs"] or 0,
                 row["horses"] or 0,
+                row["unraced"] or 0,
                 row["refused"] or 0,
                 row["first"],
                 row["last"],

@@ -3,7 +3,7 @@
 The result still lacks what only a whole race can tell (see `deriving`): it is what single rows say.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import polars as pl
@@ -11,7 +11,7 @@ import polars as pl
 from upsides.results import cells
 from upsides.results.description import Rule, Shape, Table
 from upsides.results.fields import RACE_FIELDS, RUN_FIELDS
-from upsides.results.readers import LINE
+from upsides.results.readers import LINE, Fault
 from upsides.results.schema import RACES, REFUSED, RUNS, polars_schema
 
 REFUSED_SCHEMA = polars_schema(REFUSED)
@@ -57,17 +57,17 @@ class Mapped:
 def map_batch(raw: pl.DataFrame, table: Table, shape: Shape, file: str) -> Mapped:
     """Map one batch of text rows; `raw` has the table's columns and LINE, its line numbers."""
     notes: list[pl.DataFrame] = []
-    raw = _leave_out(raw, table, shape.source, file, notes)
-    race = _fields(table.race, raw, RACE_DTYPES, shape, file, notes) if table.race else None
-    run = _fields(table.run, raw, RUN_DTYPES, shape, file, notes) if table.run else None
+    raw = leave_out(raw, table, shape.source, file, notes)
+    race = read_fields(table.race, raw, RACE_DTYPES, shape, file, notes) if table.race else None
+    run = read_fields(table.run, raw, RUN_DTYPES, shape, file, notes) if table.run else None
     lost = pl.repeat(False, raw.height, eager=True)
     for name in _required(table):
         frame = race if race is not None and name in RACE_DTYPES else run
         if frame is not None:
             lost |= frame[name].is_null()
-            notes.append(_missing(frame, name, shape.source, file, notes))
+            notes.append(missing(frame, name, shape.source, file, notes))
     if run is not None:
-        run = _named(run)
+        run = named(run)
         lost |= run["horse_id"].is_null() & run["horse_name"].is_null()
         nameless = run.filter(run["horse_id"].is_null() & run["horse_name"].is_null())
         notes.append(refusals(nameless, shape.source, file, "horse_name", "", "no horse is named"))
@@ -105,7 +105,17 @@ def refusals(
     )
 
 
-def _leave_out(raw: pl.DataFrame, table: Table, source: str, file: str, notes: list[pl.DataFrame]) -> pl.DataFrame:
+def faults(found: Sequence[Fault], source: str, file: str) -> pl.DataFrame:
+    """Return the lines that the reader could not take, or took with a remark, as refusals."""
+    rows = [
+        (source, file, fault.line, "", fault.value[:VALUE_WIDTH], fault.reason, "noted" if fault.kept else "row")
+        for fault in found
+    ]
+    return pl.DataFrame(rows, schema=REFUSED_SCHEMA, orient="row")
+
+
+def leave_out(raw: pl.DataFrame, table: Table, source: str, file: str, notes: list[pl.DataFrame]) -> pl.DataFrame:
+    """Return the rows without those that the shape leaves out on purpose, which are noted."""
     for out in table.leave_out:
         mask = raw[out.column].str.contains(out.matches).fill_null(False)
         gone = raw.filter(mask)
@@ -114,7 +124,7 @@ def _leave_out(raw: pl.DataFrame, table: Table, source: str, file: str, notes: l
     return raw
 
 
-def _fields(
+def read_fields(
     rules: Iterable[Rule],
     raw: pl.DataFrame,
     dtypes: Dtypes,
@@ -145,7 +155,7 @@ def _required(table: Table) -> list[str]:
     return list(dict.fromkeys(needed))
 
 
-def _missing(frame: pl.DataFrame, name: str, source: str, file: str, notes: list[pl.DataFrame]) -> pl.DataFrame:
+def missing(frame: pl.DataFrame, name: str, source: str, file: str, notes: list[pl.DataFrame]) -> pl.DataFrame:
     """Note the rows that lack a needed field, unless its cell has been noted as bad already."""
     gone = frame.filter(frame[name].is_null())
     seen = [note["line"] for note in notes if note.height and note["field"][0] == name]
@@ -154,7 +164,7 @@ def _missing(frame: pl.DataFrame, name: str, source: str, file: str, notes: list
     return refusals(gone, source, file, name, "", f"{name} is missing")
 
 
-def _named(run: pl.DataFrame) -> pl.DataFrame:
+def named(run: pl.DataFrame) -> pl.DataFrame:
     """Split the country suffix from the printed name."""
     name = pl.col("horse_name")
     return run.with_columns(
@@ -163,7 +173,7 @@ def _named(run: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def _source_horse() -> pl.Expr:
+def source_horse() -> pl.Expr:
     """Return the source's name for the horse: its number, or name, suffix and year where it has none.
 
     Where there is no year either, the dam tells apart the horses of one name.
@@ -199,7 +209,7 @@ def _runs(run: pl.DataFrame, race: pl.DataFrame | None, lost: pl.Series, shape: 
     return (
         run.filter(~lost)
         .with_columns(outcome=outcome, source=pl.lit(shape.source), file=pl.lit(file))
-        .with_columns(race_key=pl.format("{}:{}", "source", "race_id"), source_horse=_source_horse())
+        .with_columns(race_key=pl.format("{}:{}", "source", "race_id"), source_horse=source_horse())
         .rename({LINE: "line"})
         .select(STAGED_RUNS.names())
     )

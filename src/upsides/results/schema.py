@@ -125,6 +125,22 @@ RUNS = _columns(
     ("line", pl.Int64, "", "line in that file, the header being line 1"),
 )
 
+HORSES = _columns(
+    ("source_horse", pl.String, "", "source and the source's own horse number, joined by a colon"),
+    ("source", pl.String, "", "which source the horse came from"),
+    ("name", pl.String, "", "name at its last run, else as a table of horses gives it; without suffix"),
+    ("suffix", pl.String, "", "country of foaling"),
+    ("foaled", pl.Int16, "year", "year of foaling"),
+    ("sex", pl.String, "", "at its last run, as in runs; male or female, what it was born, where only a table says it"),
+    ("sire", pl.String, "", "its sire's name, as written"),
+    ("dam", pl.String, "", "its dam's name, as written"),
+    ("dam_sire", pl.String, "", "the name of its dam's sire, as written"),
+    ("first_run", pl.Date, "", "date of its first run; empty for a horse that has none here"),
+    ("last_run", pl.Date, "", "date of its last run"),
+    ("runs", pl.Int64, "", "how many runs the library holds of it"),
+    ("listed_in", pl.String, "", "table of horses that it stands in; empty where it is known from runs alone"),
+)
+
 REFUSED = _columns(
     ("source", pl.String, "", "which table"),
     ("file", pl.String, "", "file"),

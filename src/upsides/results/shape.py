@@ -19,7 +19,17 @@ import polars as pl
 
 from upsides.errors import ShapeError
 from upsides.results.description import LeaveOut, Rule, Shape, Table, When
-from upsides.results.fields import RACE_FIELDS, RUN_FIELDS, SERIAL, TIME_STYLE, UNITS, WRITTEN, Field
+from upsides.results.fields import (
+    HORSE_FIELDS,
+    LOT_FIELDS,
+    RACE_FIELDS,
+    RUN_FIELDS,
+    SERIAL,
+    TIME_STYLE,
+    UNITS,
+    WRITTEN,
+    Field,
+)
 
 FORMAT = 1
 MISSING = ("", "NA", "N/A", "n/a", "NaN", "nan", "null", "None", "-", "--", "---", "?")
@@ -62,7 +72,7 @@ TOP_KEYS = frozenset(
         "no_position",
     ]
 )
-TABLE_KEYS = frozenset({"name", "has", "lacks", "race", "run", "required", "leave_out", "unused"})
+TABLE_KEYS = frozenset({"name", "has", "lacks", "race", "run", "lot", "horse", "required", "leave_out", "unused"})
 DELIMITERS = (",", ";", "\t", "|")
 
 
@@ -218,19 +228,12 @@ class _Reader:
 
     def table(self, key: str, value: Mapping[str, Any]) -> Table:
         self.known(key, value, TABLE_KEYS)
-        race, run = value.get("race", {}), value.get("run", {})
-        if not race and not run:
-            raise self.fail(key, "it takes nothing", f"fill [{key}.race] or [{key}.run]")
+        race, run, lot, horse = (value.get(kind, {}) for kind in ("race", "run", "lot", "horse"))
         rules_race, rules_run = (
             self.rules(f"{key}.race", race, RACE_FIELDS),
             self.rules(f"{key}.run", run, RUN_FIELDS),
         )
-        if run and "race_id" not in run and not race:
-            raise self.fail(f"{key}.run.race_id", "it is missing", "say which column names the race")
-        if race and not {"race_id", "date"} <= race.keys():
-            raise self.fail(f"{key}.race", "race_id and date are needed", "say which columns hold them")
-        if run and not {"horse_id", "horse_name"} & run.keys():
-            raise self.fail(f"{key}.run", "horse_id or horse_name is needed", "say which column names the horse")
+        self.kinds(key, race, run, lot, horse)
         table = Table(
             name=self.text(key, value, "name", key),
             has=self.texts(f"{key}.has", value.get("has", [])),
@@ -240,10 +243,39 @@ class _Reader:
             required=self.texts(f"{key}.required", value.get("required", [])),
             leave_out=tuple(self.leave_out(key, item) for item in value.get("leave_out", [])),
             unused={str(name): str(why) for name, why in value.get("unused", {}).items()},
+            lot=self.rules(f"{key}.lot", lot, LOT_FIELDS),
+            horse=self.rules(f"{key}.horse", horse, HORSE_FIELDS),
         )
         if not table.has:
             raise self.fail(f"{key}.has", "it is missing", "name columns by which this table is recognised")
         return table
+
+    def kinds(
+        self,
+        key: str,
+        race: Mapping[str, Any],
+        run: Mapping[str, Any],
+        lot: Mapping[str, Any],
+        horse: Mapping[str, Any],
+    ) -> None:
+        """Refuse a table of no kind, of kinds that do not go together, or one that lacks what its kind needs."""
+        if not race and not run and not lot and not horse:
+            raise self.fail(key, "it takes nothing", f"fill [{key}.race], [{key}.run], [{key}.horse] or [{key}.lot]")
+        if lot and (race or run):
+            raise self.fail(f"{key}.lot", "a list of lots has no races", "describe the races as a table of their own")
+        if lot and ("number" not in lot or not {"day", "year"} & lot.keys()):
+            raise self.fail(f"{key}.lot", "number, and day or year, are needed", "say which columns hold them")
+        if horse and (race or run or lot):
+            reason = "a table of horses has no races, runs or lots"
+            raise self.fail(f"{key}.horse", reason, f"put what a run says of its horse into [{key}.run]")
+        if run and "race_id" not in run and not race:
+            raise self.fail(f"{key}.run.race_id", "it is missing", "say which column names the race")
+        if race and not {"race_id", "date"} <= race.keys():
+            raise self.fail(f"{key}.race", "race_id and date are needed", "say which columns hold them")
+        for kind, fields in (("run", run), ("horse", horse)):
+            if fields and not {"horse_id", "horse_name"} & fields.keys():
+                reason = "horse_id or horse_name is needed"
+                raise self.fail(f"{key}.{kind}", reason, "say which column names the horse")
 
     def leave_out(self, key: str, value: Mapping[str, Any]) -> LeaveOut:
         self.known(f"{key}.leave_out", value, frozenset({"column", "matches", "reason"}))

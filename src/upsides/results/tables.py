@@ -16,26 +16,13 @@ import pyarrow as pa
 from deltalake import DeltaTable, WriterProperties, write_deltalake
 
 from upsides.errors import LibraryMissingError, LibraryNewerError
-from upsides.results.schema import RACES, REFUSED, RUNS, polars_schema
+from upsides.results.schema import HORSES, RACES, REFUSED, RUNS, polars_schema
 
-FORMAT_VERSION = 1
+FORMAT_VERSION = 2
+"""2 has horses without runs and their tables; what 1 wrote is read as it stands, and is 2 from the next import on."""
 PIN_FILE = "library.json"
 
-HORSES_SCHEMA = pl.Schema(
-    {
-        "source_horse": pl.String(),
-        "source": pl.String(),
-        "name": pl.String(),
-        "suffix": pl.String(),
-        "foaled": pl.Int16(),
-        "sex": pl.String(),
-        "sire": pl.String(),
-        "dam": pl.String(),
-        "first_run": pl.Date(),
-        "last_run": pl.Date(),
-        "runs": pl.Int64(),
-    }
-)
+HORSES_SCHEMA = polars_schema(HORSES)
 LINKS_SCHEMA = pl.Schema(
     {
         "number": pl.Int64(),
@@ -58,6 +45,7 @@ FILES_SCHEMA = pl.Schema(
         "reader": pl.String(),
         "races": pl.Int64(),
         "runs": pl.Int64(),
+        "horses": pl.Int64(),
     }
 )
 SCHEMAS: dict[str, pl.Schema] = {
@@ -126,8 +114,11 @@ def write_pins(folder: Path, versions: dict[str, int]) -> None:
 
 
 def scan(folder: Path, name: str, version: int) -> pl.LazyFrame:
-    """Scan one table at one version, its columns in the schema's order."""
-    return pl.scan_delta(table_path(folder, name), version=version).select(SCHEMAS[name].names())
+    """Scan one table at one version, its columns in the schema's order; those that it was written without are empty."""
+    found = pl.scan_delta(table_path(folder, name), version=version)
+    there = found.collect_schema().names()
+    absent = [pl.lit(None, kind).alias(column) for column, kind in SCHEMAS[name].items() if column not in there]
+    return found.with_columns(absent).select(SCHEMAS[name].names())
 
 
 def undo_unpinned(folder: Path, pins: dict[str, int]) -> None:
@@ -176,7 +167,9 @@ def append_frames(folder: Path, name: str, frames: Iterator[pl.DataFrame]) -> No
 
     reader = pa.RecordBatchReader.from_batches(schema, batches())
     path = table_path(folder, name)
-    write_deltalake(path, reader, mode="append", writer_properties=WRITER, target_file_size=FILE_BYTES)
+    write_deltalake(
+        path, reader, mode="append", schema_mode="merge", writer_properties=WRITER, target_file_size=FILE_BYTES
+    )
 
 
 def replace_where(folder: Path, name: str, frame: pl.DataFrame, predicate: str) -> None:
@@ -185,6 +178,7 @@ def replace_where(folder: Path, name: str, frame: pl.DataFrame, predicate: str) 
         table_path(folder, name),
         frame.select(SCHEMAS[name].names()),
         mode="overwrite",
+        schema_mode="merge",
         predicate=predicate,
         writer_properties=WRITER,
     )

@@ -37,6 +37,11 @@ def _figure(entry: Entry) -> str:
     return f"{entry.body['value']:g} {entry.body['unit']}"
 
 
+def _spread(entry: Entry) -> str:
+    spread = f" (standard deviation {entry.body['spread']:g})" if "spread" in entry.body else ""
+    return f"{entry.body['value']:g}{spread} {entry.body['unit']}"
+
+
 def _margins(entry: Entry) -> str:
     return f"{_pairs(entry.body['lengths'])} lengths"
 
@@ -111,4 +116,5 @@ VALUES: Final[Mapping[str, Callable[[Entry], str]]] = {
     "pattern average": _figure,
     "stall numbering": _stalls,
     "age curve": _curve,
+    "trip": _spread,
 }

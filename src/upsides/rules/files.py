@@ -29,6 +29,7 @@ NEEDED: Final[Mapping[str, tuple[str, ...]]] = {
     "pattern average": ("race_class", "unit", "value"),
     "stall numbering": ("left_handed", "right_handed"),
     "age curve": ("unit", "peak_age", "young_age", "old_span", "route_from_yards", "rise", "fall"),
+    "trip": ("kind", "unit", "value"),
 }
 """The topics, and the fields that a rule of each must have besides its head."""
 

@@ -40,7 +40,7 @@ class RuleRow:
 LAYERED: Final = ("weight for age", "southern-bred reduction")
 """Topics in which several rules answer together, cell by cell; elsewhere the first hides those behind it."""
 
-SAME: Final = ("code", "surfaces", "scale", "list", "kind", "race_class")
+SAME: Final = ("code", "surfaces", "scale", "list", "kind", "of", "race_class")
 """Fields that tell rules of one topic apart."""
 
 

@@ -20,7 +20,7 @@ from upsides.trade.pace import (
 )
 from upsides.trade.racetime import RaceTime, parse_times
 from upsides.trade.reading import Parsed, ParsedWords, read_column, read_words
-from upsides.trade.sex import Sex, parse_sexes
+from upsides.trade.sex import Born, Sex, parse_born, parse_sexes
 from upsides.trade.surface import Surface, parse_surfaces
 from upsides.trade.units import FURLONG_M, HAND_M, INCH_M, MILE_M, POUND_KG, STONE_KG, YARD_M
 from upsides.trade.weight import Weight, parse_weights
@@ -36,6 +36,7 @@ __all__ = [
     "YARD_M",
     "Age",
     "AgeRange",
+    "Born",
     "Convention",
     "Distance",
     "Going",
@@ -53,6 +54,7 @@ __all__ = [
     "french_going",
     "official_age",
     "parse_ages",
+    "parse_born",
     "parse_distances",
     "parse_goings",
     "parse_margins",

@@ -1,8 +1,9 @@
 """The sex of a horse, in British, American, Hong Kong, French and Japanese words.
 
 A colt is called a horse and a filly a mare from the age of five in Britain, Ireland and North America, from
-four in Australia (common practice, no source). Japanese and French words say only male or female, so they
-need an age.
+four in Australia (common practice, no source). Japanese and French words, and the English "male" and "female",
+say no more than what the horse was born, so as one of the six words they need an age. Where that alone is asked
+for, `Born` takes every word without one.
 """
 
 from collections.abc import Collection, Iterable
@@ -20,6 +21,23 @@ Language = Literal["english", "french", "japanese"]
 GROWN_UP_AT: Final = 5
 """Age from which a colt is a horse and a filly a mare, unless the caller says; common practice, no source."""
 EXPECTED: Final = "colt, filly, horse, mare, gelding, ridgling or c, f, h, m, g, r"
+
+
+class Born(StrEnum):
+    """What a horse was born, which never changes: a gelding was born male."""
+
+    MALE = "male"
+    FEMALE = "female"
+
+    @classmethod
+    def parse(cls, text: str, language: Language = "english") -> "Born":
+        """Read from any word for a sex, or letter of `language`, what the horse was born.
+
+        Raises:
+            UnreadableError: the word names no sex.
+        """
+        found = _meaning(text, language)
+        return cls(found) if found in set(cls) else Sex(found).born
 
 
 class Sex(StrEnum):
@@ -49,12 +67,12 @@ class Sex(StrEnum):
             UnreadableError: the word names no sex (a colour, for one), or it needs an age.
         """
         found = _meaning(text, language)
-        if found not in {"male", "female"}:
+        if found not in set(Born):
             return cls(found)
         if age is None:
             raise UnreadableError("sex", text, f"{EXPECTED} (a word for {found} alone needs the horse's age)")
-        young = "colt" if found == "male" else "filly"
-        return cls(young).at(age, grown_up_at)
+        young = cls.COLT if found == Born.MALE else cls.FILLY
+        return young.at(age, grown_up_at)
 
     def at(self, age: int, grown_up_at: int = GROWN_UP_AT) -> "Sex":
         """Return what this horse is called at `age`: a colt grows into a horse, a filly into a mare."""
@@ -69,6 +87,11 @@ class Sex(StrEnum):
     def is_female(self) -> bool:
         """Whether a filly or a mare."""
         return self in {Sex.FILLY, Sex.MARE}
+
+    @property
+    def born(self) -> Born:
+        """What it was born."""
+        return Born.FEMALE if self.is_female else Born.MALE
 
     @property
     def letter(self) -> str:
@@ -86,8 +109,8 @@ _WORDS: Final = {sex.value: sex.value for sex in Sex} | {
         "colt": "poulain",
         "filly": "pouliche",
         "mare": "jument",
-        "male": "mâle, 牡, 雄",
-        "female": "femelle, 牝, 雌",
+        "male": "male, mâle, 牡, 雄",
+        "female": "female, femelle, 牝, 雌",
     }.items()
     for word in words.split(", ")
 }
@@ -133,9 +156,26 @@ def parse_sexes(
     column = read_words(texts, lambda text: _meaning(text, language), missing)
     values, unreadable = column.values.astype("U9"), column.unreadable.copy()
     known = np.full(values.shape, np.nan) if ages is None else np.asarray(ages, dtype=np.float64)
-    for plain, young, grown in (("male", Sex.COLT, Sex.HORSE), ("female", Sex.FILLY, Sex.MARE)):
+    for plain, young, grown in ((Born.MALE, Sex.COLT, Sex.HORSE), (Born.FEMALE, Sex.FILLY, Sex.MARE)):
         named = values == plain
         values[named] = np.where(known[named] >= grown_up_at, grown.value, young.value)
         unreadable |= named & np.isnan(known)
     values[unreadable] = ""
     return ParsedWords(values, unreadable)
+
+
+def parse_born(
+    texts: Iterable[str | None], language: Language = "english", missing: Collection[str] = MISSING
+) -> ParsedWords:
+    """Read from a column of sexes what each horse was born, each distinct text once.
+
+    Args:
+        texts: n cells; None, empty and `missing` cells mean "not recorded".
+        language: whose letters are meant, as in `Sex.parse`.
+        missing: tidied texts that mean "not recorded".
+
+    Returns:
+        "male" or "female", text of shape (n,), "" where not recorded or unreadable; and the mask of the unreadable
+        ones.
+    """
+    return read_words(texts, lambda text: Born.parse(text, language), missing)

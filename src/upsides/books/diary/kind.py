@@ -43,11 +43,17 @@ class Field:
 
 
 class Kind(ABC):
-    """A kind of entry: a frozen dataclass whose attributes are the values that are kept."""
+    """A kind of entry: a frozen dataclass whose attributes are the values that are kept.
+
+    `offered` is whether the diary's own form offers it; one that it does not has a page of its own. `judgement` is
+    whether it is an opinion, which everybody forms before reading what others entered of the same horse.
+    """
 
     name: ClassVar[str]
     title: ClassVar[str | Promise]
     fields: ClassVar[tuple[Field, ...]] = ()
+    offered: ClassVar[bool] = True
+    judgement: ClassVar[bool] = False
 
     @classmethod
     @abstractmethod
@@ -66,6 +72,10 @@ class Kind(ABC):
     @abstractmethod
     def words(self) -> str:
         """Return the entry as a sentence."""
+
+    def outline(self) -> str:
+        """Return what of the entry may be read by anybody; of a judgement less than its words."""
+        return self.words()
 
     def typed(self) -> dict[str, str]:
         """Return each value as somebody would type it, for correcting."""

@@ -9,7 +9,9 @@ from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from upsides.books.diary.gene import GeneTest
 from upsides.books.diary.kind import Field, Kind, Span
+from upsides.books.diary.shape import Shape
 from upsides.errors import EntryRefusedError, KindUnknownError, UnreadableError
 from upsides.trade.reading import NUMBER, number, tidy
 
@@ -116,7 +118,7 @@ class Note(Kind):
         return self.text
 
 
-KINDS: Final[dict[str, type[Kind]]] = {kind.name: kind for kind in (LookedAt, Temperature, Note)}
+KINDS: Final[dict[str, type[Kind]]] = {kind.name: kind for kind in (LookedAt, Temperature, Note, Shape, GeneTest)}
 """The kinds by name, in the order in which pages offer them."""
 
 

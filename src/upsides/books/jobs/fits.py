@@ -7,8 +7,9 @@ from upsides.books import clock
 from upsides.books.jobs.running import Running
 from upsides.books.services.horses import link_horses
 from upsides.errors import CannotFitError, FitMissingError
-from upsides.ratings.fits import is_current, make_fit, read_fit
+from upsides.ratings.fits import is_current, read_fit
 from upsides.results.library import Library
+from upsides.trip.kept import has_model, make_fit_with_trips
 
 WEEKS = 8
 
@@ -17,7 +18,8 @@ def fit(running: Running) -> dict[str, Any]:
     """Fit the library as known this morning, or on the morning of the argument `day`; pages show it from then on."""
     link_horses(running.folder)
     day = date.fromisoformat(running.arguments["day"]) if "day" in running.arguments else clock.today()
-    made = make_fit(Library.open(running.folder), day, keep_as_latest=True, progress=running.progress)
+    library = Library.open(running.folder)
+    made, _ = make_fit_with_trips(library, day, keep_as_latest=True, progress=running.progress)
     return {name: made.manifest[name] for name in ("as_of", "runs", "horses", "races")}
 
 
@@ -48,12 +50,12 @@ def _made(running: Running, library: Library, day: str, before: float, part: flo
     when = date.fromisoformat(day)
     running.progress(before, f"{day}: results")
     try:
-        if is_current(library, read_fit(library.folder, when), latest=False):
+        if is_current(library, read_fit(library.folder, when), latest=False) and has_model(library.folder, when):
             return "stood"
     except FitMissingError:
         pass
     try:
-        make_fit(
+        make_fit_with_trips(
             library, when, progress=lambda share, doing: running.progress(before + part * share, f"{day}: {doing}")
         )
     except CannotFitError:

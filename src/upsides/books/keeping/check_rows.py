@@ -12,7 +12,7 @@ from upsides.books import clock
 from upsides.books.clock import SMALL_STEP
 from upsides.books.keeping.check_database import kept_models
 from upsides.books.keeping.findings import BRING_BACK, Finding, told
-from upsides.books.models import Entry, Yard
+from upsides.books.models import Entry, LotNote, Yard
 
 NOT_OF_THE_YARD = frozenset({"format_version"})
 """Fields that the program brings up by itself, without a row of history."""
@@ -54,8 +54,11 @@ def of_diary() -> Iterator[Finding]:
     """Follow every correction back to an entry that corrects none, and see that time never goes back."""
     count = Entry.objects.count()
     circle = _circles(dict(Entry.objects.filter(supersedes__isnull=False).values_list("pk", "supersedes_id")))
+    wrong = [f"entry {pk} corrects itself in a circle" for pk in circle]
+    notes = _circles(dict(LotNote.objects.filter(supersedes__isnull=False).values_list("pk", "supersedes_id")))
+    wrong += [f"note {pk} about a lot corrects itself in a circle" for pk in notes]
     well = f"The diary holds {count:,} entries, and every correction leads back to an entry."
-    yield told("diary", [f"entry {pk} corrects itself in a circle" for pk in circle], well, BRING_BACK)
+    yield told("diary", wrong, well, BRING_BACK)
     back = list(_steps_back())
     remedy = "If the clock was wrong then and is right now, accept it: upsides check --accept-clock."
     yield told("order", back, "Entries were recorded in the order of their numbers.", remedy)

@@ -1,4 +1,8 @@
-"""What stands in the diary, and what stands against what."""
+"""What stands in the diary, and what stands against what.
+
+Every read takes who reads. A judgement of somebody else is told in outline until the reader has entered one of the same
+horse, so that nobody's opinion is formed by another's; a read by nobody in particular tells outlines only.
+"""
 
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
@@ -9,7 +13,7 @@ from django.db.models import Count, Q, QuerySet
 from django.utils.translation import gettext as _
 
 from upsides.books import clock
-from upsides.books.diary import Kind, kind_of
+from upsides.books.diary import KINDS, Kind, kind_of
 from upsides.books.models import Entry, Horse, Person
 from upsides.books.queries import moments
 from upsides.books.queries.moments import Moment
@@ -31,8 +35,8 @@ class Written:
         entry: the row.
         author: who made it.
         horse: name of the horse.
-        words: what it says; empty for a withdrawal.
-        typed: its values as somebody would type them.
+        words: what it says, as far as the reader may know it; empty for a withdrawal.
+        typed: its values as somebody would type them; empty where they may not be known.
         happened: when it was so, in the yard's time.
         made: what the device's clock said when it was entered, in the yard's time.
         recorded: when it arrived, in the yard's time.
@@ -78,34 +82,34 @@ class Conflict:
     rivals: tuple[Written, ...]
 
 
-def of_day(moment: Moment) -> list[Written]:
+def of_day(moment: Moment, reader: Person | None = None) -> list[Written]:
     """Return what stands of the moment's day, newest first: what happened on it, and what arrived on it."""
     start = datetime.combine(moment.day, time(), clock.place().zone)
     day = (start, start + timedelta(days=1))
     either = Q(happened_at__range=day) | Q(recorded_at__range=day)
     found = moments.entries(moment).filter(either).order_by("-happened_at", "-pk")
-    return written(found.select_related("author"), moment)
+    return written(found.select_related("author"), moment, reader)
 
 
-def of_horse(number: int, moment: Moment, most: int = 50) -> list[Written]:
+def of_horse(number: int, moment: Moment, most: int = 50, reader: Person | None = None) -> list[Written]:
     """Return what stands of one horse, newest first."""
     found = moments.entries(moment).filter(horse=number).order_by("-happened_at", "-pk")
-    return written(found.select_related("author")[:most], moment)
+    return written(found.select_related("author")[:most], moment, reader)
 
 
-def history(number: int, moment: Moment) -> list[Written]:
+def history(number: int, moment: Moment, reader: Person | None = None) -> list[Written]:
     """Return an entry with all that corrected or withdrew it, as recorded; empty where there is none."""
     trees = _trees({number}, moment)
-    return written(trees[0], moment) if trees else []
+    return written(trees[0], moment, reader) if trees else []
 
 
-def conflicts(moment: Moment) -> list[Conflict]:
+def conflicts(moment: Moment, reader: Person | None = None) -> list[Conflict]:
     """Return the entries that were corrected in more than one way and not settled, latest first."""
     forked = _recorded(moment).filter(supersedes__isnull=False).values("supersedes").annotate(ways=Count("pk"))
     ways = {number for number in forked.filter(ways__gte=2).values_list("supersedes", flat=True) if number}
     trees = _trees(ways, moment)
     found = [(tree[0], heads) for tree in trees if (heads := _heads(tree))]
-    rows = written([row for first, heads in found for row in (first, *heads)], moment)
+    rows = written([row for first, heads in found for row in (first, *heads)], moment, reader)
     shown = {one.entry.pk: one for one in rows}
     return [Conflict(shown[first.pk], tuple(shown[head.pk] for head in heads)) for first, heads in reversed(found)]
 
@@ -122,7 +126,7 @@ def looked_after(person: Person, moment: Moment) -> list[int]:
     return own or list(string.filter(barn=person.barn).exclude(barn="").values_list("pk", flat=True))
 
 
-def written(entries: Iterable[Entry], moment: Moment) -> list[Written]:
+def written(entries: Iterable[Entry], moment: Moment, reader: Person | None = None) -> list[Written]:
     """Return rows ready to be read, in their order, with the names that horses and people had at the moment."""
     rows = list(entries)
     zone = clock.place().zone
@@ -130,13 +134,14 @@ def written(entries: Iterable[Entry], moment: Moment) -> list[Written]:
     horses = moments.names(Horse, moment, (row.horse_id for row in rows if row.horse_id))
     later = _recorded(moment).filter(supersedes__in=[row.pk for row in rows])
     superseded = set(later.values_list("supersedes", flat=True))
+    veiled = _veiled(rows, moment, reader)
     return [
         Written(
             entry=row,
             author=authors.get(row.author_id, row.author),
             horse=horses.get(row.horse_id, ""),
-            words=kind.words() if kind else unknown,
-            typed=kind.typed() if kind else {},
+            words=unknown if kind is None else kind.outline() if row.pk in veiled else kind.words(),
+            typed=kind.typed() if kind and row.pk not in veiled else {},
             happened=row.happened_at.astimezone(zone),
             made=row.made_at.astimezone(zone),
             recorded=row.recorded_at.astimezone(zone),
@@ -154,6 +159,20 @@ def _kind(row: Entry) -> tuple[Kind | None, str]:
         return kind_of(row.kind).kept_as(row.values), ""
     except KindUnknownError:
         return None, _("An entry of a kind that this program does not know.")
+
+
+def _veiled(rows: Sequence[Entry], moment: Moment, reader: Person | None) -> set[int]:
+    """Return the numbers of the rows whose judgement the reader may not know yet."""
+    others = [row for row in rows if _is_judgement(row) and (reader is None or row.author_id != reader.pk)]
+    if reader is None or not others:
+        return {row.pk for row in others}
+    own = moments.entries(moment).filter(author=reader, horse__in={row.horse_id for row in others})
+    judged = set(own.values_list("kind", "horse"))
+    return {row.pk for row in others if (row.kind, row.horse_id) not in judged}
+
+
+def _is_judgement(row: Entry) -> bool:
+    return row.kind in KINDS and KINDS[row.kind].judgement
 
 
 def _authors(rows: Sequence[Entry], moment: Moment) -> dict[int, Person]:

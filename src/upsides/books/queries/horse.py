@@ -70,8 +70,7 @@ class Shown:
 
 def horse(library: Path, who: Visitor, moment: Moment, number: int) -> Shown | None:
     """Return one horse by its number in the books, None where the visitor may see no such horse."""
-    own = own_horses(who)
-    found = moments.rows(Horse, moment).filter(pk=number).first() if own is None or number in own else None
+    found = seen(who, moment, number)
     if found is None:
         return None
     is_open = number in opened(who, Inside.FIGURES)
@@ -86,8 +85,14 @@ def horse(library: Path, who: Visitor, moment: Moment, number: int) -> Shown | N
         known,
         _runs(known, found, moment, standing.figures if standing else {}),
         parts(who, moment, number),
-        of_horse(number, moment, RECENT) if who.sees_all_horses else [],
+        of_horse(number, moment, RECENT, who.person) if who.sees_all_horses else [],
     )
+
+
+def seen(who: Visitor, moment: Moment, number: int) -> Horse | None:
+    """Return a horse's row of the books, None where the visitor may see no such horse."""
+    own = own_horses(who)
+    return moments.rows(Horse, moment).filter(pk=number).first() if own is None or number in own else None
 
 
 def parts(who: Visitor, moment: Moment, number: int) -> list[Part]:

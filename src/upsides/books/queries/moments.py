@@ -12,9 +12,10 @@ from typing import TypeVar
 from django.db.models import Exists, Model, OuterRef, Q, QuerySet
 
 from upsides.books import clock
-from upsides.books.models import Entry, Horse
+from upsides.books.models import Entry, Horse, LotNote, Person
 
 M = TypeVar("M", bound=Model)
+K = TypeVar("K", Entry, LotNote)
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,11 +62,17 @@ def in_training(moment: Moment) -> QuerySet[Horse]:
 
 
 def entries(moment: Moment) -> QuerySet[Entry]:
-    """Return the diary's rows that stood: recorded by then, and neither superseded nor withdrawn by then."""
+    """Return the diary's rows that stood."""
+    return standing(Entry, moment)
+
+
+def standing(model: type[K], moment: Moment) -> QuerySet[K]:
+    """Return the rows of an append-only table that stood: recorded, and neither superseded nor withdrawn by then."""
     if moment.at is None:
-        return Entry.objects.filter(superseded_by=None, withdrawn=False)
-    later = Entry.objects.filter(recorded_at__lte=moment.at, supersedes__isnull=False).values("supersedes")
-    return Entry.objects.filter(recorded_at__lte=moment.at, withdrawn=False).exclude(pk__in=later)
+        return model._default_manager.filter(superseded_by=None, withdrawn=False)
+    recorded = model._default_manager.filter(recorded_at__lte=moment.at)
+    later = recorded.filter(supersedes__isnull=False).values("supersedes")
+    return recorded.filter(withdrawn=False).exclude(pk__in=later)
 
 
 def names(model: type[Model], moment: Moment, numbers: Iterable[int | None]) -> dict[int | None, str]:
@@ -75,3 +82,12 @@ def names(model: type[Model], moment: Moment, numbers: Iterable[int | None]) -> 
         return {}
     found = rows(model, moment).filter(id__in=wanted)  # in a history `pk` is the number of the change
     return dict(found.values_list("id", "name"))
+
+
+def people(moment: Moment, known: Iterable[Person]) -> dict[int, Person]:
+    """Return people as they were, by their numbers; who was erased since then stays erased."""
+    now_ = {person.pk: person for person in known}
+    if moment.at is None:
+        return now_
+    named = [number for number, person in now_.items() if not person.erased_at]
+    return now_ | {person.pk: person for person in rows(Person, moment).filter(id__in=named)}

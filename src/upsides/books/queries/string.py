@@ -1,7 +1,7 @@
 """Reads of the string: its horses as a list shows them, no more of each than the visitor may see."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
 from pathlib import Path
@@ -11,6 +11,7 @@ from upsides.books.queries import levels, moments
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.results import Raced, State, raced, state_of
 from upsides.books.queries.standings import Standing, standings
+from upsides.books.queries.trips import Trip, trips
 from upsides.books.queries.visitors import Visitor, opened, own_horses
 from upsides.errors import UpsidesError
 from upsides.rules.birthdays import foaling_season
@@ -36,6 +37,7 @@ class Listed:
         standing: what the fit says; None when it does not know the horse, or its figures are not open.
         raced: what it has done on the racecourse, None before its first start.
         figure_lb: our figure for its last start, None likewise.
+        trip: what is thought of its best distance; None where nothing is, or its figures are not open.
     """
 
     horse: Horse
@@ -45,6 +47,7 @@ class Listed:
     standing: Standing | None
     raced: Raced | None
     figure_lb: float | None
+    trip: Trip | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,8 +107,11 @@ def string(library: Path, who: Visitor, moment: Moment, status: Status = Status.
     known = known_of(library, moment, figures=any(horse.pk in open_to for horse in horses))
     carers = moments.names(Person, moment, (horse.carer_id for horse in horses))
     season = this_season(moment)
+    seen = [horse for horse in horses if horse.pk in open_to] if known.as_of else []
+    bests, _ = trips(library, moment, seen)
     listed = (_listed(horse, season, carers.get(horse.carer_id, ""), known, horse.pk in open_to) for horse in horses)
-    return String(tuple(sorted(listed, key=lambda one: one.horse.name.casefold())), known, own is None)
+    with_trips = (replace(one, trip=bests.get(one.horse.pk)) for one in listed)
+    return String(tuple(sorted(with_trips, key=lambda one: one.horse.name.casefold())), known, own is None)
 
 
 def any_horse(moment: Moment) -> bool:

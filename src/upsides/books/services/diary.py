@@ -9,7 +9,7 @@ from uuid import UUID
 from django.db import transaction
 
 from upsides.books import clock
-from upsides.books.diary import read
+from upsides.books.diary import kind_of, read
 from upsides.books.models import Device, Entry, Horse, Person, Role, Yard
 from upsides.books.queries.diary import rivals
 from upsides.books.queries.visitors import STAFF, visitor
@@ -80,8 +80,7 @@ def record(draft: Draft, author: Person, device: Device | None = None) -> Entry:
             raise EntryClashError(draft.client_id)
         return before
     _may_write(entry, author, device)
-    counted = Entry.objects.filter(pk__gt=yard.clock_from_entry if yard else 0)
-    entry.recorded_at = clock.stamp(counted.order_by("-recorded_at").values_list("recorded_at", flat=True).first())
+    entry.recorded_at = next_stamp(yard)
     entry.save(force_insert=True)
     return entry
 
@@ -108,6 +107,16 @@ def withdraw(
         client_id, entry.kind, entry.horse_id, {}, made_at, entry.happened_at, entry.client_id, withdrawn=True
     )
     return record(draft, author, device)
+
+
+def next_stamp(yard: Yard | None) -> datetime:
+    """Return when what is written now is recorded: never before the diary's last entry.
+
+    Raises:
+        ClockWentBackError: the server's clock is behind the diary.
+    """
+    counted = Entry.objects.filter(pk__gt=yard.clock_from_entry if yard else 0)
+    return clock.stamp(counted.order_by("-recorded_at").values_list("recorded_at", flat=True).first())
 
 
 @transaction.atomic
@@ -169,8 +178,10 @@ def _may_write(entry: Entry, author: Person, device: Device | None) -> None:
     roles = _roles(author, device)
     if not roles & STAFF:
         raise NoDiaryError
-    if entry.supersedes is not None and entry.supersedes.author_id != author.pk and not roles & MENDERS:
-        raise EntryNotYoursError
+    if entry.supersedes is None or entry.supersedes.author_id == author.pk:
+        return
+    if not roles & MENDERS or (kind_of(entry.kind).judgement and not entry.withdrawn):
+        raise EntryNotYoursError  # nobody's opinion is put into other words by another
 
 
 def _roles(person: Person, device: Device | None) -> frozenset[Role]:

@@ -2,7 +2,8 @@
 
 import json
 from collections.abc import Mapping
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, time, timedelta
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 from uuid import UUID, uuid5
@@ -11,16 +12,20 @@ import polars as pl
 from django.contrib.auth.hashers import make_password
 from django.db import transaction
 
-from upsides.books.models import Entry, Horse, Person, Post, Role, Share, Yard
+from upsides.books.models import Entry, Horse, Lot, LotNote, Mark, Person, Post, Role, Sale, Share, Yard
 from upsides.books.queries.results import keyed
 from upsides.books.services.histories import MANY, enter
+from upsides.books.services.sales import lot_values
 from upsides.demo import Invented
+from upsides.demo.sale import Sale as InventedSale
 
 DEMO_PASSWORD = "morning-on-the-gallops"  # noqa: S105 (of people who do not exist; the sign-in page shows it)
 DEMO_PIN = "2580"
 _ENTRIES = UUID("6f0c1f8e-52c5-4c55-9a5d-8b0d7f7a1c11")
 _BEFORE = timedelta(days=1200)
 """How long before its today an invented yard began to keep books."""
+_LIST_BEFORE = timedelta(days=12)
+"""How long before its today the list of the coming sale came in."""
 
 
 @transaction.atomic
@@ -44,6 +49,7 @@ def load_invented(invented: Invented, library: Path) -> bool:
     horses = _horses(keyed(library, invented.string), people)
     _shares(invented.shares, horses, people)
     _diary(invented.diary, horses, people)
+    _sale(invented.sale, people, invented.today)
     return True
 
 
@@ -106,4 +112,32 @@ def _entry(row: Mapping[str, Any], horses: Mapping[str, Horse], people: Mapping[
         author=people[row["author"]],
         values=json.loads(row["values"]),
         **{name: row[name] for name in moments},
+    )
+
+
+def _sale(sale: InventedSale, people: Mapping[str, Person], today: date) -> None:
+    """Enter the list of a sale, as of the day on which the yard first looked at its lots."""
+    began, first = today - _LIST_BEFORE, sale.lots.row(0, named=True)
+    file = {"file": "yearlings.csv", "sha256": sha256(sale.lots.write_csv().encode()).hexdigest()}
+    when = {"day": first["day"], "imported_at": datetime.combine(began, time(), UTC)}
+    row = enter([Sale(name=first["sale"], year=first["year"], **when, **file)], lambda _: began)[0]
+    made = [Lot(sale=row, number=one["number"], **lot_values(one)) for one in sale.lots.to_dicts()]
+    lots = {lot.number: lot for lot in enter(made, lambda _: began)}
+    marks = [
+        Mark(lot=lots[one["number"]], by=people[one["by"]], recorded_at=one["at"], on=one["on"], reason=one["reason"])
+        for one in sale.marks.sort("at").to_dicts()
+    ]
+    Mark.objects.bulk_create(marks, batch_size=MANY)
+    LotNote.objects.bulk_create([_note(one, lots, people) for one in sale.notes.sort("at").to_dicts()])
+
+
+def _note(one: Mapping[str, Any], lots: Mapping[str, Lot], people: Mapping[str, Person]) -> LotNote:
+    return LotNote(
+        client_id=uuid5(_ENTRIES, f"{one['number']} {one['kind']}"),
+        lot=lots[one["number"]],
+        kind=one["kind"],
+        text=one["text"],
+        author=people[one["author"]],
+        happened_at=one["at"],
+        recorded_at=one["at"],
     )

@@ -116,7 +116,7 @@ def equations_of(model: Model) -> Equations:
     recorded, holder = np.unique(model.animal, return_inverse=True)
     laid = Equations(
         model,
-        _weights(model.variances.residual, seen),
+        _weights(model.variances.residual, seen) if model.precision is None else _seen_only(model.precision, seen),
         np.where(seen, model.y, 0.0),
         used,
         mendelian_precision(model.graph),
@@ -138,6 +138,11 @@ def _weights(residual: Floats, seen: NDArray[np.bool_]) -> Floats:
         inverse[np.ix_(held, held)] = np.linalg.inv(residual[np.ix_(held, held)])
         out[which.ravel() == place] = inverse
     return out
+
+
+def _seen_only(precision: Floats, seen: NDArray[np.bool_]) -> Floats:
+    """Return precisions without what was not recorded."""
+    return np.where(seen[:, :, None] & seen[:, None, :], precision, 0.0)
 
 
 def _check_rank(laid: Equations) -> None:

@@ -69,6 +69,8 @@ class Model:
         y: (m, t) records, NaN where a trait was not recorded; (m,) for one trait.
         fixed: (m, p) fixed effects, dense or sparse, of full rank: drop the levels that are set to nought.
         variances: G, R and P.
+        precision: (m, t, t) inverse residual covariance of each record, where records are not equally sure; else all
+            have that of `variances`.
         applies: (p, t) which effect acts on which trait; None for all on all. An effect that no record of a
             trait has is left out by itself.
 
@@ -82,6 +84,7 @@ class Model:
     fixed: Any
     variances: Variances
     applies: NDArray[np.bool_] | None = None
+    precision: Floats | None = None
 
     def __post_init__(self) -> None:
         y = np.asarray(self.y, dtype=np.float64)
@@ -91,6 +94,9 @@ class Model:
         if self.animal.shape != (m,) or self.fixed.shape[0] != m or t != self.variances.traits:
             reason = f"{self.animal.size} animals, {self.fixed.shape[0]} rows of effects, records of shape {(m, t)}"
             raise CannotPredictError("records", reason, "give one row a record and one column a trait")
+        if self.precision is not None and self.precision.shape != (m, t, t):
+            reason = f"precisions of shape {self.precision.shape} for records of shape {(m, t)}"
+            raise CannotPredictError("records", reason, "give one (t, t) matrix a record")
         if np.isinf(self.y).any() or not np.isfinite(self.fixed.data).all() or np.isnan(self.y).all():
             reason = "a value is infinite, an effect is missing, or nothing was recorded at all"
             raise CannotPredictError("records", reason, "leave such records out")

@@ -50,6 +50,7 @@ def offered(typed: Mapping[str, str]) -> list[dict[str, Any]]:
             "open": kind.name == typed.get("kind"),
         }
         for kind in KINDS.values()
+        if kind.offered
     ]
 
 

@@ -24,7 +24,7 @@ from upsides.web.shell.middleware import VisitedRequest
 def day_page(request: VisitedRequest, moment: Moment, wrong: str = "") -> dict[str, Any]:
     """Return the page of a day: what can be entered, and what was."""
     who = request.visitor
-    entries = reads.of_day(moment)
+    entries = reads.of_day(moment, who.person)
     string = horses(who.person, moment)
     conflicts = len(reads.conflicts(moment))
     return entering(request.POST) | {
@@ -56,7 +56,7 @@ def entering(typed: Mapping[str, str]) -> dict[str, Any]:
 
 def entry_page(who: Visitor, number: int, moment: Moment) -> dict[str, Any] | None:
     """Return an entry with all that corrected or withdrew it; None where there is none."""
-    rows = reads.history(number, moment)
+    rows = reads.history(number, moment, who.person)
     if not rows:
         return None
     return {

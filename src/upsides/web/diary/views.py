@@ -60,7 +60,7 @@ def diary_mend(request: VisitedRequest, number: int) -> HttpResponse:
 def diary_conflicts(request: VisitedRequest) -> HttpResponse:
     """Show the entries that were corrected in more than one way."""
     moment = moment_of(request)
-    conflicts = reads.conflicts(moment)
+    conflicts = reads.conflicts(moment, request.visitor.person)
     context: dict[str, Any] = {"moment": moment, "conflicts": conflicts, "sentence": about_conflicts(len(conflicts))}
     return render(request, "diary/conflicts.html", context | {"decides": bool(request.visitor.roles & MENDERS)})
 

@@ -21,7 +21,7 @@ INSIDE: Roles = STAFF_INSIDE
 OFFICE: Roles = frozenset({Role.TRAINER, Role.ASSISTANT, Role.SECRETARY})
 TRAINER: Roles = frozenset({Role.TRAINER})
 
-AREAS = ("signin", "string", "races", "people", "barn", "diary", "jobs")
+AREAS = ("signin", "string", "races", "pedigree", "people", "barn", "diary", "shape", "trip", "sales", "jobs")
 
 
 @cache

@@ -13,6 +13,7 @@ from upsides.web.shell.access import may_open
 PAGES = (
     ("string", _("String")),
     ("diary", _("Diary")),
+    ("sales", _("Sales")),
     ("people", _("People")),
     ("jobs", _("Jobs")),
 )

@@ -15,9 +15,11 @@ from django.utils.translation import gettext as _
 from upsides.books.queries.finding import folded
 from upsides.books.queries.results import Raced
 from upsides.books.queries.string import Listed
+from upsides.books.queries.trips import Trip
 from upsides.web.shell.templatetags.words import by_lengths, finish, lb, metres, short_day
 from upsides.web.string.pictures import small_curve
 from upsides.web.string.sentences import sex_words
+from upsides.web.trip.words import between_words, trip_words
 
 _NONE_YET, _UNRACED = gettext_noop("none yet"), gettext_noop("unraced")
 
@@ -28,6 +30,7 @@ class Kind(Enum):
     TEXT = (gettext_lazy("%(column)s, from A"), gettext_lazy("%(column)s, from Z"))
     NUMBER = (gettext_lazy("%(column)s, lowest first"), gettext_lazy("%(column)s, highest first"))
     DAY = (gettext_lazy("%(column)s, earliest first"), gettext_lazy("%(column)s, latest first"))
+    TRIP = (gettext_lazy("%(column)s, shortest first"), gettext_lazy("%(column)s, longest first"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +58,7 @@ class Column:
     @property
     def falling_first(self) -> bool:
         """Return whether one who presses its heading looks for the high end: best, most, latest."""
-        return self.kind is not Kind.TEXT
+        return self.kind not in {Kind.TEXT, Kind.TRIP}
 
     def order_words(self, *, falling: bool) -> str:
         """Return an order by this column in words."""
@@ -102,6 +105,17 @@ def _curve(one: Listed) -> str:
     return small_curve(one.standing.curve, get_language()) if one.standing else ""
 
 
+def _trip(one: Listed) -> str:
+    return _best_trip(one.trip, get_language()) if one.trip else ""
+
+
+@lru_cache(maxsize=4096)
+def _best_trip(trip: Trip, _language: str | None) -> SafeString:
+    return format_html(
+        '<b>{}</b> <span class="soft">{}</span>', trip_words(trip.best), between_words(trip.low, trip.high)
+    )
+
+
 def _last(one: Listed) -> str:
     return _last_run(one.raced, get_language()) if one.raced else _soft(_UNRACED, get_language())
 
@@ -138,6 +152,8 @@ _ALL = (
            Kind.NUMBER, usual=True, inside=True),
     Column("curve", gettext_lazy("Last year"), _curve, lambda one: one.standing and one.standing.curve.gained,
            Kind.NUMBER, usual=True, inside=True),
+    Column("trip", gettext_lazy("Trip"), _trip, lambda one: one.trip and one.trip.best, Kind.TRIP, usual=True,
+           inside=True),
     Column("figure", gettext_lazy("Last figure, lb"), _figure, lambda one: one.figure_lb, Kind.NUMBER, inside=True),
     Column("last", gettext_lazy("Last run"), _last, _from_last("date"), Kind.DAY, usual=True),
     Column("runs", gettext_lazy("Runs"), _number(lambda one: one.raced.runs if one.raced else 0),

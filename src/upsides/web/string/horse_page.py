@@ -1,16 +1,31 @@
 """A horse's page, ready for its template."""
 
+from pathlib import Path
 from typing import Any
 
+from django.utils.translation import get_language
+
 from upsides.books.queries.horse import Shown
+from upsides.books.queries.moments import Moment
+from upsides.books.queries.trips import Trip, trips
 from upsides.web.races.sections import late_words, sections
 from upsides.web.string.pictures import curves
 from upsides.web.string.sentences import about_horse, who
+from upsides.web.trip.pictures import small_curve
+from upsides.web.trip.sentences import about_trip
 
 
-def horse_page(shown: Shown) -> dict[str, Any]:
+def trip_of(library: Path, moment: Moment, shown: Shown) -> Trip | None:
+    """Return what is thought of a horse's trip; None where nothing is, or it is not open to the visitor."""
+    found, _ = trips(library, moment, [shown.horse] if shown.open and shown.known.as_of else [])
+    return found.get(shown.horse.pk)
+
+
+def horse_page(shown: Shown, trip: Trip | None) -> dict[str, Any]:
     """Return what the template needs."""
     return {
+        "trip": about_trip(trip) if trip else "",
+        "trip_curve": small_curve(trip, get_language()) if trip else "",
         "shown": shown,
         "who": who(shown.age, shown.horse),
         "sentence": about_horse(shown),

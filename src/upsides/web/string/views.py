@@ -17,7 +17,7 @@ from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
 from upsides.web.string.asking import PAGE, asked_of, number_of, status_of
 from upsides.web.string.following import address_of, answered, back_there, in_place
-from upsides.web.string.horse_page import horse_page
+from upsides.web.string.horse_page import horse_page, trip_of
 from upsides.web.string.kept import kept_views
 from upsides.web.string.listing import listing
 from upsides.web.string.pictures import curve_spec
@@ -44,10 +44,11 @@ def horse(request: VisitedRequest, number: int) -> HttpResponse:
     shown = horses.horse(settings.UPSIDES_LIBRARY, who, moment, number)
     if shown is None:
         raise Http404(_("There is no horse %(number)s in this string.") % {"number": number})
-    if shown.figures:
+    trip = trip_of(settings.UPSIDES_LIBRARY, moment, shown)
+    if shown.figures or trip:
         saw(who, Inside.FIGURES, request.path, number)
     page = {"moment": moment, "library": settings.UPSIDES_LIBRARY, "known": shown.known, "back": back_there(request)}
-    return render(request, "string/horse.html", page | horse_page(shown))
+    return render(request, "string/horse.html", page | horse_page(shown, trip))
 
 
 def horse_curve(request: VisitedRequest, number: int) -> HttpResponse:

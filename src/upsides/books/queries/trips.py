@@ -1,0 +1,244 @@
+"""What the fit that answers at a moment says of trips, kept in the process as long as the fit and its model stand."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+import polars as pl
+
+from upsides.books.models import Horse, Lot
+from upsides.books.queries import genes, moments, shape
+from upsides.books.queries.genes import Chances
+from upsides.books.queries.moments import Moment
+from upsides.books.queries.results import State, state_of
+from upsides.errors import TripMissingError, UpsidesError
+from upsides.ratings.kept_fits import KeptFit, kept_fit, scan_fit
+
+if TYPE_CHECKING:  # loaded where it is used: it brings compiled code, and most pages need none of it
+    from upsides.trip.case import Case
+    from upsides.trip.cases import Cases, Told
+    from upsides.trip.defaults import Defaults
+    from upsides.trip.model import TripModel
+    from upsides.trip.posterior import Posterior
+
+ENOUGH: Final = 8
+"""Horses of the yard that ran and whose shape was scored, from which on they say how much shape tells."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Trips:
+    """What a fit says of trips.
+
+    Args:
+        model: learned from the results before a day.
+        figures: of the fit that it was learned from; read for the horses asked only.
+    """
+
+    model: "TripModel"
+    figures: pl.LazyFrame
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """What the yard knows of a horse beyond its results.
+
+    Args:
+        key: its key in the library; one of its own where it has none.
+        sex: the trade's word, empty where it is not known.
+        country: of foaling, by its suffix; empty where it is not known.
+        foaled: year, None where it is not known.
+        sire: its name, empty where it is not known.
+        dam: likewise.
+        genotype: chances by tests of it or of its kin, None where they say nothing.
+        traits: its shape: of each trait the mean of what people last saw.
+    """
+
+    key: str
+    sex: str
+    country: str
+    foaled: int | None
+    sire: str
+    dam: str
+    genotype: Chances | None = None
+    traits: tuple[tuple[str, float], ...] = ()
+
+    def told(self) -> "Told":
+        """Return the same as the model takes it."""
+        from upsides.trip.cases import Told
+
+        female = None if not self.sex else self.sex in {"filly", "mare"}
+        return Told(self.sire, self.dam, female, self.foaled, self.genotype, dict(self.traits))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Trip:
+    """What is thought of a horse's best distance, in furlongs; one object as long as the fit stands.
+
+    Args:
+        kind: what kind of horse it most likely is.
+        chance: how likely that is.
+        best: as likely shorter as longer.
+        low, high: between which it lies one time in two.
+        lowest, highest: between which it lies nine times in ten.
+        furlongs: rising, of the curve.
+        share: the chance at each of them.
+    """
+
+    kind: str
+    chance: float
+    best: float
+    low: float
+    high: float
+    lowest: float
+    highest: float
+    furlongs: tuple[float, ...]
+    share: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Yard:
+    """The yard's horses as the model is told of them.
+
+    Args:
+        facts: by number of the horse.
+        scored: of those whose shape was scored, in order of their keys.
+        tests: gene tests.
+        horses: all of the yard, where tests or scores had to be looked at; else those that were asked for.
+    """
+
+    facts: Mapping[int, Facts]
+    scored: tuple[Facts, ...]
+    tests: list[genes.GeneFound]
+    horses: list[Horse]
+
+
+def read_trips(library: Path, until: date) -> Trips:
+    """Return what the fit that answers on the morning of a day says of trips; the same object as long as it stands.
+
+    Raises:
+        UpsidesError: there is no such fit, or nothing was learned of trips from it, or it cannot be read.
+    """
+    kept = kept_fit(library, until)
+    from upsides.trip.kept import MANIFEST
+
+    try:
+        about = (kept.folder / MANIFEST).stat()
+    except FileNotFoundError:
+        raise TripMissingError(library, kept.as_of) from None
+    return _opened(library, kept, (about.st_mtime_ns, about.st_ino))
+
+
+@lru_cache(maxsize=4)
+def _opened(library: Path, kept: KeptFit, _stamp: tuple[int, int]) -> Trips:
+    from upsides.trip.kept import read_model
+
+    return Trips(read_model(library, kept.as_of), scan_fit(kept)["figures"])
+
+
+def trips(library: Path, moment: Moment, horses: Sequence[Horse]) -> tuple[Mapping[int, Trip], str]:
+    """Return the trips of horses by their numbers, and why there are none; empty where there are.
+
+    Args:
+        library: folder of the library.
+        moment: when to look from.
+        horses: rows of the books, as they stood then; those that are open to the visitor.
+    """
+    if not horses:
+        return {}, ""
+    try:
+        found = read_trips(library, moment.day)
+        yard = yard_of(library, moment, horses, found.model.given)
+    except UpsidesError as error:
+        return {}, str(error)
+    asked = tuple(yard.facts[horse.pk] for horse in horses)
+    return dict(zip((horse.pk for horse in horses), answers(found, yard.scored, asked), strict=True)), ""
+
+
+def yard_of(library: Path, moment: Moment, horses: Sequence[Horse], given: "Defaults") -> Yard:
+    """Return what the yard knows of some of its horses, and of all whose shape was scored."""
+    traits, tests = _traits(moment), genes.gene_tests(moment)
+    everyone = list(moments.rows(Horse, moment)) if traits or tests else list(horses)
+    told = {horse.pk: horse for horse in [*everyone, *horses]}
+    chances = genes.chances(tests, told.values(), given.gene_share, given.gene_error)
+    countries = _countries(state_of(library), frozenset(horse.horse_key for horse in told.values()))
+    facts = {
+        number: Facts(
+            horse.horse_key, horse.sex, countries.get(horse.horse_key, ""), horse.foaled, horse.sire, horse.dam,
+            chances.get(number), traits.get(number, ()),
+        )
+        for number, horse in told.items()
+    }  # fmt: skip
+    scored = sorted((one for one in facts.values() if one.traits), key=lambda one: one.key)
+    return Yard(facts, tuple(scored), tests, list(told.values()))
+
+
+def facts_of_lot(lot: Lot) -> Facts:
+    """Return what a sale's list says of a lot."""
+    return Facts(f"lot:{lot.pk}", lot.sex, "", lot.foaled, lot.sire, lot.dam)
+
+
+def _traits(moment: Moment) -> dict[int, tuple[tuple[str, float], ...]]:
+    """Return the mean scores of the horses that people scored, by number."""
+    scored = shape.shapes(moment)
+    if scored.is_empty():
+        return {}
+    means = shape.latest(scored).group_by("horse").agg(pl.col(shape.NAMES).cast(pl.Float64).mean())
+    return {
+        int(row["horse"]): tuple((name, row[name]) for name in shape.NAMES if row[name] is not None)
+        for row in means.to_dicts()
+    }
+
+
+@lru_cache(maxsize=512)
+def _countries(state: State, keys: frozenset[str]) -> Mapping[str, str]:
+    """Return the country of foaling of the horses that the library knows."""
+    horses = state.library().horses().filter(pl.col("horse_key").is_in(list(keys)), pl.col("suffix").is_not_null())
+    return dict(horses.select("horse_key", "suffix").collect().iter_rows())
+
+
+@lru_cache(maxsize=256)
+def answers(found: Trips, scored: tuple[Facts, ...], asked: tuple[Facts, ...]) -> tuple[Trip, ...]:
+    """Return the trips of horses, in the order asked for.
+
+    Args:
+        found: what the fit says.
+        scored: the yard's horses whose shape was scored, which say how much shape tells.
+        asked: the horses.
+    """
+    return tuple(trip_of(case, case.answer()) for case in cases_of(cases(found, scored), asked))
+
+
+@lru_cache(maxsize=8)
+def cases(found: Trips, scored: tuple[Facts, ...]) -> "Cases":
+    """Return what makes the cases of horses, with how much shape tells by the yard's own horses."""
+    from upsides.trip.cases import Cases, learned_reading
+    from upsides.trip.shape import unlearned
+
+    plain = Cases(found.model, found.figures, unlearned(found.model.given))
+    if len(scored) < ENOUGH:
+        return plain
+    own = [case for case in cases_of(plain, scored) if case.known.shape is not None and case.runs.y.size]
+    return Cases(found.model, found.figures, learned_reading(own)) if len(own) >= ENOUGH else plain
+
+
+def cases_of(made: "Cases", asked: Iterable[Facts]) -> "list[Case]":
+    """Return the cases of horses."""
+    schema = {"horse_key": pl.String, "sex": pl.String, "suffix": pl.String, "foaled": pl.Int64}
+    facts = list(asked)
+    rows = [(one.key, one.sex or None, one.country or None, one.foaled) for one in facts]
+    return made.of(pl.DataFrame(rows, schema=schema, orient="row"), {one.key: one.told() for one in facts})
+
+
+def trip_of(case: "Case", post: "Posterior") -> Trip:
+    """Return an answer in short."""
+    from upsides.trip.kinds import kind_chances, likeliest
+    from upsides.trip.pulls import best_furlongs, range_furlongs
+    from upsides.trip.scale import furlongs
+
+    kinds = kind_chances(post, case.given)
+    kind = likeliest(kinds)
+    curve = tuple(furlongs(post.grid).tolist()), tuple(post.density.tolist())
+    return Trip(kind, kinds[kind], best_furlongs(post), *range_furlongs(post, 0.5), *range_furlongs(post, 0.9), *curve)

@@ -1,0 +1,1 @@
+"""Which trip: one curve a horse from all its evidence."""

@@ -1,0 +1,1 @@
+"""Pedigrees of the yard's horses."""

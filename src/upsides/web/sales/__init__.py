@@ -1,0 +1,1 @@
+"""Sales: their lists, the shortlist, and what was seen of a lot."""
