@@ -97,7 +97,12 @@ def _string_of(wanted: int) -> None:
     Horse.objects.exclude(pk__in=first).update(left="2020-01-01", joined="2019-01-01")
     missing = wanted - Horse.objects.filter(left=None).count()
     ours = list(Horse.objects.values_list("horse_key", flat=True))
-    others = Library.open(settings.UPSIDES_LIBRARY).horses().filter(~pl.col("horse_key").is_in(ours)).collect()
+    others = (
+        Library.open(settings.UPSIDES_LIBRARY)
+        .horses()
+        .filter(pl.col("runs") > 0, ~pl.col("horse_key").is_in(ours))
+        .collect()
+    )
     day = Horse.objects.earliest("joined").joined
     for row in others.sort("last_run", "horse_key", descending=True).head(max(missing, 0)).to_dicts():
         told = {name: row[name] or "" for name in ("horse_key", "name", "sire", "dam")}

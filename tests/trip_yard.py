@@ -9,8 +9,8 @@ import polars as pl
 import worlds
 from upsides.books.queries.levels import Levels
 from upsides.books.queries.trips import Trips
-from upsides.pedigree.naming import key_of
 from upsides.results.library import Library
+from upsides.results.naming import key_of
 from upsides.trip.defaults import defaults
 from upsides.trip.demand import demand_table
 from upsides.trip.learning import Learned

@@ -79,7 +79,7 @@ def fitted(folder: Path) -> Library:
     """Copy the usual world's library with its fit and its model of trips into a folder."""
     place = KEPT / f"fitted-{digest('demo', 'trade', 'rules', 'results', 'pedigree', 'ratings', 'trip')}"
     if not place.exists():
-        from upsides.trip.kept import make_fit_with_trips
+        from upsides.trip.fitting import make_fit_with_trips
 
         fresh = place.with_suffix(f".{os.getpid()}")
         shutil.copytree(_kept_library(), fresh)

@@ -176,12 +176,16 @@ def test_evaluate_prints_the_contract(ask, filled: Path, world: Invented) -> Non
 
 
 def test_evaluate_in_words(run, filled: Path) -> None:
-    """A person reads how many races, how good, how calibrated and what each group of terms is worth."""
+    """A person reads how good and how calibrated chances were, what each group of terms is worth, and about trips."""
     result = run("evaluate", "--library", filled, "--from", "2026-04-01", "--to", "2026-05-01")
     lines = result.stdout.splitlines()
     assert "each judged from what was known before it" in lines[0]
     assert "the table has no market prices to compare" in lines[1]
-    assert len(lines) == 4 + 10 + 1 + 14
+    chances = 4 + 10 + 1 + 14
+    assert lines[chances].startswith("Trips. 97 % of ")
+    assert "tried a new distance" in lines[chances + 1]
+    assert any(" runs, " in line for line in lines[chances + 3 :])
+    assert "the change itself brought" in lines[-1]
     assert "100 %" in result.stderr
 
 

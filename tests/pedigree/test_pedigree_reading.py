@@ -17,8 +17,8 @@ from upsides.errors import (
     PedigreeTableError,
 )
 from upsides.pedigree import Columns, Pedigree, Table, about, inbreeding, pedigree_of, read_pedigree, read_table
-from upsides.pedigree.naming import key_of, may_be_one
 from upsides.pedigree.register import sexes_of, years_of
+from upsides.results.naming import key_of, may_be_one
 
 Write = Callable[..., Path]
 

@@ -15,7 +15,7 @@ from upsides.ratings.kept_fits import Fit, fits_folder, read_fit
 from upsides.results.importing import add_frames
 from upsides.results.library import Library
 from upsides.trip import cases as of_horses
-from upsides.trip import kept
+from upsides.trip import fitting, kept
 from upsides.trip.cases import Cases, Told
 from upsides.trip.defaults import defaults
 from upsides.trip.model import TripModel, make_model
@@ -93,7 +93,7 @@ def test_a_fit_kept_without_gets_its_model(known: Known, tmp_path: Path) -> None
     (fits_folder(tmp_path) / str(fit.as_of) / kept.MANIFEST).unlink()
     alone = Library.open(tmp_path)
     assert not kept.has_model(tmp_path, fit.as_of)
-    assert kept.add_model(alone, fit).population == model.population
+    assert fitting.add_model(alone, fit).population == model.population
     assert kept.read_model(tmp_path, fit.as_of).population == model.population
 
 

@@ -15,7 +15,7 @@ from upsides.charts.theme import FONT, LIGHT, themed
 
 Floats = NDArray[np.float64]
 
-SHORTEST_F, LONGEST_F = 4.25, 22.0
+SHORTEST_F, LONGEST_F = 4.25, 20.0
 """The distances at the borders of a picture."""
 TICKS_F: Final = (5.0, 6.0, 7.0, 8.0, 10.0, 12.0, 16.0)
 FEW_TICKS_F: Final = (5.0, 7.0, 10.0, 16.0)
@@ -24,6 +24,7 @@ SIZES: Final[Mapping[str, tuple[int, int]]] = {"wide": (760, 250), "narrow": (35
 SMALL: Final = (300, 96)
 _LETTERS = 14
 _EDGE, _BELOW, _ABOVE = 12, 26, 30
+_NARROW = 400
 _LINE = f'fill="none" stroke-linejoin="round" stroke-linecap="round" stroke="{LIGHT.ink}"'
 
 
@@ -147,6 +148,11 @@ class _Box:
     right: int
     base: int
 
+    @property
+    def letters(self) -> int:
+        """Size of the distances' names: they stand closer together in a narrow picture."""
+        return 12 if self.right < _NARROW else 13
+
     def across(self, furlongs: ArrayLike) -> Floats:
         """Return where distances stand."""
         share = np.log2(np.asarray(furlongs) / SHORTEST_F) / np.log2(LONGEST_F / SHORTEST_F)
@@ -201,7 +207,7 @@ def _grid(box: _Box, ticks: Mapping[float, str]) -> str:
     places = {float(box.across(tick)): name for tick, name in ticks.items()}
     lines = "".join(f"M{x:.1f} {box.base}V8" for x in places)
     words = "".join(f'<text x="{x:.1f}" y="{box.base + 19}">{escape(name)}</text>' for x, name in places.items())
-    return f'<path d="{lines}" stroke="{LIGHT.rule}"/><g {_letters("middle", size=13)}>{words}</g>'
+    return f'<path d="{lines}" stroke="{LIGHT.rule}"/><g {_letters("middle", size=box.letters)}>{words}</g>'
 
 
 def _letters(anchor: str, colour: str = LIGHT.soft_ink, size: int = _LETTERS) -> str:

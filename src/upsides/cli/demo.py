@@ -67,7 +67,8 @@ def _fitted(library: "Library", today: date, progress: Callable[[float, str], No
     """Return the fit of today: the one that stands, where making it again would give the same."""
     from upsides.errors import FitMissingError
     from upsides.ratings.fits import read_fit, would_be_same
-    from upsides.trip.kept import has_model, make_fit_with_trips
+    from upsides.trip.fitting import make_fit_with_trips
+    from upsides.trip.kept import has_model
 
     try:
         kept = read_fit(library.folder, today)

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 def fit(as_of: date | None, seed: int, library: Path, as_json: bool) -> None:  # noqa: FBT001 -- an option
     """Fit levels to the library. Stopping it half-way leaves the fit that was there."""
     from upsides.results.library import Library
-    from upsides.trip.kept import make_fit_with_trips
+    from upsides.trip.fitting import make_fit_with_trips
     from upsides.trip.model import as_manifest
 
     opened = Library.open(library)

@@ -84,7 +84,8 @@ def trip(
 def _models(library: "Library", as_of: date | None) -> "tuple[Fit, TripModel]":
     """Return the fit that answers and the model made from it, made on the spot where missing or stale."""
     from upsides.cli.rate import fitted
-    from upsides.trip.kept import add_model, has_model, read_model
+    from upsides.trip.fitting import add_model
+    from upsides.trip.kept import has_model, read_model
 
     fit = fitted(library, as_of)
     if has_model(library.folder, fit.as_of):

@@ -14,9 +14,9 @@ from upsides.pedigree.columns import Columns
 from upsides.pedigree.faults import Faults, Link, find_faults
 from upsides.pedigree.graph import Graph, generations_of, graph_of
 from upsides.pedigree.loops import in_knots
-from upsides.pedigree.naming import key_of, without_suffix
 from upsides.pedigree.reading import Table, read_table
 from upsides.pedigree.register import NOT_KNOWN, Register, register_of
+from upsides.results.naming import key_of, without_suffix
 
 LOOKALIKES = 200_000
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from upsides.pedigree.naming import AT, keys_of, may_be_one, without_suffix
 from upsides.pedigree.reading import Table
+from upsides.results.naming import AT, keys_of, may_be_one, without_suffix
 from upsides.trade.sex import Born, Language, Sex, parse_born, parse_sexes
 
 Codes = NDArray[np.int32]

@@ -2,13 +2,13 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from upsides.pedigree.naming import key_of, without_suffix
+from upsides.results.naming import key_of, without_suffix
 from upsides.trip import shape as shapes
 from upsides.trip.case import Case, Known, Measure
 from upsides.trip.defaults import GENOTYPES, Defaults
@@ -112,6 +112,12 @@ class Relations:
         return np.clip(1.0 - np.diag(error) / np.diag(G), 0.0, 1.0)
 
 
+@lru_cache(maxsize=4)
+def relations_of(model: TripModel) -> Relations:
+    """Return the family table of a model, looked up."""
+    return Relations(model)
+
+
 @dataclass(frozen=True)
 class Cases:
     """Makes the cases of horses as of the day of a model.
@@ -126,10 +132,10 @@ class Cases:
     figures: pl.LazyFrame
     reading: shapes.Reading
 
-    @cached_property
+    @property
     def relations(self) -> Relations:
-        """The family table, looked up."""
-        return Relations(self.model)
+        """The family table, looked up; kept as long as the model is asked."""
+        return relations_of(self.model)
 
     def of(self, horses: pl.DataFrame, told: Mapping[str, Told] | None = None) -> list[Case]:
         """Return the cases of horses, in the order given.

@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 
 from upsides.errors import CannotFitError
 from upsides.pedigree import Pedigree, pedigree_of, table_of
-from upsides.pedigree.naming import key_of
 from upsides.ratings.kept_fits import Fit
 from upsides.results.library import Library
+from upsides.results.naming import key_of
 from upsides.rules import own_rules
 from upsides.trip import family as families
 from upsides.trip.defaults import Defaults, defaults
@@ -32,7 +32,7 @@ FEWEST_HORSES = 30
 FEWEST_RUNS = 200
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class TripModel:
     """What a library says of trips, as of a day.
 
@@ -64,7 +64,7 @@ FAMILY = (
     {"key": pl.String, "name": pl.String, "kin": pl.Int64}
     | dict.fromkeys([f"{of}_{what}" for of in ("whole", "others") for what in ("a", "d", "aa", "ad", "dd")], pl.Float64)
 )  # fmt: skip
-"""Columns of the family table: key (`pedigree.naming`), name, runs of close kin; genetic values of ability (a, lb) and
+"""Columns of the family table: key (`results.naming`), name, runs of close kin; genetic values of ability (a, lb) and
 trip (d, octaves) with their error covariances, predicted from all runs and from all but its own."""
 
 

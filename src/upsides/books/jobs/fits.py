@@ -9,7 +9,8 @@ from upsides.books.services.horses import link_horses
 from upsides.errors import CannotFitError, FitMissingError
 from upsides.ratings.fits import is_current, read_fit
 from upsides.results.library import Library
-from upsides.trip.kept import has_model, make_fit_with_trips
+from upsides.trip.fitting import make_fit_with_trips
+from upsides.trip.kept import has_model
 
 WEEKS = 8
 

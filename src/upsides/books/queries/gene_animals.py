@@ -6,9 +6,9 @@ from typing import Final
 
 import numpy as np
 
-from upsides.books.models import Horse
+from upsides.books.queries.genes import Bred
 from upsides.pedigree.graph import Graph, graph_of
-from upsides.pedigree.naming import key_of, without_suffix
+from upsides.results.naming import key_of, without_suffix
 
 SIRE, DAM = "sire", "dam"
 BRED: Final = 3
@@ -26,10 +26,10 @@ class Animals:
     enough and of the right sex is the parent that bears its name.
     """
 
-    def __init__(self, string: Iterable[Horse]) -> None:
-        self.horses: Mapping[int, Horse] = {horse.pk: horse for horse in string}
+    def __init__(self, string: Iterable[Bred]) -> None:
+        self.horses: Mapping[int, Bred] = {horse.pk: horse for horse in string}
         self._countries: dict[tuple[str, str], set[str]] = defaultdict(set)
-        self._own: dict[str, list[Horse]] = defaultdict(list)
+        self._own: dict[str, list[Bred]] = defaultdict(list)
         for horse in self.horses.values():
             self._own[without_suffix(key_of(horse.name))].append(horse)
             for side in (SIRE, DAM):
@@ -37,7 +37,7 @@ class Animals:
                 if key != (bare := without_suffix(key)):
                     self._countries[side, bare].add(key)
 
-    def of(self, horse: Horse, whom: str) -> Animal | None:
+    def of(self, horse: Bred, whom: str) -> Animal | None:
         """Return which animal a horse itself, its sire or its dam is; None for a parent without a name."""
         if whom == "horse":
             return "horse", horse.pk
@@ -72,5 +72,5 @@ class Animals:
         return graph, {animal: int(stands[number]) for number, animal in enumerate(parents)}
 
 
-def _may_be(parent: Horse, side: str, foal: Horse) -> bool:
+def _may_be(parent: Bred, side: str, foal: Bred) -> bool:
     return parent.foaled + BRED <= foal.foaled and (parent.sex in MALE) == (side == SIRE)

@@ -1,14 +1,14 @@
 """What gene tests say of the yard's horses: own tests and, by Mendel, those of their kin."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from upsides.books import clock
 from upsides.books.diary.gene import GENOTYPES, WHOM, GeneTest
 from upsides.books.models import Horse
 from upsides.books.queries import moments
@@ -32,13 +32,34 @@ class GeneFound:
         entry: number of its row in the diary.
         horse: number of the horse that it was entered with.
         test: what was found.
-        when: when that was, in the yard's time.
+        when: when that was.
     """
 
     entry: int
     horse: int
     test: GeneTest
     when: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Bred:
+    """A horse of the yard with the names of its parents.
+
+    Args:
+        pk: its number.
+        name: its name.
+        sire: its sire's, empty where it is not known.
+        dam: its dam's.
+        foaled: year.
+        sex: the trade's word.
+    """
+
+    pk: int
+    name: str
+    sire: str
+    dam: str
+    foaled: int
+    sex: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,11 +85,7 @@ class OfAnimal:
 def gene_tests(moment: Moment) -> list[GeneFound]:
     """Return every gene test that stood, the earliest first."""
     found = moments.entries(moment).filter(kind=GeneTest.name, horse__isnull=False).order_by("happened_at", "pk")
-    zone = clock.place().zone
-    return [
-        GeneFound(row.pk, row.horse_id or 0, GeneTest.kept_as(row.values), row.happened_at.astimezone(zone))
-        for row in found
-    ]
+    return [GeneFound(row.pk, row.horse_id or 0, GeneTest.kept_as(row.values), row.happened_at) for row in found]
 
 
 def gene_tests_of(horse: Horse, found: Sequence[GeneFound], string: Iterable[Horse]) -> list[OfAnimal]:
@@ -83,10 +100,10 @@ def gene_tests_of(horse: Horse, found: Sequence[GeneFound], string: Iterable[Hor
         return []
     from upsides.books.queries.gene_animals import Animals
 
-    known = Animals([*string, horse])
+    known, own = Animals([*map(_bred, string), _bred(horse)]), _bred(horse)
     by_animal = _by_animal(found, known)
     names = {"horse": horse.name, "sire": horse.sire, "dam": horse.dam}
-    animals = {whom: known.of(horse, whom) for whom in WHOM}
+    animals = {whom: known.of(own, whom) for whom in WHOM}
     return [
         OfAnimal(whom, names[whom], tuple(by_animal[animal]))
         for whom, animal in animals.items()
@@ -94,7 +111,7 @@ def gene_tests_of(horse: Horse, found: Sequence[GeneFound], string: Iterable[Hor
     ]
 
 
-def chances(found: Sequence[GeneFound], string: Iterable[Horse], share: float, error: float) -> dict[int, Chances]:
+def chances(found: Sequence[GeneFound], string: Iterable[Horse], share: float, error: float) -> Mapping[int, Chances]:
     """Return the chances of each horse of which tests say something, by its number.
 
     Args:
@@ -103,8 +120,18 @@ def chances(found: Sequence[GeneFound], string: Iterable[Horse], share: float, e
         share: share of C among alleles.
         error: share of wrong tests.
     """
-    if not found:
-        return {}
+    return _chances(tuple(found), tuple(map(_bred, string)), share, error) if found else {}
+
+
+def _bred(horse: Horse) -> Bred:
+    return Bred(horse.pk, horse.name, horse.sire, horse.dam, horse.foaled, horse.sex)
+
+
+@lru_cache(maxsize=16)
+def _chances(
+    found: tuple[GeneFound, ...], string: tuple[Bred, ...], share: float, error: float
+) -> Mapping[int, Chances]:
+    """Work the chances out, once as long as neither tests nor horses change."""
     from upsides.books.queries.gene_animals import Animals
     from upsides.trip import genotypes
 

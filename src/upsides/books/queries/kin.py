@@ -15,7 +15,7 @@ from upsides.books.queries.moments import Moment
 from upsides.books.queries.relatives import PARENTS, relatives_of, summed
 from upsides.books.queries.results import state_of
 from upsides.errors import UpsidesError
-from upsides.pedigree.naming import key_of, may_be_one
+from upsides.results.naming import key_of, may_be_one
 
 
 @dataclass(frozen=True, slots=True)

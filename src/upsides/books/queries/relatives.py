@@ -6,9 +6,9 @@ from typing import Final
 import polars as pl
 
 from upsides.books.queries.results import State
-from upsides.pedigree.naming import without_suffix
 from upsides.results.identity import plain_name
 from upsides.results.mapping import NAME_WITH_SUFFIX
+from upsides.results.naming import without_suffix
 from upsides.results.schema import STARTED
 
 PARENTS: Final = ("sire", "dam")

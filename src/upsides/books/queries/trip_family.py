@@ -15,7 +15,7 @@ from upsides.books.queries.results import State, state_of
 from upsides.books.queries.trips import Facts, Trip
 from upsides.books.queries.visitors import Visitor, opened
 from upsides.errors import UpsidesError
-from upsides.pedigree.naming import key_of, may_be_one
+from upsides.results.naming import key_of, may_be_one
 from upsides.trip.case import Case
 from upsides.trip.cases import Cases
 from upsides.trip.kinds import kind_chances

@@ -7,6 +7,7 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
+from upsides.books import clock
 from upsides.books.diary.gene import SITES
 from upsides.books.models import Horse
 from upsides.books.queries import moments
@@ -49,8 +50,12 @@ def _sentence(horse: Horse, found: Sequence[OfAnimal]) -> str:
 
 def about_tests(found: Sequence[OfAnimal]) -> list[Told]:
     """Return the tests of each animal in words."""
+    if not found:
+        return []
+    zone = clock.place().zone
     return [
-        Told(whom_words(one), [(t.entry, _found(t), t.when.date()) for t in one.tests], _query(one)) for one in found
+        Told(whom_words(one), [(t.entry, _found(t), t.when.astimezone(zone).date()) for t in one.tests], _query(one))
+        for one in found
     ]
 
 

@@ -1,0 +1,89 @@
+"""Fits with what they teach of trips: both are kept in one folder, so that they change together."""
+
+import json
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from upsides.errors import CannotFitError, FitMissingError
+from upsides.ratings.fits import Fit, make_fit
+from upsides.ratings.kept_fits import fits_folder
+from upsides.results.library import Library
+from upsides.trip.kept import FORMAT, FRAMES, MANIFEST
+from upsides.trip.learning import Progress
+from upsides.trip.model import TripModel, as_manifest, make_model
+
+FIGURES_PART = 0.7
+"""Part of the work that figures take; trips take the rest."""
+
+
+def make_fit_with_trips(
+    library: Library,
+    as_of: date | None = None,
+    *,
+    seed: int = 0,
+    keep_as_latest: bool = False,
+    progress: Progress = lambda _done, _what: None,
+) -> tuple[Fit, TripModel | str]:
+    """Fit a library as known on a morning, learn from that what trips are, keep both at once, and return them.
+
+    A library too small to teach trips has its fit kept all the same; the reason is returned in place of the model.
+
+    Raises:
+        CannotFitError: there are too few results before that day.
+    """
+    made: list[TripModel | str] = []
+
+    def learn(fit: Fit, folder: Path) -> None:
+        try:
+            model = make_model(
+                library,
+                fit,
+                seed=seed,
+                progress=lambda done, what: progress(FIGURES_PART + (1.0 - FIGURES_PART) * done, what),
+            )
+        except CannotFitError as refused:
+            made.append(str(refused))
+        else:
+            _write(model, folder)
+            made.append(model)
+
+    fit = make_fit(
+        library,
+        as_of,
+        seed=seed,
+        keep_as_latest=keep_as_latest,
+        progress=lambda done, what: progress(FIGURES_PART * done, what),
+        beside=learn,
+    )
+    progress(1.0, "done")
+    return fit, made[0]
+
+
+def add_model(
+    library: Library, fit: Fit, *, seed: int = 0, progress: Progress = lambda _done, _what: None
+) -> TripModel:
+    """Learn what trips are for a fit that was kept without, put it beside that, and return it.
+
+    Raises:
+        CannotFitError: there are too few runs to learn from.
+        FitMissingError: the fit is not kept.
+    """
+    place = fits_folder(library.folder) / str(fit.as_of)
+    if not place.is_dir():
+        raise FitMissingError(library.folder, fit.as_of)
+    model = make_model(library, fit, seed=seed, progress=progress)
+    _write(model, place)
+    return model
+
+
+def _write(model: TripModel, folder: Path) -> None:
+    """Write a model's tables, then what makes them count."""
+    for name in FRAMES:
+        fresh = folder / f".{name}.new"
+        getattr(model, name).write_parquet(fresh)
+        fresh.replace(folder / f"trip_{name}.parquet")
+    about: dict[str, Any] = {"format": FORMAT} | as_manifest(model)
+    fresh = folder / ".trip.new"
+    fresh.write_text(json.dumps(about, indent=2))
+    fresh.replace(folder / MANIFEST)
