@@ -60,7 +60,7 @@ def test_past_weeks_are_taken_up_where_they_were_left(
 ) -> None:
     """The job "fits" makes the Mondays' fits, latest first; taken up again it makes only those that are not kept."""
     began: list[date] = []
-    make = fits.make_fit
+    make = fits.make_fit_with_trips
 
     def leave_at_the_second(library: Library, day: date, **how: object) -> object:
         began.append(day)
@@ -68,7 +68,7 @@ def test_past_weeks_are_taken_up_where_they_were_left(
             here.leaving.set()
         return make(library, day, **how)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(fits, "make_fit", leave_at_the_second)
+    monkeypatch.setattr(fits, "make_fit_with_trips", leave_at_the_second)
     job = writes.ask("fits", {"weeks": 2})
     run(job.pk)
     job.refresh_from_db()
