@@ -49,7 +49,7 @@ browser: $(READY)
 # What depends on the database itself: who writes at once, what is refused, what is read as of a moment.
 postgres-books: $(READY)
 	bash tools/postgres.sh $(PYTEST) tests/books/test_jobs*.py tests/books/test_diary*.py tests/books/test_moments.py \
-		tests/books/test_people*.py tests/books/test_sales.py
+		tests/books/test_sales.py
 
 postgres: $(READY)
 	bash tools/postgres.sh $(PYTEST) tests/books tests/web tests/cli

@@ -20,6 +20,8 @@ import worlds
 
 SETTINGS = "upsides.books.settings"
 
+DEMO = [sys.executable, "-c", "from upsides.cli.main import main; main()", "demo", "--library"]
+
 
 @contextmanager
 def fresh(folder: Path, *, ready: bool = False) -> Iterator[dict[str, str]]:
@@ -52,17 +54,21 @@ def fresh(folder: Path, *, ready: bool = False) -> Iterator[dict[str, str]]:
 
 def demo(folder: Path, env: dict[str, str]) -> None:
     """Build the demo in a folder by `upsides demo`, from what the same code built before where it did."""
-    command = [sys.executable, "-c", "from upsides.cli.main import main; main()", "demo", "--library"]
+    without = shutil.ignore_patterns("books.*") if "UPSIDES_DATABASE" in env else None
+    shutil.copytree(kept_demo(), folder, dirs_exist_ok=True, ignore=without)
+    if "UPSIDES_DATABASE" in env:
+        subprocess.run([*DEMO, str(folder)], env=env, check=True)
+
+
+def kept_demo() -> Path:
+    """Return the folder of the demo that `upsides demo` builds with the code as it stands."""
     with _kept("demo", worlds.digest(".")) as place:
         if not place.exists():
             made = place.with_suffix(f".{os.getpid()}")
-            subprocess.run([*command, str(made)], env=_on_sqlite(made), check=True)
+            subprocess.run([*DEMO, str(made)], env=_on_sqlite(made), check=True)
             (made / "secret.key").unlink()
             made.rename(place)
-    without = shutil.ignore_patterns("books.*") if "UPSIDES_DATABASE" in env else None
-    shutil.copytree(place, folder, dirs_exist_ok=True, ignore=without)
-    if "UPSIDES_DATABASE" in env:
-        subprocess.run([*command, str(folder)], env=env, check=True)
+    return place
 
 
 def _on_sqlite(folder: Path) -> dict[str, str]:

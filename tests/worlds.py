@@ -76,19 +76,10 @@ def _kept_library() -> Path:
 
 
 def fitted(folder: Path) -> Library:
-    """Copy the usual world's library with its fit and its model of trips into a folder."""
-    place = KEPT / f"fitted-{digest('demo', 'trade', 'rules', 'results', 'pedigree', 'ratings', 'trip')}"
-    if not place.exists():
-        from upsides.trip.fitting import make_fit_with_trips
+    """Copy the library of the built demo, with its fit and its model of trips, into a folder."""
+    from fresh import kept_demo
 
-        fresh = place.with_suffix(f".{os.getpid()}")
-        shutil.copytree(_kept_library(), fresh)
-        make_fit_with_trips(Library.open(fresh), world().today, keep_as_latest=True)
-        try:
-            fresh.rename(place)
-        except OSError:  # another run was quicker
-            shutil.rmtree(fresh)
-    shutil.copytree(place, folder, dirs_exist_ok=True)
+    shutil.copytree(kept_demo(), folder, dirs_exist_ok=True, ignore=shutil.ignore_patterns("books.*"))
     return Library.open(folder)
 
 

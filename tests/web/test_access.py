@@ -355,7 +355,7 @@ def test_the_look_for_inline_things_finds_them() -> None:
     assert inline("<form method=post><input name=csrfmiddlewaretoken></form><a href='/x'></a>") == []
 
 
-@pytest.mark.parametrize("login", [NOBODY, *Role.values])
+@pytest.mark.parametrize("login", [NOBODY, Role.TRAINER.value, Role.RIDER.value, Role.OWNER.value])
 def test_every_answer_is_strict(walk: Callable[..., list[Answer]], login: str) -> None:
     """Every answer forbids what is not ours, every page holds nothing inline, and nothing personal is kept anywhere."""
     wrong = []
