@@ -16,7 +16,7 @@ run: $(READY)
 	$(BIN)/upsides demo --library var/demo
 	$(BIN)/upsides serve --library var/demo
 
-test: lint types layers suite browser postgres-books
+test: lint types layers suite browser
 
 setup: $(READY)
 

@@ -68,7 +68,7 @@ def _trip_lines(found: dict[str, Any] | None) -> list[str]:
         f"furlongs; {power['sires_of_ten']} of {power['sires']} sires have ten runners or more.",
         f"{found['tries']} horses tried a new distance: figures missed by {found['rms_error_lb']:.2f} lb, "
         f"{found['within80']:.0%} inside the range for four in five; the level alone misses by "
-        f"{found['level_rms_error_lb']:.2f} lb ({_signed(found, 'better_than_level')} lb² better).",
+        f"{found['level_rms_error_lb']:.2f} lb. Squared error lower by {_signed(found, 'better_than_level')} lb².",
         "What each piece is worth there (squared error without it less with it, lb²):",
         *(
             f"  {_signed(piece, 'worth')}  {piece['name']}, {piece['tries']} horses: {_verdict(piece)}"
