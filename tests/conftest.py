@@ -22,7 +22,7 @@ from django.test import Client  # noqa: E402  (the same)
 
 import worlds  # noqa: E402  (the same)
 from upsides.books.models import Person  # noqa: E402  (the same)
-from upsides.books.queries import levels  # noqa: E402  (the same)
+from upsides.books.queries import levels, trips  # noqa: E402  (the same)
 
 
 def pytest_xdist_setupnodes() -> None:
@@ -60,6 +60,16 @@ def loaded(db: None, yard: worlds.Yard, monkeypatch: pytest.MonkeyPatch) -> worl
     """The yard in the books, with what a fit that knew the truth would say."""
     monkeypatch.setattr(levels, "read_levels", lambda *_: yard.levels)
     return yard
+
+
+@pytest.fixture
+def with_trips(loaded: worlds.Yard, monkeypatch: pytest.MonkeyPatch) -> worlds.Yard:
+    """The yard in the books, with what a fit would say of its levels and trips."""
+    import trip_yard  # it loads compiled code, which most tests need not
+
+    found = trip_yard.trips_of(loaded.levels)
+    monkeypatch.setattr(trips, "read_trips", lambda *_: found)
+    return loaded
 
 
 @pytest.fixture

@@ -7,6 +7,7 @@ from zlib import crc32
 import polars as pl
 
 import worlds
+from upsides.books.models import Horse
 from upsides.books.queries.levels import Levels
 from upsides.books.queries.trips import Trips
 from upsides.results.library import Library
@@ -28,6 +29,13 @@ def trips_of(levels: Levels) -> Trips:
     """Return trips beside levels: the same runs, with how each finished as nobody timed it."""
     figures = levels.figures.lazy().with_columns(late_standing=pl.lit(None, pl.Float64))
     return Trips(model(levels.as_of), figures)
+
+
+def runner(yard: worlds.Yard, place: int = 0) -> Horse:
+    """Return one of the yard's horses that have run, those with most runs first."""
+    counts = yard.levels.figures.group_by("horse_key").len().sort("len", "horse_key", descending=True)["horse_key"]
+    ours = dict(Horse.objects.values_list("horse_key", "pk"))
+    return Horse.objects.get(pk=[ours[key] for key in counts if key in ours][place])
 
 
 @cache

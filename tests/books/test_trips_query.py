@@ -28,27 +28,12 @@ from upsides.trip.traits import TRAITS
 NOON = datetime(2030, 5, 1, 12, tzinfo=UTC)
 
 
-@pytest.fixture(name="known")
-def with_trips(loaded: worlds.Yard, monkeypatch: pytest.MonkeyPatch) -> worlds.Yard:
-    """The yard in the books, with what a fit would say of its levels and trips."""
-    found = trip_yard.trips_of(loaded.levels)
-    monkeypatch.setattr(trips, "read_trips", lambda *_: found)
-    return loaded
-
-
 @pytest.fixture
 def days(monkeypatch: pytest.MonkeyPatch) -> None:
     """The clock goes on by a minute with every look at it."""
     ticks = iter(range(10**6))
     monkeypatch.setattr(clock, "now", lambda: NOON + timedelta(minutes=next(ticks)))
     Yard.objects.update(fixed_day=None)
-
-
-def runner(yard: worlds.Yard, place: int = 0) -> Horse:
-    """Return one of the yard's horses that have run, those with most runs first."""
-    counts = yard.levels.figures.group_by("horse_key").len().sort("len", "horse_key", descending=True)["horse_key"]
-    ours = dict(Horse.objects.values_list("horse_key", "pk"))
-    return Horse.objects.get(pk=[ours[key] for key in counts if key in ours][place])
 
 
 def of(yard: worlds.Yard, horse: Horse, login: str = "trainer", *, barn: bool = False, **asked: object) -> HorseTrip:
@@ -67,11 +52,11 @@ def scores(high: int) -> dict[str, object]:
     return {trait.name: high if trait.longer >= 0 else 10 - high for trait in TRAITS}
 
 
-def test_the_string_has_what_the_room_says(known: worlds.Yard) -> None:
+def test_the_string_has_what_the_room_says(with_trips: worlds.Yard) -> None:
     """Best trip and ranges of a horse in the list are those that the room gives for its runs and its parents."""
     who = visitor(Person.objects.get(login="trainer"), barn=False)
-    listed = strings.string(known.library, who, moments.now()).listed
-    model = trip_yard.trips_of(known.levels)
+    listed = strings.string(with_trips.library, who, moments.now()).listed
+    model = trip_yard.trips_of(with_trips.levels)
     made = cases.Cases(model.model, model.figures, shape.unlearned(model.model.given))
     for one in (listed[0], listed[40], next(one for one in listed if one.raced is None)):
         frame = pl.DataFrame(
@@ -85,7 +70,7 @@ def test_the_string_has_what_the_room_says(known: worlds.Yard) -> None:
         assert np.dot(one.trip.furlongs, one.trip.share) == pytest.approx(post.density @ 2.0**post.grid)
 
 
-def test_an_unraced_horse_is_answered_from_its_parents(known: worlds.Yard) -> None:
+def test_an_unraced_horse_is_answered_from_its_parents(with_trips: worlds.Yard) -> None:
     """A horse that the library does not know is read from its sire and dam by name: stout parents, a longer trip."""
     parents = sorted({*Horse.objects.values_list("sire", flat=True)} - {""}, key=trip_yard.stamina)
     day = moments.now().day
@@ -95,11 +80,11 @@ def test_an_unraced_horse_is_answered_from_its_parents(known: worlds.Yard) -> No
         )
         for n, sire in enumerate(["Nobody's Sire", parents[0], parents[-1]])
     ]
-    found, missing = trips.trips(known.library, moments.now(), foals)
+    found, missing = trips.trips(with_trips.library, moments.now(), foals)
     unknown, short, long = (found[one.pk] for one in foals)
     assert missing == ""
     assert short.best < unknown.best < long.best
-    family = of(known, foals[2]).family
+    family = of(with_trips, foals[2]).family
     assert family is not None
     assert family.known == pytest.approx(trip_yard.KNOWN / 4)  # half of one parent, of whom that share is known
     assert [(one.side, one.name, one.known) for one in family.parents] == [
@@ -107,16 +92,16 @@ def test_an_unraced_horse_is_answered_from_its_parents(known: worlds.Yard) -> No
     ]
 
 
-def test_gene_tests_of_kin_are_told(known: worlds.Yard) -> None:
+def test_gene_tests_of_kin_are_told(with_trips: worlds.Yard) -> None:
     """A test of the sire makes the gene a piece of evidence of all of his foals, and C/C asks for shorter trips."""
-    horse = runner(known)
-    before = of(known, horse)
+    horse = trip_yard.runner(with_trips)
+    before = of(with_trips, horse)
     sibling = Horse.objects.filter(sire=horse.sire).exclude(pk=horse.pk).first()
     sibling = sibling or Horse.objects.create(
         horse_key="s:1", name="Sibling", foaled=2024, sex="filly", sire=horse.sire, joined=moments.now().day
     )
     enter("gene_test", sibling, {"whom": "sire", "site": "insertion", "genotype": "2"})
-    after = of(known, horse)
+    after = of(with_trips, horse)
     assert before.answered is not None
     assert after.answered is not None
     assert "gene" not in before.answered.available
@@ -125,29 +110,34 @@ def test_gene_tests_of_kin_are_told(known: worlds.Yard) -> None:
     assert [(one.whom, one.name) for one in after.tests] == [("sire", horse.sire)]
 
 
-def test_shape_counts_as_people_last_saw_it(known: worlds.Yard, days: None) -> None:
+def test_shape_counts_as_people_last_saw_it(with_trips: worlds.Yard, days: None) -> None:
     """Of each person the latest score counts, of several people the mean; later scores replace earlier ones."""
-    horse = runner(known)
+    horse = trip_yard.runner(with_trips)
     enter("shape", horse, scores(1))
     enter("shape", horse, scores(9))
     enter("shape", horse, {"frame": 5, "walk": 7}, "carer")
     now = moments.now()
-    facts = trips.yard_of(known.library, now, [horse], trip_yard.trips_of(known.levels).model.given).facts[horse.pk]
+    facts = trips.yard_of(with_trips.library, now, [horse], trip_yard.trips_of(with_trips.levels).model.given).facts[
+        horse.pk
+    ]
     told = dict(facts.traits)
     assert (told["frame"], told["walk"], told["leg_length"]) == (7.0, 8.0, 9.0)
     assert len(told) == len(TRAITS)
 
 
-def test_a_yards_own_horses_say_how_much_shape_tells(known: worlds.Yard) -> None:
+def test_a_yards_own_horses_say_how_much_shape_tells(with_trips: worlds.Yard) -> None:
     """From eight scored horses that ran on, shape tells as they bear out; before that as common practice has it."""
-    reading = shape.unlearned(trip_yard.trips_of(known.levels).model.given)
-    by_trip = sorted((runner(known, place) for place in range(8)), key=lambda one: of(known, one).answered.trip.best)
+    reading = shape.unlearned(trip_yard.trips_of(with_trips.levels).model.given)
+    by_trip = sorted(
+        (trip_yard.runner(with_trips, place) for place in range(8)),
+        key=lambda one: of(with_trips, one).answered.trip.best,
+    )
     for place, horse in enumerate(by_trip):
-        answered = of(known, by_trip[0]).answered
+        answered = of(with_trips, by_trip[0]).answered
         assert answered is not None
         assert answered.shape == pytest.approx((reading.mean, reading.sd, 0))
         enter("shape", horse, scores(1 + place))
-    answered = of(known, by_trip[0]).answered
+    answered = of(with_trips, by_trip[0]).answered
     assert answered is not None
     mean, sd, horses = answered.shape
     assert horses == 8
@@ -155,10 +145,10 @@ def test_a_yards_own_horses_say_how_much_shape_tells(known: worlds.Yard) -> None
     assert sd < reading.sd
 
 
-def test_pieces_left_out(known: worlds.Yard) -> None:
+def test_pieces_left_out(with_trips: worlds.Yard) -> None:
     """Without its runs the answer moves by what the runs are said to have moved it; what it has not got is ignored."""
-    horse = runner(known)
-    whole, less = of(known, horse).answered, of(known, horse, without=["runs", "measures"]).answered
+    horse = trip_yard.runner(with_trips)
+    whole, less = of(with_trips, horse).answered, of(with_trips, horse, without=["runs", "measures"]).answered
     assert whole is not None
     assert less is not None
     pull = next(one["pull_furlongs"] for one in whole.value["evidence"] if one["name"] == "runs")
@@ -167,19 +157,19 @@ def test_pieces_left_out(known: worlds.Yard) -> None:
     assert whole.trip.best - less.trip.best == pytest.approx(pull)
 
 
-def test_a_trip_can_be_asked_for(known: worlds.Yard) -> None:
+def test_a_trip_can_be_asked_for(with_trips: worlds.Yard) -> None:
     """A trip asked for stands among the usual ones, with a figure between those of its neighbours or above both."""
-    answered = of(known, runner(known), what_if=[6.5]).answered
+    answered = of(with_trips, trip_yard.runner(with_trips), what_if=[6.5]).answered
     assert answered is not None
     figures = {one["furlongs"]: one["figure_lb"] for one in answered.value["what_if"]}
     assert list(figures) == sorted(figures)
     assert min(figures[6.0], figures[7.0]) <= figures[6.5] <= max(figures.values()) + 0.5
 
 
-def test_the_page_holds_what_is_known_at_its_moment(known: worlds.Yard) -> None:
+def test_the_page_holds_what_is_known_at_its_moment(with_trips: worlds.Yard) -> None:
     """Runs are those before the day, earliest first, each with its figure and its distance."""
-    horse = runner(known)
-    found = of(known, horse)
+    horse = trip_yard.runner(with_trips)
+    found = of(with_trips, horse)
     days_run = [run["date"] for run in found.runs]
     assert len(found.runs) == found.answered.value["runs"]
     assert days_run == sorted(days_run)
@@ -190,20 +180,20 @@ def test_the_page_holds_what_is_known_at_its_moment(known: worlds.Yard) -> None:
     assert "memory" in {row.confidence for row in found.rules}
 
 
-def test_it_is_inside_information(known: worlds.Yard) -> None:
+def test_it_is_inside_information(with_trips: worlds.Yard) -> None:
     """Closed to riders, carers and owners, and on a barn phone; open by a release of figures, for that horse alone."""
     horse, other = Horse.objects.order_by("pk")[:2]
     trainer = Person.objects.get(login="trainer")
     for login, barn in (("rider", False), ("carer", False), ("owner", False), ("trainer", True)):
-        found = of(known, horse, login, barn=barn)
+        found = of(with_trips, horse, login, barn=barn)
         assert not found.open
         assert (found.answered, found.family, found.runs, found.tests) == (None, None, (), ())
     release(trainer, Inside.FIGURES, horse=horse, person=Person.objects.get(login="rider"))
-    assert of(known, horse, "rider").answered is not None
-    assert of(known, other, "rider").answered is None
+    assert of(with_trips, horse, "rider").answered is not None
+    assert of(with_trips, other, "rider").answered is None
     owner = visitor(Person.objects.get(login="owner"), barn=False)
-    assert horse_trip(known.library, owner, moments.now(), other.pk) is None
-    bests = {one.horse.pk: one.trip for one in strings.string(known.library, owner, moments.now()).listed}
+    assert horse_trip(with_trips.library, owner, moments.now(), other.pk) is None
+    bests = {one.horse.pk: one.trip for one in strings.string(with_trips.library, owner, moments.now()).listed}
     assert set(bests.values()) == {None}
 
 
@@ -217,11 +207,13 @@ def family_of_lot(yard: worlds.Yard, one: Lot, login: str = "trainer") -> Family
     return lot_family(yard.library, visitor(Person.objects.get(login=login), barn=False), moments.now(), one)
 
 
-def test_a_lot_is_told_from_its_parents(known: worlds.Yard) -> None:
+def test_a_lot_is_told_from_its_parents(with_trips: worlds.Yard) -> None:
     """A lot has the trip of a foal of its parents, twice as well known from two as from one; from unknown ones none."""
     parents = sorted({*Horse.objects.values_list("sire", flat=True)} - {""}, key=trip_yard.stamina)
     dam = next(name for name in Horse.objects.order_by("pk").values_list("dam", flat=True) if name)
-    one, both, stout = (family_of_lot(known, lot(*pair)) for pair in ((parents[0],), (parents[0], dam), (parents[-1],)))
+    one, both, stout = (
+        family_of_lot(with_trips, lot(*pair)) for pair in ((parents[0],), (parents[0], dam), (parents[-1],))
+    )
     assert one is not None
     assert both is not None
     assert stout is not None
@@ -229,18 +221,18 @@ def test_a_lot_is_told_from_its_parents(known: worlds.Yard) -> None:
     assert (one.known, both.known) == pytest.approx((trip_yard.KNOWN / 4, trip_yard.KNOWN / 2))
     assert sum(one.kinds.values()) == pytest.approx(1.0)
     assert one.parents[0].foals.ran >= 1
-    assert family_of_lot(known, lot("Nobody's Sire", "Nobody's Dam")) is None
-    assert family_of_lot(known, lot(parents[0]), "vet") is None
+    assert family_of_lot(with_trips, lot("Nobody's Sire", "Nobody's Dam")) is None
+    assert family_of_lot(with_trips, lot(parents[0]), "vet") is None
 
 
-def test_one_object_as_long_as_nothing_changes(known: worlds.Yard) -> None:
+def test_one_object_as_long_as_nothing_changes(with_trips: worlds.Yard) -> None:
     """What was worked out once is not worked out again, until something is learned of a horse."""
     horses = list(Horse.objects.order_by("pk")[:5])
-    first, _ = trips.trips(known.library, moments.now(), horses)
-    again, _ = trips.trips(known.library, moments.now(), horses)
+    first, _ = trips.trips(with_trips.library, moments.now(), horses)
+    again, _ = trips.trips(with_trips.library, moments.now(), horses)
     assert all(first[one.pk] is again[one.pk] for one in horses)
     enter("gene_test", horses[0], {"whom": "horse", "site": "snp", "genotype": "T/T"})
-    after, _ = trips.trips(known.library, moments.now(), horses)
+    after, _ = trips.trips(with_trips.library, moments.now(), horses)
     assert after[horses[0].pk].best > first[horses[0].pk].best
 
 

@@ -7,10 +7,10 @@ import pytest
 
 from upsides.pedigree import Graph, graph_of
 from upsides.trip.defaults import defaults
-from upsides.trip.family import Family, family, kin_runs, of_parents, relatives, sprint_and_stay
+from upsides.trip.family import Family, family, foal_of, kin_runs, sprint_and_stay
 from upsides.trip.own_word import own_words
 from upsides.trip.population import Population
-from upsides.trip.prior import Relatives, covariance_of, genetic
+from upsides.trip.prior import Relatives, covariance_of, genetic, relatives_from
 from upsides.trip.runs import Runs
 
 GIVEN = defaults(date(2026, 1, 1))
@@ -113,14 +113,14 @@ def test_sprint_and_stay_ability_correlate() -> None:
 
 def test_two_parents_are_worth_half_a_foal() -> None:
     """A foal of two parents known for certain has half the genetic variance left, of one three quarters (Mendel)."""
-    graph, place, runs, _, _ = _world(4)
-    found = _family(graph, place, runs)
-    sure = np.zeros_like(found.error)
-    known = type(found)(found.G, found.value, sure, found.others, found.others_error, found.kin)
-    for parents, left in (((0, 1), 0.5), ((0, None), 0.75), ((None, None), 1.0)):
-        told = of_parents(known, *parents)
-        assert told.covariance == pytest.approx(left * found.G)
+    G = genetic(P, GIVEN)
+    sure = [Relatives(np.array([4.0, d]), np.zeros((2, 2)), np.ones(2), 9) for d in (0.2, -0.1)]
+    for parents, left in ((sure, 0.5), (sure[:1], 0.75), ([], 1.0)):
+        told = foal_of(G, parents, 5)
+        assert told.covariance == pytest.approx(left * G)
+        assert told.mean == pytest.approx([2.0 * len(parents), sum(parent.mean[1] for parent in parents) / 2])
         assert told.reliability == pytest.approx([1 - left] * 2)
+        assert told.records == 5
 
 
 def test_kin_counts_full_relatives_once() -> None:
@@ -137,6 +137,7 @@ def test_what_relatives_say_is_read_out() -> None:
     """Reliability is the share of the genetic variance that is known, between nothing and all."""
     graph, place, runs, _, _ = _world(6)
     found = _family(graph, place, runs)
-    told = relatives(found, int(place[0]))
+    at = int(place[0])
+    told = relatives_from(found.others[at], found.others_error[at], found.G, int(found.kin[at]))
     assert told.reliability == pytest.approx(1.0 - np.diag(told.covariance) / np.diag(found.G))
     assert ((told.reliability > 0.0) & (told.reliability < 1.0)).all()

@@ -10,29 +10,18 @@ from django.test import Client
 import trip_yard
 import worlds
 from upsides.books.models import Entry, Horse
-from upsides.books.queries import trips
 from worlds import ClientAs
 
 
-@pytest.fixture(name="known")
-def with_trips(loaded: worlds.Yard, monkeypatch: pytest.MonkeyPatch) -> worlds.Yard:
-    """The yard in the books, with what a fit would say of its levels and trips."""
-    found = trip_yard.trips_of(loaded.levels)
-    monkeypatch.setattr(trips, "read_trips", lambda *_: found)
-    return loaded
-
-
 @pytest.fixture
-def trainer(known: worlds.Yard, client_as: ClientAs) -> Client:
+def trainer(with_trips: worlds.Yard, client_as: ClientAs) -> Client:
     return client_as("trainer")
 
 
 @pytest.fixture
-def horse(known: worlds.Yard) -> Horse:
+def horse(with_trips: worlds.Yard) -> Horse:
     """The horse of the yard that has run most often."""
-    counts = known.levels.figures.group_by("horse_key").len().sort("len", "horse_key", descending=True)["horse_key"]
-    ours = set(Horse.objects.values_list("horse_key", flat=True))
-    return Horse.objects.get(horse_key=next(key for key in counts if key in ours))
+    return trip_yard.runner(with_trips)
 
 
 def read(client: Client, horse: Horse, query: str = "", **headers: str) -> str:
@@ -46,7 +35,7 @@ def typed(**values: str) -> dict[str, str]:
     return usual | values
 
 
-def test_a_gene_test_is_entered_and_read_back(trainer: Client, known: worlds.Yard, horse: Horse) -> None:
+def test_a_gene_test_is_entered_and_read_back(trainer: Client, with_trips: worlds.Yard, horse: Horse) -> None:
     """What the letter says goes into the diary, stands on the page, and becomes a piece of the answer."""
     address = f"/horse/{horse.pk}/gene/"
     assert f"Neither {horse.name} nor a parent of it was tested." in unescape(trainer.get(address).content.decode())
@@ -62,7 +51,7 @@ def test_a_gene_test_is_entered_and_read_back(trainer: Client, known: worlds.Yar
     assert re.search(r'value="gene" checked', read(trainer, horse))
 
 
-def test_tests_that_disagree_are_asked_about(trainer: Client, known: worlds.Yard, horse: Horse) -> None:
+def test_tests_that_disagree_are_asked_about(trainer: Client, with_trips: worlds.Yard, horse: Horse) -> None:
     """Two tests of one animal that say different things stand as a question on both pages."""
     for genotype in ("C/C", "T/T"):
         assert trainer.post(f"/horse/{horse.pk}/gene/", typed(genotype=genotype)).status_code == 302
@@ -70,7 +59,7 @@ def test_tests_that_disagree_are_asked_about(trainer: Client, known: worlds.Yard
         assert "Which is right? These tests disagree (C/C, T/T)." in page
 
 
-def test_pressing_twice_enters_one_test(trainer: Client, known: worlds.Yard, horse: Horse) -> None:
+def test_pressing_twice_enters_one_test(trainer: Client, with_trips: worlds.Yard, horse: Horse) -> None:
     """The form carries a number, so that the same form sent again is the same entry; without a finding none is made."""
     page = trainer.get(f"/horse/{horse.pk}/gene/").content.decode()
     number = re.search(r'name="client_id" value="([^"]+)"', page)[1]
@@ -81,7 +70,7 @@ def test_pressing_twice_enters_one_test(trainer: Client, known: worlds.Yard, hor
     assert Entry.objects.filter(kind="gene_test").count() == 1
 
 
-def test_a_parent_without_a_name_cannot_be_tested(trainer: Client, known: worlds.Yard, horse: Horse) -> None:
+def test_a_parent_without_a_name_cannot_be_tested(trainer: Client, with_trips: worlds.Yard, horse: Horse) -> None:
     """Where the dam is not entered there is nobody whose test that could be."""
     Horse.objects.filter(pk=horse.pk).update(dam="")
     assert 'value="dam"' not in trainer.get(f"/horse/{horse.pk}/gene/").content.decode()
@@ -90,7 +79,7 @@ def test_a_parent_without_a_name_cannot_be_tested(trainer: Client, known: worlds
 
 
 def test_the_diary_tells_it_and_leaves_entering_to_its_page(
-    trainer: Client, known: worlds.Yard, horse: Horse, client_as: ClientAs
+    trainer: Client, with_trips: worlds.Yard, horse: Horse, client_as: ClientAs
 ) -> None:
     """The diary's own form does not offer it, reads it back, and lets it be withdrawn."""
     trainer.post(f"/horse/{horse.pk}/gene/", typed())

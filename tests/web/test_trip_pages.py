@@ -26,29 +26,19 @@ IN_PLACE = {"hx-request": "true"}
 ANSWER = re.compile(r"[A-Z][\w ]+, \d+ in 100; best at [\w½]+, (between [\w½]+ and [\w½]+|give or take little)\.")
 
 
-@pytest.fixture(name="known")
-def with_trips(loaded: worlds.Yard, monkeypatch: pytest.MonkeyPatch) -> worlds.Yard:
-    """The yard in the books, with what a fit would say of its levels and trips."""
-    found = trip_yard.trips_of(loaded.levels)
-    monkeypatch.setattr(trips, "read_trips", lambda *_: found)
-    return loaded
-
-
 @pytest.fixture
-def trainer(known: worlds.Yard, client_as: ClientAs) -> Client:
+def trainer(with_trips: worlds.Yard, client_as: ClientAs) -> Client:
     return client_as("trainer")
 
 
 @pytest.fixture
-def horse(known: worlds.Yard) -> Horse:
+def horse(with_trips: worlds.Yard) -> Horse:
     """The horse of the yard that has run most often."""
-    counts = known.levels.figures.group_by("horse_key").len().sort("len", "horse_key", descending=True)["horse_key"]
-    ours = set(Horse.objects.values_list("horse_key", flat=True))
-    return Horse.objects.get(horse_key=next(key for key in counts if key in ours))
+    return trip_yard.runner(with_trips)
 
 
 @pytest.fixture
-def of_old(known: worlds.Yard) -> None:
+def of_old(with_trips: worlds.Yard) -> None:
     """The horses have stood in the books for years."""
     Horse.history.update(history_date=datetime(2020, 1, 1, tzinfo=UTC))
 
@@ -152,7 +142,7 @@ def test_what_is_no_trip_is_said_beside_the_field(trainer: Client, horse: Horse,
     assert ANSWER.fullmatch(unescape(answer_of(page)))
 
 
-def test_who_may_not_see_it_is_told_so(known: worlds.Yard, client_as: ClientAs, horse: Horse) -> None:
+def test_who_may_not_see_it_is_told_so(with_trips: worlds.Yard, client_as: ClientAs, horse: Horse) -> None:
     """To a carer, and on a barn phone, the page says that it is not open and nothing of the trip; nothing is logged."""
     barn = client_as("trainer")
     session = barn.session
@@ -167,7 +157,9 @@ def test_who_may_not_see_it_is_told_so(known: worlds.Yard, client_as: ClientAs, 
     assert not Sight.objects.filter(page__contains="trip").exists()
 
 
-def test_a_release_opens_it_and_the_look_is_written_down(known: worlds.Yard, client_as: ClientAs, horse: Horse) -> None:
+def test_a_release_opens_it_and_the_look_is_written_down(
+    with_trips: worlds.Yard, client_as: ClientAs, horse: Horse
+) -> None:
     """Figures released to a rider open the trip with them, and that he saw it stands in the log."""
     rider = Person.objects.get(login="rider")
     release(Person.objects.get(login="trainer"), Inside.FIGURES, horse=horse, person=rider)
@@ -191,7 +183,7 @@ def test_a_page_of_an_earlier_moment_keeps_to_it(trainer: Client, horse: Horse, 
     assert f'href="/horse/{horse.pk}/pedigree/?as_of=2026-06-20T12%3A00"' in page
 
 
-def test_parents_are_told_by_their_foals(known: worlds.Yard, trainer: Client, horse: Horse) -> None:
+def test_parents_are_told_by_their_foals(with_trips: worlds.Yard, trainer: Client, horse: Horse) -> None:
     """Sire and dam are named, with how their other foals have done and how much is known of what they hand down."""
     page = read(trainer, horse)
     assert f"Its sire, {horse.sire}" in page
@@ -241,7 +233,7 @@ def test_the_string_is_as_ever_without_trips(loaded: worlds.Yard, client_as: Cli
 
 
 def test_the_horses_page_opens_with_its_trip(
-    trainer: Client, known: worlds.Yard, client_as: ClientAs, horse: Horse
+    trainer: Client, with_trips: worlds.Yard, client_as: ClientAs, horse: Horse
 ) -> None:
     """Beside what it is worth stands the trip in a sentence, with a small curve, and leads to the trip's own page."""
     page = trainer.get(f"/horse/{horse.pk}/").content.decode()
@@ -255,7 +247,7 @@ def test_the_horses_page_opens_with_its_trip(
     assert "/trip/" not in closed
 
 
-def test_an_unraced_horse_opens_with_its_trip_and_that_is_logged(known: worlds.Yard, client_as: ClientAs) -> None:
+def test_an_unraced_horse_opens_with_its_trip_and_that_is_logged(with_trips: worlds.Yard, client_as: ClientAs) -> None:
     """A horse without a figure still has a trip by its parents, and who sees it is written down."""
     sire = Horse.objects.order_by("pk")[0].sire
     foal = Horse.objects.create(
@@ -266,7 +258,7 @@ def test_an_unraced_horse_opens_with_its_trip_and_that_is_logged(known: worlds.Y
     assert Sight.objects.filter(horse=foal, what=Inside.FIGURES).count() == 1
 
 
-def test_a_lot_says_its_trip_by_breeding(known: worlds.Yard, client_as: ClientAs) -> None:
+def test_a_lot_says_its_trip_by_breeding(with_trips: worlds.Yard, client_as: ClientAs) -> None:
     """To those who see figures a lot's page says its trip and how much breeding can tell; to others nothing of it."""
     sire = Horse.objects.order_by("pk")[0].sire
     import_sale(read_list(ONE.replace("Quill (ire)", sire)))
@@ -278,7 +270,7 @@ def test_a_lot_says_its_trip_by_breeding(known: worlds.Yard, client_as: ClientAs
         assert Sight.objects.filter(person__login=login, page=f"/lot/{one.pk}/").exists() == shown
 
 
-def test_the_books_are_asked_little(trainer: Client, known: worlds.Yard, horse: Horse) -> None:
+def test_the_books_are_asked_little(trainer: Client, with_trips: worlds.Yard, horse: Horse) -> None:
     """The trip's page asks as often for ninety horses as for nine, tests or none, and never often."""
     counts = []
     for _ in range(2):

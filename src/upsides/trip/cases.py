@@ -1,20 +1,23 @@
 """From a library's model to the cases of horses: those that ran, those that have not, foals of two parents."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
+from upsides.pedigree.graph import graph_of
 from upsides.results.naming import key_of, without_suffix
 from upsides.trip import shape as shapes
 from upsides.trip.case import Case, Known, Measure
 from upsides.trip.defaults import GENOTYPES, Defaults
+from upsides.trip.family import foal_of
+from upsides.trip.genotypes import GeneTests, genotype_chances
 from upsides.trip.groups import shift_of
 from upsides.trip.model import TripModel
-from upsides.trip.prior import Relatives, genetic
+from upsides.trip.prior import Relatives, genetic, relatives_from
 from upsides.trip.runs import Runs, days, runs_of
 
 Floats = NDArray[np.float64]
@@ -47,12 +50,10 @@ NOTHING = Told()
 
 def tested(genotype: str, given: Defaults) -> tuple[float, float, float]:
     """Return the chances of C/C, C/T, T/T after a test of the horse itself, which may be wrong."""
-    share = given.gene_share
-    before = np.array([share**2, 2.0 * share * (1.0 - share), (1.0 - share) ** 2])
-    said = np.full(3, given.gene_error / 2.0)
-    said[GENOTYPES.index(genotype)] = 1.0 - given.gene_error
-    after = before * said / (before @ said)
-    return float(after[0]), float(after[1]), float(after[2])
+    alone, _ = graph_of(np.array([-1]), np.array([-1]))
+    told = GeneTests(np.array([0]), np.array([GENOTYPES.index(genotype)]))
+    short, middle, long = genotype_chances(alone, told, given.gene_share, given.gene_error)[0].tolist()
+    return short, middle, long
 
 
 @dataclass(frozen=True)
@@ -92,24 +93,20 @@ class Relations:
         parents = [self.row(name) if name else None for name in (told.sire, told.dam)]
         return None if parents == [None, None] else self._foal(parents)
 
+    @cached_property
+    def genetic(self) -> Floats:
+        """Genetic covariance (2, 2) of ability and trip."""
+        return genetic(self.model.population, self.model.given)
+
     def _of(self, what: str, row: int) -> Relatives:
         a, d, aa, ad, dd = (float(self.model.family[f"{what}_{part}"][row]) for part in ("a", "d", "aa", "ad", "dd"))
-        error = np.array([[aa, ad], [ad, dd]])
-        return Relatives(np.array([a, d]), error, self._reliability(error), int(self.model.family["kin"][row]))
+        kin = int(self.model.family["kin"][row])
+        return relatives_from(np.array([a, d]), np.array([[aa, ad], [ad, dd]]), self.genetic, kin)
 
     def _foal(self, parents: Sequence[int | None]) -> Relatives:
-        """Return what parents say of a foal: half of each, and Mendel's chance."""
-        G = genetic(self.model.population, self.model.given)
-        value, error, kin = np.zeros(2), G.copy(), 0
-        for parent in parents:
-            if parent is not None:
-                own = self._of("whole", parent)
-                value, error, kin = value + own.mean / 2.0, error - (G - own.covariance) / 4.0, kin + own.records
-        return Relatives(value, error, self._reliability(error), kin)
-
-    def _reliability(self, error: Floats) -> Floats:
-        G = genetic(self.model.population, self.model.given)
-        return np.clip(1.0 - np.diag(error) / np.diag(G), 0.0, 1.0)
+        """Return what parents say of a foal that is not in the pedigree."""
+        known = [self._of("whole", parent) for parent in parents if parent is not None]
+        return foal_of(self.genetic, known, sum(parent.records for parent in known))
 
 
 @lru_cache(maxsize=4)
@@ -175,7 +172,7 @@ def learned_reading(cases: Sequence[Case]) -> shapes.Reading:
     scored = [case for case in cases if case.known.shape is not None and case.runs.y.size]
     if not scored:
         raise ValueError("no horse that ran was scored")
-    densities = [replace(case).answer(set(case.available) - {"shape"}).density for case in scored]
+    densities = [case.answer(set(case.available) - {"shape"}).density for case in scored]
     return shapes.learn(
         np.array([case.known.shape for case in scored]),
         np.array(densities),

@@ -11,6 +11,7 @@ tell nothing by figures at short and long trips, and everything by where those t
 out of what its relatives say: its runs are read one by one elsewhere (`kernel`).
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,7 +23,7 @@ from upsides.trip import curve
 from upsides.trip.defaults import Defaults
 from upsides.trip.own_word import Words
 from upsides.trip.population import Population
-from upsides.trip.prior import Relatives, covariance_of, genetic
+from upsides.trip.prior import Relatives, covariance_of, genetic, relatives_from
 from upsides.trip.runs import Runs
 
 Floats = NDArray[np.float64]
@@ -124,22 +125,17 @@ def kin_runs(graph: Graph, own: Ints) -> Ints:
     return np.asarray(out - np.where((sire >= 0) | (dam >= 0), own, 0)).astype(np.int64)
 
 
-def relatives(found: Family, place: int) -> Relatives:
-    """Return what everybody but the animal itself says of it."""
-    error = found.others_error[place]
-    known = 1.0 - np.diag(error) / np.diag(found.G)
-    return Relatives(found.others[place], error, np.clip(known, 0.0, 1.0), int(found.kin[place]))
+def foal_of(G: Floats, parents: Sequence[Relatives], records: int) -> Relatives:
+    """Return what known parents say of a foal that is not in the pedigree: half of each, and Mendel's chance.
 
-
-def of_parents(found: Family, sire: int | None, dam: int | None) -> Relatives:
-    """Return what two parents say of a foal that is not in the pedigree: half of each, and Mendel's chance."""
-    value, error, kin = np.zeros(2), found.G.copy(), 0
-    for parent in (sire, dam):
-        if parent is not None:
-            value = value + found.value[parent] / 2.0
-            error = error - (found.G - found.error[parent]) / 4.0
-    known = 1.0 - np.diag(error) / np.diag(found.G)
-    return Relatives(value, error, np.clip(known, 0.0, 1.0), kin)
+    Args:
+        G: (2, 2) genetic covariance.
+        parents: what is known of one or both, their own runs included.
+        records: runs of their other offspring.
+    """
+    mean = sum((parent.mean / 2.0 for parent in parents), np.zeros(2))
+    known = sum(((G - parent.covariance) / 4.0 for parent in parents), np.zeros((2, 2)))
+    return relatives_from(mean, G - known, G, records)
 
 
 def sprint_and_stay(p: Population, told: Relatives) -> tuple[float, float]:

@@ -19,6 +19,11 @@ ROUNDS = 60
 SETTLED = 1e-12
 
 
+def hardy_weinberg(share: float) -> Floats:
+    """Return the shares (3,) of C/C, C/T and T/T in a population with a share of C among its alleles."""
+    return np.array([share**2, 2.0 * share * (1.0 - share), (1.0 - share) ** 2])
+
+
 def _mendel() -> Floats:
     """Return the chance (sire, dam, foal) of a foal's genotype, in the order C/C, C/T, T/T."""
     gives_c = np.array([1.0, 0.5, 0.0])
@@ -51,7 +56,7 @@ def genotype_chances(graph: Graph, tested: GeneTests, share: float, error: float
         share: share of C among founders' alleles.
         error: share of tests that are wrong, each other genotype alike.
     """
-    founder = np.array([share**2, 2 * share * (1 - share), (1 - share) ** 2])
+    founder = hardy_weinberg(share)
     said = np.zeros((graph.size, 3))
     for animal, genotype in zip(tested.animal, tested.genotype, strict=True):
         likelihood = np.full(3, error / 2.0)

@@ -7,8 +7,7 @@ a small group says little of itself.
 import numpy as np
 from numpy.typing import NDArray
 
-from upsides.trip import curve
-from upsides.trip.population import Evidence, Population, entered_log, integrated
+from upsides.trip.population import Evidence, Population, by_trip_log
 from upsides.trip.runs import Runs
 from upsides.trip.scale import GRID
 
@@ -64,8 +63,7 @@ def _groups(runs: Runs) -> list[tuple[str, NDArray[np.bool_]]]:
 
 def _by_trip(runs: Runs, e: Evidence, p: Population) -> Floats:
     """Return each horse's likelihood of every trip, (horses, trips), its largest 1."""
-    ability = (p.ability + p.ridge * (GRID - p.trip))[None, :, None]
-    log = integrated(e, ability, p.ability_sd**2) + entered_log(runs, p)[:, :, None] + np.log(curve.WEIGHTS)
+    log = by_trip_log(runs, e, p)
     top = log.max(axis=(1, 2))
     return np.asarray(np.exp(log - top[:, None, None]).sum(axis=2))
 

@@ -10,8 +10,7 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from upsides.trip import curve
-from upsides.trip.population import Evidence, Population, entered_log, evidence, integrated
+from upsides.trip.population import Evidence, Population, by_trip_log, evidence
 from upsides.trip.runs import Runs
 
 Floats = NDArray[np.float64]
@@ -89,9 +88,7 @@ def normal_log(x: Floats, mean: float, sd: float) -> Floats:
 
 def log_likelihood(runs: Runs, p: Population, grid: Floats, e: Evidence) -> Floats:
     """Return each horse's log-likelihood at the population's values, (horses,)."""
-    ability = (p.ability + p.ridge * (grid - p.trip))[None, :, None]
-    log = integrated(e, ability, p.ability_sd**2) + entered_log(runs, p, grid)[:, :, None]
-    log = log + normal_log(grid, p.trip, p.trip_sd)[None, :, None] + np.log(curve.WEIGHTS)[None, None, :]
+    log = by_trip_log(runs, e, p, grid) + normal_log(grid, p.trip, p.trip_sd)[None, :, None]
     top = log.max(axis=(1, 2))
     return np.asarray(top + np.log(np.exp(log - top[:, None, None]).sum(axis=(1, 2)) * (grid[1] - grid[0])))
 

@@ -137,6 +137,16 @@ def integrated(e: Evidence, mean: Floats, variance: Floats | float) -> Floats:
     return np.asarray(e.C + 0.5 * (both**2 / precision - mean**2 / variance - np.log(variance * precision)))
 
 
+def by_trip_log(runs: Runs, e: Evidence, p: Population, grid: Floats = GRID) -> Floats:
+    """Return the log-likelihood of runs and of where horses were run, with the usual share of each versatility.
+
+    Shape (horses, trips, versatilities); the ability is integrated out, the population's prior of trips is not in it.
+    """
+    ability = (p.ability + p.ridge * (grid - p.trip))[None, :, None]
+    log = integrated(e, ability, p.ability_sd**2) + entered_log(runs, p, grid)[:, :, None]
+    return np.asarray(log + np.log(curve.WEIGHTS))
+
+
 def entered_log(runs: Runs, p: Population, grid: Floats = GRID) -> Floats:
     """Return the log-likelihood of where each horse was run, given its best trip, shape (horses, trips)."""
     mean, n = usual_race(runs)

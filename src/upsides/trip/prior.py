@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.trip.defaults import Defaults
+from upsides.trip.genotypes import hardy_weinberg
 from upsides.trip.population import Population
 
 Floats = NDArray[np.float64]
@@ -38,6 +39,12 @@ class Relatives:
     covariance: Floats
     reliability: Floats
     records: int
+
+
+def relatives_from(mean: Floats, covariance: Floats, G: Floats, records: int) -> Relatives:
+    """Return what relatives say, its reliability told against the genetic covariance G (2, 2)."""
+    known = 1.0 - np.diag(covariance) / np.diag(G)
+    return Relatives(mean, covariance, np.clip(known, 0.0, 1.0), records)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,8 +80,7 @@ def gene_effects(p: Population, given: Defaults) -> tuple[Floats, Floats, Floats
     The table's means are centred, and drawn together or apart so that the gene has the same share of the variance of
     trips here as in the table. Spreads are variances against the usual one.
     """
-    c = given.gene_share
-    share = np.array([c**2, 2.0 * c * (1.0 - c), (1.0 - c) ** 2])
+    share = hardy_weinberg(given.gene_share)
     mean = np.log2(given.gene_mean)
     within = (np.array(given.gene_spread) / np.array(given.gene_mean) / np.log(2.0)) ** 2
     centred = mean - share @ mean

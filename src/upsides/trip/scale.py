@@ -14,6 +14,8 @@ SHORTEST_F, LONGEST_F = 3.5, 24.0
 GRID: Floats = np.linspace(np.log2(SHORTEST_F), np.log2(LONGEST_F), 61)
 """Best trips considered, octaves, equal steps of 0.046 (3 %)."""
 STEP = float(GRID[1] - GRID[0])
+EDGES: Floats = np.concatenate([GRID - STEP / 2, [GRID[-1] + STEP / 2]])
+"""Between which each weight of the grid is spread."""
 
 
 def octaves(metres: ArrayLike) -> Floats:
@@ -28,13 +30,14 @@ def furlongs(octave: ArrayLike) -> Floats:
 
 def quantile(weight: Floats, share: float) -> float:
     """Return the trip in octaves below which a share of the weight on GRID lies, each weight spread over its step."""
-    upto = np.concatenate([[0.0], np.cumsum(weight)]) / weight.sum()
-    edges = np.concatenate([GRID - STEP / 2, [GRID[-1] + STEP / 2]])
-    return float(np.interp(share, upto, edges))
+    return float(np.interp(share, _upto(weight), EDGES))
 
 
 def below(weight: Floats, octave: float) -> float:
     """Return the share of the weight on GRID that lies below a trip."""
-    upto = np.concatenate([[0.0], np.cumsum(weight)]) / weight.sum()
-    edges = np.concatenate([GRID - STEP / 2, [GRID[-1] + STEP / 2]])
-    return float(np.interp(octave, edges, upto))
+    return float(np.interp(octave, EDGES, _upto(weight)))
+
+
+def _upto(weight: Floats) -> Floats:
+    """Return the share of the weight that lies below each edge."""
+    return np.asarray(np.concatenate([[0.0], np.cumsum(weight)]) / weight.sum())

@@ -61,10 +61,7 @@ def log_likelihood(q: float, reading: Reading, p: Population, centre: float) -> 
         p: the population.
         centre: mean trip of the horse's group, octaves.
     """
-    z = (GRID - centre) / p.trip_sd
-    left = 1.0 - CORRELATIONS**2
-    each = np.exp(-0.5 * (q - CORRELATIONS * z[:, None]) ** 2 / left) / np.sqrt(left)
-    return np.asarray(np.log(each @ reading.weight + 1e-300))
+    return np.asarray(np.log(_likelihood(q, p, centre) @ reading.weight + 1e-300))
 
 
 def learn(scores: Floats, densities: Floats, centres: Floats, p: Population, given: Defaults) -> Reading:
@@ -78,12 +75,15 @@ def learn(scores: Floats, densities: Floats, centres: Floats, p: Population, giv
         given: what was thought before.
     """
     log = np.log(unlearned(given).weight + 1e-300)
-    left = 1.0 - CORRELATIONS**2
     for q, density, centre in zip(scores, densities, centres, strict=True):
-        z = (GRID - centre) / p.trip_sd
-        each = np.exp(-0.5 * (q - CORRELATIONS * z[:, None]) ** 2 / left) / np.sqrt(left)
-        log = log + np.log(density @ each + 1e-300)
+        log = log + np.log(density @ _likelihood(q, p, centre) + 1e-300)
     return Reading(_shares(log), len(scores))
+
+
+def _likelihood(q: float, p: Population, centre: float) -> Floats:
+    """Return the likelihood of a score at each trip of GRID and each correlation, (trips, correlations)."""
+    z, left = (GRID[:, None] - centre) / p.trip_sd, 1.0 - CORRELATIONS**2
+    return np.asarray(np.exp(-0.5 * (q - CORRELATIONS * z) ** 2 / left) / np.sqrt(left))
 
 
 def _shares(log: Floats) -> Floats:

@@ -104,11 +104,6 @@ class Agreement:
         """Return the intraclass correlation for absolute agreement of single raters, ICC(2,1)."""
         return self.between_horses / (self.between_horses + self.between_judges + self.rest)
 
-    @property
-    def consistent(self) -> float:
-        """Return that correlation when each person's habit of scoring high or low is taken out, ICC(3,1)."""
-        return self.between_horses / (self.between_horses + self.rest)
-
 
 def read_score(trait: Trait, typed: object) -> int:
     """Return a score as typed: a whole number, or its digit as text.
