@@ -60,7 +60,12 @@ def family(day: date) -> pl.DataFrame:
     parents = sorted({*string["sire"].drop_nulls(), *string["dam"].drop_nulls()})
     value = {"a": [0.0] * len(parents), "d": [stamina(name) for name in parents]}
     error = {"aa": G[0, 0], "ad": G[0, 1], "dd": G[1, 1]}
-    columns = {"key": [key_of(name) for name in parents], "name": parents, "kin": [7] * len(parents)}
+    columns = {
+        "key": [key_of(name) for name in parents],
+        "name": parents,
+        "kin": [7] * len(parents),
+        "foals": [7] * len(parents),
+    }
     for of in ("whole", "others"):
         columns |= {f"{of}_{what}": values for what, values in value.items()}
         columns |= {f"{of}_{what}": [number] * len(parents) for what, number in error.items()}

@@ -7,7 +7,7 @@ import pytest
 
 from upsides.pedigree import Graph, graph_of
 from upsides.trip.defaults import defaults
-from upsides.trip.family import Family, family, foal_of, kin_runs, sprint_and_stay
+from upsides.trip.family import Family, family, foal_of, foal_runs, kin_runs, sprint_and_stay
 from upsides.trip.own_word import own_words
 from upsides.trip.population import Population
 from upsides.trip.prior import Relatives, covariance_of, genetic, relatives_from
@@ -131,6 +131,7 @@ def test_kin_counts_full_relatives_once() -> None:
     own[place[[3, 4, 5]]] = [10, 4, 7]
     found = kin_runs(graph, own)[place]
     assert found[[3, 4, 5]].tolist() == [11, 17, 14]
+    assert foal_runs(graph, own)[place].tolist() == [21, 14, 7, 0, 0, 0]
 
 
 def test_what_relatives_say_is_read_out() -> None:

@@ -120,7 +120,7 @@ def test_an_unnamed_foal_is_told_of_by_its_parents(known: Known) -> None:
     """A horse that no table holds gets the curve of its parents, and no curve but the population's without them."""
     model = known[2]
     cases = _cases(known)
-    ran = model.family.filter(pl.col("kin") > 0)
+    ran = model.family.filter(pl.col("foals") > 0)
     extreme = ran.sort("whole_d")
     sire = extreme["name"][0]
     frame = pl.DataFrame({"horse_key": ["yard:1"], "sex": ["filly"], "suffix": [None], "foaled": [2025]},
@@ -131,6 +131,8 @@ def test_an_unnamed_foal_is_told_of_by_its_parents(known: Known) -> None:
     assert plain.available == ()
     assert told.known.relatives is not None
     assert 0.0 < told.known.relatives.reliability[1] < 0.5
+    foals = _horses(known).filter((pl.col("sire") == sire) | (pl.col("dam") == sire))["horse_key"]
+    assert told.known.relatives.records == known[1].figures.filter(pl.col("horse_key").is_in(foals.implode())).height
     assert (best_furlongs(told.answer()) < best_furlongs(plain.answer())) == (extreme["whole_d"][0] < 0)
 
 

@@ -105,8 +105,9 @@ class Relations:
 
     def _foal(self, parents: Sequence[int | None]) -> Relatives:
         """Return what parents say of a foal that is not in the pedigree."""
-        known = [self._of("whole", parent) for parent in parents if parent is not None]
-        return foal_of(self.genetic, known, sum(parent.records for parent in known))
+        rows = [row for row in parents if row is not None]
+        kin = sum(int(self.model.family["foals"][row]) for row in rows)
+        return foal_of(self.genetic, [self._of("whole", row) for row in rows], kin)
 
 
 @lru_cache(maxsize=4)

@@ -44,6 +44,7 @@ class Family:
         others: (n, 2) predicted from everybody else's runs, and
         others_error: (n, 2, 2).
         kin: (n,) runs of its sire's and its dam's other offspring.
+        foals: (n,) runs of its own offspring.
     """
 
     G: Floats
@@ -52,6 +53,7 @@ class Family:
     others: Floats
     others_error: Floats
     kin: Ints
+    foals: Ints
 
 
 def family(graph: Graph, place: Ints, runs: Runs, words: Words, p: Population, given: Defaults) -> Family:
@@ -75,13 +77,15 @@ def family(graph: Graph, place: Ints, runs: Runs, words: Words, p: Population, g
     )
     found = predict(model)
     others, others_error = _without_own(found, model, words.precision[told], rest, G)
+    own = np.bincount(place, runs.counts, graph.size).astype(np.int64)
     return Family(
         G=G,
         value=found.value,
         error=found.errors,
         others=others,
         others_error=others_error,
-        kin=kin_runs(graph, np.bincount(place, runs.counts, graph.size).astype(np.int64)),
+        kin=kin_runs(graph, own),
+        foals=foal_runs(graph, own),
     )
 
 
@@ -112,15 +116,21 @@ def _no_less(precision: Floats, least: Floats) -> Floats:
     return np.asarray(root @ raised @ root.T)
 
 
+def foal_runs(graph: Graph, own: Ints) -> Ints:
+    """Return for each animal the runs of its offspring."""
+    sire, dam = graph.sire, graph.dam
+    by_sire = np.bincount(sire[sire >= 0], own[sire >= 0], graph.size)
+    return np.asarray(by_sire + np.bincount(dam[dam >= 0], own[dam >= 0], graph.size)).astype(np.int64)
+
+
 def kin_runs(graph: Graph, own: Ints) -> Ints:
     """Return for each animal the runs of its sire's and dam's other offspring, full relatives counted once."""
     sire, dam = graph.sire, graph.dam
-    by_sire = np.bincount(sire[sire >= 0], own[sire >= 0], graph.size)
-    by_dam = np.bincount(dam[dam >= 0], own[dam >= 0], graph.size)
+    of = foal_runs(graph, own)
     pair = sire.astype(np.int64) * graph.size + dam
     _, which = np.unique(pair, return_inverse=True)
-    both = np.bincount(which, own)[which]
-    out = np.where(sire >= 0, by_sire[sire], 0) + np.where(dam >= 0, by_dam[dam], 0)
+    both = np.bincount(which, own)[which].astype(np.int64)
+    out = np.where(sire >= 0, of[sire], 0) + np.where(dam >= 0, of[dam], 0)
     out -= np.where((sire >= 0) & (dam >= 0), both, 0)
     return np.asarray(out - np.where((sire >= 0) | (dam >= 0), own, 0)).astype(np.int64)
 

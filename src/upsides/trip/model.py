@@ -61,11 +61,11 @@ class TripModel:
 
 
 FAMILY = (
-    {"key": pl.String, "name": pl.String, "kin": pl.Int64}
+    {"key": pl.String, "name": pl.String, "kin": pl.Int64, "foals": pl.Int64}
     | dict.fromkeys([f"{of}_{what}" for of in ("whole", "others") for what in ("a", "d", "aa", "ad", "dd")], pl.Float64)
 )  # fmt: skip
-"""Columns of the family table: key (`results.naming`), name, runs of close kin; genetic values of ability (a, lb) and
-trip (d, octaves) with their error covariances, predicted from all runs and from all but its own."""
+"""Columns of the family table: key (`results.naming`), name, runs of close kin and of own foals; genetic values of
+ability (a, lb) and trip (d, octaves) with their error covariances, predicted from all runs and from all but its own."""
 
 
 def make_model(
@@ -124,7 +124,8 @@ def _family(
     here = np.flatnonzero(place >= 0)
     words = own_words(runs.of(here), p, centres(runs, p, groups)[here])
     found = families.family(animals.graph, place[here], runs.of(here), words, p, given)
-    columns: dict[str, Any] = {"key": list(animals.keys), "name": list(animals.printed), "kin": found.kin}
+    columns: dict[str, Any] = {"key": list(animals.keys), "name": list(animals.printed)}
+    columns |= {"kin": found.kin, "foals": found.foals}
     for of, value, error in (("whole", found.value, found.error), ("others", found.others, found.others_error)):
         columns |= {f"{of}_a": value[:, 0], f"{of}_d": value[:, 1]}
         columns |= {f"{of}_aa": error[:, 0, 0], f"{of}_ad": error[:, 0, 1], f"{of}_dd": error[:, 1, 1]}
