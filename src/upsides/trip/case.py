@@ -19,7 +19,7 @@ Floats = NDArray[np.float64]
 PIECES = ("family", "gene", "shape", "entries", "runs", "sections", "measures")
 """The pieces that can be left out. `entries`: the trips that people chose for it. `sections` tell only with `runs`."""
 
-TRUST = 0.6
+TRUST = 0.75
 """What the word of those who entered the horse counts for: people's habits differ, so it is read with the spread of
 1 / TRUST as many (chosen so that ranges cover what they should under habits that the model does not know)."""
 
