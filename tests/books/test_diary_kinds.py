@@ -99,7 +99,7 @@ def test_a_note_comes_back_as_written(text: str) -> None:
 
 def test_an_unknown_kind_is_refused_by_name() -> None:
     """A kind that there is not is named, with those that there are."""
-    with pytest.raises(KindUnknownError, match=r"'furlongs'.*looked_at, temperature, note, shape"):
+    with pytest.raises(KindUnknownError, match=r"'furlongs'.*looked_at, as_usual, temperature"):
         kind_of("furlongs")
 
 

@@ -58,18 +58,18 @@ def test_the_diary_as_it_stood(hands: Clock) -> None:
 
 
 def test_rows_as_they_stood(hands: Clock) -> None:
-    """A horse's barn, its name and whether it is here are what they were at the moment asked about."""
+    """A horse's colour, its name and whether it is here are what they were at the moment asked about."""
     horse = Horse.objects.order_by("pk").first()
     before = hands.wait()
     hands.wait()
-    horse.barn = "Far"
+    horse.colour = "Far"
     horse.save()
     moved = hands.wait()
     hands.wait()
     horse.left = date(2030, 5, 1)
     horse.save()
-    assert moments.rows(Horse, moments.as_of(before)).get(pk=horse.pk).barn != "Far"
-    assert moments.rows(Horse, moments.as_of(moved)).get(pk=horse.pk).barn == "Far"
+    assert moments.rows(Horse, moments.as_of(before)).get(pk=horse.pk).colour != "Far"
+    assert moments.rows(Horse, moments.as_of(moved)).get(pk=horse.pk).colour == "Far"
     assert moments.in_training(moments.as_of(moved)).filter(pk=horse.pk).exists()
     assert not moments.in_training(moments.now()).filter(pk=horse.pk).exists()
 
@@ -93,12 +93,12 @@ def test_the_day_is_the_yards(hands: Clock) -> None:
 
 
 def test_of_changes_at_the_same_time_the_last_counts(hands: Clock) -> None:
-    """A horse moved twice within the clock's smallest step stood in the barn it was moved to last, once."""
+    """A horse changed twice within the clock's smallest step has the colour it was given last, once."""
     horse = Horse.objects.order_by("pk").first()
     hands.wait()
-    for barn in ("Far", "Near"):
-        horse.barn = barn
+    for colour in ("Far", "Near"):
+        horse.colour = colour
         horse.save()
     horse.history.update(history_date=hands.at)
     found = moments.rows(Horse, moments.as_of(hands.wait())).filter(pk=horse.pk)
-    assert [one.barn for one in found] == ["Near"]
+    assert [one.colour for one in found] == ["Near"]

@@ -82,7 +82,7 @@ def test_the_first_kept_yard_comes_forward(tmp_path: Path) -> None:
         assert [tuple(horse.values()) for horse in found["horses"]] == [row[1:] for row in horses]
         assert found["then"] == [row[2] for row in horses]
         assert found["before"] == 0
-        assert found["yard"][0]["format_version"] == 2
+        assert found["yard"][0]["format_version"] == 3
         copy = Path(found["copy"])
         again = json.loads(run(OPEN, env, str(tmp_path)))
     assert again == found | {"copy": None}
@@ -105,7 +105,7 @@ def rows(file: Path) -> dict[str, list[dict[str, object]]]:
 @pytest.mark.skipif("UPSIDES_DATABASE" in os.environ, reason="what was kept is SQLite's; PostgreSQL tries the backups")
 @pytest.mark.parametrize("file", LATER, ids=lambda file: file.stem)
 def test_kept_yards_come_forward(file: Path, tmp_path: Path) -> None:
-    """Every value of every row of a kept yard stands afterwards where its table and column still are."""
+    """Every value of every row of a kept yard stands afterwards where its table and column still are; barns as boxes."""
     Library.create(tmp_path)
     place = tmp_path / "books.sqlite3"
     with closing(sqlite3.connect(place)) as books:
@@ -120,6 +120,10 @@ def test_kept_yards_come_forward(file: Path, tmp_path: Path) -> None:
         shared = before[name][0].keys() & after[name][0].keys() if before[name] else set()
         cut = [[{column: row[column] for column in shared} for row in table[name]] for table in (before, after)]
         assert cut[0] == cut[1], name
+    boxes = {row["id"]: row["barn"] for row in after["books_box"]}
+    barns = {row["id"]: row["barn"] for row in before["books_horse"] if row.get("barn")}
+    assert {row["horse_id"]: boxes[row["box_id"]] for row in after["books_stand"]} == barns or "books_box" in before
+    assert len(after["books_historicalstand"]) >= len(barns)
     assert (found["copy"] is None) == (len(before["django_migrations"]) == len(after["django_migrations"]))
     assert "".join(row["values"] for row in after["books_entry"]).count("38.4") == 1
 
@@ -152,8 +156,8 @@ def test_every_version_that_was_kept_is_tried() -> None:
 def test_newer_books_are_refused(tmp_path: Path) -> None:
     """Books with a change or a format that this program does not know are refused in words and left alone."""
     unknown = "INSERT INTO django_migrations (app, name, applied) VALUES ('books', '0999_later', '2027-01-01')"
-    newer = "INSERT INTO books_yard (id, name, zone, jurisdiction, format_version, clock_from_entry) VALUES "
-    for change in (unknown, newer + "(1, 'The yard', 'UTC', 'GB', 99, 0)"):
+    newer = "INSERT INTO books_yard (id, name, zone, jurisdiction, format_version, clock_from_entry, feed_times) VALUES "
+    for change in (unknown, newer + "(1, 'The yard', 'UTC', 'GB', 99, 0, '[]')"):
         folder = tmp_path / str(len(change))
         Library.create(folder)
         with fresh.fresh(folder) as env:

@@ -36,7 +36,7 @@ class Invented:
             dam.
         yard: the yard's name, zone, country and barns.
         string: the yard's own horses: source_horse, name, foaled, sex, sire, dam, joined (the day it came), barn,
-            carer (login of who looks after it).
+            box, carer (login of who looks after it).
         people: everybody of the yard and its owners: login, name, roles (of trainer, assistant, head_person, carer,
             rider, secretary, vet, owner), barn ("" for none).
         shares: source_horse, owner (a login), numerator, denominator, kind (sole, partnership, syndicate, lease),

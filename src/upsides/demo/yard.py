@@ -19,6 +19,7 @@ _STRING = {
     "dam": pl.String,
     "joined": pl.Date,
     "barn": pl.String,
+    "box": pl.String,
     "carer": pl.String,
 }
 
@@ -47,7 +48,7 @@ def string_of_yard(rng: np.random.Generator, world: World, people: pl.DataFrame,
     """Return the horses that the yard has on `today`, each with a box in a barn and somebody who looks after it.
 
     Returns:
-        source_horse, name, foaled, sex, sire, dam, joined, barn, carer (a login), in order of name. Barns are of
+        source_horse, name, foaled, sex, sire, dam, joined, barn, box, carer (a login), in order of name. Barns are of
         even size, and so are the numbers of horses that the people of a barn look after.
     """
     horses = world.horses
@@ -70,12 +71,13 @@ def string_of_yard(rng: np.random.Generator, world: World, people: pl.DataFrame,
     return pl.DataFrame(rows, schema=_STRING, orient="row").sort("name")
 
 
-def _boxes(people: pl.DataFrame, own: Ints) -> list[tuple[str, str]]:
-    """Return a barn and a carer for each horse, dealt round the barns and in each barn round its carers."""
+def _boxes(people: pl.DataFrame, own: Ints) -> list[tuple[str, str, str]]:
+    """Return barn, box and carer for each horse, dealt round the barns and in each barn round its carers."""
     carers = people.filter(pl.col("roles").list.contains("carer"))
     found = []
     for turn in range(own.size):
         barn = YARD.barns[turn % len(YARD.barns)]
         hands = carers.filter(pl.col("barn") == barn)["login"]
-        found.append((barn, hands[turn // len(YARD.barns) % hands.len()]))
+        place = turn // len(YARD.barns)
+        found.append((barn, str(place + 1), hands[place % hands.len()]))
     return found

@@ -51,6 +51,22 @@ class EntryNotYoursError(UpsidesError):
         )
 
 
+class KindNotYoursError(UpsidesError):
+    """An entry of a kind that only some may make.
+
+    Args:
+        kind: what it is called.
+        roles: who may make it.
+    """
+
+    def __init__(self, kind: str, roles: list[str]) -> None:
+        super().__init__(
+            f"{kind} is entered by {', '.join(roles)} only, and not by whoever uses a barn phone as less; "
+            "ask one of them, or write a note"
+        )
+        self.kind, self.roles = kind, roles
+
+
 class NoDiaryError(UpsidesError):
     """An entry in the name of somebody who does not work in the yard."""
 

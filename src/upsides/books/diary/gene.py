@@ -8,6 +8,7 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from upsides.books.diary.fields import NAMELESS, Names
 from upsides.books.diary.kind import Kind
 from upsides.errors import EntryRefusedError
 
@@ -71,7 +72,7 @@ class GeneTest(Kind):
             _laboratory(values.get("laboratory", "")),
         )
 
-    def words(self) -> str:
+    def words(self, names: Names = NAMELESS) -> str:  # noqa: ARG002 -- names nobody
         """Return the test as a sentence."""
         told = {"whom": WHOM[self.whom], "genotype": self.genotype, "site": SITES[self.site]}
         told |= {"laboratory": self.laboratory, "copies": copies_of(self.genotype)}
@@ -85,6 +86,14 @@ class GeneTest(Kind):
             if self.laboratory
             else sentence
         )
+
+    def typed(self) -> dict[str, str]:
+        """Return each value as somebody would choose it."""
+        return {"whom": self.whom, "site": self.site, "genotype": self.genotype, "laboratory": self.laboratory}
+
+    def kept(self) -> dict[str, str]:
+        """Return the values as the diary keeps them."""
+        return self.typed()
 
 
 def copies_of(genotype: str) -> str:

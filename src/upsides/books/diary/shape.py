@@ -7,6 +7,7 @@ from typing import Any, Final, Self
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from upsides.books.diary.fields import NAMELESS, Names
 from upsides.books.diary.kind import Kind
 from upsides.books.diary.trait_words import WORDS
 from upsides.errors import EntryRefusedError, ShapeScoreError
@@ -57,7 +58,7 @@ class Shape(Kind):
         """Return an entry from what the diary keeps."""
         return cls(dict(values))
 
-    def words(self) -> str:
+    def words(self, names: Names = NAMELESS) -> str:  # noqa: ARG002 -- names nobody
         """Return what is far from the middle, furthest first, and how much was scored."""
         told = self._counted() | {"named": ", ".join(named(self.scores))}
         if told["named"]:
@@ -71,6 +72,10 @@ class Shape(Kind):
     def kept(self) -> dict[str, Any]:
         """Return the scores by name of trait."""
         return dict(self.scores)
+
+    def typed(self) -> dict[str, str]:
+        """Return each score as somebody would type it."""
+        return {name: str(score) for name, score in self.scores.items()}
 
     def _counted(self) -> dict[str, Any]:
         return {"scored": len(self.scores.keys() & _BY_NAME.keys()), "traits": len(TRAITS)}

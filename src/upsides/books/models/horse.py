@@ -1,21 +1,22 @@
 """A horse of the yard."""
 
-from datetime import datetime
-
 from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 from simple_history.models import HistoricalRecords
 
-from upsides.books import clock
 from upsides.books.models.person import Person
+from upsides.books.models.remembered import Remembered
 
 
-class Horse(models.Model):
+class Horse(Remembered):
     """One horse of the yard's own string.
 
-    `horse_key` is its key in the library of results; one that has never run has the key it will get.
-    `left` is the day it left training, none while it is here.
+    `horse_key` is its key in the library of results; one that has never run has the key it will get. `name` is what it
+    is called: one that is not `named` yet goes by its dam and year. `joined` and `left` are the days on which it came
+    to the yard and left it for good; where it was in between stands in `Move`, its box in `Stand`.
+    `foaled` is the year, `foaled_on` the day where that is known. `gelded_on` is none for what is no gelding, and for
+    a gelding of which nobody knows when.
     """
 
     class Sex(models.TextChoices):
@@ -36,7 +37,14 @@ class Horse(models.Model):
     dam = models.CharField(max_length=100, blank=True)
     joined = models.DateField()
     left = models.DateField(null=True, blank=True)
-    barn = models.CharField(max_length=60, blank=True)
+    named = models.BooleanField(default=True)
+    foaled_on = models.DateField(null=True, blank=True)
+    gelded_on = models.DateField(null=True, blank=True)
+    colour = models.CharField(max_length=40, blank=True)
+    markings = models.CharField(max_length=400, blank=True)
+    passport = models.CharField(max_length=40, blank=True)
+    microchip = models.CharField(max_length=15, blank=True)
+    life_number = models.CharField(max_length=15, blank=True)
     carer = models.ForeignKey(Person, on_delete=models.SET_NULL, null=True, blank=True, related_name="looks_after")
 
     history = HistoricalRecords()
@@ -60,13 +68,12 @@ class Horse(models.Model):
     def __str__(self) -> str:
         return self.name
 
-    @property
-    def _history_date(self) -> datetime:
-        return clock.now()
 
+class Share(Remembered):
+    """What part of a horse somebody owns, from a day on.
 
-class Share(models.Model):
-    """What part of a horse somebody owns, from a day on."""
+    `managing` is who decides and is written to; `leased_from` who owns what somebody leases.
+    """
 
     class Kind(models.TextChoices):
         """How it is owned."""
@@ -75,12 +82,15 @@ class Share(models.Model):
         PARTNERSHIP = "partnership", _("partnership")
         SYNDICATE = "syndicate", _("syndicate")
         LEASE = "lease", _("lease")
+        CLUB = "club", _("club")
 
     horse = models.ForeignKey(Horse, on_delete=models.CASCADE, related_name="shares")
     owner = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="shares")
     numerator = models.PositiveIntegerField()
     denominator = models.PositiveIntegerField()
     kind = models.CharField(max_length=12, choices=Kind, default=Kind.SOLE)
+    managing = models.BooleanField(default=False)
+    leased_from = models.ForeignKey(Person, on_delete=models.PROTECT, null=True, blank=True, related_name="leases_out")
     first_day = models.DateField()
     last_day = models.DateField(null=True, blank=True)
 
@@ -99,7 +109,3 @@ class Share(models.Model):
 
     def __str__(self) -> str:
         return f"{self.numerator}/{self.denominator}"
-
-    @property
-    def _history_date(self) -> datetime:
-        return clock.now()

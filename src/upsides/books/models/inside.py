@@ -1,15 +1,13 @@
 """Inside information: to whom it is released, and who looked at it."""
 
-from datetime import datetime
-
 from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 from simple_history.models import HistoricalRecords
 
-from upsides.books import clock
 from upsides.books.models.horse import Horse
 from upsides.books.models.person import Person, Role
+from upsides.books.models.remembered import Remembered
 
 
 class Inside(models.TextChoices):
@@ -20,7 +18,7 @@ class Inside(models.TextChoices):
     PLANS = "plans", _("plans")
 
 
-class Release(models.Model):
+class Release(Remembered):
     """Inside information made open to one person or to everybody of a role, for one horse or for all.
 
     An owner sees no more horses by it than his own.
@@ -49,10 +47,6 @@ class Release(models.Model):
 
     def __str__(self) -> str:
         return f"{self.what} to {self.person or self.role}"
-
-    @property
-    def _history_date(self) -> datetime:
-        return clock.now()
 
 
 class Sight(models.Model):

@@ -1,6 +1,5 @@
 """A person of the yard or around it, who may be able to sign in, and what the person is there for."""
 
-from datetime import datetime
 from typing import Any, ClassVar
 
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
@@ -8,7 +7,7 @@ from django.db import models
 from django.utils.translation import gettext_lazy as _
 from simple_history.models import HistoricalRecords
 
-from upsides.books import clock
+from upsides.books.models.remembered import Remembered
 
 
 class Role(models.TextChoices):
@@ -24,6 +23,16 @@ class Role(models.TextChoices):
     OWNER = "owner", _("owner")
 
 
+class Skill(models.IntegerChoices):
+    """What somebody rides; what a horse's cautions ask for is on the same scale."""
+
+    UNKNOWN = 0, _("not said")
+    LEARNING = 1, _("learning")
+    QUIET = 2, _("quiet horses")
+    MOST = 3, _("most horses")
+    ANY = 4, _("any horse")
+
+
 class People(BaseUserManager["Person"]):
     """People by their sign-in name."""
 
@@ -32,11 +41,13 @@ class People(BaseUserManager["Person"]):
         return self.get(login=username)
 
 
-class Person(AbstractBaseUser):
+class Person(Remembered, AbstractBaseUser):
     """One person. Everything personal stands here and nowhere else; other rows hold the number only.
 
     `login` is empty for somebody who never signs in, `pin` (hashed) for somebody who does not use a barn phone.
     `trust` counts up to make every token given to the person's devices worthless.
+    `born`, `weight_kg` and `skill` (of `Skill`) are what riding work takes; `claim_lb` and `minimum_lb`, the least
+    weight that a jockey rides at, matter in races.
     """
 
     login = models.CharField(max_length=60, unique=True, null=True, blank=True)
@@ -45,6 +56,11 @@ class Person(AbstractBaseUser):
     phone = models.CharField(max_length=40, blank=True)
     barn = models.CharField(max_length=60, blank=True)
     pin = models.CharField(max_length=200, blank=True)
+    born = models.DateField(null=True, blank=True)
+    weight_kg = models.FloatField(null=True, blank=True)
+    skill = models.PositiveSmallIntegerField(choices=Skill, default=Skill.UNKNOWN)
+    claim_lb = models.PositiveSmallIntegerField(null=True, blank=True)
+    minimum_lb = models.PositiveSmallIntegerField(null=True, blank=True)
     trust = models.PositiveIntegerField(default=1)
     is_active = models.BooleanField(default=True)
     erased_at = models.DateTimeField(null=True, blank=True)
@@ -64,10 +80,6 @@ class Person(AbstractBaseUser):
     def __str__(self) -> str:
         return self.name
 
-    @property
-    def _history_date(self) -> datetime:
-        return clock.now()
-
     def get_session_auth_hash(self) -> str:
         """Return what a session must match: a new password or lost trust ends the person's sessions."""
         return f"{super().get_session_auth_hash()}{self.trust}"
@@ -78,7 +90,7 @@ class Person(AbstractBaseUser):
         super().save(*args, **kwargs)
 
 
-class Post(models.Model):
+class Post(Remembered):
     """One role of a person."""
 
     person = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="posts")
@@ -97,7 +109,3 @@ class Post(models.Model):
 
     def __str__(self) -> str:
         return self.role
-
-    @property
-    def _history_date(self) -> datetime:
-        return clock.now()

@@ -1,18 +1,16 @@
 """Sales and their lots, as their lists have them."""
 
-from datetime import datetime
-
 from django.db import models
 from django.db.models import Q
 from simple_history.models import HistoricalRecords
 
-from upsides.books import clock
 from upsides.books.models.horse import Horse
+from upsides.books.models.remembered import Remembered
 
 SEXES = tuple(Horse.Sex.values)
 
 
-class Sale(models.Model):
+class Sale(Remembered):
     """One sale, known by its name and year; `day` is its first day, where the list has it.
 
     `imported_at` is when its list last changed anything, `sha256` the hash of that file, `file` what it was called.
@@ -39,12 +37,8 @@ class Sale(models.Model):
     def __str__(self) -> str:
         return f"{self.name} {self.year}"
 
-    @property
-    def _history_date(self) -> datetime:
-        return clock.now()
 
-
-class Lot(models.Model):
+class Lot(Remembered):
     """One lot, as the list has it; what the list does not say is empty.
 
     `number` is text, because 12A follows 12. Names carry their country: Alder (IRE). `price` is in `currency`, both as
@@ -81,7 +75,3 @@ class Lot(models.Model):
 
     def __str__(self) -> str:
         return self.number
-
-    @property
-    def _history_date(self) -> datetime:
-        return clock.now()

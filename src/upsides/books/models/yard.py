@@ -1,22 +1,20 @@
 """The yard whose books these are."""
 
-from datetime import datetime
-
 from django.db import models
 from simple_history.models import HistoricalRecords
 
-from upsides.books import clock
+from upsides.books.models.remembered import Remembered
 
-FORMAT = 2
-"""Format of the books that this program writes; 1 held horses only."""
+FORMAT = 3
+"""Format of the books that this program writes; 1 held horses only, 2 no boxes."""
 
 
-class Yard(models.Model):
+class Yard(Remembered):
     """The yard; there is one row, number 1.
 
     `fixed_day` is the day on which the clock of an invented yard stands still; a real yard has none.
     `zone` is an IANA time zone, `jurisdiction` a country of the rules. Entries up to number `clock_from_entry` were
-    recorded while the clock was wrong, and do not hold up later ones.
+    recorded while the clock was wrong, and do not hold up later ones. `feed_times` names the feeds of a day in order.
     """
 
     name = models.CharField(max_length=120)
@@ -24,6 +22,7 @@ class Yard(models.Model):
     jurisdiction = models.CharField(max_length=10, default="GB")
     fixed_day = models.DateField(null=True, blank=True)
     clock_from_entry = models.PositiveBigIntegerField(default=0)
+    feed_times = models.JSONField(default=list)
     format_version = models.PositiveIntegerField(default=FORMAT)
 
     history = HistoricalRecords()
@@ -35,10 +34,6 @@ class Yard(models.Model):
 
     def __str__(self) -> str:
         return self.name
-
-    @property
-    def _history_date(self) -> datetime:
-        return clock.now()
 
     @property
     def invented(self) -> bool:

@@ -1,7 +1,8 @@
 """What stands in the diary, and what stands against what.
 
 Every read takes who reads. A judgement of somebody else is told in outline until the reader has entered one of the same
-horse, so that nobody's opinion is formed by another's; a read by nobody in particular tells outlines only.
+horse, so that nobody's opinion is formed by another's; what is not for the reader at all is left out of lists. A read
+by nobody in particular tells outlines only.
 """
 
 from collections.abc import Collection, Iterable, Sequence
@@ -9,14 +10,17 @@ from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from typing import Final
 
-from django.db.models import Count, Q, QuerySet
+from django.db.models import Count, Model, Q, QuerySet
 from django.utils.translation import gettext as _
 
 from upsides.books import clock
-from upsides.books.diary import KINDS, Kind, kind_of
-from upsides.books.models import Entry, Horse, Person
+from upsides.books.diary import KINDS, Kind, Names, kind_of
+from upsides.books.diary.kind import STAFF
+from upsides.books.models import Entry, Gallop, Horse, Person
 from upsides.books.queries import moments
+from upsides.books.queries.boxes import boxes
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.visitors import Visitor
 from upsides.errors import KindUnknownError
 
 LATE: Final = timedelta(minutes=10)
@@ -34,7 +38,7 @@ class Written:
     Args:
         entry: the row.
         author: who made it.
-        horse: name of the horse.
+        horse: name of the horse; of what is about a gallop, of that; else empty.
         words: what it says, as far as the reader may know it; empty for a withdrawal.
         typed: its values as somebody would type them; empty where they may not be known.
         happened: when it was so, in the yard's time.
@@ -82,28 +86,41 @@ class Conflict:
     rivals: tuple[Written, ...]
 
 
-def of_day(moment: Moment, reader: Person | None = None) -> list[Written]:
+def of_day(moment: Moment, reader: Visitor | None = None) -> list[Written]:
     """Return what stands of the moment's day, newest first: what happened on it, and what arrived on it."""
     start = datetime.combine(moment.day, time(), clock.place().zone)
     day = (start, start + timedelta(days=1))
     either = Q(happened_at__range=day) | Q(recorded_at__range=day)
-    found = moments.entries(moment).filter(either).order_by("-happened_at", "-pk")
+    found = open_to(reader, moments.entries(moment).filter(either).order_by("-happened_at", "-pk"))
     return written(found.select_related("author"), moment, reader)
 
 
-def of_horse(number: int, moment: Moment, most: int = 50, reader: Person | None = None) -> list[Written]:
+def of_horse(number: int, moment: Moment, most: int = 50, reader: Visitor | None = None) -> list[Written]:
     """Return what stands of one horse, newest first."""
-    found = moments.entries(moment).filter(horse=number).order_by("-happened_at", "-pk")
+    found = open_to(reader, moments.entries(moment).filter(horse=number).order_by("-happened_at", "-pk"))
     return written(found.select_related("author")[:most], moment, reader)
 
 
-def history(number: int, moment: Moment, reader: Person | None = None) -> list[Written]:
+def history(number: int, moment: Moment, reader: Visitor | None = None) -> list[Written]:
     """Return an entry with all that corrected or withdrew it, as recorded; empty where there is none."""
     trees = _trees({number}, moment)
-    return written(trees[0], moment, reader) if trees else []
+    closed = closed_to(reader)
+    return written(trees[0], moment, reader) if trees and trees[0][0].kind not in closed else []
 
 
-def conflicts(moment: Moment, reader: Person | None = None) -> list[Conflict]:
+def closed_to(reader: Visitor | None) -> set[str]:
+    """Return the kinds that are not for a reader."""
+    roles = reader.roles if reader else frozenset()
+    return {kind.name for kind in KINDS.values() if not kind.readers & roles and (reader or kind.readers != STAFF)}
+
+
+def open_to(reader: Visitor | None, rows: QuerySet[Entry]) -> QuerySet[Entry]:
+    """Return the rows without those that are not for a reader."""
+    closed = closed_to(reader)
+    return rows.exclude(kind__in=closed) if closed else rows
+
+
+def conflicts(moment: Moment, reader: Visitor | None = None) -> list[Conflict]:
     """Return the entries that were corrected in more than one way and not settled, latest first."""
     forked = _recorded(moment).filter(supersedes__isnull=False).values("supersedes").annotate(ways=Count("pk"))
     ways = {number for number in forked.filter(ways__gte=2).values_list("supersedes", flat=True) if number}
@@ -122,16 +139,20 @@ def rivals(entry: Entry) -> list[Entry]:
 def looked_after(person: Person, moment: Moment) -> list[int]:
     """Return the numbers of the horses in training that a person looks after, or else of those in the person's barn."""
     string = moments.in_training(moment)
-    own = list(string.filter(carer=person).values_list("pk", flat=True))
-    return own or list(string.filter(barn=person.barn).exclude(barn="").values_list("pk", flat=True))
+    own = list(string.filter(carer=person).values_list("id", flat=True))
+    if own or not person.barn:
+        return own
+    stands = boxes(moment)
+    return [horse.pk for horse in string if horse.pk in stands and stands[horse.pk].barn == person.barn]
 
 
-def written(entries: Iterable[Entry], moment: Moment, reader: Person | None = None) -> list[Written]:
+def written(entries: Iterable[Entry], moment: Moment, reader: Visitor | None = None) -> list[Written]:
     """Return rows ready to be read, in their order, with the names that horses and people had at the moment."""
     rows = list(entries)
     zone = clock.place().zone
     authors = _authors(rows, moment)
-    horses = moments.names(Horse, moment, (row.horse_id for row in rows if row.horse_id))
+    read = [(row, *_kind(row)) for row in rows]
+    names = _names(rows, [kind for _, kind, _ in read if kind], moment)
     later = _recorded(moment).filter(supersedes__in=[row.pk for row in rows])
     superseded = set(later.values_list("supersedes", flat=True))
     veiled = _veiled(rows, moment, reader)
@@ -139,16 +160,35 @@ def written(entries: Iterable[Entry], moment: Moment, reader: Person | None = No
         Written(
             entry=row,
             author=authors.get(row.author_id, row.author),
-            horse=horses.get(row.horse_id, ""),
-            words=unknown if kind is None else kind.outline() if row.pk in veiled else kind.words(),
+            horse=_about(row, names),
+            words=unknown if kind is None else kind.outline() if row.pk in veiled else kind.words(names),
             typed=kind.typed() if kind and row.pk not in veiled else {},
             happened=row.happened_at.astimezone(zone),
             made=row.made_at.astimezone(zone),
             recorded=row.recorded_at.astimezone(zone),
             stands=not row.withdrawn and row.pk not in superseded,
         )
-        for row, kind, unknown in ((row, *_kind(row)) for row in rows)
+        for row, kind, unknown in read
     ]
+
+
+def _names(rows: Sequence[Entry], kinds: Sequence[Kind], moment: Moment) -> Names:
+    """Return the names of all rows that entries are about or point at, as they were."""
+    wanted: dict[str, set[int]] = {"horse": set(), "person": set(), "gallop": set()}
+    for row in rows:
+        wanted["horse"] |= {row.horse_id} - {None}  # type: ignore[arg-type]  # None is taken out
+        wanted["gallop"] |= {row.gallop_id} - {None}  # type: ignore[arg-type]  # likewise
+    for what, number in (one for kind in kinds for one in kind.rows()):
+        wanted[what].add(number)
+    tables: dict[str, type[Model]] = {"horse": Horse, "person": Person, "gallop": Gallop}
+    found = {what: moments.names(tables[what], moment, numbers) for what, numbers in wanted.items()}
+    return Names({(what, number): name for what, names in found.items() for number, name in names.items() if number})
+
+
+def _about(row: Entry, names: Names) -> str:
+    if row.horse_id is not None:
+        return names.of("horse", row.horse_id)
+    return names.of("gallop", row.gallop_id) if row.gallop_id is not None else ""
 
 
 def _kind(row: Entry) -> tuple[Kind | None, str]:
@@ -161,14 +201,16 @@ def _kind(row: Entry) -> tuple[Kind | None, str]:
         return None, _("An entry of a kind that this program does not know.")
 
 
-def _veiled(rows: Sequence[Entry], moment: Moment, reader: Person | None) -> set[int]:
+def _veiled(rows: Sequence[Entry], moment: Moment, reader: Visitor | None) -> set[int]:
     """Return the numbers of the rows whose judgement the reader may not know yet."""
-    others = [row for row in rows if _is_judgement(row) and (reader is None or row.author_id != reader.pk)]
+    closed = closed_to(reader)
+    shut = {row.pk for row in rows if row.kind in closed}
+    others = [row for row in rows if _is_judgement(row) and (reader is None or row.author_id != reader.person.pk)]
     if reader is None or not others:
-        return {row.pk for row in others}
-    own = moments.entries(moment).filter(author=reader, horse__in={row.horse_id for row in others})
+        return shut | {row.pk for row in others}
+    own = moments.entries(moment).filter(author=reader.person, horse__in={row.horse_id for row in others})
     judged = set(own.values_list("kind", "horse"))
-    return {row.pk for row in others if (row.kind, row.horse_id) not in judged}
+    return shut | {row.pk for row in others if (row.kind, row.horse_id) not in judged}
 
 
 def _is_judgement(row: Entry) -> bool:

@@ -56,7 +56,7 @@ def _is(one: Listed, wanted: Wanted) -> bool:
     return (
         wanted.sex in {"", horse.sex}
         and wanted.age in {"", str(one.age)}
-        and wanted.barn in {"", horse.barn or WITHOUT}
+        and wanted.barn in {"", one.barn or WITHOUT}
         and wanted.carer in {"", str(horse.carer_id or WITHOUT)}
         and wanted.raced in {"", "no" if one.raced is None else "yes"}
     )

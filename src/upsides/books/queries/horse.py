@@ -7,8 +7,9 @@ from typing import Any
 
 import polars as pl
 
-from upsides.books.models import Horse, Inside, Person, Role, Share
+from upsides.books.models import Horse, Inside, Move, Person, Role, Share
 from upsides.books.queries import moments
+from upsides.books.queries.boxes import Stood, boxes
 from upsides.books.queries.diary import Written, of_horse
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.results import starts_of
@@ -50,6 +51,8 @@ class Shown:
             late_speed and late_standing, empty where they are not open.
         parts: who owns it, as far as the visitor may see.
         diary: the last entries about it, latest first; none for owners.
+        stood: in which box it stands, None where it has none.
+        place: where it is, None for a horse that never moved since it came.
     """
 
     horse: Horse
@@ -61,6 +64,8 @@ class Shown:
     runs: list[dict[str, Any]]
     parts: list[Part]
     diary: list[Written]
+    stood: Stood | None = None
+    place: Move | None = None
 
     @property
     def figures(self) -> bool:
@@ -85,7 +90,9 @@ def horse(library: Path, who: Visitor, moment: Moment, number: int) -> Shown | N
         known,
         _runs(known, found, moment, standing.figures if standing else {}),
         parts(who, moment, number),
-        of_horse(number, moment, RECENT, who.person) if who.sees_all_horses else [],
+        of_horse(number, moment, RECENT, who) if who.sees_all_horses else [],
+        boxes(moment).get(number),
+        moments.whereabouts(moment).get(number),
     )
 
 

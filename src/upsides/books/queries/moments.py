@@ -12,7 +12,7 @@ from typing import TypeVar
 from django.db.models import Exists, Model, OuterRef, Q, QuerySet
 
 from upsides.books import clock
-from upsides.books.models import Entry, Horse, LotNote, Person
+from upsides.books.models import Entry, Horse, LotNote, Move, Person
 
 M = TypeVar("M", bound=Model)
 K = TypeVar("K", Entry, LotNote)
@@ -56,9 +56,21 @@ def rows(model: type[M], moment: Moment) -> QuerySet[M]:
 
 
 def in_training(moment: Moment) -> QuerySet[Horse]:
-    """Return the horses that were in training on the moment's day."""
+    """Return the horses that were in training on the moment's day: here, and not moved elsewhere."""
+    away = [number for number, place in whereabouts(moment).items() if place.to != Move.To.TRAINING]
+    return in_the_yard(moment).exclude(id__in=away) if away else in_the_yard(moment)
+
+
+def in_the_yard(moment: Moment) -> QuerySet[Horse]:
+    """Return the horses that the yard had on the moment's day, in training or elsewhere."""
     still = Q(left=None) | Q(left__gt=moment.day)
     return rows(Horse, moment).filter(still, joined__lte=moment.day)
+
+
+def whereabouts(moment: Moment) -> dict[int, Move]:
+    """Return the last move of each horse that ever moved, by number of the horse."""
+    told = rows(Move, moment).filter(first_day__lte=moment.day).order_by("first_day", "id")
+    return {move.horse_id: move for move in told}
 
 
 def entries(moment: Moment) -> QuerySet[Entry]:

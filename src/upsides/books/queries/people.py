@@ -11,7 +11,7 @@ from allauth.mfa.models import Authenticator
 from django.contrib.auth.hashers import UNUSABLE_PASSWORD_PREFIX
 
 from upsides.books.models import Horse, Person, Post, Role, Share
-from upsides.books.queries import moments
+from upsides.books.queries import boxes, moments
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.visitors import STAFF, Visitor
 
@@ -125,13 +125,10 @@ def person(number: int, moment: Moment) -> Shown | None:
 
 
 def barns(moment: Moment) -> list[str]:
-    """Return the names of the barns that people or horses are in."""
-    found = {
-        barn
-        for model in (Person, Horse)
-        for barn in moments.rows(model, moment).exclude(barn="").values_list("barn", flat=True)
-    }
-    return sorted(found, key=str.casefold)
+    """Return the names of the barns: those that have boxes in walking order, then others that people are in."""
+    own = set(moments.rows(Person, moment).exclude(barn="").values_list("barn", flat=True))
+    walked = boxes.barns(moment)
+    return walked + sorted(own - set(walked), key=str.casefold)
 
 
 def may_change(who: Visitor, roles: Iterable[Role]) -> bool:

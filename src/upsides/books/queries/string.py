@@ -8,6 +8,7 @@ from pathlib import Path
 
 from upsides.books.models import Horse, Inside, Person, Yard
 from upsides.books.queries import levels, moments
+from upsides.books.queries.boxes import Stood, boxes
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.results import Raced, State, raced, state_of
 from upsides.books.queries.standings import Standing, standings
@@ -21,6 +22,7 @@ class Status(StrEnum):
     """Which horses of the books are meant."""
 
     TRAINING = "training"
+    AWAY = "away"
     LEFT = "left"
     ALL = "all"
 
@@ -38,6 +40,7 @@ class Listed:
         raced: what it has done on the racecourse, None before its first start.
         figure_lb: our figure for its last start, None likewise.
         trip: what is thought of its best distance; None where nothing is, or its figures are not open.
+        stood: in which box it stands, None where it has none.
     """
 
     horse: Horse
@@ -48,6 +51,12 @@ class Listed:
     raced: Raced | None
     figure_lb: float | None
     trip: Trip | None = None
+    stood: Stood | None = None
+
+    @property
+    def barn(self) -> str:
+        """Return the name of its barn, empty for none."""
+        return self.stood.barn if self.stood else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +109,7 @@ def string(library: Path, who: Visitor, moment: Moment, status: Status = Status.
         library: folder of the library.
         who: the visitor.
         moment: when to look from.
-        status: in training, left, or all.
+        status: in training, away (turned out, for one), left, or all.
     """
     open_to, own = opened(who, Inside.FIGURES), own_horses(who)
     horses = [horse for horse in _with_status(moment, status) if own is None or horse.pk in own]
@@ -110,7 +119,8 @@ def string(library: Path, who: Visitor, moment: Moment, status: Status = Status.
     seen = [horse for horse in horses if horse.pk in open_to] if known.as_of else []
     bests, _ = trips(library, moment, seen)
     listed = (_listed(horse, season, carers.get(horse.carer_id, ""), known, horse.pk in open_to) for horse in horses)
-    with_trips = (replace(one, trip=bests.get(one.horse.pk)) for one in listed)
+    stands = boxes(moment)
+    with_trips = (replace(one, trip=bests.get(one.horse.pk), stood=stands.get(one.horse.pk)) for one in listed)
     return String(tuple(sorted(with_trips, key=lambda one: one.horse.name.casefold())), known, own is None)
 
 
@@ -152,6 +162,9 @@ def this_season(moment: Moment) -> int:
 def _with_status(moment: Moment, status: Status) -> list[Horse]:
     if status is Status.TRAINING:
         return list(moments.in_training(moment))
+    if status is Status.AWAY:
+        here = {horse.pk for horse in moments.in_training(moment)}
+        return [horse for horse in moments.in_the_yard(moment) if horse.pk not in here]
     horses = moments.rows(Horse, moment)
     return list(horses.filter(left__lte=moment.day) if status is Status.LEFT else horses)
 

@@ -29,6 +29,10 @@ class Begun:
     trainer: bool
 
 
+FEED_TIMES = ["morning", "noon", "evening"]
+"""The feeds of a day, until the yard says otherwise."""
+
+
 def begun() -> Begun:
     """Return how far the yard has been set up."""
     name = Yard.objects.values_list("name", flat=True).first() or ""
@@ -75,6 +79,7 @@ def begin_yard(name: str, country: str, zone: str) -> Yard:
     check_place(country, zone)
     yard = Yard.objects.first() or Yard(pk=1)
     yard.name, yard.jurisdiction, yard.zone = name, country, zone
+    yard.feed_times = yard.feed_times or FEED_TIMES
     yard.save()
     return yard
 

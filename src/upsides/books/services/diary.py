@@ -10,7 +10,7 @@ from django.db import transaction
 
 from upsides.books import clock
 from upsides.books.diary import kind_of, read
-from upsides.books.models import Device, Entry, Horse, Person, Role, Yard
+from upsides.books.models import Device, Entry, Gallop, Horse, Person, Role, Yard
 from upsides.books.queries.diary import rivals
 from upsides.books.queries.visitors import STAFF, visitor
 from upsides.errors import (
@@ -18,10 +18,13 @@ from upsides.errors import (
     EntryMissingError,
     EntryNotYoursError,
     EntryRefusedError,
+    KindNotYoursError,
     NoConflictError,
     NoDiaryError,
 )
 
+ROWS: Final[dict[str, type[Horse | Person | Gallop]]] = {"horse": Horse, "person": Person, "gallop": Gallop}
+"""The tables whose rows entries may name."""
 MENDERS: Final = frozenset({Role.TRAINER, Role.ASSISTANT, Role.HEAD_PERSON})
 """Roles that may correct what others entered."""
 
@@ -33,12 +36,13 @@ class Draft:
     Args:
         client_id: its number, made where it was entered; the same number is the same entry.
         kind: name of its kind.
-        horse: number of the horse.
+        horse: number of the horse that it is about, None where its kind is about something else.
         values: as typed.
         made_at: the device's clock when it was entered; kept however odd.
         happened_at: when it was so, None for when it was entered.
         supersedes: number (`client_id`) of the entry that it corrects, None for a new one.
         withdrawn: whether it takes that entry back instead of correcting it.
+        gallop: number of the gallop that it is about, None where its kind is about something else.
     """
 
     client_id: UUID
@@ -49,6 +53,7 @@ class Draft:
     happened_at: datetime | None = None
     supersedes: UUID | None = None
     withdrawn: bool = False
+    gallop: int | None = None
 
 
 @transaction.atomic
@@ -142,8 +147,10 @@ def _written(draft: Draft, author: Person, device: Device | None) -> Entry:
     old = _superseded(draft)
     entry = Entry(client_id=draft.client_id, author=author, device=device, supersedes=old, withdrawn=draft.withdrawn)
     entry.kind = old.kind if old else draft.kind
-    entry.values = {} if draft.withdrawn else read(entry.kind, draft.values).kept()
-    entry.horse_id = old.horse_id if old else _horse(draft.horse)
+    entry.values = {} if draft.withdrawn else _values(entry.kind, draft.values)
+    about = kind_of(entry.kind).about
+    entry.horse_id = old.horse_id if old else _horse(draft.horse) if about == "horse" else None
+    entry.gallop_id = old.gallop_id if old else _gallop(draft.gallop) if about == "gallop" else None
     entry.made_at = draft.made_at
     entry.happened_at = draft.happened_at or (old.happened_at if old else draft.made_at)
     return entry
@@ -169,18 +176,51 @@ def _horse(number: int | None) -> int:
     return number
 
 
+def _gallop(number: int | None) -> int:
+    if number is None or not Gallop.objects.filter(pk=number).exists():
+        shown = "" if number is None else str(number)
+        raise EntryRefusedError("gallop", shown, "the yard has no such gallop", "choose it from the list")
+    return number
+
+
+def _values(kind: str, typed: Mapping[str, object]) -> dict[str, Any]:
+    """Return the values of an entry as they are kept; what it names must be in the books.
+
+    Raises:
+        EntryRefusedError: a value cannot be right.
+    """
+    entry = read(kind, typed)
+    for what, number in entry.rows():
+        if not ROWS[what].objects.filter(pk=number).exists():
+            raise EntryRefusedError(
+                what, str(number), f"the books have no {what} of that number", "choose from the list"
+            )
+    return entry.kept()
+
+
 def _content(entry: Entry) -> tuple[Any, ...]:
     """Return what makes two entries of one number the same entry."""
-    return entry.kind, entry.horse_id, entry.author_id, entry.values, entry.supersedes_id, entry.withdrawn
+    return (
+        entry.kind,
+        entry.horse_id,
+        entry.gallop_id,
+        entry.author_id,
+        entry.values,
+        entry.supersedes_id,
+        entry.withdrawn,
+    )
 
 
 def _may_write(entry: Entry, author: Person, device: Device | None) -> None:
     roles = _roles(author, device)
     if not roles & STAFF:
         raise NoDiaryError
+    kind = kind_of(entry.kind)
+    if not roles & kind.by and not entry.withdrawn:
+        raise KindNotYoursError(str(kind.title), [str(role.label) for role in Role if role in kind.by])
     if entry.supersedes is None or entry.supersedes.author_id == author.pk:
         return
-    if not roles & MENDERS or (kind_of(entry.kind).judgement and not entry.withdrawn):
+    if not roles & MENDERS or (kind.judgement and not entry.withdrawn):
         raise EntryNotYoursError  # nobody's opinion is put into other words by another
 
 

@@ -1,7 +1,7 @@
 """Entering an invented yard: its people, horses, owners and diary, from the plain values that it is made of."""
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import UTC, date, datetime, time, timedelta
 from hashlib import sha256
 from pathlib import Path
@@ -12,8 +12,9 @@ import polars as pl
 from django.contrib.auth.hashers import make_password
 from django.db import transaction
 
-from upsides.books.models import Entry, Horse, Lot, LotNote, Mark, Person, Post, Role, Sale, Share, Yard
+from upsides.books.models import Box, Entry, Horse, Lot, LotNote, Mark, Person, Post, Role, Sale, Share, Stand, Yard
 from upsides.books.queries.results import keyed
+from upsides.books.services.beginning import FEED_TIMES
 from upsides.books.services.histories import MANY, enter
 from upsides.books.services.sales import lot_values
 from upsides.demo import Invented
@@ -44,6 +45,7 @@ def load_invented(invented: Invented, library: Path) -> bool:
     began = invented.today - _BEFORE
     yard = invented.yard
     place = Yard(pk=1, name=yard.name, zone=yard.zone, jurisdiction=yard.country, fixed_day=invented.today)
+    place.feed_times = FEED_TIMES
     enter([place], lambda _: began)
     people = _people(invented.people, began)
     horses = _horses(keyed(library, invented.string), people)
@@ -73,11 +75,24 @@ def _people(people: pl.DataFrame, began: date) -> Mapping[str, Person]:
 
 
 def _horses(string: pl.DataFrame, people: Mapping[str, Person]) -> Mapping[str, Horse]:
-    fields = ("horse_key", "name", "foaled", "sex", "sire", "dam", "joined", "barn")
+    fields = ("horse_key", "name", "foaled", "sex", "sire", "dam", "joined")
     rows = string.to_dicts()
     made = [Horse(**{name: row[name] for name in fields}, carer=people[row["carer"]]) for row in rows]
     entered = enter(made, lambda horse: horse.joined)
+    _stands(string, entered)
     return {row["source_horse"]: horse for row, horse in zip(rows, entered, strict=True)}
+
+
+def _stands(string: pl.DataFrame, horses: Sequence[Horse]) -> None:
+    """Put each horse into its box; boxes are walked barn by barn in the order of their numbers."""
+    rows = string.to_dicts()
+    walked = sorted({(row["barn"], int(row["box"])) for row in rows})
+    began = min(row["joined"] for row in rows)
+    made = [Box(barn=barn, name=str(box), position=place) for place, (barn, box) in enumerate(walked, start=1)]
+    boxes = {(box.barn, box.name): box for box in enter(made, lambda _: began)}
+    pairs = zip(rows, horses, strict=True)
+    stands = [Stand(horse=one, box=boxes[row["barn"], row["box"]], first_day=row["joined"]) for row, one in pairs]
+    enter(stands, lambda stand: stand.first_day)
 
 
 def _shares(shares: pl.DataFrame, horses: Mapping[str, Horse], people: Mapping[str, Person]) -> None:

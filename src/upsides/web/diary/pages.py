@@ -7,11 +7,14 @@ from uuid import uuid4
 
 from django.urls import reverse
 
-from upsides.books.diary import kind_of
-from upsides.books.models import Horse, Person
+from upsides.books.diary import KINDS, kind_of
+from upsides.books.models import Horse, Person, Role
 from upsides.books.queries import diary as reads
+from upsides.books.queries import names
 from upsides.books.queries.diary import Written
+from upsides.books.queries.doses import given_today
 from upsides.books.queries.moments import Moment, in_training
+from upsides.books.queries.names import Lists
 from upsides.books.queries.visitors import Visitor
 from upsides.books.services.devices import author_token
 from upsides.books.services.diary import MENDERS
@@ -21,13 +24,20 @@ from upsides.web.diary.sentences import about_conflicts, about_day, phone_words
 from upsides.web.shell.middleware import VisitedRequest
 
 
-def day_page(request: VisitedRequest, moment: Moment, wrong: str = "") -> dict[str, Any]:
-    """Return the page of a day: what can be entered, and what was."""
+def day_page(request: VisitedRequest, moment: Moment, wrong: str = "", twice: str = "") -> dict[str, Any]:
+    """Return the page of a day: what can be entered, and what was.
+
+    Args:
+        request: what was asked.
+        moment: the moment that is looked from.
+        wrong: why what was entered was refused.
+        twice: what was given before, where a second dose waits to be confirmed.
+    """
     who = request.visitor
-    entries = reads.of_day(moment, who.person)
+    entries = reads.of_day(moment, who)
     string = horses(who.person, moment)
     conflicts = len(reads.conflicts(moment))
-    return entering(request.POST) | {
+    return entering(request.POST, who.roles, names.lists(moment)) | {
         "moment": moment,
         "sentence": about_day(entries, len(string)),
         "entries": entries,
@@ -39,15 +49,17 @@ def day_page(request: VisitedRequest, moment: Moment, wrong: str = "") -> dict[s
         "author": json.dumps(author(request, moment)),
         "conflicts": about_conflicts(conflicts) if conflicts else "",
         "wrong": wrong,
+        "twice": twice,
     }
 
 
-def entering(typed: Mapping[str, str]) -> dict[str, Any]:
+def entering(typed: Mapping[str, str], roles: frozenset[Role], lists: Lists) -> dict[str, Any]:
     """Return what entering needs with and without signal: nothing in it is anybody's but what was just typed."""
-    names = ("send", "author", "horses")
-    addresses = {name: reverse(f"diary_{name}") for name in names} | {"worker": reverse("service_worker")}
+    places = ("send", "author", "horses", "doses")
+    addresses = {name: reverse(f"diary_{name}") for name in places} | {"worker": reverse("service_worker")}
     return {
-        "kinds": offered(typed),
+        "groups": offered(typed, roles),
+        "lists": lists,
         "script": scripts.address("page"),
         "words": json.dumps(phone_words()),
         "addresses": json.dumps(addresses),
@@ -56,7 +68,7 @@ def entering(typed: Mapping[str, str]) -> dict[str, Any]:
 
 def entry_page(who: Visitor, number: int, moment: Moment) -> dict[str, Any] | None:
     """Return an entry with all that corrected or withdrew it; None where there is none."""
-    rows = reads.history(number, moment, who.person)
+    rows = reads.history(number, moment, who)
     if not rows:
         return None
     return {
@@ -66,22 +78,40 @@ def entry_page(who: Visitor, number: int, moment: Moment) -> dict[str, Any] | No
         "rows": rows,
         "standing": [row for row in rows if row.stands],
         "mendable": mendable(who, rows),
+        "lists": names.lists(moment),
     }
 
 
 def author(request: VisitedRequest, moment: Moment) -> dict[str, Any] | None:
-    """Return who enters here, with the mark that entries kept on a phone carry; None on a phone that is not known."""
+    """Return who enters here, with the mark that entries kept on a phone carry; None on a phone that is not known.
+
+    With it come the kinds that this person may enter, and the people whom entries may name: they are kept on the phone
+    no longer than this person is.
+    """
     person, device = request.visitor.person, device_for(request)
     if device is None:
         return None
-    own = reads.looked_after(person, moment)
-    return {"number": person.pk, "name": person.name, "token": author_token(device, person), "own": own}
+    return {
+        "number": person.pk,
+        "name": person.name,
+        "token": author_token(device, person),
+        "own": reads.looked_after(person, moment),
+        "kinds": [kind.name for kind in KINDS.values() if kind.by & request.visitor.roles],
+        "people": names.people(moment),
+    }
 
 
 def horses(person: Person, moment: Moment) -> list[tuple[Horse, bool]]:
     """Return the horses in training by name, with whether the person looks after each."""
     own = set(reads.looked_after(person, moment))
     return [(horse, horse.pk in own) for horse in in_training(moment)]
+
+
+def second_dose(typed: Mapping[str, str], moment: Moment) -> str:
+    """Return what was given to the chosen horse today that a second dose of the chosen kind would repeat."""
+    kind, horse = typed.get("kind", ""), row_number(typed.get("horse", ""))
+    given = given_today(kind, horse, moment) if horse and kind in KINDS and KINDS[kind].dose else []
+    return "" if "again" in typed else " ".join(given)
 
 
 def mendable(who: Visitor, rows: Sequence[Written]) -> dict[int, list[Filled]]:

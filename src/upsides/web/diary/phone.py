@@ -15,10 +15,14 @@ from django.templatetags.static import static
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from upsides.books.diary.kind import STAFF
+from upsides.books.models import Horse
 from upsides.books.queries import moments
+from upsides.books.queries.boxes import Stood, boxes
+from upsides.books.queries.names import Lists, lists
 from upsides.charts.theme import LIGHT
 from upsides.web.diary import scripts
-from upsides.web.diary.pages import author, entering, horses
+from upsides.web.diary.pages import author, entering, horses, second_dose
 from upsides.web.shell.middleware import VisitedRequest
 
 _PARTS: Final = re.compile(r'(?:href|src)="(/[^"]+\.(?:css|js|svg|png|woff2))"')
@@ -29,7 +33,7 @@ FOREVER: Final = "public, max-age=31536000, immutable"
 @cache
 def shell() -> str:
     """Return the page for entering as a phone keeps it."""
-    return render_to_string("diary/shell.html", entering({}))
+    return render_to_string("diary/shell.html", entering({}, STAFF, Lists()))
 
 
 @cache
@@ -93,6 +97,20 @@ def diary_author(request: VisitedRequest) -> JsonResponse:
 
 
 def diary_horses(request: VisitedRequest) -> JsonResponse:
-    """Answer with the numbers and names of the horses in training, the same for everybody."""
-    listed = [{"number": horse.pk, "name": horse.name} for horse, _own in horses(request.visitor.person, moments.now())]
-    return JsonResponse({"horses": listed}, headers={"Cache-Control": "no-store"})
+    """Answer with the horses in training, gallops and names of things, the same for everybody."""
+    now = moments.now()
+    stands = boxes(now)
+    listed = [_horse(horse, stands.get(horse.pk)) for horse, _own in horses(request.visitor.person, now)]
+    return JsonResponse({"horses": listed} | lists(now).told(), headers={"Cache-Control": "no-store"})
+
+
+def _horse(horse: Horse, stood: Stood | None) -> dict[str, Any]:
+    """Return a horse as a phone lists it: by name, and in the order of the boxes."""
+    place = {"barn": stood.barn, "box": stood.name, "position": stood.position} if stood else {}
+    return {"number": horse.pk, "name": horse.name} | place
+
+
+def diary_doses(request: VisitedRequest) -> JsonResponse:
+    """Answer with what the chosen horse was given today of the chosen kind."""
+    given = second_dose(request.GET, moments.now())
+    return JsonResponse({"given": given}, headers={"Cache-Control": "no-store"})

@@ -18,6 +18,7 @@ from upsides.books import clock
 from upsides.books.models import Entry
 from upsides.books.queries import moments
 from upsides.books.queries.diary import written
+from upsides.books.queries.visitors import visitor
 from upsides.books.services.devices import read_author_token
 from upsides.books.services.diary import Draft, record
 from upsides.errors import AuthorTokenError, ClockWentBackError, EntryRefusedError, ParcelRefusedError, UpsidesError
@@ -76,7 +77,8 @@ def _answer(one: Any, sent: datetime) -> dict[str, Any]:
     except UpsidesError as error:
         again = isinstance(error, AuthorTokenError)
         return {"client_id": number, "outcome": "refused", "reason": told(error), "again": again}
-    words = done(written([entry], moments.now())[0])
+    reader = visitor(author, barn=device.shared)
+    words = done(written([entry], moments.now(), reader)[0])
     return {"client_id": number, "outcome": "already" if before else "recorded", "number": entry.pk, "words": words}
 
 
@@ -91,13 +93,16 @@ def _draft(one: Any, sent: datetime) -> Draft:
     values, horse = one.get("values"), one.get("horse")
     if not isinstance(values, Mapping):
         raise EntryRefusedError("values", str(values)[:40], "they have no names", "enter it again")
-    if horse is not None and not (isinstance(horse, int) and 0 < horse < 10**9):
-        raise EntryRefusedError("horse", str(horse)[:40], "it is no number", "choose the horse again")
+    gallop = one.get("gallop")
+    for what, number in (("horse", horse), ("gallop", gallop)):
+        if number is not None and not (isinstance(number, int) and 0 < number < 10**9):
+            raise EntryRefusedError(what, str(number)[:40], "it is no number", f"choose the {what} again")
     happened, supersedes = one.get("happened_at"), one.get("supersedes")
     return Draft(
         client_id=_number(one.get("client_id")),
         kind=str(one.get("kind", "")),
         horse=horse,
+        gallop=gallop,
         values=values,
         made_at=_in_the_yard(_moment(one.get("made_at")), sent),
         happened_at=None if happened is None else _in_the_yard(_moment(happened), sent),

@@ -25,6 +25,8 @@ def about_day(entries: Sequence[Written], horses: int) -> str:
 def done(one: Written) -> str:
     """Return what was just written, said back."""
     values = {"horse": one.horse, "words": one.words}
+    if not one.horse:
+        return one.words or _("Withdrawn; it stays to be read.")
     if one.entry.withdrawn:
         return _("Withdrawn for %(horse)s; it stays to be read.") % values
     if one.entry.supersedes_id:
@@ -71,6 +73,11 @@ def phone_words() -> dict[str, str]:
         "nobody": _(
             "Nobody is signed in on this phone, and signing in needs signal. "
             "Entries that wait here are sent when it is back."
+        ),
+        "given": _("Somebody gave something today already. {given} Press once more if it is given again."),
+        "given_unknown": _(
+            "Without signal this phone cannot know whether somebody else has given it already. "
+            "Ask, then press once more."
         ),
         "no_horse": _("Choose the horse first."),
         "no_horses": _("The list of horses is not on this phone yet; it comes with the first page that has signal."),

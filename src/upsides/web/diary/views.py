@@ -18,7 +18,7 @@ from upsides.books.queries import moments
 from upsides.books.services.diary import MENDERS, record, settle
 from upsides.errors import UpsidesError
 from upsides.web.diary.forms import device_for, draft_of, mended, row_number
-from upsides.web.diary.pages import day_page, entry_page
+from upsides.web.diary.pages import day_page, entry_page, second_dose
 from upsides.web.diary.sentences import about_conflicts, done
 from upsides.web.people.sentences import told
 from upsides.web.shell.middleware import VisitedRequest
@@ -27,16 +27,16 @@ from upsides.web.shell.moments import moment_of
 
 def diary(request: VisitedRequest) -> HttpResponse:
     """Show what was entered today; enter something."""
-    wrong = ""
-    if request.method == "POST":
+    wrong = twice = ""
+    if request.method == "POST" and not (twice := second_dose(request.POST, moments.now())):
         try:
             entry = record(draft_of(request.POST), request.visitor.person, device_for(request))
         except UpsidesError as error:
             wrong = told(error)
         else:
-            messages.success(request, done(reads.written([entry], moments.now())[0]))
+            messages.success(request, done(reads.written([entry], moments.now(), request.visitor)[0]))
             return redirect(f"{reverse('diary')}?horse={entry.horse_id}")
-    context = day_page(request, moment_of(request), wrong)
+    context = day_page(request, moment_of(request), wrong, twice)
     return render(request, "diary/diary.html", context, status=400 if wrong else 200)
 
 
@@ -53,14 +53,14 @@ def diary_mend(request: VisitedRequest, number: int) -> HttpResponse:
     """Correct an entry, or withdraw it."""
     entry = get_object_or_404(Entry, pk=number)
     new = record(mended(request.POST, entry), request.visitor.person, device_for(request))
-    messages.success(request, done(reads.written([new], moments.now())[0]))
+    messages.success(request, done(reads.written([new], moments.now(), request.visitor)[0]))
     return redirect("diary_entry", number)
 
 
 def diary_conflicts(request: VisitedRequest) -> HttpResponse:
     """Show the entries that were corrected in more than one way."""
     moment = moment_of(request)
-    conflicts = reads.conflicts(moment, request.visitor.person)
+    conflicts = reads.conflicts(moment, request.visitor)
     context: dict[str, Any] = {"moment": moment, "conflicts": conflicts, "sentence": about_conflicts(len(conflicts))}
     return render(request, "diary/conflicts.html", context | {"decides": bool(request.visitor.roles & MENDERS)})
 

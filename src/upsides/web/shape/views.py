@@ -37,7 +37,7 @@ def shape_score(request: VisitedRequest, number: int) -> HttpResponse:
         except UpsidesError as error:
             wrong = told(error)
         else:
-            messages.success(request, done(reads.written([entry], now, who)[0]))
+            messages.success(request, done(reads.written([entry], now, request.visitor)[0]))
             return redirect("shape", number)
     page = score_page(horse, who, now, request.POST if wrong else None, wrong)
     return render(request, "shape/score.html", page, status=400 if wrong else 200)

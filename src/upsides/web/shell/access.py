@@ -21,7 +21,26 @@ INSIDE: Roles = STAFF_INSIDE
 OFFICE: Roles = frozenset({Role.TRAINER, Role.ASSISTANT, Role.SECRETARY})
 TRAINER: Roles = frozenset({Role.TRAINER})
 
-AREAS = ("signin", "string", "races", "pedigree", "people", "barn", "diary", "shape", "trip", "sales", "jobs")
+AREAS = (
+    "signin",
+    "morning",
+    "checks",
+    "string",
+    "horses",
+    "races",
+    "pedigree",
+    "people",
+    "staff",
+    "barn",
+    "diary",
+    "medicine",
+    "feeding",
+    "shape",
+    "trip",
+    "sales",
+    "tables",
+    "jobs",
+)
 
 
 @cache

@@ -51,7 +51,7 @@ def ticks(asked: Asked) -> list[tuple[Column, bool]]:
 
 
 def _barns(horses: list[Listed]) -> dict[str, str]:
-    barns = {one.horse.barn for one in horses}
+    barns = {one.barn for one in horses}
     return {barn or WITHOUT: barn or _("no barn") for barn in barns}
 
 
@@ -61,7 +61,7 @@ def _carers(horses: list[Listed]) -> dict[str, str]:
 
 
 def _statuses() -> list[tuple[str, str]]:
-    words = {Status.TRAINING: _("yes"), Status.LEFT: _("left"), Status.ALL: _("all")}
+    words = {Status.TRAINING: _("yes"), Status.AWAY: _("away"), Status.LEFT: _("left"), Status.ALL: _("all")}
     return [(status.value, words[status]) for status in Status]
 
 

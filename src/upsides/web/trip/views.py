@@ -67,7 +67,7 @@ def gene_tests(request: VisitedRequest, number: int) -> HttpResponse:
         except UpsidesError as error:
             wrong = told(error)
         else:
-            messages.success(request, done(reads.written([entry], moments.now(), who)[0]))
+            messages.success(request, done(reads.written([entry], moments.now(), request.visitor)[0]))
             return redirect("gene_tests", number)
     page = gene_page(horse, moment) | {"form": form, "wrong": wrong, "moment": moment, "back": back_there(request)}
     return render(request, "trip/gene.html", page, status=400 if wrong or form.errors else 200)

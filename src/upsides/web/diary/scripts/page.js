@@ -1,9 +1,9 @@
 // The page for entering, with and without signal. Everything that is entered goes into this phone's keeping first and
 // from there to the yard's computer; where a phone cannot keep anything, the form works as a form does.
 
-import { chosen, finder, kind, list, typed } from "./form.js";
+import { chosen, chosenGallop, fill, finder, list, narrow, offer, typed } from "./form.js";
 import { again, deliver } from "./send.js";
-import { author, become, entries, fetchHorses, horses, keep, onChange } from "./store.js";
+import { author, become, entries, fetchHorses, keep, lists, onChange } from "./store.js";
 import { draw } from "./waiting.js";
 import { addresses, say, show, words } from "./words.js";
 
@@ -64,13 +64,34 @@ async function add(entry) {
 }
 
 async function enter(button) {
-  const horse = chosen();
-  const group = form.querySelector(`[data-kind="${button.value}"] .fields`);
-  const values = horse && typed(group);
-  if (!values) return;
-  if (await add({ kind: button.value, horse: horse.number, horse_name: horse.name, values })) {
-    for (const field of group?.querySelectorAll("input, textarea") ?? []) field.value = "";
+  const { about } = button.dataset;
+  const details = button.closest("details");
+  const group = details?.querySelector(".fields");
+  const horse = about === "horse" ? chosen() : null;
+  if (about === "horse" && !horse) return;
+  const gallop = about === "gallop" ? chosenGallop(group) : null;
+  if (about === "gallop" && !gallop) return;
+  const values = typed(group);
+  if (!values || (horse && await again(details, button, horse))) return;
+  const of = { horse: horse?.number ?? null, gallop: gallop?.number ?? null, horse_name: (horse ?? gallop)?.name ?? "" };
+  if (!(await add({ kind: button.value, ...of, values }))) return;
+  fill(group, {});
+  if (details) details.open = false;
+}
+
+// Says what was given to the horse already, or that this cannot be known; the same button pressed again enters.
+async function again(details, button, horse) {
+  if (!details || !("dose" in details.dataset) || details.dataset.warned === String(horse.number)) {
+    if (details) delete details.dataset.warned;
+    return false;
   }
+  const asked = `${addresses.doses}?${new URLSearchParams({ kind: button.value, horse: horse.number })}`;
+  const answer = signal && (await fetch(asked, { signal: AbortSignal.timeout(4000) }).catch(() => null));
+  const given = answer?.ok && !answer.redirected ? (await answer.json()).given : null;
+  if (given === "") return false;
+  show(details.querySelector(".dose"), given ? say(words.given, { given }) : words.given_unknown);
+  details.dataset.warned = horse.number;
+  return true;
 }
 
 // Corrects or withdraws an entry of the day's list.
@@ -79,16 +100,17 @@ async function mend(on, button) {
   const values = withdrawn ? {} : typed(on.querySelector(".fields"));
   if (!values) return;
   const item = on.closest("[data-entry]");
-  const { kind: name, horse } = on.dataset;
+  const { kind: name, horse, gallop } = on.dataset;
   item.querySelector("details").open = false;
-  const of = { kind: name, horse: Number(horse), horse_name: item.querySelector(".of").textContent };
+  const about = { horse: Number(horse) || null, gallop: Number(gallop) || null };
+  const of = { kind: name, ...about, horse_name: item.querySelector(".of").textContent };
   await add({ ...of, values, supersedes: item.dataset.entry, withdrawn });
 }
 
 // The same for one that still waits here.
 async function mendKept(entry, values, withdrawn) {
-  const { kind: name, horse, horse_name } = entry;
-  await add({ kind: name, horse, horse_name, values, supersedes: entry.client_id, withdrawn });
+  const { kind: name, horse, gallop, horse_name } = entry;
+  await add({ kind: name, horse, gallop, horse_name, values, supersedes: entry.client_id, withdrawn });
 }
 
 // Sending ---------------------------------------------------------------------------------------------------------
@@ -162,9 +184,11 @@ async function beginKept() {
   you.querySelector("button").addEventListener("click", async () => { await become(null); location.reload(); });
   form.hidden = !me;
   if (!me) return;
-  const string = await horses(addresses.horses);
-  if (!string.length) show(form.querySelector(".none"), words.no_horses);
-  list(string, me.own);
+  const kept = await lists(addresses.horses);
+  if (!kept.horses.length) show(form.querySelector(".none"), words.no_horses);
+  list(kept.horses, me.own);
+  offer(kept, me);
+  narrow(me.kinds ?? []);
   takeOver();
   worker = await navigator.serviceWorker.getRegistration();
 }

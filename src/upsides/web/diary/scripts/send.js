@@ -48,6 +48,7 @@ async function parcel(waiting) {
     client_id: entry.client_id,
     kind: entry.kind,
     horse: entry.horse,
+    gallop: entry.gallop,
     values: entry.values,
     made_at: entry.made_at,
     happened_at: entry.happened_at,

@@ -65,7 +65,8 @@ export async function fetchHorses(address) {
   if (answer.ok && !answer.redirected) await (await caches.open(HORSES)).put(address, answer);
 }
 
-export async function horses(address) {
+// Returns the horses, gallops and names of things as they were when there was signal last.
+export async function lists(address) {
   const kept = await (await caches.open(HORSES)).match(address);
-  return kept ? (await kept.json()).horses : [];
+  return kept ? kept.json() : { horses: [], gallops: [], things: {} };
 }

@@ -1,6 +1,6 @@
 // What waits on this phone: one's own entries with their words, of others only how many.
 
-import { fill, kind, typed } from "./form.js";
+import { fill, kind, said, typed } from "./form.js";
 import { entries, settle } from "./store.js";
 import { say, show, time, words } from "./words.js";
 
@@ -48,8 +48,8 @@ function line(entry, all, acts) {
 }
 
 function described(entry) {
-  const { title } = kind(entry.kind);
-  const values = Object.values(entry.values).join(", ");
+  const { title, fields } = kind(entry.kind);
+  const values = said(fields, entry.values);
   const what = values ? say(words.value, { kind: title, typed: values }) : title;
   if (entry.withdrawn) return say(words.withdrawal, { what });
   return entry.supersedes ? say(words.correction, { what }) : what;

@@ -10,6 +10,8 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from upsides.books.queries.diary import Written
+from upsides.books.queries.names import Lists
+from upsides.web.diary.forms import Filled
 from upsides.web.shell.templatetags.components import day
 
 register = template.Library()
@@ -22,6 +24,12 @@ def at(context: Context, when: datetime) -> SafeString:
     if moment is not None and when.date() == moment.day:
         return format_html('<time datetime="{}">{}</time>', when.isoformat(timespec="minutes"), f"{when:%H:%M}")
     return day(context, when, "short")
+
+
+@register.filter
+def rows(one: Filled, lists: Lists | str | None) -> list[tuple[int, str, bool]]:
+    """Return the rows that a field offers, out of the lists that the page has."""
+    return one.rows(lists) if isinstance(lists, Lists) else []
 
 
 @register.filter

@@ -1,0 +1,125 @@
+"""What happens in the yard: the state of a gallop, journeys, accidents."""
+
+from dataclasses import dataclass
+from typing import Final
+
+from django.utils.translation import gettext_lazy
+
+from upsides.books.diary.fields import Choice, Choices, Line, Row, Text, Tick
+from upsides.books.diary.kind import Kind
+from upsides.books.models import Role
+
+STATES: Final[Choices] = {"open": gettext_lazy("open"), "closed": gettext_lazy("closed")}
+GOINGS: Final[Choices] = {
+    "hard": gettext_lazy("hard"),
+    "firm": gettext_lazy("firm"),
+    "good_to_firm": gettext_lazy("good to firm"),
+    "good": gettext_lazy("good"),
+    "good_to_soft": gettext_lazy("good to soft"),
+    "soft": gettext_lazy("soft"),
+    "heavy": gettext_lazy("heavy"),
+    "standard": gettext_lazy("standard"),
+    "slow": gettext_lazy("slow"),
+    "fast": gettext_lazy("fast"),
+    "frozen": gettext_lazy("frozen"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class GallopState(Kind):
+    """How a gallop is today.
+
+    Args:
+        state: of `STATES`.
+        going: of `GOINGS`.
+        text: more, in words.
+    """
+
+    state: str
+    going: str | None = None
+    text: str | None = None
+
+    name = "gallop_state"
+    title = gettext_lazy("State of a gallop")
+    about = "gallop"
+    group = "yard"
+    by = frozenset({Role.TRAINER, Role.ASSISTANT, Role.HEAD_PERSON})
+    fields = (
+        Choice(name="state", label=gettext_lazy("It is"), options=STATES, bare=True),
+        Choice(name="going", label=gettext_lazy("Going"), options=GOINGS, needed=False, bare=True),
+        Text(name="text", label=gettext_lazy("More"), needed=False, longest=200),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Travel(Kind):
+    """A journey, from when the entry says it happened.
+
+    Args:
+        lorry: what the lorry is called.
+        to: where to.
+        text: more, in words.
+    """
+
+    lorry: str
+    to: str
+    text: str | None = None
+
+    name = "travel"
+    title = gettext_lazy("Journey")
+    group = "yard"
+    fields = (
+        Line(name="lorry", label=gettext_lazy("Lorry"), suggest="lorry", longest=60),
+        Line(name="to", label=gettext_lazy("To"), longest=60),
+        Text(name="text", label=gettext_lazy("More"), needed=False, longest=200),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class HorseAccident(Kind):
+    """An accident to a horse.
+
+    Args:
+        text: what happened.
+        ask_vet: whether the vet shall look.
+    """
+
+    text: str
+    ask_vet: bool = False
+
+    name = "accident"
+    title = gettext_lazy("Accident to a horse")
+    group = "yard"
+    fields = (
+        Text(name="text", label=gettext_lazy("What happened"), longest=1000),
+        Tick(name="ask_vet", label=gettext_lazy("Ask the vet")),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class PersonAccident(Kind):
+    """An accident to a person. The text says what happened and not who: that is a number, which erasing blanks.
+
+    Args:
+        person: number of who was hurt.
+        text: what happened, where, and what was done.
+        doctor: whether a doctor or hospital was needed.
+        horse: number of the horse, None where there was none.
+    """
+
+    person: int
+    text: str
+    doctor: bool = False
+    horse: int | None = None
+
+    name = "person_accident"
+    title = gettext_lazy("Accident to a person")
+    about = "yard"
+    group = "yard"
+    readers = frozenset({Role.TRAINER, Role.ASSISTANT, Role.SECRETARY})
+    fields = (
+        Row(name="person", label=gettext_lazy("Who"), of="person"),
+        Text(name="text", label=gettext_lazy("What happened, without names"), longest=1000),
+        Tick(name="doctor", label=gettext_lazy("A doctor was needed")),
+        Row(name="horse", label=gettext_lazy("With which horse"), of="horse", needed=False),
+    )

@@ -1,0 +1,68 @@
+"""The yard's gallops, and things that have names: scales, lorries, laboratories."""
+
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+from simple_history.models import HistoricalRecords
+
+from upsides.books.models.remembered import Remembered
+
+
+class Gallop(Remembered):
+    """One gallop, or another place of exercise: its length and how far it rises, in metres."""
+
+    class Surface(models.TextChoices):
+        """What it is made of."""
+
+        TURF = "turf", _("turf")
+        SYNTHETIC = "synthetic", _("synthetic")
+        WOODCHIP = "woodchip", _("woodchip")
+        SAND = "sand", _("sand")
+        OTHER = "other", _("other")
+
+    name = models.CharField(max_length=60, unique=True)
+    surface = models.CharField(max_length=10, choices=Surface)
+    length_m = models.PositiveIntegerField(null=True, blank=True)
+    rise_m = models.IntegerField(null=True, blank=True)
+    used = models.BooleanField(default=True)
+
+    history = HistoricalRecords()
+
+    class Meta:
+        """Order and constraints."""
+
+        ordering = ("name",)
+        constraints = (models.CheckConstraint(condition=~models.Q(name=""), name="gallop_is_named"),)
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Thing(Remembered):
+    """Something of the yard that entries name, so that it is called the same by everybody."""
+
+    class Kind(models.TextChoices):
+        """What it is."""
+
+        SCALE = "scale", _("scale")
+        THERMOMETER = "thermometer", _("thermometer")
+        LABORATORY = "laboratory", _("laboratory")
+        LORRY = "lorry", _("lorry")
+        TACK = "tack", _("tack")
+
+    kind = models.CharField(max_length=12, choices=Kind)
+    name = models.CharField(max_length=60)
+    used = models.BooleanField(default=True)
+
+    history = HistoricalRecords()
+
+    class Meta:
+        """Order and constraints."""
+
+        ordering = ("kind", "name")
+        constraints = (
+            models.UniqueConstraint(fields=("kind", "name"), name="thing_once_a_kind"),
+            models.CheckConstraint(condition=~models.Q(name=""), name="thing_is_named"),
+        )
+
+    def __str__(self) -> str:
+        return self.name

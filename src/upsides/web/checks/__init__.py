@@ -1,0 +1,1 @@
+"""The checks of the barns, morning and evening."""

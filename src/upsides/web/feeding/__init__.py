@@ -1,0 +1,1 @@
+"""Rations, feed boards, feed in store."""

@@ -1,0 +1,9 @@
+"""Addresses: rations, feed boards, feed in store."""
+
+from django.urls import URLPattern
+
+from upsides.web.shell.access import Roles
+
+urlpatterns: list[URLPattern] = []
+
+ACCESS: dict[str, Roles] = {}

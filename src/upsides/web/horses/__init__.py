@@ -1,0 +1,1 @@
+"""Horses entered and changed, boxes, moves."""

@@ -1,0 +1,9 @@
+"""Addresses: horses entered and changed, boxes, moves."""
+
+from django.urls import URLPattern
+
+from upsides.web.shell.access import Roles
+
+urlpatterns: list[URLPattern] = []
+
+ACCESS: dict[str, Roles] = {}

@@ -1,0 +1,1 @@
+"""Medicines, vaccinations, contacts."""

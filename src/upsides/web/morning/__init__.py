@@ -1,0 +1,1 @@
+"""The morning, the evening list, lots."""

@@ -1,0 +1,9 @@
+"""Addresses: the morning, the evening list, lots."""
+
+from django.urls import URLPattern
+
+from upsides.web.shell.access import Roles
+
+urlpatterns: list[URLPattern] = []
+
+ACCESS: dict[str, Roles] = {}

@@ -1,0 +1,1 @@
+"""Who works when; the yard's gallops and things."""

@@ -1,0 +1,1 @@
+"""Tables taken in and given out."""
