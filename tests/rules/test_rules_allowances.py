@@ -41,7 +41,7 @@ def test_sex_allowance_for_a_yearling_is_refused() -> None:
 
 def test_sex_allowance_before_any_rule_is_refused() -> None:
     """The modern American rules are single states'; for the continent only the scale of 1953 has one."""
-    with pytest.raises(NoRuleError, match="North America on 2015-05-01"):
+    with pytest.raises(NoRuleError, match="United States on 2015-05-01"):
         sex_allowance("US", date(2015, 5, 1), 3)
 
 

@@ -7,7 +7,21 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from upsides.errors import UnreadableError
-from upsides.trade import Age, AgeRange, Born, Distance, Going, Margin, Pace, RaceTime, Sex, Surface, Weight
+from upsides.trade import (
+    Age,
+    AgeRange,
+    Born,
+    Distance,
+    Going,
+    LifeNumber,
+    Margin,
+    Microchip,
+    Pace,
+    RaceTime,
+    Sex,
+    Surface,
+    Weight,
+)
 
 PIECES = st.sampled_from(
     [
@@ -31,7 +45,9 @@ PARSERS: list[Callable[[str], object]] = [
     AgeRange.parse,
     Born.parse,
     Distance.parse,
+    LifeNumber.parse,
     Margin.parse,
+    Microchip.parse,
     Pace.parse,
     RaceTime.parse,
     Sex.parse,

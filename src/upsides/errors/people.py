@@ -124,6 +124,19 @@ class RolesMissingError(PersonFieldError):
         super().__init__("nothing is chosen that this person is there for; choose at least one")
 
 
+class RidingRefusedError(PersonFieldError):
+    """Something that riding takes of a person, typed as it cannot be.
+
+    Args:
+        field: which field is at fault.
+        reason: what is wrong with it, and what to write instead.
+    """
+
+    def __init__(self, field: str, reason: str) -> None:
+        super().__init__(reason)
+        self.field, self.reason = field, reason
+
+
 class PinUnusableError(PersonFieldError):
     """A PIN that is too short, too long, not of digits, or the first that anybody would try.
 

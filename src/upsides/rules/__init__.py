@@ -3,6 +3,11 @@
 from upsides.rules.age_curve import lengths_below_peak
 from upsides.rules.allowances import apprentice_claim, sex_allowance, weight_figure
 from upsides.rules.birthdays import foaling_season, official_age
+from upsides.rules.book_words import Limit, MedicineEvent, RegisterField, Step
+from upsides.rules.counting import Counting, add_months
+from upsides.rules.declared_facts import By, ToDeclare, to_declare
+from upsides.rules.dose_windows import DoseWindow, dose_windows
+from upsides.rules.doses import Dose, DoseFault, DoseFaultKind, ReadDose
 from upsides.rules.handicaps import (
     HandicapWeight,
     RatingBand,
@@ -23,29 +28,79 @@ from upsides.rules.lengths import (
 )
 from upsides.rules.lookup import NONE, OWN_RULES, Overrides, override, own_rules, read_overrides
 from upsides.rules.margins import margin_lengths, margin_seconds
+from upsides.rules.medicines import RegisterRequirement, kept_until, register_lacks, register_requires
+from upsides.rules.published_times import CAUTION, PublishedKind, PublishedTime, published_times
 from upsides.rules.rule import Allowance, Rule, Ruled
+from upsides.rules.shifts import OverLimit, Shift
 from upsides.rules.show import RuleRow, rules_in_force
 from upsides.rules.stalls import stall_one_side
+from upsides.rules.stand_downs import StandDown, first_day_for, stand_downs, treatments
+from upsides.rules.vaccination import check_vaccinations, diseases_asked, vaccination_record, vaccine_days_off
+from upsides.rules.vaccination_answers import (
+    DayAnswer,
+    Occasion,
+    VaccinationFinding,
+    VaccinationReason,
+    VaccinationRecord,
+)
+from upsides.rules.vaccine_rules import HERPESVIRUS, INFLUENZA, VaccineRules
+from upsides.rules.vital_signs import RestingRange, resting_range
 from upsides.rules.weight_for_age import southern_bred_reduction, weight_for_age
 from upsides.rules.weight_for_age_array import ScaleReport, weight_for_age_lb
+from upsides.rules.working_time import check_shifts
 
 __all__ = [
+    "CAUTION",
+    "HERPESVIRUS",
+    "INFLUENZA",
     "NONE",
     "OWN_RULES",
     "Allowance",
+    "By",
+    "Counting",
+    "DayAnswer",
+    "Dose",
+    "DoseFault",
+    "DoseFaultKind",
+    "DoseWindow",
     "GoingReport",
     "HandicapWeight",
+    "Limit",
+    "MedicineEvent",
+    "Occasion",
+    "OverLimit",
     "Overrides",
+    "PublishedKind",
+    "PublishedTime",
     "RatingBand",
+    "ReadDose",
+    "RegisterField",
+    "RegisterRequirement",
+    "RestingRange",
     "Rule",
     "RuleRow",
     "Ruled",
     "ScaleReport",
+    "Shift",
+    "StandDown",
+    "Step",
+    "ToDeclare",
+    "VaccinationFinding",
+    "VaccinationReason",
+    "VaccinationRecord",
+    "VaccineRules",
+    "add_months",
     "apprentice_claim",
+    "check_shifts",
+    "check_vaccinations",
     "claim_added_back",
+    "diseases_asked",
+    "dose_windows",
+    "first_day_for",
     "foaling_season",
     "handicap_weight",
     "jurisdictions",
+    "kept_until",
     "lengths_below_peak",
     "lengths_from_seconds",
     "lengths_per_second",
@@ -59,14 +114,23 @@ __all__ = [
     "place_named",
     "pounds_per_length",
     "pounds_per_length_array",
+    "published_times",
     "rating_bands",
     "read_overrides",
+    "register_lacks",
+    "register_requires",
+    "resting_range",
     "rise_limit",
     "rules_in_force",
     "seconds_from_lengths",
     "sex_allowance",
     "southern_bred_reduction",
     "stall_one_side",
+    "stand_downs",
+    "to_declare",
+    "treatments",
+    "vaccination_record",
+    "vaccine_days_off",
     "weight_figure",
     "weight_for_age",
     "weight_for_age_lb",

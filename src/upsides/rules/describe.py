@@ -5,6 +5,8 @@ from datetime import date
 from typing import Any, Final
 
 from upsides.rules.age_scale import FEW, age_scale
+from upsides.rules.describe_books import BOOKS
+from upsides.rules.feeding import describe_feeding
 from upsides.rules.rule import Entry
 from upsides.rules.slowness import SLOWNESS
 
@@ -117,4 +119,6 @@ VALUES: Final[Mapping[str, Callable[[Entry], str]]] = {
     "stall numbering": _stalls,
     "age curve": _curve,
     "trip": _spread,
+    "feeding": describe_feeding,
+    **BOOKS,
 }

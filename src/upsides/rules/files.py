@@ -10,6 +10,7 @@ from typing import Any, Final
 
 from upsides.errors import RuleFileError
 from upsides.rules.describe import describe
+from upsides.rules.describe_books import PUBLISHED
 from upsides.rules.rule import CONFIDENCES, SHIPPED, Entry, Rule
 
 HEAD: Final = ("topic", "name", "jurisdiction", "valid_from", "valid_to", "source", "confidence", "note")
@@ -30,6 +31,14 @@ NEEDED: Final[Mapping[str, tuple[str, ...]]] = {
     "stall numbering": ("left_handed", "right_handed"),
     "age curve": ("unit", "peak_age", "young_age", "old_span", "route_from_yards", "rise", "fall"),
     "trip": ("kind", "unit", "value"),
+    "feeding": ("kind", "of", "unit", "value"),
+    "vaccination": ("kind", "disease"),
+    "stand-down": ("treatment", "applies_to", "count", "unit", "counting", "says"),
+    **dict.fromkeys(PUBLISHED, ("substance", "hours", "edition")),
+    "medicine register": ("kind", "event", "fields", "keep_months"),
+    "working time": ("of", "kind", "value", "unit"),
+    "vital signs": ("kind", "low", "high", "unit"),
+    "declared facts": ("what", "by"),
 }
 """The topics, and the fields that a rule of each must have besides its head."""
 

@@ -1,6 +1,6 @@
 """Finding the rule in force: a yard's own rules before the shipped ones, the nearest jurisdiction first."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
@@ -110,6 +110,17 @@ def in_force(
         place = place_named(jurisdiction, overrides.places)
         raise NoRuleError(topic, place, on, exists)
     return found
+
+
+def unhidden(entries: list[Entry], same: Sequence[str]) -> list[Entry]:
+    """Return the rules that no nearer rule hides: of rules alike in the fields `same`, those of the first book."""
+    book_of: dict[str, tuple[str, str]] = {}
+    kept: list[Entry] = []
+    for entry in entries:
+        book = (entry.rule.origin, entry.rule.jurisdiction)
+        if book_of.setdefault(str([entry.body.get(field) for field in same]), book) == book:
+            kept.append(entry)
+    return kept
 
 
 def spans(entries: list[Entry], dates: NDArray[np.datetime64]) -> tuple[list[date], NDArray[np.intp]]:

@@ -5,8 +5,9 @@ from datetime import date
 from typing import Final
 
 from upsides.rules.describe import describe
+from upsides.rules.describe_books import PUBLISHED
 from upsides.rules.files import NEEDED
-from upsides.rules.lookup import NONE, Overrides, candidates
+from upsides.rules.lookup import NONE, Overrides, candidates, unhidden
 from upsides.rules.rule import Entry
 
 
@@ -37,10 +38,12 @@ class RuleRow:
     note: str
 
 
-LAYERED: Final = ("weight for age", "southern-bred reduction")
-"""Topics in which several rules answer together, cell by cell; elsewhere the first hides those behind it."""
+LAYERED: Final = ("weight for age", "southern-bred reduction", *PUBLISHED)
+"""Topics in which several rules answer together; elsewhere the first hides those behind it."""
 
-SAME: Final = ("code", "surfaces", "scale", "list", "kind", "of", "race_class")
+SAME: Final = (
+    "code", "surfaces", "scale", "list", "kind", "of", "race_class", "disease", "treatment", "applies_to", "event"
+)  # fmt: skip
 """Fields that tell rules of one topic apart."""
 
 
@@ -55,18 +58,8 @@ def rules_in_force(jurisdiction: str, on: date, *, overrides: Overrides = NONE) 
     rows: list[RuleRow] = []
     for topic in NEEDED:
         holding = [e for e in candidates(topic, jurisdiction, overrides) if e.rule.in_force(on)]
-        rows += [_row(entry) for entry in (holding if topic in LAYERED else _unhidden(holding))]
+        rows += [_row(entry) for entry in (holding if topic in LAYERED else unhidden(holding, SAME))]
     return rows
-
-
-def _unhidden(entries: list[Entry]) -> list[Entry]:
-    book_of: dict[str, tuple[str, str]] = {}
-    kept: list[Entry] = []
-    for entry in entries:
-        book = (entry.rule.origin, entry.rule.jurisdiction)
-        if book_of.setdefault(str([entry.body.get(field) for field in SAME]), book) == book:
-            kept.append(entry)
-    return kept
 
 
 def _row(entry: Entry) -> RuleRow:

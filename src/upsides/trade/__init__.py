@@ -10,6 +10,7 @@ from upsides.trade.convention import (
 )
 from upsides.trade.distance import Distance, parse_distances
 from upsides.trade.going import Going, french_going, parse_goings
+from upsides.trade.life_number import LifeNumber, Microchip
 from upsides.trade.margin import Margin, parse_margins
 from upsides.trade.pace import (
     Pace,
@@ -40,7 +41,9 @@ __all__ = [
     "Convention",
     "Distance",
     "Going",
+    "LifeNumber",
     "Margin",
+    "Microchip",
     "Pace",
     "Parsed",
     "ParsedWords",

@@ -32,6 +32,16 @@ UNRIDDEN: Final = frozenset({"off", "box", "led", "walker", "turned_out", "swim"
 """Exercises without a rider."""
 FAST: Final = frozenset({"half_speed", "fast", "race"})
 """Exercises that count as fast."""
+ALLOWED: Final = {
+    "as_usual": frozenset(EXERCISES),
+    "no_fast_work": frozenset(EXERCISES) - FAST,
+    "trot": frozenset({"off", "box", "led", "walker", "walk", "trot"}),
+    "walk": frozenset({"off", "box", "led", "walker", "walk"}),
+    "led": frozenset({"off", "box", "led"}),
+    "box": frozenset({"off", "box"}),
+    "turned_out": frozenset({"off", "turned_out"}),
+}
+"""Exercises that a vet's advice leaves open, by advice."""
 STALLS: Final[Choices] = {
     "walked_through": gettext_lazy("walked through"),
     "stood": gettext_lazy("stood"),
@@ -174,7 +184,7 @@ class Stalls(Kind):
 
 @dataclass(frozen=True, slots=True)
 class RiderWord(Kind):
-    """What the rider says of a ride: a judgement.
+    """What the rider says of a ride. It is open to all who work there at once: a horse may not have felt level.
 
     Args:
         felt: of `FELT`.
@@ -187,7 +197,6 @@ class RiderWord(Kind):
     name = "rider_word"
     title = gettext_lazy("Rider's word")
     group = "work"
-    judgement = True
     fields = (
         Choice(name="felt", label=gettext_lazy("It felt"), options=FELT, bare=True),
         Text(name="text", label=gettext_lazy("More"), needed=False, longest=400),

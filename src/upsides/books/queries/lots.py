@@ -1,0 +1,207 @@
+"""The lots of a morning: what was ordered for each horse, what was done, and what stands in the way of it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from enum import StrEnum
+
+from upsides.books.diary.work import FAST, UNRIDDEN, Exercise, Ordered
+from upsides.books.diary.yard import GallopState
+from upsides.books.models import Caution, Entry, Gallop, Horse, Person
+from upsides.books.queries import moments
+from upsides.books.queries.advice import Advised, advice
+from upsides.books.queries.boxes import Stood, boxes
+from upsides.books.queries.days import entries_of
+from upsides.books.queries.moments import Moment
+
+
+class Against(StrEnum):
+    """What may stand in the way of an order."""
+
+    ADVICE = "advice"
+    RIDER_AWAY = "rider_away"
+    RIDER_TWICE = "rider_twice"
+    NO_RIDER = "no_rider"
+    SKILL = "skill"
+    GALLOP_CLOSED = "gallop_closed"
+    RAN_YESTERDAY = "ran_yesterday"
+    FAST_TWICE = "fast_twice"
+
+
+@dataclass(frozen=True, slots=True)
+class Ride:
+    """One horse in one morning.
+
+    Args:
+        horse: its row of the books.
+        stood: its box, None for none.
+        order: what was ordered.
+        entry: the entry that orders it.
+        rider: name of the rider, empty for none.
+        gallop: name of the gallop, empty for none.
+        company: names of those that it works with.
+        done: what it did, None where nothing was written yet.
+        against: what stands in the way.
+        advised: the vet's advice that holds, None for none.
+        cautions: what whoever rides it must know.
+    """
+
+    horse: Horse
+    stood: Stood | None
+    order: Ordered
+    entry: Entry
+    rider: str
+    gallop: str
+    company: tuple[str, ...]
+    done: Exercise | None
+    against: tuple[Against, ...]
+    advised: Advised | None
+    cautions: tuple[Caution, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Lot:
+    """Horses that go out together.
+
+    Args:
+        number: which lot, None for those that go out in none.
+        rides: in string order, those without a place last by name.
+    """
+
+    number: int | None
+    rides: tuple[Ride, ...]
+
+    @property
+    def out(self) -> bool:
+        """Return whether something was written of every horse of the lot."""
+        return all(ride.done is not None for ride in self.rides)
+
+
+def orders(moment: Moment, day: date) -> dict[int, Entry]:
+    """Return what was ordered for a day, the last word of each horse, by its number."""
+    return {entry.horse_id: entry for entry in entries_of(moment, ["ordered"], day, day) if entry.horse_id is not None}
+
+
+def done_on(moment: Moment, day: date) -> dict[int, Exercise]:
+    """Return what each horse did on a day, the last that was written, by its number."""
+    found = entries_of(moment, ["exercise"], day, day)
+    return {entry.horse_id: Exercise.kept_as(entry.values) for entry in found if entry.horse_id is not None}
+
+
+def lots(moment: Moment, day: date, away: Mapping[int, str] | None = None) -> list[Lot]:
+    """Return the lots of a day in order, those that go out in none last.
+
+    Args:
+        moment: when to look from.
+        day: the morning.
+        away: who does not work that day, by number of the person.
+    """
+    ordered = orders(moment, day)
+    horses = {horse.pk: horse for horse in moments.rows(Horse, moment).filter(id__in=ordered)}
+    read = {number: Ordered.kept_as(entry.values) for number, entry in ordered.items() if number in horses}
+    names = _Names(moment, read)
+    stands, done, held = boxes(moment), done_on(moment, day), advice(moment, day)
+    before = done_on(moment, day - timedelta(days=1))
+    closed, cautions = closed_gallops(moment, day), cautions_on(moment, day)
+    twice = _twice(read)
+    rides = []
+    for number, order in read.items():
+        own = cautions.get(number, ())
+        against = [
+            *_against_horse(order, held.get(number), before.get(number)),
+            *_against_rider(order, own, names.people, away or {}, twice),
+            *([Against.GALLOP_CLOSED] if order.gallop in closed else []),
+        ]
+        rides.append(
+            Ride(
+                horses[number],
+                stands.get(number),
+                order,
+                ordered[number],
+                names.person(order.rider),
+                names.gallops.get(order.gallop, ""),
+                tuple(names.horses.get(other, "") for other in order.upsides),
+                done.get(number),
+                tuple(against),
+                held.get(number),
+                own,
+            )
+        )
+    return _by_lot(rides)
+
+
+def closed_gallops(moment: Moment, day: date) -> set[int]:
+    """Return the gallops that are closed by the last word of the day or the day before."""
+    found = entries_of(moment, ["gallop_state"], day - timedelta(days=1), day)
+    last = {entry.gallop_id: GallopState.kept_as(entry.values) for entry in found if entry.gallop_id is not None}
+    return {number for number, state in last.items() if state.state == "closed"}
+
+
+def cautions_on(moment: Moment, day: date) -> dict[int, tuple[Caution, ...]]:
+    """Return the cautions that hold on a day, by number of the horse."""
+    found: dict[int, tuple[Caution, ...]] = {}
+    for one in moments.rows(Caution, moment).filter(first_day__lte=day):
+        if one.last_day is None or one.last_day >= day:
+            found[one.horse_id] = (*found.get(one.horse_id, ()), one)
+    return found
+
+
+class _Names:
+    """People, gallops and horses that orders name."""
+
+    def __init__(self, moment: Moment, orders: Mapping[int, Ordered]) -> None:
+        riders = {order.rider for order in orders.values() if order.rider is not None}
+        self.people = {person.pk: person for person in moments.rows(Person, moment).filter(id__in=riders)}
+        self.gallops = moments.names(Gallop, moment, (order.gallop for order in orders.values()))
+        self.horses = moments.names(Horse, moment, (other for order in orders.values() for other in order.upsides))
+
+    def person(self, number: int | None) -> str:
+        return self.people[number].name if number in self.people else ""
+
+
+def _twice(orders: Mapping[int, Ordered]) -> set[tuple[int | None, float | None]]:
+    """Return riders and lots that have more than one horse."""
+    pairs = [(order.rider, order.lot) for order in orders.values() if order.rider is not None and order.lot is not None]
+    return {pair for pair in pairs if pairs.count(pair) > 1}
+
+
+def _against_horse(order: Ordered, held: Advised | None, before: Exercise | None) -> list[Against]:
+    found = [Against.ADVICE] if held is not None and not held.allows(order.exercise) else []
+    if before is not None and order.exercise in FAST and before.exercise in FAST:
+        found.append(Against.RAN_YESTERDAY if before.exercise == "race" else Against.FAST_TWICE)
+    return found
+
+
+def _against_rider(
+    order: Ordered,
+    cautions: tuple[Caution, ...],
+    people: Mapping[int, Person],
+    away: Mapping[int, str],
+    twice: set[tuple[int | None, float | None]],
+) -> list[Against]:
+    if order.exercise in UNRIDDEN or order.exercise == "race":
+        return []
+    if order.rider is None:
+        return [Against.NO_RIDER]
+    found = []
+    rider = people.get(order.rider)
+    wanted = max((one.skill for one in cautions), default=0)
+    if order.rider in away:
+        found.append(Against.RIDER_AWAY)
+    if (order.rider, order.lot) in twice:
+        found.append(Against.RIDER_TWICE)
+    if rider is not None and wanted and 0 < rider.skill < wanted:
+        found.append(Against.SKILL)
+    return found
+
+
+def _by_lot(rides: list[Ride]) -> list[Lot]:
+    numbers = sorted({int(ride.order.lot) for ride in rides if ride.order.lot is not None})
+    found = [Lot(number, _in_order([ride for ride in rides if ride.order.lot == number])) for number in numbers]
+    alone = _in_order([ride for ride in rides if ride.order.lot is None])
+    return [*found, Lot(None, alone)] if alone else found
+
+
+def _in_order(rides: list[Ride]) -> tuple[Ride, ...]:
+    far = 10**6
+    return tuple(sorted(rides, key=lambda ride: (ride.order.place or far, ride.horse.name.casefold())))
