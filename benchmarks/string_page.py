@@ -68,12 +68,12 @@ def _measure(folder: Path, horses: int) -> None:
     _string_of(horses)
     client = Client(headers={"host": "localhost"})
     client.force_login(Person.objects.filter(posts__role="trainer").get())
-    first = _timed(lambda: client.get("/"))[1]
+    first = _timed(lambda: client.get("/string/"))[1]
     with CaptureQueriesContext(connection) as queries:
-        size, asked = len(client.get("/").content) / 1024, len(queries)
+        size, asked = len(client.get("/string/").content) / 1024, len(queries)
     (page, wall), (part, _), (frame, _) = _in_turns(
-        lambda: client.get("/"),
-        lambda: client.get("/?q=a", headers={"hx-request": "true"}),
+        lambda: client.get("/string/"),
+        lambda: client.get("/string/?q=a", headers={"hx-request": "true"}),
         lambda: client.get("/horse/999999/"),
     )
     print(f"{horses} horses: {page:.1f} ms a page, {wall:.1f} ms on the wall, {size:.0f} KB, {asked} queries;")
@@ -106,7 +106,7 @@ def _string_of(wanted: int) -> None:
     day = Horse.objects.earliest("joined").joined
     for row in others.sort("last_run", "horse_key", descending=True).head(max(missing, 0)).to_dicts():
         told = {name: row[name] or "" for name in ("horse_key", "name", "sire", "dam")}
-        Horse.objects.create(**told, foaled=row["foaled"], sex=row["sex"], joined=day, barn="Long Row")
+        Horse.objects.create(**told, foaled=row["foaled"], sex=row["sex"], joined=day)
 
 
 def _timed(work: Callable[[], Any]) -> tuple[float, float]:

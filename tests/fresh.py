@@ -159,7 +159,7 @@ horses = [
     Horse.objects.create(horse_key=f"x:{n}", name=f"Horse {n}", foaled=2022, sex="filly", joined=date(2026, 1, n + 1))
     for n in range(3)
 ]
-horses[0].barn = "Top"; horses[0].save()
+horses[0].colour = "bay"; horses[0].save()
 horses[2].delete()
 Share.objects.create(horse=horses[1], owner=owner, numerator=1, denominator=3, first_day=date(2026, 1, 2))
 device = Device.objects.create(token_hash="ab", name="Tack room", shared=True, added_by=trainer, added_at=clock.now())

@@ -34,7 +34,7 @@ open_books(Path(sys.argv[1]))
 from django.contrib.sessions.models import Session
 from django.db.models import F
 from upsides.books import clock
-from upsides.books.models import Device, Entry, Horse, Person, Role, Yard
+from upsides.books.models import Box, Device, Entry, Gallop, Horse, Person, Role, Stand, Yard
 from upsides.books.services import devices
 from upsides.books.services.people import add_person
 
@@ -47,6 +47,12 @@ def settle(password, pin):
         Horse.objects.create(pk=number, horse_key=str(number), name=name, foaled=2022, sex="filly",
                              joined="2024-01-01", carer=people["carer"] if number == 2 else None)
     return devices.add_shared("Top barn", people["trainer"])[1]
+
+def stable():
+    Yard.objects.update(feed_times=["morning", "noon", "evening"])
+    for place, number in enumerate((3, 1, 2), start=1):
+        box = Box.objects.create(barn="Top", name=f"T{place}", position=place)
+        Stand.objects.create(horse_id=number, box=box, first_day="2024-01-01")
 
 def rows(after=0):
     fields = ("id", "kind", "horse_id", "author__login", "device__name", "values", "made_at", "recorded_at")

@@ -27,6 +27,7 @@ OF_THE_TRAINER = {
     "horse",
     "race",
     "diary",
+    "checks",
     "people",
     "person",
     "me",
@@ -40,7 +41,7 @@ OF_THE_TRAINER = {
     "mfa_index",
     "usersessions_list",
 }
-UNLIKE = {"string", "horse", "race", "diary", "me"}
+UNLIKE = {"string", "horse", "race", "diary", "checks", "me"}
 """Pages that others see otherwise than the trainer does."""
 
 Found = dict[str, str]

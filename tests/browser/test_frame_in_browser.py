@@ -32,7 +32,7 @@ def box(found: Locator) -> dict[str, float]:
 def test_on_a_phone_the_places_lie_under_the_thumb(open_as: OpenAs) -> None:
     """They stand at the lower edge however far one scrolls, high enough for a thumb, and hide nothing at the end."""
     page = open_as("trainer", "phone")
-    page.goto("/")
+    page.goto("/string/")
     places = page.locator(".places")
     for _ in range(2):
         assert box(places)["y"] + box(places)["height"] == 844
@@ -46,7 +46,7 @@ def test_on_a_phone_the_places_lie_under_the_thumb(open_as: OpenAs) -> None:
 def test_what_the_keyboard_reaches_is_never_under_the_places(open_as: OpenAs) -> None:
     """Going through a long page by keyboard, what has the focus stays in sight (WCAG 2.2, 2.4.11)."""
     page = open_as("trainer", "phone")
-    page.goto("/")
+    page.goto("/string/")
     top = box(page.locator(".places"))["y"]
     for link in page.locator("main a").all()[:12]:
         link.focus()
@@ -59,7 +59,7 @@ def test_a_low_screen_keeps_its_room(open_as: OpenAs) -> None:
     """On a phone held across, the places scroll away with the head."""
     page = open_as("trainer")
     page.set_viewport_size({"width": 700, "height": 360})
-    page.goto("/")
+    page.goto("/string/")
     assert style(page, ".places", "position") == "static"
 
 
@@ -76,7 +76,7 @@ def test_on_a_desk_the_places_stand_in_the_head(open_as: OpenAs) -> None:
 def test_colours_follow_the_scheme_and_paper_is_light(open_as: OpenAs, scheme: str, tokens: object) -> None:
     """Paper and text take the theme's light or dark values; print always the light ones."""
     page = open_as("trainer", "desktop", scheme)
-    page.goto("/")
+    page.goto("/string/")
     assert style(page, "html", "background-color") == rgb(tokens.paper)
     assert style(page, "body", "color") == rgb(tokens.ink)
     page.emulate_media(media="print")
@@ -87,7 +87,7 @@ def test_colours_follow_the_scheme_and_paper_is_light(open_as: OpenAs, scheme: s
 def test_paper_shows_no_buttons(open_as: OpenAs) -> None:
     """Printed, a page has neither places nor anything to press; the day, the answer and the headings stay."""
     page = open_as("trainer")
-    page.goto("/")
+    page.goto("/string/")
     page.emulate_media(media="print")
     assert page.locator("nav:visible, input:visible, summary:visible").count() == 0
     assert page.locator("button:visible").count() == page.locator("thead th button:visible").count()
@@ -99,7 +99,7 @@ def test_paper_shows_no_buttons(open_as: OpenAs) -> None:
 def test_the_keyboard_reaches_the_content_first(open_as: OpenAs) -> None:
     """The first stop of the tab key is a visible link past the head."""
     page = open_as("trainer")
-    page.goto("/")
+    page.goto("/string/")
     page.keyboard.press("Tab")
     focused = page.locator(":focus")
     expect(focused).to_have_text("Skip to the content")
@@ -111,7 +111,7 @@ def test_the_keyboard_reaches_the_content_first(open_as: OpenAs) -> None:
 def test_coming_in_and_going_out(open_as: OpenAs) -> None:
     """With a name and a password one comes in, sees one's name, and by the button is out again."""
     page = open_as("", "phone")
-    page.goto("/")
+    page.goto("/string/")
     login = page.locator("form:has(input[value=vet]) ~ p b").first.inner_text()
     page.get_by_label("Sign-in name").fill(login)
     page.get_by_label("Password").fill(DEMO_PASSWORD)
@@ -127,7 +127,7 @@ def test_coming_in_and_going_out(open_as: OpenAs) -> None:
 def test_looking_back_and_returning(open_as: OpenAs) -> None:
     """From the foot one looks at an earlier moment, is told so above the page, and gets back to now."""
     page = open_as("trainer")
-    page.goto("/?sex=colt")
+    page.goto("/string/?sex=colt")
     page.get_by_label("Look at the books as they stood at").fill("2026-05-01T17:30")
     page.get_by_role("button", name="Look", exact=True).click()
     banner = page.get_by_role("region", name="An earlier moment")
@@ -135,7 +135,7 @@ def test_looking_back_and_returning(open_as: OpenAs) -> None:
     assert page.locator("main form[method=post]").count() == 0
     banner.get_by_role("link", name="Back to now").click()
     assert page.locator(".earlier").count() == 0
-    assert page.url.endswith("/?sex=colt")
+    assert page.url.endswith("/string/?sex=colt")
 
 
 def test_a_missing_page_has_a_way_on(open_as: OpenAs) -> None:

@@ -5,17 +5,40 @@ import subprocess
 import sys
 from collections import Counter
 from collections.abc import Iterator
+from datetime import date
 from pathlib import Path
 from typing import Any
 
+import polars as pl
 import pytest
 
 import fresh
 import worlds
 from upsides.books.services.invented import DEMO_PASSWORD, DEMO_PIN
-from upsides.demo import Invented
+from upsides.demo import Books, Invented, books_of
 
 COMMAND = [sys.executable, "-c", "from upsides.cli.main import main; main()", "demo", "--json", "--library"]
+ROWS = {
+    "Bond": "bonds",
+    "Box": "boxes",
+    "Caution": "cautions",
+    "DayOff": "days_off",
+    "Declarable": "declarables",
+    "Engagement": "engagements",
+    "Feed": "feeds",
+    "FeedBatch": "batches",
+    "Gallop": "gallops",
+    "Horse": "horses",
+    "Move": "moves",
+    "OfficialMark": "marks",
+    "Person": "people",
+    "Ration": "rations",
+    "Share": "shares",
+    "Shift": "shifts",
+    "Stand": "stands",
+    "Thing": "things",
+}
+"""Tables of the books, and the frames that they are entered from."""
 LOOK = """
 import json, sys
 from collections import Counter
@@ -25,24 +48,33 @@ from upsides.books.services.opening import connect_books
 connect_books(Path(sys.argv[1]))
 from django.contrib.auth.hashers import check_password
 from django.db.models import F
-from upsides.books.models import Entry, Horse, Person, Post, Share, Yard
-from upsides.books.queries import moments
+from upsides.books import models
+from upsides.books.models import Entry, Horse, OfficialMark, Person, Post, Share, Yard
+from upsides.books.queries import boxes, moments
 trainer = Person.objects.get(posts__role="trainer")
 carer = Person.objects.exclude(pin="").first()
 ids = list(Entry.objects.order_by("pk").values_list("recorded_at", flat=True))
 early = moments.as_of(datetime(2025, 6, 20, tzinfo=UTC))
+here = moments.in_the_yard(moments.now()).select_related("carer")
+stood, was = boxes.boxes(moments.now()), boxes.boxes(early)
+counted = sys.argv[4].split(",")
 print(json.dumps({
     "yard": Yard.objects.values("name", "zone", "jurisdiction", "fixed_day").get(),
-    "horses": {h.name: [h.barn, h.carer.login, str(h.joined)] for h in Horse.objects.select_related("carer")},
+    "horses": {h.horse_key: [stood[h.pk].barn, h.carer.login, str(h.joined)] for h in here},
+    "rows": {name: getattr(models, name).objects.count() for name in counted},
     "roles": Counter(Post.objects.values_list("role", flat=True)),
-    "shares": Share.objects.count(),
-    "histories": [m.objects.count() == m.history.count() for m in (Horse, Person, Post, Share, Yard)],
+    "histories": [m.objects.count() == m.history.count() for m in (OfficialMark, Person, Post, Yard)],
+    "came_and_left": Horse.history.filter(history_type="+").count() == Horse.objects.count(),
+    "left_only_then": Horse.history.filter(left__isnull=False, left__gt=F("history_date")).count(),
     "entries": Counter(Entry.objects.values_list("kind", flat=True)),
     "in_order": ids == sorted(ids),
     "corrections": Entry.objects.filter(supersedes__isnull=False).count(),
     "of_other_horses": Entry.objects.filter(supersedes__isnull=False).exclude(horse=F("supersedes__horse")).count(),
     "opens": [trainer.check_password(sys.argv[2]), check_password(sys.argv[3], carer.pin)],
-    "a_year_ago": sorted(moments.in_training(early).values_list("name", flat=True)),
+    "a_year_ago": sorted(moments.in_the_yard(early).values_list("horse_key", flat=True)),
+    "stood_a_year_ago": set(moments.in_the_yard(early).values_list("id", flat=True)) <= set(was),
+    "ordered": Entry.objects.filter(kind="ordered").order_by("-pk").values_list("values", flat=True).first(),
+    "people": list(Person.objects.values_list("id", flat=True)),
 }, default=str))
 """
 
@@ -53,6 +85,11 @@ def invented() -> Invented:
 
 
 @pytest.fixture(scope="module")
+def books(invented: Invented) -> Books:
+    return books_of(invented)
+
+
+@pytest.fixture(scope="module")
 def built(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[list[dict[str, Any]], dict[str, Any], Path]]:
     """The demo built twice in the same place: what it said each time, what the books hold, and where."""
     folder = tmp_path_factory.mktemp("demo") / "yard"
@@ -60,48 +97,60 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[list[dict[
         done = [
             subprocess.run([*COMMAND, str(folder)], env=env, capture_output=True, text=True, check=True) for _ in "12"
         ]
-        look = [sys.executable, "-c", LOOK, str(folder), DEMO_PASSWORD, DEMO_PIN]
+        look = [sys.executable, "-c", LOOK, str(folder), DEMO_PASSWORD, DEMO_PIN, ",".join(ROWS)]
         found = subprocess.run(look, env=env, capture_output=True, text=True, check=True).stdout
         yield [json.loads(one.stdout) for one in done], json.loads(found), folder
 
 
-def test_it_stands_ready_and_can_be_built_again(built: Any, invented: Invented) -> None:
+def test_it_stands_ready_and_can_be_built_again(built: Any, invented: Invented, books: Books) -> None:
     """The demo makes results, a fit and books; again on top of it nothing changes."""
     (first, second), found, folder = built
     assert first["string"] == invented.string.height == len(found["horses"])
-    assert first["people"] == invented.people.height
+    assert first["people"] == books.people.height == len(found["people"])
+    assert first["entries"] == books.diary.height
     assert first["races"] == invented.races.height
     assert second == first
     assert (folder / "fits" / first["today"] / "manifest.json").exists()
 
 
-def test_the_books_hold_what_was_invented(built: Any, invented: Invented) -> None:
-    """Yard, barns, carers, roles, shares and diary are the invented ones, each with its history."""
+def test_the_books_hold_what_was_invented(built: Any, invented: Invented, books: Books) -> None:
+    """Yard, barns, carers, roles and diary are the invented ones, and so is every row that stands besides."""
     _, found, _ = built
     assert found["yard"]["name"] == invented.yard.name
     assert found["yard"]["fixed_day"] == str(invented.today)
-    wanted = {row["name"]: [row["barn"], row["carer"], str(row["joined"])] for row in invented.string.to_dicts()}
-    assert found["horses"] == wanted
-    assert found["roles"] == Counter(role for roles in invented.people["roles"] for role in roles)
-    assert found["shares"] == invented.shares.height
-    assert found["entries"] == Counter(invented.diary["kind"])
+    wanted = [[row["barn"], row["carer"], str(row["joined"])] for row in invented.string.to_dicts()]
+    assert sorted(found["horses"].values()) == sorted(wanted)
+    assert found["roles"] == Counter(role for roles in books.people["roles"] for role in roles)
+    assert found["rows"] == {name: getattr(books, frame).height for name, frame in ROWS.items()}
+    assert found["entries"] == Counter(books.diary["kind"])
     assert all(found["histories"])
 
 
-def test_the_diary_can_be_read_as_of_any_moment(built: Any, invented: Invented) -> None:
+def test_the_diary_can_be_read_as_of_any_moment(built: Any, books: Books) -> None:
     """Entries stand in the order in which they were recorded; corrections point at entries of the same horse."""
     _, found, _ = built
     assert found["in_order"]
-    assert found["corrections"] == invented.diary["supersedes"].drop_nulls().len() > 0
+    assert found["corrections"] == books.diary["supersedes"].drop_nulls().len() > 0
     assert found["of_other_horses"] == 0
 
 
-def test_a_year_ago_the_string_was_another(built: Any, invented: Invented) -> None:
-    """As of a year ago the books hold the horses that had come by then, and no other."""
+def test_entries_name_rows_by_their_numbers(built: Any) -> None:
+    """What is ordered for today names its rider by a number that somebody has."""
     _, found, _ = built
-    early = [row["name"] for row in invented.string.to_dicts() if str(row["joined"]) <= "2025-06-20"]
-    assert found["a_year_ago"] == sorted(early)
-    assert 0 < len(early) < invented.string.height
+    assert found["ordered"]["exercise"]
+    assert found["ordered"].get("rider", found["people"][0]) in found["people"]
+
+
+def test_a_year_ago_the_string_was_another(built: Any, books: Books) -> None:
+    """As of a year ago the books hold the horses that were there then, each in a box, and none was known to leave."""
+    _, found, _ = built
+    day = date(2025, 6, 20)
+    early = books.horses.filter(pl.col("joined") <= day, pl.col("left").fill_null(date(2100, 1, 1)) > day)
+    assert len(found["a_year_ago"]) == early.height > 0
+    assert found["a_year_ago"] != sorted(found["horses"])
+    assert found["stood_a_year_ago"]
+    assert found["came_and_left"]
+    assert found["left_only_then"] == 0
 
 
 def test_its_people_can_sign_in(built: Any) -> None:

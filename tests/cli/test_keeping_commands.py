@@ -75,7 +75,7 @@ def test_check_says_that_all_is_well(run, ask, kept: Path) -> None:
 
 def test_check_ends_with_one_where_something_is_wrong(run, kept: Path) -> None:
     """What is not well stands first, as JSON too, and the command ends with 1 and without an error."""
-    Horse.objects.filter(pk=Horse.objects.earliest("pk").pk).update(barn="Elsewhere")
+    Horse.objects.filter(pk=Horse.objects.earliest("pk").pk).update(colour="bay")
     told = run("check", "--library", kept)
     assert told.exit_code == 1
     lines = told.stdout.splitlines()

@@ -3,12 +3,18 @@ from datetime import date
 import pytest
 
 import worlds
-from upsides.demo import Invented, simulate
+from upsides.demo import Books, Invented, books_of, simulate
 
 
 @pytest.fixture(scope="session")
 def invented() -> Invented:
     return worlds.world()
+
+
+@pytest.fixture(scope="session")
+def books(invented: Invented) -> Books:
+    """Return what the invented yard has in its books."""
+    return books_of(invented)
 
 
 @pytest.fixture(scope="session")

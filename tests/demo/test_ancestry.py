@@ -95,7 +95,18 @@ def test_races_do_not_depend_on_the_register(other: Invented, monkeypatch: pytes
     monkeypatch.setattr(invented, "register", another)
     again = simulate(5, first=date(2026, 3, 1))
     assert not again.register.equals(other.register)
-    for name in ("races", "runs", "string", "people", "shares", "diary", "truth", "truth_horses", "truth_draws"):
+    for name in (
+        "races",
+        "runs",
+        "string",
+        "people",
+        "shares",
+        "stays",
+        "work",
+        "truth",
+        "truth_horses",
+        "truth_draws",
+    ):
         assert getattr(again, name).equals(getattr(other, name)), name
 
 

@@ -1,17 +1,20 @@
-"""The invented yard's diary."""
+"""The invented yard's diary: its order, its moments, its values, and who wrote it."""
 
-import json
 from datetime import UTC, datetime, time, timedelta
 
 import polars as pl
 import pytest
 
-from upsides.demo import Invented
+from upsides.books.diary import KINDS, kind_of
+from upsides.books.models import Role
+from upsides.books.services.invented_diary import kept_values
+from upsides.demo import Books, Invented
 
 COLUMNS = {
     "entry": pl.Int64,
-    "source_horse": pl.String,
     "kind": pl.String,
+    "source_horse": pl.String,
+    "gallop": pl.String,
     "author": pl.String,
     "happened_at": pl.Datetime("us", "UTC"),
     "made_at": pl.Datetime("us", "UTC"),
@@ -19,21 +22,22 @@ COLUMNS = {
     "values": pl.String,
     "supersedes": pl.Int64,
 }
-FEVER = 38.6
+A_KIND = 60
+"""So many entries of each kind are read back."""
+NOT_WRITTEN = {"accident", "gene_test", "picture", "shape", "tape"}
+"""Kinds that the invented yard has nothing of."""
 
 
 @pytest.fixture(scope="module")
-def diary(invented: Invented) -> pl.DataFrame:
-    return invented.diary
+def diary(books: Books) -> pl.DataFrame:
+    return books.diary
 
 
 @pytest.fixture(scope="module")
-def temperatures(diary: pl.DataFrame) -> pl.DataFrame:
-    """Temperatures that stand: those corrected later left out."""
-    found = diary.filter(
-        pl.col("kind") == "temperature", ~pl.col("entry").is_in(diary["supersedes"].drop_nulls().implode())
-    )
-    return found.with_columns(celsius=pl.col("values").str.json_path_match("$.celsius").cast(pl.Float64))
+def numbers(books: Books) -> dict[str, dict[str, int]]:
+    """Numbers as the books would give them."""
+    called = {"person": books.people["login"], "horse": books.horses["source_horse"], "gallop": books.gallops["name"]}
+    return {what: {name: i for i, name in enumerate(names, start=1)} for what, names in called.items()}
 
 
 def test_columns(diary: pl.DataFrame) -> None:
@@ -43,67 +47,96 @@ def test_columns(diary: pl.DataFrame) -> None:
     assert diary["recorded_at"].is_sorted()
 
 
-def test_everybody_and_every_horse_in_the_diary_exists(invented: Invented, diary: pl.DataFrame) -> None:
-    """Authors work in the horse's barn, and the horses are the string's, each of them seen some day."""
-    assert set(diary["source_horse"]) == set(invented.string["source_horse"])
-    who = invented.people.select(author="login", roles="roles", works_in="barn")
-    found = diary.join(who, on="author", how="left").join(invented.string, on="source_horse")
-    assert (found["barn"] == found["works_in"]).all()
-    assert found["roles"].list.contains("owner").sum() == 0
+def test_it_is_full_and_no_fuller(diary: pl.DataFrame) -> None:
+    """Seasons of every kind of entry that a yard writes, in about 150,000 entries; most of them work."""
+    counted = dict(diary["kind"].value_counts().rows())
+    assert set(counted) == set(KINDS) - NOT_WRITTEN
+    assert 130_000 < diary.height < 158_000
+    assert counted["exercise"] > 0.4 * diary.height
+    least = {"temperature": 10_000, "mass": 10_000, "farrier": 2000, "vaccination": 1000, "bloods": 400, "ordered": 150}
+    assert {kind: counted[kind] for kind, count in least.items() if counted[kind] < count} == {}
 
 
-def test_it_covers_a_fortnight_and_the_first_hours_of_today(invented: Invented, diary: pl.DataFrame) -> None:
-    """Fourteen days before today and today until 05:00 UTC, of which only some of the string."""
-    days = diary["happened_at"].dt.convert_time_zone(invented.yard.zone).dt.date()
-    assert set(days) == {invented.today - timedelta(days=back) for back in range(15)}
+def test_it_ends_this_morning(invented: Invented, diary: pl.DataFrame) -> None:
+    """Nothing is recorded after 05:00 UTC of today; of today's horses some were looked at, and one barn was not."""
     assert diary["recorded_at"].max() <= datetime.combine(invented.today, time(5), UTC)
-    this_morning = diary.filter(days == invented.today)["source_horse"].n_unique()
-    assert 20 < this_morning < invented.string.height
+    days = diary["happened_at"].dt.convert_time_zone(invented.yard.zone).dt.date()
+    seen = diary.filter(days == invented.today, pl.col("kind").is_in(["as_usual", "looked_at"]))
+    barns = dict(invented.string.join(seen, on="source_horse").group_by("barn").len().rows())
+    assert len(barns) == len(invented.yard.barns) - 1
+    assert 20 < sum(barns.values()) < invented.string.height
 
 
-def test_not_every_horse_is_seen_every_day(invented: Invented, diary: pl.DataFrame) -> None:
-    """On the days before today most horses are looked at, and on each of most days somebody is missed."""
-    days = diary["happened_at"].dt.date()
-    seen = diary.filter(days < invented.today, pl.col("kind") == "looked_at")
-    each = seen.group_by(pl.col("happened_at").dt.date()).agg(pl.col("source_horse").n_unique())["source_horse"]
-    share = each / invented.string.height
-    assert 0.8 < float(share.mean()) < 1.0
-    assert (share < 1.0).sum() >= 7
-
-
-def test_moments_are_in_order_and_some_came_late(diary: pl.DataFrame) -> None:
-    """A thing happens, is entered, is recorded, in this order; a few entries waited hours for a signal."""
-    assert (diary["made_at"] >= diary["happened_at"]).all()
+def test_moments_are_in_order_and_some_came_late(invented: Invented, diary: pl.DataFrame) -> None:
+    """A thing happens, is entered, is recorded, in this order; work is ordered on the evening before; a few waited."""
+    done = diary.filter(pl.col("kind") != "ordered")
+    assert (done["made_at"] >= done["happened_at"]).all()
     assert (diary["recorded_at"] >= diary["made_at"]).all()
+    ordered = diary.filter(pl.col("kind") == "ordered")
+    local = [pl.col(name).dt.convert_time_zone(invented.yard.zone).dt.date() for name in ("happened_at", "made_at")]
+    assert (ordered.select(local[0] - local[1]).to_series() == timedelta(days=1)).all()
     late = (diary["recorded_at"] - diary["made_at"] > timedelta(hours=1)).mean()
     assert 0.01 < float(late or 0) < 0.06
 
 
-def test_values_are_those_of_the_kind(diary: pl.DataFrame) -> None:
-    """A look holds nothing, a temperature degrees Celsius, a note a sentence."""
-    keys = {"looked_at": [], "temperature": ["celsius"], "note": ["text"]}
-    read = [(kind, json.loads(values)) for kind, values in diary.select("kind", "values").rows()]
-    assert {kind for kind, _ in read} == set(keys)
-    assert all(list(values) == keys[kind] for kind, values in read)
-    assert all(values["text"].endswith(".") for kind, values in read if kind == "note")
+def test_values_are_those_of_their_kinds(diary: pl.DataFrame, numbers: dict[str, dict[str, int]]) -> None:
+    """Entries of every kind are kept as the kind keeps them, say something, and typed anew come out the same."""
+    for (kind,), rows in diary.group_by("kind"):
+        of = kind_of(str(kind))
+        for text in rows["values"].sample(min(A_KIND, rows.height), seed=1):
+            values = kept_values(str(kind), text, numbers)
+            entry = of.kept_as(values)
+            assert entry.kept() == values
+            assert entry.words().endswith(".")
+            assert of.parse(entry.typed()) == entry
 
 
-def test_temperatures_are_a_horses(temperatures: pl.DataFrame) -> None:
-    """Temperatures lie between 37.2 and 38.6, but for a fever now and then (0.3 to 3 %), of a few horses."""
-    # 37.2 to 38.3 with others up to 38.6 at rest (adult horses; published ranges differ by a few tenths).
-    hot = temperatures.filter(pl.col("celsius") > FEVER)
-    assert temperatures["celsius"].is_between(37.2, 39.6).all()
-    assert 0.003 < hot.height / temperatures.height < 0.03
-    assert 1 <= hot["source_horse"].n_unique() <= 4
+def test_entries_are_about_what_their_kind_is_about(diary: pl.DataFrame) -> None:
+    """A horse, a gallop, or neither, as the kind has it."""
+    about = pl.col("kind").replace_strict({name: kind.about for name, kind in KINDS.items()})
+    wrong = diary.filter(
+        ((about == "horse") != pl.col("source_horse").is_not_null())
+        | ((about == "gallop") != pl.col("gallop").is_not_null())
+    )
+    assert wrong.height == 0
 
 
-def test_corrections_put_a_wrong_temperature_right(diary: pl.DataFrame) -> None:
-    """Two temperatures were corrected, by the same person of the same horse and moment, soon and to another value."""
+def test_who_writes_may_write_it(books: Books, diary: pl.DataFrame) -> None:
+    """Everybody who wrote an entry has a role that may enter its kind."""
+    roles = {login: {Role(role) for role in has} for login, has in books.people.select("login", "roles").rows()}
+    pairs = diary.select("author", "kind").unique().rows()
+    assert [(author, kind) for author, kind in pairs if not roles[author] & KINDS[kind].by] == []
+
+
+def test_nobody_works_on_a_day_off(invented: Invented, books: Books, diary: pl.DataFrame) -> None:
+    """Nobody with hours entered anything on a day off or on a weekday without a shift."""
+    day = pl.col("made_at").dt.convert_time_zone(invented.yard.zone).dt.date()
+    wrote = diary.select("author", day.alias("day"), (day.dt.weekday() - 1).alias("weekday")).unique()
+    hours = books.shifts.select(author="login", weekday="weekday").unique()
+    bound = wrote.filter(pl.col("author").is_in(hours["author"].implode()))
+    assert bound.join(hours, on=["author", "weekday"], how="anti").height == 0
+    off = bound.join(books.days_off, left_on="author", right_on="login")
+    assert off.filter(pl.col("day").is_between("first_day", "last_day")).height == 0
+
+
+def test_corrections_put_a_wrong_measurement_right(diary: pl.DataFrame) -> None:
+    """Some measurements were corrected, by the same person of the same horse and moment, soon and to another value."""
     new = diary.drop_nulls("supersedes")
     both = new.join(diary, left_on="supersedes", right_on="entry", suffix="_old")
-    assert both.height == new.height == 2
+    assert both.height == new.height > 5
+    assert set(both["kind"]) == {"temperature", "mass"}
     assert (both["entry"] > both["supersedes"]).all()
     for same in ("source_horse", "kind", "author", "happened_at"):
         assert (both[same] == both[f"{same}_old"]).all()
     assert (both["values"] != both["values_old"]).all()
     assert (both["recorded_at"] - both["recorded_at_old"]).is_between(timedelta(0), timedelta(minutes=30)).all()
+
+
+def test_the_same_world_has_the_same_books(invented: Invented, books: Books) -> None:
+    """Written again the diary is the same to the last entry, and names horses and people that there are."""
+    from upsides.demo import books_of
+
+    assert books_of(invented).diary.equals(books.diary)
+    assert set(books.diary["author"]) <= set(books.people["login"])
+    assert set(books.diary["source_horse"].drop_nulls()) <= set(books.horses["source_horse"])
+    assert set(books.diary["gallop"].drop_nulls()) == set(books.gallops["name"])

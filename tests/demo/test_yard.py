@@ -35,7 +35,7 @@ def test_string_is_a_full_yard(invented: Invented) -> None:
     string = invented.string
     age = invented.today.year - string["foaled"]
     trips = string.join(invented.truth_horses, on="source_horse")["best_trip_m"]
-    assert string.columns == ["source_horse", "name", "foaled", "sex", "sire", "dam", "joined", "barn", "carer"]
+    assert string.columns == ["source_horse", "name", "foaled", "sex", "sire", "dam", "joined", "barn", "box", "carer"]
     assert string.height == 90
     assert string["source_horse"].is_unique().all()
     assert (age.min(), age.max()) == (2, 7)

@@ -12,17 +12,17 @@ import pytest
 from django.db import transaction
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
-from django.utils import timezone
 
 import upsides.web
 import worlds
-from sale_lists import ONE, read
-from upsides.books.models import Entry, Horse, Inside, Job, Lot, LotNote, Person, Release, Role, SavedView, Schedule
-from upsides.books.services.devices import add_own, add_shared
+from access_rows import example_rows
+from upsides.books.models import (
+    Horse,
+    Person,
+    Role,
+)
 from upsides.books.services.people import add_person
-from upsides.books.services.sales import import_sale
 from upsides.web.shell.access import AREAS, access
-from upsides.web.signin.invitations import invitation_path
 from upsides.web.signin.urls import ON_OWN_DEVICE
 from worlds import ClientAs
 
@@ -31,23 +31,60 @@ STAFF = frozenset(Role) - {Role.OWNER}
 OFFICE = frozenset({Role.TRAINER, Role.ASSISTANT, Role.SECRETARY})
 BARN = frozenset({Role.HEAD_PERSON, Role.CARER, Role.RIDER})
 OPINION = {
+    "morning": frozenset(Role),
+    "lots": STAFF,
+    "evening": frozenset({Role.TRAINER, Role.ASSISTANT, Role.HEAD_PERSON}),
     "string": frozenset(Role),
     "horse": frozenset(Role),
+    "horse_new": OFFICE,
+    "horse_change": OFFICE,
+    "horse_about": OFFICE,
+    "horse_line_new": OFFICE,
+    "horse_box": OFFICE | {Role.HEAD_PERSON},
+    "boxes": STAFF,
+    "boxes_new": OFFICE,
     "horse_pedigree": frozenset(Role),
     "horse_trip": frozenset(Role),
     "gene_tests": OFFICE | {Role.VET},
     "race": frozenset(Role),
     "me": frozenset(Role),
     "diary": STAFF,
+    "checks": STAFF,
+    "feed_board": STAFF,
+    "feed_board_pdf": STAFF,
+    "ration": STAFF,
+    "feed_several": OFFICE | {Role.HEAD_PERSON},
+    "feed_store": OFFICE | {Role.HEAD_PERSON},
+    "feed": OFFICE | {Role.HEAD_PERSON},
+    "feed_batch": OFFICE | {Role.HEAD_PERSON},
     "shape": STAFF,
     "shape_score": STAFF,
+    "medicines": OFFICE | {Role.VET, Role.HEAD_PERSON},
+    "medicine_register_pdf": OFFICE | {Role.VET, Role.HEAD_PERSON},
+    "medicines_of_horse": OFFICE | {Role.VET, Role.HEAD_PERSON},
+    "contacts": OFFICE | {Role.VET, Role.HEAD_PERSON},
+    "due": OFFICE | {Role.VET, Role.HEAD_PERSON},
+    "isolation": OFFICE | {Role.VET, Role.HEAD_PERSON},
+    "legs": STAFF,
+    "bloods": STAFF,
+    "pictures": frozenset(Role),
     "sales": OFFICE | {Role.VET, Role.HEAD_PERSON},
     "sale": OFFICE | {Role.VET, Role.HEAD_PERSON},
     "lot": OFFICE | {Role.VET, Role.HEAD_PERSON},
     "people": OFFICE,
     "person": OFFICE,
     "person_erase": frozenset({Role.TRAINER, Role.SECRETARY}),
+    "staff": OFFICE | {Role.HEAD_PERSON},
+    "staff_week": STAFF - {Role.VET},
+    "staff_person": OFFICE | {Role.HEAD_PERSON},
+    "staff_hours": OFFICE,
+    "yard": OFFICE | {Role.HEAD_PERSON},
+    "yard_change": OFFICE | {Role.HEAD_PERSON},
     "looked": frozenset({Role.TRAINER}),
+    "tables": OFFICE,
+    "table_new": OFFICE,
+    "table": OFFICE,
+    "tables_export": OFFICE,
     "jobs": OFFICE,
     "job": OFFICE,
     "barn_phones": frozenset({Role.TRAINER, Role.ASSISTANT, Role.HEAD_PERSON}),
@@ -61,14 +98,14 @@ AT_THE_DOOR = {
     *("account_login", "account_logout", "account_inactive", "come_in", "mfa_authenticate"),
     *("account_reset_password", "account_reset_password_done", "account_reset_password_from_key"),
     *("barn", "barn_pin", "hand_over"),
-    *("diary_send", "diary_shell", "diary_no_signal", "diary_script", "service_worker", "manifest"),
+    *("diary_send", "diary_shell", "checks_shell", "diary_no_signal", "diary_script", "service_worker", "manifest"),
 }
 """All that somebody who has not signed in may open: the door, the barn phone's door, and what a phone keeps."""
 
 TOKENLESS = {"diary_send"}
 """What may be sent without a page's token: entries from phones, each of which carries the mark of its author."""
 
-KEPT = {"diary_shell", "diary_no_signal", "diary_script", "service_worker", "manifest"}
+KEPT = {"diary_shell", "checks_shell", "diary_no_signal", "diary_script", "service_worker", "manifest"}
 """What phones keep for want of signal; nothing of anybody is in it."""
 
 UNMARKED = "a form without its page's token"
@@ -117,39 +154,7 @@ ALL = list(patterns(get_resolver().url_patterns))
 @pytest.fixture
 def rows(loaded: worlds.Yard) -> dict[str, dict[str, object]]:
     """Rows to make addresses of, by area; none is anybody's who looks here."""
-    trainer, moment = Person.objects.get(login="trainer"), timezone.now()
-    other = add_person("Ann Hazel", [Role.CARER], login="ann", pin="9375")
-    horse = Horse.objects.order_by("pk")[2]
-    key = loaded.world.runs["race_key"][0]
-    phone, _ = add_shared("Top barn", trainer)
-    own, _ = add_own(other, "Ann's phone")
-    entry = Entry.objects.create(
-        client_id="0" * 32, kind="looked_at", horse=horse, author=other, happened_at=moment, made_at=moment,
-        recorded_at=moment,
-    )  # fmt: skip
-    sale = import_sale(read(ONE))[0].sale
-    lot = Lot.objects.get(sale=sale)
-    seen = LotNote.objects.create(
-        client_id="1" * 32, lot=lot, kind="look", text="Seen.", author=other, happened_at=moment, recorded_at=moment
-    )
-    plan = Schedule.objects.create(kind="check", at="03:00")
-    job = Job.objects.create(kind="check", asked_by=other, asked_at=moment)
-    release = Release.objects.create(what=Inside.FIGURES, person=other, given_by=trainer, given_at=moment)
-    view = SavedView.objects.create(person=other, page="string", name="mine")
-    uid, token = re.search(r"key/(\w+)-(.+)/$", invitation_path(other)).groups()
-    return {
-        "string": {"number": horse.pk, "forget_view": view.pk},
-        "races": {"race_key": key},
-        "pedigree": {"number": horse.pk},
-        "people": {"number": other.pk, "device": own.pk, "release_end": release.pk, "own_device_end": own.pk},
-        "barn": {"number": phone.pk, "barn_pin": other.pk},
-        "diary": {"number": entry.pk},
-        "shape": {"number": horse.pk},
-        "trip": {"number": horse.pk},
-        "sales": {"number": lot.pk, "sale": sale.pk, "lot_note_mend": seen.pk},
-        "jobs": {"number": job.pk, "schedule": plan.pk},
-        "signin": {"uidb36": uid, "key": token},
-    }
+    return example_rows(loaded)
 
 
 def addresses(rows: dict[str, dict[str, object]]) -> list[Address]:
@@ -282,7 +287,7 @@ def test_main_pages_open(client_as: ClientAs, rows: dict[str, dict[str, object]]
     browser = client_as(role.value)
     own = Horse.objects.order_by("pk")[0]
     paths = {address.name: address.path for address in addresses(rows)}
-    paths |= {name: reverse(name, args=[own.pk]) for name in ("horse", "horse_pedigree", "horse_trip")}
+    paths |= {name: reverse(name, args=[own.pk]) for name in ("horse", "horse_pedigree", "horse_trip", "pictures")}
     found = {name: browser.get(paths[name]).status_code for name in OPINION}
     assert found == {name: 200 if role in roles else 403 for name, roles in OPINION.items()}
 

@@ -35,7 +35,7 @@ def inside(text: str) -> str:
 
 def test_the_frame_says_which_yard_day_and_person(loaded: worlds.Yard, client_as: ClientAs) -> None:
     """Above every page stand the yard's name, its day, who is signed in, and the way out."""
-    text = head(page(client_as("trainer"), "/"))
+    text = head(page(client_as("trainer"), "/string/"))
     today = loaded.world.today
     assert Yard.objects.get().name in text
     assert f'<time datetime="{today.isoformat()}">' in text
@@ -49,7 +49,7 @@ def test_one_can_leave(loaded: worlds.Yard, client_as: ClientAs) -> None:
     """What the way out sends ends the session."""
     browser = client_as("trainer")
     assert browser.post(reverse("account_logout")).status_code == 302
-    assert "account/login" in browser.get("/").headers["Location"]
+    assert "account/login" in browser.get("/string/").headers["Location"]
 
 
 def test_a_barn_phone_is_handed_on_not_signed_out_of() -> None:
@@ -64,11 +64,11 @@ def test_a_barn_phone_is_handed_on_not_signed_out_of() -> None:
 def test_places_are_those_that_one_may_open(loaded: worlds.Yard, client_as: ClientAs) -> None:
     """Each sees the pages that are open to him, with the one he is on marked; somebody with one place needs no list."""
     places = re.compile(r'<nav class="places".*?</nav>', re.S)
-    trainer = places.search(page(client_as("trainer"), "/")).group(0)
+    trainer = places.search(page(client_as("trainer"), "/string/")).group(0)
     assert 'href="/people/"' in trainer
-    assert re.findall(r'href="([^"]+)" aria-current="page"', trainer) == ["/"]
-    assert "/people/" not in head(page(client_as("rider"), "/"))
-    for text in (page(client_as("owner"), "/"), page(client_as("rider"), "/")):
+    assert re.findall(r'href="([^"]+)" aria-current="page"', trainer) == ["/string/"]
+    assert "/people/" not in head(page(client_as("rider"), "/string/"))
+    for text in (page(client_as("owner"), "/string/"), page(client_as("rider"), "/string/")):
         found = places.search(text)
         assert found is None or found.group(0).count("<a ") > 1
 
@@ -89,18 +89,18 @@ def test_the_browser_paints_the_papers_colour_around_the_page(loaded: worlds.Yar
 
 def test_an_earlier_moment_is_said_above_the_page(loaded: worlds.Yard, client_as: ClientAs) -> None:
     """A page that looks back says so outside what it shows, with the way back to now that keeps the rest."""
-    text = page(client_as("trainer"), f"/?{EARLIER}&sex=colt")
+    text = page(client_as("trainer"), f"/string/?{EARLIER}&sex=colt")
     banner = re.search(r'<section class="earlier".*?</section>', text, re.S).group(0)
     assert "The books as they stood on" in banner
     assert 'datetime="2026-06-01T17:30+01:00"' in banner
-    assert 'href="/?sex=colt"' in banner
+    assert 'href="/string/?sex=colt"' in banner
     assert "earlier" not in inside(text)
-    assert 'class="earlier"' not in page(client_as("trainer"), "/")
+    assert 'class="earlier"' not in page(client_as("trainer"), "/string/")
 
 
 def test_any_page_of_data_can_look_back(loaded: worlds.Yard, client_as: ClientAs) -> None:
     """In the foot, outside what the page shows, one can ask for an earlier moment."""
-    text = page(client_as("trainer"), "/")
+    text = page(client_as("trainer"), "/string/")
     assert 'name="as_of"' in text.split("</main>", 1)[1]
     assert 'name="as_of"' not in inside(text)
 
@@ -108,7 +108,7 @@ def test_any_page_of_data_can_look_back(loaded: worlds.Yard, client_as: ClientAs
 def test_nothing_can_be_done_from_an_earlier_moment(loaded: worlds.Yard, client_as: ClientAs) -> None:
     """No page that looks back holds a form that changes something."""
     trainer = client_as("trainer")
-    for address in ("/", "/people/", "/diary/", "/barn/devices/"):
+    for address in ("/string/", "/people/", "/diary/", "/barn/devices/"):
         text = page(trainer, f"{address}?{EARLIER}")
         assert 'class="earlier"' in text, address
         assert 'method="post"' not in inside(text), address
@@ -116,12 +116,12 @@ def test_nothing_can_be_done_from_an_earlier_moment(loaded: worlds.Yard, client_
 
 def test_a_moment_that_cannot_be_read_is_refused(loaded: worlds.Yard, client_as: ClientAs) -> None:
     """A moment that is none gets a page that says how one is written, and a way on."""
-    answer = client_as("trainer").get("/?as_of=yesterday")
+    answer = client_as("trainer").get("/string/?as_of=yesterday")
     text = answer.content.decode()
     assert answer.status_code == 400
     assert "yesterday" in text
     assert "2026-06-01T17:30" in text
-    assert 'href="/"' in inside(text)
+    assert 'href="/string/"' in inside(text)
 
 
 def test_a_page_for_others_says_so(loaded: worlds.Yard, client_as: ClientAs) -> None:
@@ -129,12 +129,12 @@ def test_a_page_for_others_says_so(loaded: worlds.Yard, client_as: ClientAs) -> 
     answer = client_as("rider").get("/people/")
     assert answer.status_code == 403
     assert "for other people of the yard" in answer.content.decode()
-    assert 'href="/"' in inside(answer.content.decode())
+    assert 'href="/string/"' in inside(answer.content.decode())
 
 
 def test_what_django_refuses_looks_the_same(loaded: worlds.Yard) -> None:
     """A refusal of Django's own gets the same page."""
-    request = RequestFactory().get("/")
+    request = RequestFactory().get("/string/")
     request.visitor = None
     answer = defaults.permission_denied(request, PermissionDenied())
     assert answer.status_code == 403
@@ -143,7 +143,7 @@ def test_what_django_refuses_looks_the_same(loaded: worlds.Yard) -> None:
 
 def test_pages_of_last_resort_stand_alone() -> None:
     """The pages for when all else fails need no template, no database, and lead back; their style sheets are there."""
-    request = RequestFactory().get("/")
+    request = RequestFactory().get("/string/")
     for answer in (defaults.server_error(request), defaults.bad_request(request, ValueError())):
         text = answer.content.decode()
         assert text.count("<h1>") == 1
@@ -178,7 +178,7 @@ def test_the_engine_is_made_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 def test_only_pages_with_charts_load_what_draws_them(loaded: worlds.Yard, client_as: ClientAs) -> None:
     """A horse with a level has the script that draws; the list has not."""
     trainer = client_as("trainer")
-    listed = page(trainer, "/")
+    listed = page(trainer, "/string/")
     assert "charts." not in listed
     addresses = re.findall(r'href="(/horse/\d+/)"', listed)
     text = page(trainer, addresses[0])

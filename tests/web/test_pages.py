@@ -36,8 +36,8 @@ def a_race(yard: worlds.Yard) -> str:
 
 def addresses(yard: worlds.Yard) -> list[str]:
     return [
-        "/",
-        "/?q=a&sort=-age&show=sire&show=joined",
+        "/string/",
+        "/string/?q=a&sort=-age&show=sire&show=joined",
         f"/horse/{a_horse(yard).pk}/",
         f"/horse/{a_horse(yard, raced=False).pk}/",
         f"/race/{a_race(yard)}/",
@@ -81,7 +81,7 @@ def test_every_page_is_whole(loaded: worlds.Yard, trainer: Client) -> None:
 
 def test_string_answers_first(loaded: worlds.Yard, trainer: Client) -> None:
     """The list opens with a sentence that names the best horse, and holds every horse, each level with its curve."""
-    text = trainer.get("/").content.decode()
+    text = trainer.get("/string/").content.decode()
     own = loaded.world.string["source_horse"].to_list()
     known = loaded.levels.horses.filter(pl.col("horse_key").is_in(own))
     best = known.sort("level_lb")["horse_key"][-1]
@@ -133,7 +133,7 @@ def test_an_unknown_horse_gets_a_helpful_page(trainer: Client) -> None:
     response = trainer.get("/horse/999999/")
     assert response.status_code == 404
     assert "There is no horse 999999 in this string." in response.content.decode()
-    assert 'href="/"' in response.content.decode()
+    assert 'href="/string/"' in response.content.decode()
 
 
 def test_an_unknown_address_gets_a_helpful_page(trainer: Client) -> None:
@@ -147,7 +147,7 @@ def test_an_unknown_address_gets_a_helpful_page(trainer: Client) -> None:
 def test_an_empty_string_gets_a_helpful_page(trainer: Client) -> None:
     """Without horses the page says which commands enter them, and which builds a yard to look at."""
     Horse.objects.all().delete()
-    text = trainer.get("/").content.decode()
+    text = trainer.get("/string/").content.decode()
     assert "There is no horse in the books yet." in text
     assert "upsides new" in text
     assert "upsides demo --library" in text
@@ -163,7 +163,7 @@ def test_a_library_without_a_fit_shows_what_is_known(
 
     monkeypatch.setattr(levels, "read_levels", missing)
     horse = a_horse(loaded)
-    for address in ("/", f"/horse/{horse.pk}/"):
+    for address in ("/string/", f"/horse/{horse.pk}/"):
         text = trainer.get(address).content.decode()
         assert horse.name in text
         assert "upsides fit --library" in text
@@ -181,7 +181,7 @@ def test_a_yard_without_results_shows_its_horses(
     """Without a library the horses of the books are shown, and the page says which command brings results in."""
     settings.UPSIDES_LIBRARY = tmp_path
     horse = a_horse(loaded)
-    for address in ("/", f"/horse/{horse.pk}/"):
+    for address in ("/string/", f"/horse/{horse.pk}/"):
         text = trainer.get(address).content.decode()
         assert horse.name in text
         assert "upsides results add FILE" in text
@@ -196,7 +196,7 @@ def test_a_horse_that_no_result_names_says_what_to_do(loaded: worlds.Yard, train
     text = trainer.get(f"/horse/{horse.pk}/").content.decode()
     assert "The library holds no run of it." in text
     assert "upsides results add FILE" in text
-    assert "Newly Come" in trainer.get("/?q=newly").content.decode()
+    assert "Newly Come" in trainer.get("/string/?q=newly").content.decode()
 
 
 def test_words_in_names_are_escaped(loaded: worlds.Yard, trainer: Client) -> None:
@@ -204,7 +204,7 @@ def test_words_in_names_are_escaped(loaded: worlds.Yard, trainer: Client) -> Non
     raced = a_horse(loaded)
     raced.name, raced.barn, raced.sire = '<b>Bold</b> & "Co"', "<i>Low</i>", "<u>Sire</u>"
     raced.save()
-    for address in ("/?show=barn&show=sire&q=%3Cb%3E", f"/horse/{raced.pk}/"):
+    for address in ("/string/?show=barn&show=sire&q=%3Cb%3E", f"/horse/{raced.pk}/"):
         text = trainer.get(address).content.decode()
         assert "<b>Bold" not in text
         assert "&lt;b&gt;Bold" in text
@@ -216,9 +216,9 @@ def test_pages_ask_the_books_little(loaded: worlds.Yard, trainer: Client) -> Non
     """The list asks the books as often for 90 horses as for 9, and no page asks often, as of a moment neither."""
     horse, race = a_horse(loaded), a_race(loaded)
     asked: dict[str, list[int]] = {}
-    trainer.get("/")  # the first page on a browser that is not known yet writes it down
+    trainer.get("/string/")  # the first page on a browser that is not known yet writes it down
     for _ in range(2):
-        for address in ("/", "/?as_of=2026-06-20T23:59:59", f"/horse/{horse.pk}/", f"/race/{race}/"):
+        for address in ("/string/", "/string/?as_of=2026-06-20T23:59:59", f"/horse/{horse.pk}/", f"/race/{race}/"):
             with CaptureQueriesContext(connection) as queries:
                 assert trainer.get(address).status_code == 200
             asked.setdefault(address, []).append(len(queries))
@@ -230,7 +230,7 @@ def test_pages_ask_the_books_little(loaded: worlds.Yard, trainer: Client) -> Non
 
 def test_style_sheets_are_served_for_ever(trainer: Client) -> None:
     """Style sheets carry their content in their name, may be kept for good, and use the theme's tokens."""
-    text = trainer.get("/").content.decode()
+    text = trainer.get("/string/").content.decode()
     found = re.findall(r'href="(/static/[^"]+\.css)"', text)
     assert len(found) == 3
     for address in found:
@@ -243,4 +243,4 @@ def test_style_sheets_are_served_for_ever(trainer: Client) -> None:
 
 def test_a_strange_host_is_refused(db: None) -> None:
     """A request for a host that was not allowed is turned away."""
-    assert Client().get("/", headers={"host": "elsewhere.example"}).status_code == 400
+    assert Client().get("/string/", headers={"host": "elsewhere.example"}).status_code == 400

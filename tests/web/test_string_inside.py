@@ -107,10 +107,10 @@ def test_no_figure_on_a_barn_phone(marked: Levels, client_as: ClientAs) -> None:
 def test_order_betrays_nothing(marked: Levels, client_as: ClientAs) -> None:
     """Asked to order by level, range or curve, the list of somebody who sees none stays in order of name."""
     client = client_as("rider")
-    found = re.findall(r'scope="row"><a[^>]+>([^<]+)', told(client, "/"))
+    found = re.findall(r'scope="row"><a[^>]+>([^<]+)', told(client, "/string/"))
     assert found == sorted(found, key=str.casefold)
     for sort in ("level", "-level", "range", "-range", "curve", "-curve", "figure", "-figure"):
-        assert re.findall(r'scope="row"><a[^>]+>([^<]+)', told(client, f"/?sort={sort}")) == found
+        assert re.findall(r'scope="row"><a[^>]+>([^<]+)', told(client, f"/string/?sort={sort}")) == found
 
 
 def test_an_owner_sees_his_own_horses_alone(marked: Levels, client_as: ClientAs) -> None:
@@ -118,7 +118,7 @@ def test_an_owner_sees_his_own_horses_alone(marked: Levels, client_as: ClientAs)
     horse = own_by("owner")
     other = Horse.objects.exclude(pk=horse.pk).first()
     client = client_as("owner")
-    assert re.findall(r'href="/horse/(\d+)/"', told(client, "/?status=all")) == [str(horse.pk)]
+    assert re.findall(r'href="/horse/(\d+)/"', told(client, "/string/?status=all")) == [str(horse.pk)]
     for address in (f"/horse/{other.pk}/", f"/horse/{other.pk}/curve.json"):
         assert client.get(address).status_code == 404
     links = set(re.findall(r'href="/horse/(\d+)/"', told(client, f"/race/{last_race(horse)}/")))
@@ -132,7 +132,7 @@ def test_what_is_released_to_owners_is_of_their_own_horses(marked: Levels, clien
         what=Inside.FIGURES, role=Role.OWNER, given_by=Person.objects.get(login="trainer"), given_at=clock.now()
     )
     client = client_as("owner")
-    assert FIGURE.search(told(client, "/"))
+    assert FIGURE.search(told(client, "/string/"))
     assert FIGURE.search(told(client, f"/horse/{horse.pk}/"))
     key = last_race(horse)
     own = marked.figures.filter(pl.col("race_key") == key, pl.col("horse_key") == horse.horse_key)["figure_lb"][0]
@@ -157,7 +157,7 @@ def test_every_showing_is_written_down(marked: Levels, client_as: ClientAs) -> N
     """Each page that shows figures leaves one row: who, when, what, which page, of which horse."""
     client, horse = client_as("secretary"), own_by("owner")
     race = last_race(horse)
-    looked = ["/", f"/horse/{horse.pk}/", f"/horse/{horse.pk}/curve.json", f"/race/{race}/"]
+    looked = ["/string/", f"/horse/{horse.pk}/", f"/horse/{horse.pk}/curve.json", f"/race/{race}/"]
     for address in looked:
         client.get(address)
     rows = list(Sight.objects.order_by("pk"))
@@ -165,7 +165,7 @@ def test_every_showing_is_written_down(marked: Levels, client_as: ClientAs) -> N
     assert [row.horse_id for row in rows] == [None, horse.pk, horse.pk, None]
     assert {(row.person.login, row.what) for row in rows} == {("secretary", Inside.FIGURES)}
     assert all(row.at.astimezone(clock.place().zone).date() == clock.today() for row in rows)
-    client.get("/?q=a", headers={"hx-request": "true"})
+    client.get("/string/?q=a", headers={"hx-request": "true"})
     assert Sight.objects.count() == len(looked) + 1
 
 

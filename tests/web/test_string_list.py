@@ -9,7 +9,7 @@ from django.http import QueryDict
 from django.test import Client
 
 import worlds
-from upsides.books.models import Horse, Person
+from upsides.books.models import Box, Horse, Person, Stand
 from upsides.books.queries import moments
 from upsides.books.queries import string as reads
 from upsides.books.queries.finding import folded
@@ -31,12 +31,12 @@ def listed(loaded: worlds.Yard) -> list[reads.Listed]:
 
 
 def names(client: Client, query: str = "", **headers: str) -> list[str]:
-    text = client.get(f"/?{query}", headers=headers).content.decode()
+    text = client.get(f"/string/?{query}", headers=headers).content.decode()
     return [unescape(name) for name in re.findall(r'scope="row"><a href="[^"]+">([^<]+)</a>', text)]
 
 
 def headings(client: Client, query: str) -> list[str]:
-    text = client.get(f"/?{query}").content.decode()
+    text = client.get(f"/string/?{query}").content.decode()
     return re.findall(r'scope="col" class="(\w+)"', text)
 
 
@@ -85,8 +85,11 @@ def test_narrowing_by_where_and_with_whom(trainer: Client) -> None:
     """A barn and a person leave their horses; those with none can be asked for too."""
     carer = Person.objects.get(login="carer")
     here, there, *_ = Horse.objects.order_by("pk")
-    Horse.objects.filter(pk=here.pk).update(barn="Far Side", carer=carer)
-    Horse.objects.filter(pk=there.pk).update(barn="Far Side", carer=None)
+    Horse.objects.filter(pk=here.pk).update(carer=carer)
+    Horse.objects.filter(pk=there.pk).update(carer=None)
+    for place, horse in enumerate((here, there), 1):
+        box = Box.objects.create(barn="Far Side", name=str(place), position=place)
+        Stand.objects.create(horse=horse, box=box, first_day=horse.joined)
     assert set(names(trainer, "barn=Far+Side")) == {here.name, there.name}
     assert names(trainer, f"barn=Far+Side&carer={carer.pk}") == [here.name]
     assert names(trainer, "barn=Far+Side&carer=-") == [there.name]
@@ -124,7 +127,7 @@ def test_the_best_stands_first(trainer: Client, listed: list[reads.Listed]) -> N
     best = sorted((one for one in listed if one.standing), key=lambda one: -one.standing.level.lb)
     assert names(trainer)[: len(best)] == [one.horse.name for one in best]
     assert names(trainer, "sort=level")[: len(best)] == [one.horse.name for one in reversed(best)]
-    text = trainer.get("/").content.decode()
+    text = trainer.get("/string/").content.decode()
     assert re.search(r'class="level" aria-sort="descending"><button[^>]+value="level"', text)
     assert text.count("aria-sort=") == 1
 
@@ -157,11 +160,11 @@ def test_an_address_says_no_more_than_was_asked() -> None:
 
 def test_the_list_is_replaced_in_place(trainer: Client) -> None:
     """What the page's script asks for is the list alone, and the address bar is told where the same list is found."""
-    response = trainer.get("/?q=a&sex=&sort=barn&show=barn&view=", headers={"hx-request": "true"})
+    response = trainer.get("/string/?q=a&sex=&sort=barn&show=barn&view=", headers={"hx-request": "true"})
     text = response.content.decode()
     assert "<html" not in text
     assert text.lstrip().startswith('<div id="list"')
-    assert response.headers["HX-Replace-Url"] == "/?q=a&sort=barn&show=barn"
+    assert response.headers["HX-Replace-Url"] == "/string/?q=a&sort=barn&show=barn"
     assert "HX-Request" in response.headers["Vary"]
     assert names(trainer, "q=a", **{"hx-request": "true"}) == names(trainer, "q=a")
 
@@ -169,12 +172,12 @@ def test_the_list_is_replaced_in_place(trainer: Client) -> None:
 def test_going_back_gives_the_whole_page(trainer: Client) -> None:
     """A browser that restores the page from an address gets all of it."""
     headers = {"hx-request": "true", "hx-history-restore-request": "true"}
-    assert "<html" in trainer.get("/?q=a", headers=headers).content.decode()
+    assert "<html" in trainer.get("/string/?q=a", headers=headers).content.decode()
 
 
 def test_what_was_asked_stands_in_the_form(trainer: Client) -> None:
     """The form shows what the list answers to, so that it can be changed without a script."""
-    text = trainer.get("/?q=Fallow&sex=filly&status=all&sort=barn&show=barn").content.decode()
+    text = trainer.get("/string/?q=Fallow&sex=filly&status=all&sort=barn&show=barn").content.decode()
     assert 'value="Fallow"' in text
     for value in ("filly", "all", "barn"):
         assert f'<option value="{value}" selected>' in text
@@ -183,10 +186,10 @@ def test_what_was_asked_stands_in_the_form(trainer: Client) -> None:
 
 def test_links_stay_at_the_moment(trainer: Client) -> None:
     """On a page of an earlier moment links to horses, the form and the address bar keep to it."""
-    response = trainer.get("/?as_of=2026-06-20T23:59:59")
+    response = trainer.get("/string/?as_of=2026-06-20T23:59:59")
     text = response.content.decode()
     assert re.findall(r'href="/horse/\d+/([^"]*)"', text)
     assert set(re.findall(r'href="/horse/\d+/([^"]*)"', text)) == {"?as_of=2026-06-20T23%3A59%3A59"}
     assert 'name="as_of" value="2026-06-20T23:59:59" form="find"' in text
-    part = trainer.get("/?as_of=2026-06-20T23:59:59&q=a", headers={"hx-request": "true"})
-    assert part.headers["HX-Replace-Url"] == "/?q=a&as_of=2026-06-20T23%3A59%3A59"
+    part = trainer.get("/string/?as_of=2026-06-20T23:59:59&q=a", headers={"hx-request": "true"})
+    assert part.headers["HX-Replace-Url"] == "/string/?q=a&as_of=2026-06-20T23%3A59%3A59"

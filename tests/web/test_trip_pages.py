@@ -197,7 +197,7 @@ def test_parents_are_told_by_their_foals(with_trips: worlds.Yard, trainer: Clien
 
 
 def column(client: Client, query: str = "") -> list[str]:
-    text = client.get(f"/?{query}").content.decode()
+    text = client.get(f"/string/?{query}").content.decode()
     return [
         unescape(re.sub("<[^>]+>", "", cell))
         for cell in re.findall(r'<td role="cell" class="trip"[^>]*>(.*?)</td>', text)
@@ -209,7 +209,7 @@ def test_the_string_shows_and_sorts_by_trip(trainer: Client) -> None:
     cells = column(trainer)
     assert len(cells) == Horse.objects.count()
     assert all(re.fullmatch(r"[\w½]+ [\w½]+(–[\w½]+)?", cell) for cell in cells)
-    text = trainer.get("/").content.decode()
+    text = trainer.get("/string/").content.decode()
     assert re.search(r'name="sort" value="trip" id="by-trip" title="Trip, shortest first"', text)
     order = [in_halves(cell.split()[0]) for cell in column(trainer, "sort=trip")]
     assert order == sorted(order)
@@ -229,7 +229,7 @@ def test_the_string_is_as_ever_without_trips(loaded: worlds.Yard, client_as: Cli
     assert set(column(client)) == {""}
     assert set(column(client, "sort=trip")) == {""}
     assert column(client_as("carer")) == []
-    assert client_as("carer").get("/?sort=trip&show=trip").status_code == 200
+    assert client_as("carer").get("/string/?sort=trip&show=trip").status_code == 200
 
 
 def test_the_horses_page_opens_with_its_trip(

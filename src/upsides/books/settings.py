@@ -79,6 +79,9 @@ INSTALLED_APPS = [
     "upsides.web.medicine",
     "upsides.web.feeding",
     "upsides.web.shape",
+    "upsides.web.legs",
+    "upsides.web.pictures",
+    "upsides.web.bloods",
     "upsides.web.trip",
     "upsides.web.sales",
     "upsides.web.tables",
@@ -144,7 +147,7 @@ AUTH_PASSWORD_VALIDATORS = [
     },
 ]
 LOGIN_URL = "account_login"
-LOGIN_REDIRECT_URL = "string"
+LOGIN_REDIRECT_URL = "morning"
 ACCOUNT_ADAPTER = "upsides.web.signin.adapter.ClosedAccounts"
 ACCOUNT_FORMS = {
     "login": "upsides.web.signin.forms.SignInForm",

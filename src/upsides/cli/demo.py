@@ -25,7 +25,7 @@ SOURCE = "invented"
 def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: FBT001 -- options
     """Build an invented country's results and a yard in it, and fit them. Doing it again changes nothing."""
     from upsides.books.services.opening import open_books
-    from upsides.demo import rulebook, simulate
+    from upsides.demo import books_of, rulebook, simulate
     from upsides.results import importing
     from upsides.results.library import Library
     from upsides.rules import OWN_RULES
@@ -33,6 +33,7 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
     with shown() as line:
         line(0.0, "inventing a country")
         invented = simulate(seed, size="full" if full else "usual")
+        books = books_of(invented)
         line(0.2, "adding its results")
         opened = Library.create(library)
         (opened.folder / OWN_RULES).write_text(rulebook(), encoding="utf-8")
@@ -43,7 +44,7 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
         from upsides.books.services.invented import load_invented
 
         line(0.95, "entering the yard")
-        load_invented(invented, library)
+        load_invented(invented, library, books)
         line(1.0, "ready")
     value = {
         "library": str(library),
@@ -51,8 +52,8 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
         "races": imported.races,
         "runs": imported.runs,
         "string": invented.string.height,
-        "people": invented.people.height,
-        "entries": invented.diary.height,
+        "people": books.people.height,
+        "entries": books.diary.height,
         "horses": made.horses.height,
     }
     lines = [

@@ -35,6 +35,8 @@ class Condition:
         work: recent fast work at each week's start, days a week, averaged with a time constant of 42 days,
             (horses, weeks).
         ready: whether the trainer would run the horse that week, (horses, weeks).
+        at_work: whether the horse was in work that week, trained and not let down, (horses, weeks).
+        fast: days of fast work that it did in that week, racing left out, (horses, weeks).
         taken_lb: what races had taken as of `taken_on`, (horses,), changed by every race.
         taken_on: proleptic ordinal of each horse's last run, 0 before the first, (horses,), changed likewise.
     """
@@ -42,6 +44,8 @@ class Condition:
     from_day: int
     work: Floats
     ready: NDArray[np.bool_]
+    at_work: NDArray[np.bool_]
+    fast: Ints
     taken_lb: Floats
     taken_on: Ints
 
@@ -59,6 +63,7 @@ def prepare(rng: np.random.Generator, horses: Horses, habits: Ints, first: date,
     count, from_day = len(horses.names), first.toordinal() - _BEFORE_DAYS
     weeks = (today.toordinal() - from_day) // 7 + 1
     work, ready = np.empty((count, weeks)), np.empty((count, weeks), dtype=np.bool_)
+    in_work, done = np.empty_like(ready), np.empty((count, weeks), dtype=np.int64)
     state, worked = np.zeros(count), np.zeros(count, dtype=np.int64)
     into_month = rng.integers(28, size=count)
     keep, rate, wanted = math.exp(-7 / _WORK_DAYS), of_habit("fast_days"), of_habit("ready_weeks")
@@ -69,9 +74,10 @@ def prepare(rng: np.random.Generator, horses: Horses, habits: Ints, first: date,
         work[:, week] = state
         ready[:, week] = at_work & (worked >= wanted[habit])
         fast = np.where(at_work, rng.binomial(_MOST_FAST_DAYS, rate[habit] / _MOST_FAST_DAYS), 0)
+        in_work[:, week], done[:, week] = at_work, fast
         state = keep * state + (1 - keep) * fast
         worked = np.where(at_work, worked + 1, 0)
-    return Condition(from_day, work, ready, np.zeros(count), np.zeros(count, dtype=np.int64))
+    return Condition(from_day, work, ready, in_work, done, np.zeros(count), np.zeros(count, dtype=np.int64))
 
 
 def _resting(horses: Horses, habit: Ints, into_month: Ints, day: int) -> NDArray[np.bool_]:

@@ -7,13 +7,13 @@ import numpy as np
 import polars as pl
 
 from upsides.demo.ancestry import register
-from upsides.demo.diary import diary_of_yard
 from upsides.demo.names import person_names
 from upsides.demo.owners import shares_of_string
 from upsides.demo.people import login, people_of_yard, staff_count
 from upsides.demo.sale import Sale, sale_of_yearlings
 from upsides.demo.season import race_all
 from upsides.demo.sizes import SIZES
+from upsides.demo.stays import stays_of_yard, work_of_yard
 from upsides.demo.truths import TRUTH, truth_draws, truth_horses
 from upsides.demo.world import new_world
 from upsides.demo.writing import Row
@@ -26,9 +26,11 @@ TODAY = date(2026, 6, 20)
 
 @dataclass(frozen=True, slots=True)
 class Invented:
-    """The invented world, values only.
+    """The invented world, values only. What the yard wrote down day by day is made of it by `yardbooks.books_of`.
 
     Args:
+        seed: fixes everything.
+        first: first day of racing.
         today: its own today.
         races: columns of `upsides.results.schema.RACES`.
         runs: columns of `upsides.results.schema.RUNS`.
@@ -41,8 +43,8 @@ class Invented:
             rider, secretary, vet, owner), barn ("" for none).
         shares: source_horse, owner (a login), numerator, denominator, kind (sole, partnership, syndicate, lease),
             first_day; the parts of each horse of the string add up to one.
-        diary: the last fortnight: entry, source_horse, kind (looked_at, temperature, note), author (a login),
-            happened_at, made_at, recorded_at, values (JSON), supersedes (an entry, or none).
+        stays: every horse that the yard ever had, with the day it came and the day it left (`stays.stays_of_yard`).
+        work: the truth of their work week by week: days in work, days of fast work (`stays.work_of_yard`).
         sale: a sale of yearlings to come, with the yard's shortlist and what was seen.
         truth: one row a start and one a horse on `today` (race_key empty): race_key, source_horse, date, habit (of
             its trainer that day), level_lb (true level at best trip and ground, weight for age allowed), fit_lb
@@ -60,6 +62,8 @@ class Invented:
             more, positive in favour of high numbers).
     """
 
+    seed: int
+    first: date
     today: date
     races: pl.DataFrame
     runs: pl.DataFrame
@@ -68,7 +72,8 @@ class Invented:
     string: pl.DataFrame
     people: pl.DataFrame
     shares: pl.DataFrame
-    diary: pl.DataFrame
+    stays: pl.DataFrame
+    work: pl.DataFrame
     sale: Sale
     truth: pl.DataFrame
     truth_horses: pl.DataFrame
@@ -96,6 +101,8 @@ def simulate(seed: int = 17, first: date | None = None, today: date = TODAY, siz
     string = string_of_yard(yard, world, people, today)
     known = register(breeding, world.horses)
     return Invented(
+        seed=seed,
+        first=first,
         today=today,
         races=_frame(rows.races, polars_schema(RACES)),
         runs=_frame(rows.runs, polars_schema(RUNS)),
@@ -104,7 +111,8 @@ def simulate(seed: int = 17, first: date | None = None, today: date = TODAY, siz
         string=string,
         people=people,
         shares=shares_of_string(yard, string, [login(name) for name in rest[staff:]]),
-        diary=diary_of_yard(yard, string, people, today),
+        stays=stays_of_yard(world, first, today),
+        work=work_of_yard(world, first, today),
         sale=sale_of_yearlings(ring, world.horses.sires, known, people, today),
         truth=pl.DataFrame(rows.truth, schema=TRUTH),
         truth_horses=truth_horses(world),

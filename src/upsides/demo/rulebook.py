@@ -7,10 +7,51 @@ from upsides.demo.courses import ALL_COURSES
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 AGES = (2, 3, 4)
+_FLU = 'disease = "equine influenza"'
+_OTHERS = (
+    (
+        "vaccination",
+        "influenza, first course",
+        f'kind = "course"; {_FLU}; second = [21, 60]; third = [120, 180]; unit = "days"',
+    ),
+    ("vaccination", "influenza, booster", f'kind = "booster"; {_FLU}; longest = 6; unit = "months"'),
+    ("vaccination", "record looked at on entry", f'kind = "entry"; {_FLU}'),
+    (
+        "stand-down",
+        "any vaccine",
+        'treatment = "vaccine"; applies_to = ["race", "racecourse property"]; count = 7; unit = "days"; '
+        'counting = "open"; says = "not on racecourse property within seven days of a dose"',
+    ),
+    (
+        "stand-down",
+        "joint corticosteroid",
+        'treatment = "intra-articular corticosteroid"; applies_to = ["race"]; count = 14; unit = "days"; '
+        'counting = "free"; says = "not on race day or any of the 14 days before"',
+    ),
+    ("working time", "young workers, day", 'of = "young"; kind = "hours a day"; value = 8; unit = "hours"'),
+    ("working time", "young workers, week", 'of = "young"; kind = "hours a week"; value = 40; unit = "hours"'),
+    (
+        "working time",
+        "young workers, rest between days",
+        'of = "young"; kind = "daily rest"; value = 12; unit = "hours"',
+    ),
+    ("working time", "young workers, rest each week", 'of = "young"; kind = "weekly rest"; value = 48; unit = "hours"'),
+    (
+        "working time",
+        "adults, average week",
+        'of = "adult"; kind = "average week"; value = 48; unit = "hours"; weeks = 17',
+    ),
+    ("working time", "adults, rest between days", 'of = "adult"; kind = "daily rest"; value = 11; unit = "hours"'),
+    ("working time", "adults, rest each week", 'of = "adult"; kind = "weekly rest"; value = 24; unit = "hours"'),
+)
+"""What the country has besides weight for age: topic, name, fields of the rule."""
 
 
 def rulebook() -> str:
-    """Return the country's weight for age as TOML, as `upsides.rules.read_overrides` reads it."""
+    """Return the country's rules as TOML, as `upsides.rules.read_overrides` reads it.
+
+    Weight for age, vaccination, what keeps a horse away after a dose or an injection, and hours of work.
+    """
     columns = [f'"{month}{half}"' for month in MONTHS for half in (1, 2)]
     distances = sorted({trip.distance_m for course in ALL_COURSES for trip in course.trips})
     rows = [
@@ -38,8 +79,16 @@ def rulebook() -> str:
             *rows,
             "]",
             "",
+            *(line for topic, name, fields in _OTHERS for line in _rule(topic, name, fields)),
         ]
     )
+
+
+def _rule(topic: str, name: str, fields: str) -> list[str]:
+    """Return one rule with the head that all of them have."""
+    head = [f'topic = "{topic}"', f'name = "The invented country, {name}"', 'jurisdiction = "XU"']
+    source = ['source = "The invented country\'s own rules"', 'confidence = "high"']
+    return ["[[rule]]", *head, *source, *(part.strip() for part in fields.split(";")), ""]
 
 
 def _row(age: int, metres: int) -> str:

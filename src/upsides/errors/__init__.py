@@ -84,6 +84,7 @@ from upsides.errors.people import (
     TrainersOnlyError,
     TrustLostError,
 )
+from upsides.errors.photos import NoPhotoError, PhotoRefusedError, TooManyPhotosError
 from upsides.errors.ratings import CannotFitError, FitMissingError, FitNewerError, NotRatedError
 from upsides.errors.results import (
     FileUnreadableError,
@@ -216,6 +217,7 @@ __all__ = [
     "NoConflictError",
     "NoDiaryError",
     "NoPasswordError",
+    "NoPhotoError",
     "NoRoomError",
     "NoRuleError",
     "NotComparableError",
@@ -240,6 +242,7 @@ __all__ = [
     "PersonFieldError",
     "PersonNamelessError",
     "PersonUnknownError",
+    "PhotoRefusedError",
     "PieceUnknownError",
     "PinUnusableError",
     "PinWaitError",
@@ -263,6 +266,7 @@ __all__ = [
     "StaffFieldError",
     "TableGoneError",
     "TableUnreadableError",
+    "TooManyPhotosError",
     "TrainersOnlyError",
     "TripMissingError",
     "TripNewerError",

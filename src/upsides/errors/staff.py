@@ -74,7 +74,7 @@ class DayOffTwiceError(StaffFieldError):
 
     def __init__(self, first: date, last: date) -> None:
         super().__init__(
-            f"the same stands already from {first:%d %B %Y} to {last:%d %B %Y}; take that back first, or enter other days"
+            f"the same stands already from {first:%d %B %Y} to {last:%d %B %Y}; take it back, or enter other days"
         )
         self.first, self.last = first, last
 

@@ -1,1 +1,42 @@
 """Printed sheets: values in, a PDF out. Every word on them is the caller's, so that it can be in his language."""
+
+from upsides.paper.checks import BarnChecks, CheckRow, CheckSheet, CheckTitles, checks_pdf
+from upsides.paper.evening import EveningList, evening_pdf
+from upsides.paper.feed_board import FedBarn, FedHorse, FeedBoard, Meal, feed_board_pdf
+from upsides.paper.lots import Line, Listing, Lot, Ride, RideTitles
+from upsides.paper.masthead import Masthead
+from upsides.paper.morning import Look, MorningSheet, morning_pdf
+from upsides.paper.register import MedicineRegister, RegisterEntry, RegisterTitles, register_pdf
+from upsides.paper.week import DayOfWork, PersonsWeek, StaffWeek, week_pdf
+
+__all__ = [
+    "BarnChecks",
+    "CheckRow",
+    "CheckSheet",
+    "CheckTitles",
+    "DayOfWork",
+    "EveningList",
+    "FedBarn",
+    "FedHorse",
+    "FeedBoard",
+    "Line",
+    "Listing",
+    "Look",
+    "Lot",
+    "Masthead",
+    "Meal",
+    "MedicineRegister",
+    "MorningSheet",
+    "PersonsWeek",
+    "RegisterEntry",
+    "RegisterTitles",
+    "Ride",
+    "RideTitles",
+    "StaffWeek",
+    "checks_pdf",
+    "evening_pdf",
+    "feed_board_pdf",
+    "morning_pdf",
+    "register_pdf",
+    "week_pdf",
+]

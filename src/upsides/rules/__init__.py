@@ -26,6 +26,7 @@ from upsides.rules.lengths import (
     lengths_per_second_array,
     seconds_from_lengths,
 )
+from upsides.rules.looking_first import LookingFirst, looking_first
 from upsides.rules.lookup import NONE, OWN_RULES, Overrides, override, own_rules, read_overrides
 from upsides.rules.margins import margin_lengths, margin_seconds
 from upsides.rules.medicines import RegisterRequirement, kept_until, register_lacks, register_requires
@@ -66,6 +67,7 @@ __all__ = [
     "GoingReport",
     "HandicapWeight",
     "Limit",
+    "LookingFirst",
     "MedicineEvent",
     "Occasion",
     "OverLimit",
@@ -105,6 +107,7 @@ __all__ = [
     "lengths_from_seconds",
     "lengths_per_second",
     "lengths_per_second_array",
+    "looking_first",
     "margin_lengths",
     "margin_seconds",
     "official_age",

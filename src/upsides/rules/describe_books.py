@@ -85,6 +85,10 @@ def _vital_sign(entry: Entry) -> str:
     return f"{body['kind']} {body['low']:g} to {body['high']:g} {body['unit']}{call}"
 
 
+def _looking(entry: Entry) -> str:
+    return f"{entry.body['kind']} {entry.body['value']:g} {entry.body['unit']}"
+
+
 def _declared(entry: Entry) -> str:
     body = entry.body
     if body["by"] not in {"entry", "declaration"}:
@@ -102,6 +106,7 @@ BOOKS: Final[Mapping[str, Callable[[Entry], str]]] = {
     **dict.fromkeys(PUBLISHED, _published),
     "medicine register": _register,
     "working time": _working_time,
+    "looking first": _looking,
     "vital signs": _vital_sign,
     "declared facts": _declared,
 }

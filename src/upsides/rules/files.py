@@ -37,6 +37,7 @@ NEEDED: Final[Mapping[str, tuple[str, ...]]] = {
     **dict.fromkeys(PUBLISHED, ("substance", "hours", "edition")),
     "medicine register": ("kind", "event", "fields", "keep_months"),
     "working time": ("of", "kind", "value", "unit"),
+    "looking first": ("kind", "unit", "value"),
     "vital signs": ("kind", "low", "high", "unit"),
     "declared facts": ("what", "by"),
 }

@@ -179,7 +179,8 @@ class Number(Field):
         """Return the number in the unit that is kept, as it is written here."""
         if value is None:
             return ""
-        exact = f"{value:.{self.kept_places}f}".rstrip("0").rstrip(".")
+        exact = f"{value:.{self.kept_places}f}"
+        exact = exact.rstrip("0").rstrip(".") if "." in exact else exact
         return number_format(exact, decimal_pos=max(self.places, len(exact.partition(".")[2])))
 
     def said(self, value: Any, names: Names = NAMELESS) -> str:
@@ -277,6 +278,21 @@ class Line(Field):
         if len(line) > self.longest:
             raise self.refused(line, f"it has more than {self.longest} characters", "write it shorter")
         return line
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hash(Line):
+    """The SHA-256 of a file, which pages carry along and nobody types."""
+
+    longest: int = 64
+
+    control = "kept"
+
+    def parse(self, text: str) -> str:
+        """Return the hash."""
+        if not re.fullmatch("[0-9a-f]{64}", text):
+            raise self.refused(text, "it names no file", "send the file anew")
+        return text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -66,7 +66,7 @@ class Kind:
     def words(self, names: Names = NAMELESS) -> str:
         """Return the entry as a sentence: its title, and what was said in it."""
         parts = [field.phrase(value, names) for field, value in self.said()]
-        told = {"title": self.title, "parts": "; ".join(parts)}
+        told = {"title": self.title, "parts": "; ".join(parts).removesuffix(".")}
         return _("%(title)s: %(parts)s.") % told if parts else _("%(title)s.") % told
 
     def said(self) -> list[tuple[Field, Any]]:

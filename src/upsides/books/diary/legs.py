@@ -92,6 +92,12 @@ class Leg(Kind):
         Text(name="text", label=gettext_lazy("More"), needed=False, longest=400),
     )
 
+    def check(self) -> None:
+        """Refuse a hock of a foreleg, and a knee of a hind one."""
+        other = "hock" if self.limb.endswith("fore") else "knee"
+        if self.place == other:
+            raise self.fields[1].refused(str(PLACES[other]), "this leg has none", "look at which leg it is")
+
 
 @dataclass(frozen=True, slots=True)
 class NotRight(Kind):

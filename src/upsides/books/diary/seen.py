@@ -6,7 +6,7 @@ from typing import Final
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from upsides.books.diary.fields import NAMELESS, Choice, Choices, Line, Names, Text
+from upsides.books.diary.fields import NAMELESS, Choice, Choices, Hash, Line, Names, Text, Tick
 from upsides.books.diary.kind import Kind
 
 AS_USUAL: Final = "as_usual"
@@ -145,20 +145,27 @@ class Picture(Kind):
     Args:
         picture: SHA-256 of the file.
         text: what it shows.
+        for_owner: whether the horse's owners may see it.
     """
 
     picture: str
     text: str | None = None
+    for_owner: bool = False
 
     name = "picture"
     title = gettext_lazy("Photograph")
     group = "seen"
     offered = False
     fields = (
-        Line(name="picture", label=gettext_lazy("Picture"), longest=64),
+        Hash(name="picture", label=gettext_lazy("Picture")),
         Text(name="text", label=gettext_lazy("What it shows"), needed=False, longest=400),
+        Tick(name="for_owner", label=gettext_lazy("May be shown to the owner")),
     )
 
     def words(self, names: Names = NAMELESS) -> str:  # noqa: ARG002 -- names nobody
-        """Return what the picture shows."""
-        return _("Photograph: %(text)s") % {"text": self.text} if self.text else _("Photograph.")
+        """Return what the picture shows, and whether owners see it."""
+        if self.for_owner:
+            told = _("Photograph, shown to the owner: %(text)s"), _("Photograph, shown to the owner.")
+        else:
+            told = _("Photograph: %(text)s"), _("Photograph.")
+        return told[0] % {"text": self.text} if self.text else told[1]

@@ -23,7 +23,7 @@ class Kind:
     Args:
         name: what rows call it.
         words: what people call it, after "One job is running:".
-        button: what the button says that asks for it.
+        button: what the button says that asks for it; empty for what has a page of its own.
         path: module and function that do it, `module:function`; loaded by a worker only.
         turn: jobs of one turn are never done at the same time, by however many workers.
     """
@@ -57,6 +57,7 @@ KINDS = {
         Kind("fits", _("the figures of past weeks"), _("Work out past weeks"), f"{_PLACE}.fits:fits", "fits"),
         Kind("backup", _("a backup"), _("Back up"), f"{_PLACE}.care:backup", "books"),
         Kind("check", _("a check of the books"), _("Check the books"), f"{_PLACE}.care:check", "books"),
+        Kind("table", _("a table of the yard's own"), "", f"{_PLACE}.tables:table", "tables"),
     )
 }
 """Every kind by its name."""

@@ -83,17 +83,40 @@ def back_up(
     refuse_missing(folder)
     file = _place(folder, to, keep)
     with _whole_or_nothing(file) as out, standing_still() as at:
-        made = _write(out, at, _Library(folder) if not books_only else None, progress)
-    done = BackedUp(
-        file,
-        file.stat().st_size,
-        {name: one.rows for name, one in made.tables.items()},
-        sum(name.startswith(LIBRARY) for name in made.members),
-        _drop_older(file, keep) if keep else [],
-    )
+        made = _write(out, at, Files.of(folder) if not books_only else None, progress)
+    done = _done(file, made, _drop_older(file, keep) if keep else [])
     _remember(folder, done, made.made_at)
     progress(1.0, "done")
     return done
+
+
+def archive(folder: Path, to: Path, progress: Progress = silent, *, with_results: bool = False) -> BackedUp:
+    """Write the yard's books and photographs into one file that other programs read; docs/archive.md describes it.
+
+    It is a backup without what is no record of the yard: the key, letters, certificates, and, unless they are asked
+    for, results and fits. `restore` rebuilds the yard from it.
+
+    Args:
+        folder: the library's folder.
+        to: a file that is not there yet.
+        progress: called with the share done and what is being done.
+        with_results: whether the library of results goes in.
+
+    Raises:
+        BooksMissingError, BooksNewerError, BackupPlaceError, BackupChangedError: as `back_up`.
+    """
+    connect_books(folder)
+    refuse_missing(folder)
+    file = _place(folder, to, None)
+    with _whole_or_nothing(file) as out, standing_still() as at:
+        made = _write(out, at, Files.of(folder).without_secrets(results=with_results), progress)
+    progress(1.0, "done")
+    return _done(file, made, [])
+
+
+def _done(file: Path, made: Manifest, removed: list[Path]) -> BackedUp:
+    rows = {name: one.rows for name, one in made.tables.items()}
+    return BackedUp(file, file.stat().st_size, rows, sum(name.startswith(LIBRARY) for name in made.members), removed)
 
 
 def refuse_missing(folder: Path) -> None:
@@ -162,13 +185,36 @@ def _remember(folder: Path, done: BackedUp, made_at: str) -> None:
         fresh.replace(folder / shelf.LAST_BACKUP)
 
 
-class _Library:
-    """The files of a library's folder at the moment at which this was made."""
+@dataclass(frozen=True, slots=True)
+class Files:
+    """The files of a library's folder at the moment at which this was made.
 
-    def __init__(self, folder: Path) -> None:
-        self.pins, self.pinned = shelf.pinned_files(folder)
-        self.fits = shelf.fits(folder)
-        self.others = shelf.other_files(folder)
+    Args:
+        pins: what `library.json` says; empty without results.
+        pinned: the files that it needs, by name.
+        fits: the folder of every fit.
+        others: everything else, by name.
+        results: whether results and fits are among them.
+    """
+
+    pins: bytes
+    pinned: dict[str, Path]
+    fits: list[Path]
+    others: dict[str, Path]
+    results: bool = True
+
+    @classmethod
+    def of(cls, folder: Path) -> "Files":
+        """Return all files that belong into a backup."""
+        pins, pinned = shelf.pinned_files(folder)
+        return cls(pins, pinned, shelf.fits(folder), shelf.other_files(folder))
+
+    def without_secrets(self, *, results: bool) -> "Files":
+        """Return what may be handed on: no key, no letters, no certificates; results and fits where asked for."""
+        open_ = {name: path for name, path in self.others.items() if not shelf.SECRETS.fullmatch(name)}
+        if results:
+            return Files(self.pins, self.pinned, self.fits, open_)
+        return Files(b"", {}, [], {name: path for name, path in open_.items() if name != shelf.LATEST}, results=False)
 
     def size(self) -> int:
         """Return about how many bytes they are."""
@@ -218,7 +264,7 @@ class _Told:
             self.progress(min(0.99, self.done / self.whole), what)
 
 
-def _write(out: BinaryIO, at: BaseDatabaseWrapper, library: _Library | None, progress: Progress) -> Manifest:
+def _write(out: BinaryIO, at: BaseDatabaseWrapper, library: Files | None, progress: Progress) -> Manifest:
     """Write every part, and return the manifest."""
     writer, changes, tables = Writer(out), changes_made(at), {}
     if unknown := unknown_changes(at, changes):
@@ -239,7 +285,7 @@ def _write(out: BinaryIO, at: BaseDatabaseWrapper, library: _Library | None, pro
         database=at.vendor,
         migrations=changes,
         tables=tables,
-        library=library is not None,
+        library=library is not None and library.results,
     )
     return writer.finish(manifest)
 

@@ -16,11 +16,15 @@ BACKUPS = "backups"
 """Folder of a library in which backups are put where nothing else was said."""
 
 LAST_BACKUP = "last-backup.json"
+LATEST = "fits/latest.json"
+SECRETS = re.compile(r"secret\.key|letters/.*|(.*/)?[^/]*\.(pem|key|crt|p12|pfx)")
+"""What nobody else gets: the key, letters that let people in, certificates."""
+
 PINS = tables.PIN_FILE
 OURS = re.compile(r"upsides-\d{4}-\d\d-\d\d-\d{6}\.zip")
 """Names that we give to backups."""
 
-NOT_KEPT = frozenset({BACKUPS, LAST_BACKUP, "static", "staging", "upgrading", "lock"})
+NOT_KEPT = frozenset({BACKUPS, LAST_BACKUP, "photos-small", "static", "staging", "upgrading", "lock"})
 """What is made again by the program, or is of the moment."""
 
 TAKEN_APART = frozenset({"fits", PINS, *tables.SCHEMAS})
@@ -101,7 +105,7 @@ def _opened(place: Path, stack: ExitStack) -> dict[str, BinaryIO]:
 
 def other_files(folder: Path) -> dict[str, Path]:
     """Return everything else that a yard has in its folder: its own rules, letters, the key, and what it put there."""
-    found = {"fits/latest.json": folder / "fits" / "latest.json"}
+    found = {LATEST: folder / LATEST}
     for path in sorted(folder.rglob("*")):
         parts = path.relative_to(folder).parts
         if parts[0] not in NOT_KEPT | TAKEN_APART and not any(NOT_KEPT_NAMES.fullmatch(part) for part in parts):

@@ -11,6 +11,7 @@ from upsides.books.models import Horse, Inside, Move, Person, Role, Share
 from upsides.books.queries import moments
 from upsides.books.queries.boxes import Stood, boxes
 from upsides.books.queries.diary import Written, of_horse
+from upsides.books.queries.horse_book import Book, book
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.results import starts_of
 from upsides.books.queries.standings import FIGURES, Standing
@@ -53,6 +54,7 @@ class Shown:
         diary: the last entries about it, latest first; none for owners.
         stood: in which box it stands, None where it has none.
         place: where it is, None for a horse that never moved since it came.
+        book: what else the books keep of it; None for owners.
     """
 
     horse: Horse
@@ -66,6 +68,7 @@ class Shown:
     diary: list[Written]
     stood: Stood | None = None
     place: Move | None = None
+    book: Book | None = None
 
     @property
     def figures(self) -> bool:
@@ -81,6 +84,7 @@ def horse(library: Path, who: Visitor, moment: Moment, number: int) -> Shown | N
     is_open = number in opened(who, Inside.FIGURES)
     known = known_of(library, moment, figures=is_open)
     standing = known.figures.get(found.horse_key)
+    runs = _runs(known, found, moment, standing.figures if standing else {})
     return Shown(
         found,
         this_season(moment) - found.foaled,
@@ -88,11 +92,12 @@ def horse(library: Path, who: Visitor, moment: Moment, number: int) -> Shown | N
         is_open,
         standing,
         known,
-        _runs(known, found, moment, standing.figures if standing else {}),
+        runs,
         parts(who, moment, number),
         of_horse(number, moment, RECENT, who) if who.sees_all_horses else [],
         boxes(moment).get(number),
         moments.whereabouts(moment).get(number),
+        book(moment, number, [run["date"] for run in runs], library) if who.sees_all_horses else None,
     )
 
 

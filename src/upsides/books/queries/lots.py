@@ -182,7 +182,7 @@ def _against_rider(
     if order.exercise in UNRIDDEN or order.exercise == "race":
         return []
     if order.rider is None:
-        return [Against.NO_RIDER]
+        return [Against.NO_RIDER] if order.lot is not None else []
     found = []
     rider = people.get(order.rider)
     wanted = max((one.skill for one in cautions), default=0)

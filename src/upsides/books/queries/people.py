@@ -14,12 +14,14 @@ from upsides.books.models import Horse, Person, Post, Role, Share
 from upsides.books.queries import boxes, moments
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.visitors import STAFF, Visitor
+from upsides.books.riding import Riding
 
 MAY_CHANGE = frozenset({Role.TRAINER, Role.SECRETARY})
 """Roles that may change people."""
 
 
-_FIELDS = ("id", "name", "login", "email", "phone", "barn", "is_active", "erased_at")
+_RIDING = ("born", "weight_kg", "skill", "claim_lb", "minimum_lb")
+_FIELDS = ("id", "name", "login", "email", "phone", "barn", "is_active", "erased_at", *_RIDING)
 
 
 class SignIn(Enum):
@@ -76,6 +78,7 @@ class Shown:
         erased_at: when the person was erased.
         horses: those it looks after.
         shares: what it owns, with its horses.
+        riding: what riding takes of the person.
     """
 
     listed: Listed
@@ -85,6 +88,7 @@ class Shown:
     erased_at: datetime | None
     horses: list[Horse]
     shares: list[Share]
+    riding: Riding
 
 
 def people(
@@ -121,7 +125,7 @@ def person(number: int, moment: Moment) -> Shown | None:
     horses = moments.in_training(moment).filter(carer=number).order_by("name")
     shares = moments.rows(Share, moment).filter(owner=number).order_by("first_day", "id")
     details = (row["login"] or "", row["email"], row["phone"], row["erased_at"])
-    return Shown(listed, *details, list(horses), list(shares))
+    return Shown(listed, *details, list(horses), list(shares), Riding(*(row[field] for field in _RIDING)))
 
 
 def barns(moment: Moment) -> list[str]:

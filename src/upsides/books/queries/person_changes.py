@@ -6,13 +6,15 @@ from datetime import datetime
 from itertools import pairwise
 from typing import Any
 
-from upsides.books.models import Person, Post
+from upsides.books.models import Person, Post, Skill
 from upsides.books.queries.moments import Moment
+from upsides.books.riding import typed, typed_lb
 
-PRIVATE = frozenset({"login", "email", "phone"})
+PRIVATE = frozenset({"login", "email", "phone", "born", "weight_kg", "skill", "claim_lb", "minimum_lb"})
 """Fields whose values are shown only to those who need them."""
 
-_FIELDS = ("name", "login", "barn", "email", "phone", "is_active")
+_RIDING = ("born", "weight_kg", "skill", "claim_lb", "minimum_lb")
+_FIELDS = ("name", "login", "barn", "email", "phone", "is_active", *_RIDING)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +62,18 @@ def _of_rows(rows: list[Any], names: dict[int, str]) -> Iterator[Change]:
         for field in _FIELDS:
             old, new = getattr(before, field), getattr(after, field)
             if old != new:
-                yield Change(at, by, field, str(old or ""), str(new or ""))
+                yield Change(at, by, field, _told(field, old), _told(field, new))
+
+
+def _told(field: str, value: Any) -> str:
+    """Return a value in words: weights as they are typed."""
+    if not value:
+        return ""
+    if field == "weight_kg":
+        return typed(value)
+    if field == "minimum_lb":
+        return typed_lb(value)
+    return str(Skill(value).label) if field == "skill" else str(value)
 
 
 def _of_post(row: Any, names: dict[int, str]) -> Change:

@@ -1,8 +1,8 @@
 """Rows entered many at once, with the start of their history."""
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from datetime import UTC, date, datetime, time
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from django.db.models import Model
 
@@ -41,6 +41,29 @@ def change_at(rows: Sequence[M], fields: Collection[str], at: datetime) -> None:
         manager, change = type(rows[0])._default_manager, list(fields)
         manager.bulk_create(rows, MANY, update_conflicts=True, unique_fields=["id"], update_fields=change)
         _remember(rows, "~", lambda _: at)
+
+
+def become(told: Sequence[tuple[M, date, Mapping[str, Any]]]) -> None:
+    """Let rows of one mutable table become otherwise, each as of its own day.
+
+    Args:
+        told: row, day, and the fields that have another value from then on; a row may come again on a later day only.
+    """
+    told = sorted(told, key=lambda one: one[1])
+    while told:
+        now = {row.pk: (row, day, fields) for row, day, fields in reversed(told)}
+        for row, _, fields in now.values():
+            for name, value in fields.items():
+                setattr(row, name, value)
+        rows = [row for row, _, _ in now.values()]
+        manager = type(rows[0])._default_manager
+        manager.bulk_update(rows, sorted({name for _, _, fields in now.values() for name in fields}), batch_size=MANY)
+        _remember(rows, "~", _since({number: day for number, (_, day, _) in now.items()}))
+        told = [one for one in told if now[one[0].pk][2] is not one[2]]
+
+
+def _since(days: Mapping[Any, date]) -> Callable[[Model], datetime]:
+    return lambda row: _morning(days[row.pk])
 
 
 def _entered(rows: Sequence[M], since: Callable[[M], datetime]) -> list[M]:

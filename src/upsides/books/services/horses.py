@@ -101,12 +101,12 @@ def enter_horses(horses: Iterable[Described], joined: date, library: Path) -> li
     Raises:
         HorseRefusedError: a horse is in the books already.
     """
-    known = _known(library)
+    known = known_horses(library)
     return [_enter(horse, joined, known) for horse in horses]
 
 
 def _enter(horse: Described, joined: date, known: pl.DataFrame) -> Horse:
-    key = _key(horse, known) or f"{BY_HAND}:{plain_name(horse.name)}-{horse.foaled}"
+    key = key_of(horse, known) or f"{BY_HAND}:{plain_name(horse.name)}-{horse.foaled}"
     if Horse.objects.filter(horse_key=key).exists():
         raise HorseRefusedError("name", horse.name, f"a horse of that name foaled in {horse.foaled} is in the books")
     return Horse.objects.create(
@@ -123,13 +123,13 @@ def _enter(horse: Described, joined: date, known: pl.DataFrame) -> Horse:
 @transaction.atomic
 def link_horses(library: Path) -> int:
     """Give horses that were entered before their results the library's key; return how many found theirs."""
-    waiting = Horse.objects.filter(horse_key__startswith=f"{BY_HAND}:")
+    waiting = Horse.objects.filter(horse_key__startswith=f"{BY_HAND}:", named=True)
     if not waiting.exists():
         return 0
-    known = _known(library)
+    known = known_horses(library)
     linked = 0
     for horse in waiting:
-        key = _key(Described(horse.name, horse.foaled, Sex(horse.sex), horse.sire, horse.dam), known)
+        key = key_of(Described(horse.name, horse.foaled, Sex(horse.sex), horse.sire, horse.dam), known)
         if key and not Horse.objects.filter(horse_key=key).exists():
             horse.horse_key = key
             horse.save()
@@ -137,14 +137,19 @@ def link_horses(library: Path) -> int:
     return linked
 
 
-def _known(library: Path) -> pl.DataFrame:
+def known_horses(library: Path) -> pl.DataFrame:
+    """Return the horses of the results: key, plain name, year of foaling and the dam's plain name.
+
+    Raises:
+        LibraryMissingError, LibraryNewerError: there are no results that can be read.
+    """
     horses = Library.open(library).horses().select("horse_key", "name", "foaled", "dam").drop_nulls("name").collect()
     return horses.with_columns(
         pl.col("name", "dam").map_elements(plain_name, return_dtype=pl.String),
     )
 
 
-def _key(horse: Described, known: pl.DataFrame) -> str | None:
+def key_of(horse: Described, known: pl.DataFrame) -> str | None:
     """Return the key of the one horse in the results that this can be: name agrees, year and dam where known."""
     same = known.filter(
         pl.col("name") == plain_name(horse.name),

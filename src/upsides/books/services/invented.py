@@ -1,7 +1,6 @@
 """Entering an invented yard: its people, horses, owners and diary, from the plain values that it is made of."""
 
-import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from datetime import UTC, date, datetime, time, timedelta
 from hashlib import sha256
 from pathlib import Path
@@ -12,122 +11,122 @@ import polars as pl
 from django.contrib.auth.hashers import make_password
 from django.db import transaction
 
-from upsides.books.models import Box, Entry, Horse, Lot, LotNote, Mark, Person, Post, Role, Sale, Share, Stand, Yard
+from upsides.books.models import Horse, Lot, LotNote, Mark, Person, Post, Role, Sale, Share, Yard
 from upsides.books.queries.results import keyed
-from upsides.books.services.beginning import FEED_TIMES
-from upsides.books.services.histories import MANY, enter
+from upsides.books.services.histories import MANY, become, enter
+from upsides.books.services.invented_diary import enter_diary, numbered
+from upsides.books.services.invented_yard import (
+    enter_engagements,
+    enter_facts,
+    enter_feeding,
+    enter_places,
+    enter_staff,
+)
 from upsides.books.services.sales import lot_values
-from upsides.demo import Invented
+from upsides.demo import Books, Invented, books_of
 from upsides.demo.sale import Sale as InventedSale
 
 DEMO_PASSWORD = "morning-on-the-gallops"  # noqa: S105 (of people who do not exist; the sign-in page shows it)
 DEMO_PIN = "2580"
-_ENTRIES = UUID("6f0c1f8e-52c5-4c55-9a5d-8b0d7f7a1c11")
-_BEFORE = timedelta(days=1200)
-"""How long before its today an invented yard began to keep books."""
+_NOTES = UUID("6f0c1f8e-52c5-4c55-9a5d-8b0d7f7a1c11")
 _LIST_BEFORE = timedelta(days=12)
 """How long before its today the list of the coming sale came in."""
+_PAPERS = ("foaled_on", "colour", "markings", "passport", "microchip", "life_number")
 
 
 @transaction.atomic
-def load_invented(invented: Invented, library: Path) -> bool:
+def load_invented(invented: Invented, library: Path, books: Books | None = None) -> bool:
     """Enter an invented yard in books that have none; all of it or nothing.
 
     Args:
         invented: its values.
         library: folder of the library that holds its results.
+        books: what the yard has in its books; made from the world where they are not given.
 
     Returns:
         Whether it was entered: books that have a yard stay as they are.
     """
     if Yard.objects.exists():
         return False
-    began = invented.today - _BEFORE
-    yard = invented.yard
+    books = books or books_of(invented)
+    began, yard = invented.first, invented.yard
     place = Yard(pk=1, name=yard.name, zone=yard.zone, jurisdiction=yard.country, fixed_day=invented.today)
-    place.feed_times = FEED_TIMES
+    place.feed_times = list(books.feed_times)
     enter([place], lambda _: began)
-    people = _people(invented.people, began)
-    horses = _horses(keyed(library, invented.string), people)
-    _shares(invented.shares, horses, people)
-    _diary(invented.diary, horses, people)
+    people = _people(books.people)
+    horses = _horses(keyed(library, books.horses), people, began)
+    _shares(books.shares, horses, people, began)
+    gallops = enter_places(books, horses, began)
+    enter_staff(books, people, began)
+    enter_facts(books, horses, began)
+    enter_feeding(books, horses, began)
+    enter_engagements(books.engagements, horses, invented.today)
+    enter_diary(books.diary, numbered(people, horses, gallops))
     _sale(invented.sale, people, invented.today)
     return True
 
 
-def _people(people: pl.DataFrame, began: date) -> Mapping[str, Person]:
+def _people(people: pl.DataFrame) -> Mapping[str, Person]:
     password, pin = make_password(DEMO_PASSWORD), make_password(DEMO_PIN)
     barn_phone = {Role.HEAD_PERSON, Role.CARER, Role.RIDER}
+    fields = ("login", "name", "barn", "born", "weight_kg", "skill", "claim_lb", "minimum_lb")
+    told = people.to_dicts()
     rows = [
         Person(
-            login=row["login"],
-            name=row["name"],
-            barn=row["barn"],
             password=password,
             pin=pin if barn_phone & set(row["roles"]) else "",
+            **{name: row[name] for name in fields},
         )
-        for row in people.to_dicts()
+        for row in told
     ]
-    entered = {str(person.login): person for person in enter(rows, lambda _: began)}
-    posts = [Post(person=entered[row["login"]], role=Role(role)) for row in people.to_dicts() for role in row["roles"]]
-    enter(posts, lambda _: began)
+    since = {row["login"]: row["since"] for row in told}
+    entered = {str(person.login): person for person in enter(rows, lambda person: since[person.login])}
+    posts = [Post(person=entered[row["login"]], role=Role(role)) for row in told for role in row["roles"]]
+    enter(posts, lambda post: since[post.person.login])
     return entered
 
 
-def _horses(string: pl.DataFrame, people: Mapping[str, Person]) -> Mapping[str, Horse]:
-    fields = ("horse_key", "name", "foaled", "sex", "sire", "dam", "joined")
-    rows = string.to_dicts()
-    made = [Horse(**{name: row[name] for name in fields}, carer=people[row["carer"]]) for row in rows]
-    entered = enter(made, lambda horse: horse.joined)
-    _stands(string, entered)
-    return {row["source_horse"]: horse for row, horse in zip(rows, entered, strict=True)}
-
-
-def _stands(string: pl.DataFrame, horses: Sequence[Horse]) -> None:
-    """Put each horse into its box; boxes are walked barn by barn in the order of their numbers."""
-    rows = string.to_dicts()
-    walked = sorted({(row["barn"], int(row["box"])) for row in rows})
-    began = min(row["joined"] for row in rows)
-    made = [Box(barn=barn, name=str(box), position=place) for place, (barn, box) in enumerate(walked, start=1)]
-    boxes = {(box.barn, box.name): box for box in enter(made, lambda _: began)}
-    pairs = zip(rows, horses, strict=True)
-    stands = [Stand(horse=one, box=boxes[row["barn"], row["box"]], first_day=row["joined"]) for row, one in pairs]
-    enter(stands, lambda stand: stand.first_day)
-
-
-def _shares(shares: pl.DataFrame, horses: Mapping[str, Horse], people: Mapping[str, Person]) -> None:
-    fields = ("numerator", "denominator", "kind", "first_day")
-    rows = [
-        Share(horse=horses[row["source_horse"]], owner=people[row["owner"]], **{name: row[name] for name in fields})
-        for row in shares.to_dicts()
+def _horses(told: pl.DataFrame, people: Mapping[str, Person], began: date) -> Mapping[str, Horse]:
+    """Enter every horse as it came, and what became of it: gelded here, gone again."""
+    fields = ("horse_key", "name", "named", "foaled", "sire", "dam", "joined", *_PAPERS)
+    rows = told.to_dicts()
+    here = [row["gelded_on"] if row["sex_before"] != row["sex"] else None for row in rows]
+    made = [
+        Horse(
+            sex=row["sex_before"],
+            gelded_on=None if gelded else row["gelded_on"],
+            carer=people[row["carer"]],
+            **{name: row[name] for name in fields},
+        )
+        for row, gelded in zip(rows, here, strict=True)
     ]
-    enter(rows, lambda share: share.first_day)
+    horses = enter(made, lambda horse: max(horse.joined, began))
+    changed: list[tuple[Horse, date, dict[str, Any]]] = []
+    for horse, row, gelded in zip(horses, rows, here, strict=True):
+        if gelded:
+            changed.append((horse, max(gelded, began), {"sex": row["sex"], "gelded_on": gelded}))
+        if row["left"]:
+            changed.append((horse, row["left"], {"left": row["left"]}))
+    become(changed)
+    return {row["source_horse"]: horse for row, horse in zip(rows, horses, strict=True)}
 
 
-def _diary(diary: pl.DataFrame, horses: Mapping[str, Horse], people: Mapping[str, Person]) -> None:
-    """Enter the diary in the order in which it was recorded."""
-    number: dict[int, Entry] = {}
-    waiting: list[Entry] = []
-    for row in diary.sort("recorded_at", "entry").to_dicts():
-        entry = number[row["entry"]] = _entry(row, horses, people)
-        if row["supersedes"] is not None:  # what it corrects must have its number first
-            Entry.objects.bulk_create(waiting, batch_size=MANY)
-            waiting.clear()
-            entry.supersedes = number[row["supersedes"]]
-        waiting.append(entry)
-    Entry.objects.bulk_create(waiting, batch_size=MANY)
-
-
-def _entry(row: Mapping[str, Any], horses: Mapping[str, Horse], people: Mapping[str, Person]) -> Entry:
-    moments = ("happened_at", "made_at", "recorded_at")
-    return Entry(
-        client_id=uuid5(_ENTRIES, str(row["entry"])),
-        kind=row["kind"],
-        horse=horses[row["source_horse"]],
-        author=people[row["author"]],
-        values=json.loads(row["values"]),
-        **{name: row[name] for name in moments},
-    )
+def _shares(told: pl.DataFrame, horses: Mapping[str, Horse], people: Mapping[str, Person], began: date) -> None:
+    """Enter all shares; those in a horse that left ended on that day."""
+    fields = ("numerator", "denominator", "kind", "managing", "first_day")
+    rows = told.to_dicts()
+    made = [
+        Share(
+            horse=horses[row["source_horse"]],
+            owner=people[row["owner"]],
+            leased_from=people[row["leased_from"]] if row["leased_from"] else None,
+            **{name: row[name] for name in fields},
+        )
+        for row in rows
+    ]
+    shares = enter(made, lambda share: max(share.first_day, began))
+    become([(share, row["last_day"], {"last_day": row["last_day"]})
+            for share, row in zip(shares, rows, strict=True) if row["last_day"]])  # fmt: skip
 
 
 def _sale(sale: InventedSale, people: Mapping[str, Person], today: date) -> None:
@@ -148,7 +147,7 @@ def _sale(sale: InventedSale, people: Mapping[str, Person], today: date) -> None
 
 def _note(one: Mapping[str, Any], lots: Mapping[str, Lot], people: Mapping[str, Person]) -> LotNote:
     return LotNote(
-        client_id=uuid5(_ENTRIES, f"{one['number']} {one['kind']}"),
+        client_id=uuid5(_NOTES, f"{one['number']} {one['kind']}"),
         lot=lots[one["number"]],
         kind=one["kind"],
         text=one["text"],

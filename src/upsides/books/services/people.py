@@ -5,6 +5,7 @@ trainer, or changes one. And a yard is never left without a trainer who can sign
 """
 
 from collections.abc import Iterable
+from dataclasses import asdict
 
 from allauth.account.models import EmailAddress
 from allauth.mfa.models import Authenticator
@@ -14,7 +15,8 @@ from django.db import IntegrityError, transaction
 from django.db.models import Q
 
 from upsides.books import clock
-from upsides.books.models import Device, Person, PinTry, Post, Release, Role, SavedView
+from upsides.books.models import Bond, DayOff, Device, Person, PinTry, Post, Release, Role, SavedView, Shift
+from upsides.books.riding import NOTHING, Riding
 from upsides.books.services.devices import revoke_all_of
 from upsides.books.services.pins import hashed_pin
 from upsides.errors import (
@@ -44,6 +46,7 @@ def add_person(
     barn: str = "",
     email: str = "",
     phone: str = "",
+    riding: Riding = NOTHING,
 ) -> Person:
     """Enter a person with one or more roles.
 
@@ -57,6 +60,7 @@ def add_person(
         barn: barn worked in, empty for none.
         email: for letters.
         phone: for calls.
+        riding: what riding takes of the person.
 
     Returns:
         The person.
@@ -70,6 +74,8 @@ def add_person(
     person = Person(name=_checked_name(name), login=_checked_login(login), barn=barn.strip())
     person.email, person.phone, person.pin = email.strip(), phone.strip(), hashed_pin(pin) if pin else ""
     person.password = make_password(password)
+    for field, value in asdict(riding).items():
+        setattr(person, field, value)
     _save(person, by)
     for role in sorted(wanted):
         _begin(Post(person=person, role=role), by)
@@ -87,8 +93,20 @@ def change_person(
     barn: str = "",
     email: str = "",
     phone: str = "",
+    riding: Riding | None = None,
 ) -> Person:
     """Change who somebody is and what for. A new address for letters ends the old one's use.
+
+    Args:
+        person: whom.
+        by: who changes it.
+        name: name as it is called in the yard.
+        roles: what the person is there for.
+        login: sign-in name, empty for none.
+        barn: barn worked in, empty for none.
+        email: for letters.
+        phone: for calls.
+        riding: what riding takes of the person, None to leave that as it is.
 
     Returns:
         The person as it stands now.
@@ -106,10 +124,11 @@ def change_person(
         _keep_a_trainer(person)
     if email.strip() != person.email:
         EmailAddress.objects.filter(user_id=person.pk).delete()
-    before = (person.name, person.login or "", person.barn, person.email, person.phone)
-    after = (_checked_name(name), login, barn.strip(), email.strip(), phone.strip())
-    if after != before:
-        person.name, person.login, person.barn, person.email, person.phone = after
+    after = {"name": _checked_name(name), "login": login or None, "barn": barn.strip()}
+    after |= {"email": email.strip(), "phone": phone.strip()} | (asdict(riding) if riding else {})
+    if any(getattr(person, field) != value for field, value in after.items()):
+        for field, value in after.items():
+            setattr(person, field, value)
         _save(person, by)
     _set_roles(person, wanted, by)
     return person
@@ -195,9 +214,12 @@ def erase(person: Person, by: Person) -> None:
     revoke_all_of(person)
     for model in (PinTry, SavedView):
         model._default_manager.filter(person=person).delete()
+    for dated in (Shift, DayOff, Bond):
+        dated._default_manager.filter(person=person).delete()
+        dated.history.filter(person=person.pk).delete()
     for theirs in (EmailAddress, Authenticator, UserSession):
         theirs.objects.filter(user_id=person.pk).delete()
-    blank = {"name": f"person {person.pk}", "login": None, "email": "", "phone": "", "barn": ""}
+    blank = {"name": f"person {person.pk}", "login": None, "email": "", "phone": "", "barn": ""} | asdict(NOTHING)
     for field, value in blank.items():
         setattr(person, field, value)
     person.pin, person.is_active, person.erased_at = "", False, moment

@@ -24,6 +24,9 @@ DEVICE = "device"
 BARN_SECONDS = 10 * 60
 """How long a session on a barn phone lasts without use."""
 
+BY_ITSELF = "X-By-Itself"
+"""Header of what a page asks without anybody doing anything, which is no use of a phone."""
+
 COOKIE_SECONDS = 365 * 24 * 3600
 
 GetResponse = Callable[[HttpRequest], HttpResponse]
@@ -91,7 +94,8 @@ def _settle(request: DeviceRequest) -> str | None:
     if number is None:
         return _bind(request)
     if request.device is not None and request.device.pk == number:
-        request.session.modified = request.device.shared or request.session.modified
+        used = request.device.shared and BY_ITSELF not in request.headers
+        request.session.modified = used or request.session.modified
         return ""
     if request.session.get(BARN) or not Device.objects.filter(pk=number, revoked_at=None).exists():
         logout(request)

@@ -92,6 +92,6 @@ def _let_in(request: DeviceRequest, phone: Device, person: Person) -> HttpRespon
     person.skip_history_when_saving = True  # type: ignore[attr-defined]  # of the sign-in only its time is saved
     login(request, person, settings.AUTHENTICATION_BACKENDS[0])
     open_on(request.session, phone)
-    response = redirect("diary" if may_open("diary", visitor(person, barn=True).roles) else "string")
+    response = redirect("checks" if may_open("checks", visitor(person, barn=True).roles) else "string")
     keep_token(response, token)
     return response

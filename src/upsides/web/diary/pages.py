@@ -11,6 +11,7 @@ from upsides.books.diary import KINDS, kind_of
 from upsides.books.models import Horse, Person, Role
 from upsides.books.queries import diary as reads
 from upsides.books.queries import names
+from upsides.books.queries.checks import news
 from upsides.books.queries.diary import Written
 from upsides.books.queries.doses import given_today
 from upsides.books.queries.moments import Moment, in_training
@@ -18,7 +19,6 @@ from upsides.books.queries.names import Lists
 from upsides.books.queries.visitors import Visitor
 from upsides.books.services.devices import author_token
 from upsides.books.services.diary import MENDERS
-from upsides.web.diary import scripts
 from upsides.web.diary.forms import Filled, device_for, filled, offered, row_number
 from upsides.web.diary.sentences import about_conflicts, about_day, phone_words
 from upsides.web.shell.middleware import VisitedRequest
@@ -34,19 +34,22 @@ def day_page(request: VisitedRequest, moment: Moment, wrong: str = "", twice: st
         twice: what was given before, where a second dose waits to be confirmed.
     """
     who = request.visitor
+    seen_news = "" if moment.at else news()
     entries = reads.of_day(moment, who)
     string = horses(who.person, moment)
     conflicts = len(reads.conflicts(moment))
-    return entering(request.POST, who.roles, names.lists(moment)) | {
+    typed = request.POST if request.method == "POST" else request.GET
+    return entering(typed, who.roles, names.lists(moment)) | {
         "moment": moment,
         "sentence": about_day(entries, len(string)),
         "entries": entries,
         "mendable": mendable(who, entries),
         "own": [horse for horse, mine in string if mine],
         "others": [horse for horse, mine in string if not mine],
-        "chosen": row_number(request.POST.get("horse") or request.GET.get("horse", "")),
+        "chosen": row_number(typed.get("horse", "")),
         "client_id": uuid4(),
         "author": json.dumps(author(request, moment)),
+        "news": seen_news,
         "conflicts": about_conflicts(conflicts) if conflicts else "",
         "wrong": wrong,
         "twice": twice,
@@ -55,15 +58,18 @@ def day_page(request: VisitedRequest, moment: Moment, wrong: str = "", twice: st
 
 def entering(typed: Mapping[str, str], roles: frozenset[Role], lists: Lists) -> dict[str, Any]:
     """Return what entering needs with and without signal: nothing in it is anybody's but what was just typed."""
-    places = ("send", "author", "horses", "doses")
-    addresses = {name: reverse(f"diary_{name}") for name in places} | {"worker": reverse("service_worker")}
     return {
         "groups": offered(typed, roles),
         "lists": lists,
-        "script": scripts.address("page"),
         "words": json.dumps(phone_words()),
-        "addresses": json.dumps(addresses),
+        "addresses": json.dumps(addresses()),
     }
+
+
+def addresses() -> dict[str, str]:
+    """Return the addresses that the scripts for entering ask."""
+    places = ("send", "author", "horses", "doses")
+    return {name: reverse(f"diary_{name}") for name in places} | {"worker": reverse("service_worker")}
 
 
 def entry_page(who: Visitor, number: int, moment: Moment) -> dict[str, Any] | None:
@@ -96,6 +102,7 @@ def author(request: VisitedRequest, moment: Moment) -> dict[str, Any] | None:
         "name": person.name,
         "token": author_token(device, person),
         "own": reads.looked_after(person, moment),
+        "barn": person.barn,
         "kinds": [kind.name for kind in KINDS.values() if kind.by & request.visitor.roles],
         "people": names.people(moment),
     }

@@ -14,25 +14,32 @@ from django.template.loader import render_to_string
 from django.templatetags.static import static
 from django.urls import reverse
 from django.utils.translation import gettext as _
+from django.views.decorators.http import etag, require_GET
 
 from upsides.books.diary.kind import STAFF
 from upsides.books.models import Horse
 from upsides.books.queries import moments
 from upsides.books.queries.boxes import Stood, boxes
+from upsides.books.queries.checks import news
 from upsides.books.queries.names import Lists, lists
 from upsides.charts.theme import LIGHT
+from upsides.web.checks import pages as checks
 from upsides.web.diary import scripts
 from upsides.web.diary.pages import author, entering, horses, second_dose
 from upsides.web.shell.middleware import VisitedRequest
 
 _PARTS: Final = re.compile(r'(?:href|src)="(/[^"]+\.(?:css|js|svg|png|woff2))"')
 JAVASCRIPT: Final = "text/javascript; charset=utf-8"
+ENTERED: Final = ("diary", "checks")
+"""Pages that can be written without signal; each has an empty one that a phone keeps and shows in its place."""
 FOREVER: Final = "public, max-age=31536000, immutable"
 
 
 @cache
-def shell() -> str:
-    """Return the page for entering as a phone keeps it."""
+def shell(name: str) -> str:
+    """Return a page for entering as a phone keeps it, for the address of a name."""
+    if name == "checks":
+        return render_to_string("checks/shell.html", checks.entering(Lists()))
     return render_to_string("diary/shell.html", entering({}, STAFF, Lists()))
 
 
@@ -42,9 +49,9 @@ def no_signal() -> str:
     return render_to_string("diary/no_signal.html", {})
 
 
-def diary_shell(_request: HttpRequest) -> HttpResponse:
-    """Show the page for entering without signal."""
-    return HttpResponse(shell(), headers={"Cache-Control": "no-cache"})
+def kept_page(_request: HttpRequest, name: str) -> HttpResponse:
+    """Show a page for entering without signal."""
+    return HttpResponse(shell(name), headers={"Cache-Control": "no-cache"})
 
 
 def diary_no_signal(_request: HttpRequest) -> HttpResponse:
@@ -54,11 +61,11 @@ def diary_no_signal(_request: HttpRequest) -> HttpResponse:
 
 def service_worker(_request: HttpRequest) -> HttpResponse:
     """Answer with the worker: two lines that change whenever anything that a phone keeps does."""
-    pages = shell() + no_signal()
+    pages = "".join(map(shell, ENTERED)) + no_signal()
     parts = sorted({*_PARTS.findall(pages), *map(scripts.address, scripts.SCRIPTS)})
-    names = {"diary": "diary", "shell": "diary_shell", "no_signal": "diary_no_signal"}
-    names |= {"send": "diary_send", "author": "diary_author", "horses": "diary_horses"}
-    settings = {key: reverse(name) for key, name in names.items()} | {
+    names = ("no_signal", "send", "author", "horses")
+    settings = {name: reverse(f"diary_{name}") for name in names} | {
+        "pages": {reverse(name): reverse(f"{name}_shell") for name in ENTERED},
         "version": sha256((pages + "".join(parts)).encode()).hexdigest()[:12],
         "parts": parts,
         "doors": [reverse("account_login"), reverse("barn")],
@@ -114,3 +121,10 @@ def diary_doses(request: VisitedRequest) -> JsonResponse:
     """Answer with what the chosen horse was given today of the chosen kind."""
     given = second_dose(request.GET, moments.now())
     return JsonResponse({"given": given}, headers={"Cache-Control": "no-store"})
+
+
+@require_GET
+@etag(lambda _request: f'"{news()}"')
+def diary_news(_request: HttpRequest) -> HttpResponse:
+    """Answer that there is something new since the answer that is named, or that there is not (304)."""
+    return HttpResponse(status=204, headers={"Cache-Control": "no-store"})

@@ -38,6 +38,9 @@ DOING = {
     "the fits": gettext_lazy("the figures"),
     "the disk": gettext_lazy("the disk"),
     "the last backup": gettext_lazy("the last backup"),
+    "rows looked at": gettext_lazy("rows looked at"),
+    "rows taken in": gettext_lazy("rows taken in"),
+    "rows taken back": gettext_lazy("rows taken back"),
 }
 """What work says it is doing, in the reader's language; anything else, such as a file's name, stays as it is."""
 
@@ -218,7 +221,18 @@ def _of_check(result: dict[str, Any]) -> list[str]:
     return list(result["wrong"]) or [_("Everything that was looked at is well.")]
 
 
-_RESULTS = {"fit": _of_fit, "fits": _of_fits, "backup": _of_backup, "check": _of_check}
+def _of_table(result: dict[str, Any]) -> list[str]:
+    values = {name: f"{number:,}" for name, number in result.items() if isinstance(number, int)}
+    if "withdrawn" in result:
+        return [_("%(withdrawn)s entries withdrawn, %(removed)s horses taken out; %(kept)s stay.") % values]
+    if "fine" in result:
+        words = _("%(rows)s rows looked at: %(fine)s can be taken, %(refused)s cannot; nothing was written.")
+        return [words % values]
+    words = _("%(taken)s taken in; %(already)s were in the books already, %(refused)s rows were left out.")
+    return [words % values]
+
+
+_RESULTS = {"fit": _of_fit, "fits": _of_fits, "backup": _of_backup, "check": _of_check, "table": _of_table}
 
 
 def when_words(schedule: Schedule) -> str:

@@ -1,18 +1,23 @@
 """What is filled in about people."""
 
 from collections.abc import Iterable
+from datetime import date
 from typing import Any
 
 from django import forms
+from django.forms.boundfield import BoundField
 from django.utils.translation import gettext_lazy as _
 
-from upsides.books.models import Horse, Inside, Person, Role
+from upsides.books.models import Horse, Inside, Person, Role, Skill
 from upsides.books.queries import moments
 from upsides.books.queries.visitors import STAFF_INSIDE
+from upsides.books.riding import Riding, read_riding, typed, typed_lb
 from upsides.books.services.pins import LONGEST
 from upsides.web.people.sentences import SIGN_IN
 
 _ANY = ("", _("any"))
+_TYPED = forms.TextInput(attrs={"autocomplete": "off"})
+_RIDING = ("born", "weight", "skill", "claim", "minimum")
 _PIN = {"inputmode": "numeric", "autocomplete": "off"}
 
 
@@ -47,12 +52,64 @@ class PersonForm(forms.Form):
     phone = forms.CharField(
         label=_("Phone"), max_length=40, required=False, widget=forms.TextInput(attrs={"type": "tel"})
     )
+    born = forms.DateField(
+        label=_("Born"),
+        required=False,
+        help_text=_("For the limits on hours under 18."),
+        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+    )
+    weight = forms.CharField(
+        label=_("Weight"),
+        max_length=30,
+        required=False,
+        help_text=_("As 9-2, 9st 2lb, 58 kg or 128 lb."),
+        widget=_TYPED,
+    )
+    skill = forms.TypedChoiceField(label=_("Rides"), choices=Skill.choices, coerce=int, empty_value="", required=False)
+    claim = forms.CharField(
+        label=_("Claim, lb"),
+        max_length=10,
+        required=False,
+        help_text=_("Of a jockey who claims an allowance."),
+        widget=_TYPED,
+    )
+    minimum = forms.CharField(
+        label=_("Least weight"),
+        max_length=30,
+        required=False,
+        help_text=_("The least weight that a jockey rides at, as 8-4 or 53 kg."),
+        widget=_TYPED,
+    )
 
     def __init__(self, *args: Any, may_give: Iterable[Role], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         wanted = frozenset(may_give)
         roles = self.fields["roles"]
         roles.choices = [(role.value, role.label) for role in Role if role in wanted]  # type: ignore[attr-defined]
+
+    def who(self) -> list[BoundField]:
+        """Return the fields of who somebody is."""
+        return [one for one in self if one.name not in _RIDING]
+
+    def riding(self) -> list[BoundField]:
+        """Return the fields of what riding takes."""
+        return [one for one in self if one.name in _RIDING]
+
+    def entered(self, today: date) -> dict[str, Any]:
+        """Return what was filled in, as the books take it.
+
+        Raises:
+            RidingRefusedError: something that riding takes cannot be right.
+        """
+        data = self.cleaned_data
+        riding = read_riding(*(data[name] for name in _RIDING), today=today)
+        return {name: value for name, value in data.items() if name not in _RIDING} | {"riding": riding}
+
+
+def riding_as_typed(riding: Riding) -> dict[str, Any]:
+    """Return what fills the form so that it says what riding takes of somebody."""
+    weights = {"weight": typed(riding.weight_kg), "minimum": typed_lb(riding.minimum_lb)}
+    return weights | {"born": riding.born, "skill": riding.skill, "claim": riding.claim_lb or ""}
 
 
 class PinForm(forms.Form):

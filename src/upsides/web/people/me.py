@@ -7,16 +7,19 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
-from upsides.books.models import Device, Role
+from upsides.books.models import Device, Person, Role
 from upsides.books.queries import moments
 from upsides.books.queries.devices import devices_of
+from upsides.books.queries.staff import WORKING
 from upsides.books.queries.visitors import BARN_ROLES
+from upsides.books.riding import Riding
 from upsides.books.services.devices import revoke
 from upsides.books.services.people import set_pin
 from upsides.errors import NotOnBarnPhoneError, PasswordWrongError, PersonFieldError
 from upsides.web.barn.device import DeviceRequest
 from upsides.web.people.forms import OwnPinForm
-from upsides.web.people.sentences import roles_in_words, told
+from upsides.web.people.sentences import riding_in_words, roles_in_words, told
+from upsides.web.staff.pages import own_hours
 
 
 def me(request: DeviceRequest) -> HttpResponse:
@@ -66,8 +69,15 @@ def _page(request: DeviceRequest, form: OwnPinForm) -> HttpResponse:
         "form": form,
         "on_barn_phones": bool(has & BARN_ROLES),
         "devices": devices_of(who.person.pk, moments.now()),
+        "riding": [] if who.barn else riding_in_words(_riding(who.person)),
     }
+    if has & WORKING:
+        context |= own_hours(who.person.pk, moments.now(), private=not who.barn)
     return render(request, "people/me.html", context)
+
+
+def _riding(person: Person) -> Riding:
+    return Riding(person.born, person.weight_kg, person.skill, person.claim_lb, person.minimum_lb)
 
 
 def _refuse_on_barn_phone(request: DeviceRequest) -> None:

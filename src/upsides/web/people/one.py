@@ -12,6 +12,7 @@ from upsides.books.queries.devices import devices_of
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.person_changes import PRIVATE, changes
 from upsides.books.queries.releases import standing
+from upsides.books.queries.staff import WORKING
 from upsides.books.queries.visitors import BARN_ROLES, STAFF_INSIDE, Visitor
 from upsides.errors import PersonErasedError, TrainersOnlyError
 from upsides.web.people import sentences
@@ -59,6 +60,8 @@ def _around(who: Visitor, shown: reads.Shown, moment: Moment) -> dict[str, Any]:
         "roles": sentences.roles_in_words(one.roles),
         "sign_in": sentences.SIGN_IN[one.sign_in],
         "contact": contact,
+        "riding": sentences.riding_in_words(shown.riding),
+        "works": bool(WORKING & frozenset(one.roles)),
         "may_change": reads.may_change(who, one.roles),
         "on_barn_phones": bool(BARN_ROLES & frozenset(one.roles)),
         "sees_inside": bool(STAFF_INSIDE & frozenset(one.roles)),

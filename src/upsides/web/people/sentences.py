@@ -2,15 +2,18 @@
 
 from collections.abc import Iterable, Sequence
 
+from django.utils.formats import date_format
 from django.utils.functional import Promise
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
-from upsides.books.models import Role
+from upsides.books.models import Role, Skill
 from upsides.books.queries.people import Listed, Shown, SignIn
 from upsides.books.queries.person_changes import Change
+from upsides.books.riding import Riding
 from upsides.errors import UpsidesError
+from upsides.trade.weight import Weight
 
 SIGN_IN: dict[SignIn, Promise] = {
     SignIn.OPEN: gettext_lazy("can sign in"),
@@ -27,6 +30,11 @@ FIELDS: dict[str, Promise] = {
     "barn": gettext_lazy("Barn"),
     "email": gettext_lazy("E-mail"),
     "phone": gettext_lazy("Phone"),
+    "born": gettext_lazy("Born"),
+    "weight_kg": gettext_lazy("Weight"),
+    "skill": gettext_lazy("Rides"),
+    "claim_lb": gettext_lazy("Claim, lb"),
+    "minimum_lb": gettext_lazy("Least weight"),
 }
 
 PLAIN: dict[str, Promise] = {
@@ -91,6 +99,26 @@ def about_person(shown: Shown) -> str:
     if one.barn:
         return _("%(roles)s. Barn %(barn)s. %(state)s.") % values
     return _("%(roles)s. %(state)s.") % values
+
+
+def riding_in_words(riding: Riding) -> list[tuple[str, str]]:
+    """Return what riding takes of somebody, each with its words; what was not said is not there."""
+    pounds = Weight.from_pounds(riding.minimum_lb) if riding.minimum_lb else None
+    weight = Weight.from_kilograms(riding.weight_kg) if riding.weight_kg else None
+    told = {
+        "born": date_format(riding.born, "j F Y") if riding.born else "",
+        "weight_kg": weight_in_words(weight) if weight else "",
+        "skill": str(Skill(riding.skill).label) if riding.skill else "",
+        "claim_lb": str(riding.claim_lb or ""),
+        "minimum_lb": weight_in_words(pounds) if pounds else "",
+    }
+    return [(str(FIELDS[field]), words) for field, words in told.items() if words]
+
+
+def weight_in_words(weight: Weight) -> str:
+    """Return a person's weight as 9st 2lb (58 kg)."""
+    values = {"stones": weight.text("british words"), "kilograms": weight.text("metric")}
+    return _("%(stones)s (%(kilograms)s)") % values
 
 
 def change_in_words(change: Change, *, private: bool) -> str:

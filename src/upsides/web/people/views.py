@@ -14,7 +14,7 @@ from upsides.books.queries.visitors import Visitor
 from upsides.books.services.people import add_person, change_person
 from upsides.errors import PersonFieldError
 from upsides.web.people import sentences
-from upsides.web.people.forms import PeopleFilter, PersonForm, PinForm
+from upsides.web.people.forms import PeopleFilter, PersonForm, PinForm, riding_as_typed
 from upsides.web.people.one import changeable, show
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
@@ -44,7 +44,7 @@ def new(request: VisitedRequest) -> HttpResponse:
     form = PersonForm(request.POST or None, may_give=_may_give(request.visitor))
     if form.is_valid():
         try:
-            entered = add_person(by=request.visitor.person, **form.cleaned_data)
+            entered = add_person(by=request.visitor.person, **form.entered(moments.now().day))
         except PersonFieldError as error:
             form.add_error(error.field, sentences.told(error))
         else:
@@ -59,7 +59,8 @@ def change(request: VisitedRequest, number: int) -> HttpResponse:
     form = PersonForm(request.POST or None, initial=_initial(shown), may_give=_may_give(request.visitor))
     if form.is_valid():
         try:
-            change_person(Person.objects.get(pk=number), request.visitor.person, **form.cleaned_data)
+            given = form.entered(moments.now().day)
+            change_person(Person.objects.get(pk=number), request.visitor.person, **given)
         except PersonFieldError as error:
             form.add_error(error.field, sentences.told(error))
         else:
@@ -74,7 +75,8 @@ def _may_give(who: Visitor) -> frozenset[Role]:
 def _initial(shown: reads.Shown) -> dict[str, Any]:
     one = shown.listed
     values = {"name": one.name, "roles": [role.value for role in one.roles], "barn": one.barn}
-    return values | {"login": shown.login, "email": shown.email, "phone": shown.phone}
+    values |= {"login": shown.login, "email": shown.email, "phone": shown.phone}
+    return values | riding_as_typed(shown.riding)
 
 
 def _form_page(request: VisitedRequest, form: PersonForm, shown: reads.Shown | None) -> HttpResponse:

@@ -30,6 +30,7 @@ class Kind(Enum):
     TEXT = (gettext_lazy("%(column)s, from A"), gettext_lazy("%(column)s, from Z"))
     NUMBER = (gettext_lazy("%(column)s, lowest first"), gettext_lazy("%(column)s, highest first"))
     DAY = (gettext_lazy("%(column)s, earliest first"), gettext_lazy("%(column)s, latest first"))
+    WALK = (gettext_lazy("%(column)s, in walking order"), gettext_lazy("%(column)s, from the end of the walk"))
     TRIP = (gettext_lazy("%(column)s, shortest first"), gettext_lazy("%(column)s, longest first"))
 
 
@@ -58,7 +59,7 @@ class Column:
     @property
     def falling_first(self) -> bool:
         """Return whether one who presses its heading looks for the high end: best, most, latest."""
-        return self.kind not in {Kind.TEXT, Kind.TRIP}
+        return self.kind not in {Kind.TEXT, Kind.WALK, Kind.TRIP}
 
     def order_words(self, *, falling: bool) -> str:
         """Return an order by this column in words."""
@@ -161,7 +162,7 @@ _ALL = (
     Column("mark", gettext_lazy("Handicap mark"), _number(_mark), _mark, Kind.NUMBER),
     _text("barn", gettext_lazy("Barn"), lambda one: one.barn, usual=True),
     Column("box", gettext_lazy("Box"), lambda one: one.stood.name if one.stood else "",
-           lambda one: one.stood and one.stood.position, Kind.TEXT),
+           lambda one: one.stood and one.stood.position, Kind.WALK),
     _text("carer", gettext_lazy("Looked after by"), lambda one: one.carer, usual=True),
     Column("age", gettext_lazy("Age"), _number(lambda one: one.age), lambda one: one.age, Kind.NUMBER),
     _text("sex", gettext_lazy("Sex"), lambda one: sex_words(one.horse.sex)),

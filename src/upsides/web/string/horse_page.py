@@ -8,9 +8,10 @@ from django.utils.translation import get_language
 from upsides.books.queries.horse import Shown
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.trips import Trip, trips
+from upsides.web.horses.sentences import declare_words, identity, mark_lines, place_words
 from upsides.web.races.sections import late_words, sections
 from upsides.web.string.pictures import curves
-from upsides.web.string.sentences import about_horse, who
+from upsides.web.string.sentences import about_horse, unnamed_words, who
 from upsides.web.trip.pictures import small_curve
 from upsides.web.trip.sentences import about_trip
 
@@ -27,9 +28,24 @@ def horse_page(shown: Shown, trip: Trip | None) -> dict[str, Any]:
         "trip": about_trip(trip) if trip else "",
         "trip_curve": small_curve(trip, get_language()) if trip else "",
         "shown": shown,
-        "who": who(shown.age, shown.horse),
+        "who": who(shown.age, shown.horse) if shown.horse.named else unnamed_words(shown.age, shown.horse.sex),
         "sentence": about_horse(shown),
         "curves": curves(shown),
         "runs": [run | {"sections": sections(run), "late": late_words(run)} for run in shown.runs],
         "diary": shown.diary,
+    } | _kept(shown)
+
+
+def _kept(shown: Shown) -> dict[str, Any]:
+    """Return what the books keep of a horse; nothing for owners."""
+    if shown.book is None:
+        return {}
+    raced = bool(shown.runs)
+    away = shown.place is not None and shown.place.to != "training"
+    return {
+        "where": place_words(shown.place) if away else "",
+        "identity": identity(shown.horse),
+        "marks": mark_lines(shown.book),
+        "cautions": shown.book.cautions_now,
+        "to_declare": [declare_words(one, raced=raced)[0] for one in shown.book.to_tell],
     }

@@ -16,7 +16,7 @@ from upsides.books.queries.string import Listed, String
 from upsides.web.string.asking import Asked, asked_of, written_sort
 from upsides.web.string.choices import choices, ticks
 from upsides.web.string.columns import COLUMNS, Column, in_order
-from upsides.web.string.sentences import about_found, about_string, age_and_sex
+from upsides.web.string.sentences import about_found, about_string, age_and_sex, unnamed_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +91,8 @@ def _row(address: str, one: Listed, starts: Sequence[str], cells: Sequence[str])
     """Return a row, what is not safe escaped."""
     told = (cell if isinstance(cell, SafeString) else escape(cell) for cell in cells)
     rest = "".join(f"{start}{cell}</td>" for start, cell in zip(starts, told, strict=True))
-    name, who = escape(one.horse.name), escape(age_and_sex(one.age, one.horse.sex))
+    words = age_and_sex if one.horse.named else unnamed_words
+    name, who = escape(one.horse.name), escape(words(one.age, one.horse.sex))
     head = f'<a href="{escape(address)}">{name}</a> <span class="who">{who}</span>'
     whole = f'<tr role="row"><th role="rowheader" scope="row">{head}</th>{rest}</tr>\n'
     return mark_safe(whole)  # noqa: S308 (each part is safe or escaped in the lines above)

@@ -86,6 +86,11 @@ def _age_and_sex(age: int, sex: str, _language: str | None) -> str:
     return _("%(age)s-year-old %(sex)s") % {"age": age, "sex": sex_words(sex)}
 
 
+def unnamed_words(age: int, sex: str) -> str:
+    """Return what a horse without a name is: 2-year-old colt, not named yet."""
+    return _("%(who)s, not named yet") % {"who": age_and_sex(age, sex)}
+
+
 def who(age: int, horse: Horse) -> str:
     """Return what a horse is: 4-year-old filly by Sire out of Dam."""
     told = {"age": age, "sex": sex_words(horse.sex), "sire": horse.sire, "dam": horse.dam}

@@ -6,7 +6,7 @@ from upsides.web.shell.access import SIGNED_IN, Roles
 from upsides.web.string import views
 
 urlpatterns = [
-    path("", views.string, name="string"),
+    path("string/", views.string, name="string"),
     path("view/keep/", views.keep_view, name="keep_view"),
     path("view/<int:number>/forget/", views.drop_view, name="forget_view"),
     path("horse/<int:number>/", views.horse, name="horse"),

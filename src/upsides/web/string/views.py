@@ -11,8 +11,11 @@ from django.views.decorators.http import require_POST
 from upsides.books.models import Inside
 from upsides.books.queries import horse as horses
 from upsides.books.queries import string as strings
+from upsides.books.queries.moments import Moment
+from upsides.books.queries.string import Known
 from upsides.books.services.saved_views import forget_view, save_view
 from upsides.books.services.sights import saw
+from upsides.web.shell.access import may_open
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
 from upsides.web.string.asking import PAGE, asked_of, number_of, status_of
@@ -25,14 +28,14 @@ from upsides.web.string.pictures import curve_spec
 
 def string(request: VisitedRequest) -> HttpResponse:
     """Show the string, best level first or as it is asked for; its list alone where that is replaced in place."""
-    moment, who, back = moment_of(request), request.visitor, back_there(request)
+    moment, who = moment_of(request), request.visitor
     found = strings.string(settings.UPSIDES_LIBRARY, who, moment, status_of(request.GET))
-    page: dict[str, Any] = {"moment": moment, "library": settings.UPSIDES_LIBRARY, "known": found.known, "back": back}
+    page = _around(request, moment, found.known)
     if not found.listed and not strings.any_horse(moment):
         return render(request, "string/empty.html", page)
     if found.figures:
         saw(who, Inside.FIGURES, request.path)
-    page |= listing(found, request.GET, back)
+    page |= listing(found, request.GET, page["back"])
     page |= kept_views(who.person, page["asked"], request.GET.get("as_of", ""))
     part = in_place(request)
     return answered(request, render(request, "string/part.html" if part else "string/string.html", page), page["asked"])
@@ -47,8 +50,8 @@ def horse(request: VisitedRequest, number: int) -> HttpResponse:
     trip = trip_of(settings.UPSIDES_LIBRARY, moment, shown)
     if shown.figures or trip:
         saw(who, Inside.FIGURES, request.path, number)
-    page = {"moment": moment, "library": settings.UPSIDES_LIBRARY, "known": shown.known, "back": back_there(request)}
-    return render(request, "string/horse.html", page | horse_page(shown, trip))
+    page = _around(request, moment, shown.known) | horse_page(shown, trip)
+    return render(request, "string/horse.html", page)
 
 
 def horse_curve(request: VisitedRequest, number: int) -> HttpResponse:
@@ -76,3 +79,15 @@ def drop_view(request: VisitedRequest, number: int) -> HttpResponse:
     """Forget a view; the list stays as it is."""
     forget_view(request.visitor.person, number)
     return redirect(address_of(asked_of(QueryDict(request.POST.get("query", "")), figures=True).address()))
+
+
+_MAY = {"enter": "horse_new", "walk": "boxes", "change": "horse_about", "move": "horse_box"}
+"""Pages about horses that some may open, by what is done on them."""
+
+
+def _around(request: VisitedRequest, moment: Moment, known: Known) -> dict[str, Any]:
+    """Return what pages of the string have in common: when, what is known, where one can go from here."""
+    roles = request.visitor.roles
+    may = {f"may_{what}": may_open(name, roles) for what, name in _MAY.items()}
+    common = {"moment": moment, "library": settings.UPSIDES_LIBRARY, "known": known, "back": back_there(request)}
+    return common | may

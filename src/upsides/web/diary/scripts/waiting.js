@@ -1,6 +1,8 @@
 // What waits on this phone: one's own entries with their words, of others only how many.
 
-import { fill, kind, said, typed } from "./form.js";
+import { described, fill, typed } from "./fields.js";
+import { kind } from "./form.js";
+import { others } from "./others.js";
 import { entries, settle } from "./store.js";
 import { say, show, time, words } from "./words.js";
 
@@ -13,23 +15,8 @@ export async function draw(me, acts) {
   const all = await entries();
   const mine = all.filter((entry) => entry.author.number === me?.number);
   section.querySelector("ol").replaceChildren(...mine.map((entry) => line(entry, all, acts)));
-  section.querySelector(".others").replaceChildren(...others(all, me).map(sentence));
+  section.querySelector(".others").replaceChildren(...others(all, me));
   section.hidden = !all.length;
-}
-
-function others(all, me) {
-  const counts = new Map();
-  for (const { author } of all) {
-    if (author.number === me?.number) continue;
-    counts.set(author.number, { name: author.name, count: (counts.get(author.number)?.count ?? 0) + 1 });
-  }
-  return [...counts.values()].map((one) => say(one.count === 1 ? words.waits : words.wait, one));
-}
-
-function sentence(text) {
-  const item = document.createElement("li");
-  item.textContent = text;
-  return item;
 }
 
 function line(entry, all, acts) {
@@ -38,21 +25,13 @@ function line(entry, all, acts) {
   item.dataset.entry = entry.client_id;
   show(item.querySelector("time"), time(entry.made_at));
   show(item.querySelector(".of"), entry.horse_name);
-  show(item.querySelector(".words"), described(entry));
+  show(item.querySelector(".words"), described(entry, kind(entry.kind)));
   show(item.querySelector(".state"), refused ? say(words.refused, { reason: entry.reason }) : words.waiting);
   const mend = item.querySelector(".mend");
   const mended = all.some((other) => other.supersedes === entry.client_id);
   if (!refused && (mended || entry.withdrawn)) mend.remove();
   else offer(mend, entry, acts);
   return item;
-}
-
-function described(entry) {
-  const { title, fields } = kind(entry.kind);
-  const values = said(fields, entry.values);
-  const what = values ? say(words.value, { kind: title, typed: values }) : title;
-  if (entry.withdrawn) return say(words.withdrawal, { what });
-  return entry.supersedes ? say(words.correction, { what }) : what;
 }
 
 function offer(mend, entry, acts) {

@@ -1,6 +1,6 @@
 // The page's words, which the server put into it, with their {places} filled in.
 
-const root = document.getElementById("diary");
+export const root = document.querySelector("[data-words]");
 
 export const words = JSON.parse(root.dataset.words);
 export const addresses = JSON.parse(root.dataset.addresses);

@@ -1,4 +1,4 @@
-// Runs beside all pages of the yard. It keeps an empty page for entering, and nothing of anybody's; every other page
+// Runs beside all pages of the yard. It keeps the empty pages for entering, and nothing of anybody's; every other page
 // comes from the yard's computer or not at all.
 
 import { author, become, fetchHorses } from "./store.js";
@@ -24,7 +24,7 @@ export function serve(settings) {
   });
 
   async function install() {
-    const fresh = [settings.shell, settings.no_signal, ...settings.parts];
+    const fresh = [...Object.values(settings.pages), settings.no_signal, ...settings.parts];
     const cache = await caches.open(kept);
     await cache.addAll(fresh.map((address) => new Request(address, { cache: "reload" })));
     await self.skipWaiting();
@@ -41,15 +41,15 @@ export function serve(settings) {
   }
 
   async function page(event, path) {
-    const entering = path === settings.diary;
+    const empty = settings.pages[path]; // the page that is kept for this address
     try {
-      const answer = await inTime(fetch(event.request), entering);
+      const answer = await inTime(fetch(event.request), empty);
       if (NOBODY_THERE.includes(answer.status)) throw new Error("nobody there");
       event.waitUntil(notice(path, answer).catch(() => {}));
       return answer;
     } catch {
       const cache = await caches.open(kept);
-      return (await cache.match(entering ? settings.shell : settings.no_signal)) ?? Response.error();
+      return (await cache.match(empty ?? settings.no_signal)) ?? Response.error();
     }
   }
 

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
+from uuid import UUID, uuid4
 
 from django import template
 from django.template.context import Context
@@ -11,6 +12,7 @@ from django.utils.safestring import SafeString
 
 from upsides.books.queries.diary import Written
 from upsides.books.queries.names import Lists
+from upsides.web.diary import scripts
 from upsides.web.diary.forms import Filled
 from upsides.web.shell.templatetags.components import day
 
@@ -36,3 +38,15 @@ def rows(one: Filled, lists: Lists | str | None) -> list[tuple[int, str, bool]]:
 def of(fields: Mapping[int, Any] | str | None, one: Written) -> Any:
     """Return the fields for correcting an entry, None where it is not to be corrected here."""
     return fields.get(one.entry.pk) if isinstance(fields, Mapping) else None
+
+
+@register.simple_tag
+def diary_script(name: str) -> str:
+    """Return where one of the diary's scripts lies."""
+    return scripts.address(name)
+
+
+@register.simple_tag
+def fresh_number() -> UUID:
+    """Return a number for an entry, so that a form that is sent twice enters once."""
+    return uuid4()

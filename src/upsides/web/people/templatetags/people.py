@@ -17,6 +17,8 @@ WAYS = (
     ("released", _("Released")),
     ("looked", _("Who looked")),
     ("barn_phones", _("Barn phones")),
+    ("staff", _("Working hours")),
+    ("yard", _("The yard")),
 )
 
 

@@ -1,0 +1,1 @@
+"""The yard's tables given out, to be read by people and spreadsheets."""

@@ -1,0 +1,252 @@
+"""The rounds of the barns: what was seen of each horse of one barn in the morning, or at evening stables.
+
+Looked at, measured and not seen are three different things. That somebody looked at a horse is said by an entry that
+says so, never by a number; a number is there only where somebody measured.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from enum import StrEnum
+from typing import Final
+
+from django.db.models import Q, Subquery
+
+from upsides.books import clock
+from upsides.books.diary import KINDS
+from upsides.books.diary.vet import VetFinding
+from upsides.books.models import Box, Caution, Entry, Horse, Move, Person, Stand, Yard
+from upsides.books.queries import moments
+from upsides.books.queries.boxes import Stood, barns, boxes
+from upsides.books.queries.diary import Written, open_to, written
+from upsides.books.queries.moments import Moment
+from upsides.books.queries.visitors import Visitor
+
+NOON: Final = time(12)
+"""Morning checks end and evening stables begin."""
+LOOKED: Final = frozenset({"looked_at", "as_usual", "not_right", "legs_felt", "leg", "mind"})
+"""Kinds that say that somebody looked at the horse."""
+SEEN: Final = frozenset({kind.name for kind in KINDS.values() if kind.group in {"seen", "legs", "measured"}})
+"""Kinds that a round shows."""
+MEASURED: Final = frozenset({kind.name for kind in KINDS.values() if kind.group == "measured"})
+_COURSE: Final = timedelta(days=400)
+"""No course of treatment lasts longer."""
+
+
+class Round(StrEnum):
+    """A round of the barn: what was seen until noon, and what was seen after."""
+
+    MORNING = "morning"
+    EVENING = "evening"
+
+
+@dataclass(frozen=True, slots=True)
+class Restricted:
+    """What a vet allows.
+
+    Args:
+        advice: of `upsides.books.diary.vet.ADVICE`.
+        until: its last day, None where it holds until the vet says otherwise.
+    """
+
+    advice: str
+    until: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """One horse on a round.
+
+    Args:
+        number: of the horse.
+        name: its name.
+        stood: its box, None where that is not known.
+        entries: what was entered in this round, as it came.
+        other: what was entered in the other round of the same day.
+        restricted: what the vet allows, None where nothing is held back.
+        treatments: what it is treated with today.
+        cautions: what whoever goes into the box must know.
+    """
+
+    number: int
+    name: str
+    stood: Stood | None
+    entries: tuple[Written, ...] = ()
+    other: tuple[Written, ...] = ()
+    restricted: Restricted | None = None
+    treatments: tuple[Written, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+    @property
+    def looked_at(self) -> bool:
+        """Return whether somebody said to have looked at it."""
+        return self._has(LOOKED)
+
+    @property
+    def measured(self) -> bool:
+        """Return whether something was measured."""
+        return self._has(MEASURED)
+
+    @property
+    def not_right(self) -> bool:
+        """Return whether somebody said that it is not right."""
+        return self._has({"not_right"})
+
+    @property
+    def leg(self) -> bool:
+        """Return whether something was found on a leg."""
+        return self._has({"leg"})
+
+    def _has(self, kinds: Iterable[str]) -> bool:
+        return any(one.entry.kind in kinds for one in self.entries)
+
+
+@dataclass(frozen=True, slots=True)
+class BarnRound:
+    """One barn's round on one day.
+
+    Args:
+        barn: its name, empty for the horses without a box.
+        round: which round.
+        barns: every barn that has horses on the round, in walking order; empty for those without a box, last.
+        now: the round that what is entered at the moment belongs to.
+        horses: the barn's horses in training, in walking order.
+    """
+
+    barn: str
+    round: Round
+    barns: tuple[str, ...]
+    now: Round
+    horses: tuple[Checked, ...]
+
+
+def round_at(moment: Moment) -> Round:
+    """Return the round that a moment belongs to."""
+    local = (moment.at or clock.now()).astimezone(clock.place().zone)
+    return Round.MORNING if local.time() < NOON else Round.EVENING
+
+
+def barn_round(moment: Moment, barn: str | None, which: Round | None, reader: Visitor) -> BarnRound:
+    """Return one barn's round of the moment's day.
+
+    Args:
+        moment: when is looked from.
+        barn: its name; None, or one without horses, for the reader's own, or else the first.
+        which: which round, None for the one that the moment belongs to.
+        reader: who reads.
+    """
+    now, stands = round_at(moment), boxes(moment)
+    string = {horse.pk: horse for horse in moments.in_training(moment)}
+    walked = _barns(moment, string, stands)
+    chosen = next((name for name in (barn, _own_barn(reader, moment)) if name in walked), walked[0] if walked else "")
+    here = [horse for horse in string.values() if _barn(horse, stands) == chosen]
+    which = which or now
+    known = _known([horse.pk for horse in here], moment, which, reader)
+    rows = [_checked(horse, stands.get(horse.pk), known) for horse in sorted(here, key=lambda one: _walk(one, stands))]
+    return BarnRound(chosen, which, tuple(walked), now, tuple(rows))
+
+
+def news() -> str:
+    """Return what changes whenever something was entered, or a horse was moved, or one came or went; one query."""
+    histories = {"horse": Horse.history, "box": Box.history, "stand": Stand.history, "move": Move.history,
+                 "caution": Caution.history}  # fmt: skip
+    changes = {
+        name: Subquery(past.order_by("-history_id").values("history_id")[:1]) for name, past in histories.items()
+    }
+    entry = Subquery(Entry.objects.order_by("-pk").values("pk")[:1])
+    found = Yard.objects.annotate(entry=entry, **changes).values_list("entry", *histories).first()
+    return "-".join(str(number or 0) for number in found or ())
+
+
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """What is known of the horses of a round, by number."""
+
+    entries: Mapping[int, list[Written]]
+    other: Mapping[int, list[Written]]
+    restricted: Mapping[int, Restricted | None]
+    treatments: Mapping[int, list[Written]]
+    cautions: Mapping[int, list[str]]
+
+
+def _known(horses: list[int], moment: Moment, which: Round, reader: Visitor) -> _Known:
+    zone = clock.place().zone
+    start = datetime.combine(moment.day, time(), zone)
+    noon, end = datetime.combine(moment.day, NOON, zone), datetime.combine(moment.day + timedelta(days=1), time(), zone)
+    stood = moments.entries(moment).filter(horse__in=horses)
+    today = Q(happened_at__gte=start, happened_at__lt=end)
+    course = Q(happened_at__gte=start - _COURSE, happened_at__lt=end, values__course_end__gte=moment.day.isoformat())
+    asked = stood.filter((Q(kind__in=SEEN) & today) | (Q(kind="treatment") & (today | course)))
+    rows = written(open_to(reader, asked).select_related("author").order_by("happened_at", "pk"), moment, reader)
+    seen = [one for one in rows if one.entry.kind in SEEN]
+    morning = [one for one in seen if one.entry.happened_at < noon]
+    evening = [one for one in seen if one.entry.happened_at >= noon]
+    here, other = (morning, evening) if which is Round.MORNING else (evening, morning)
+    treated = [one for one in rows if one.entry.kind == "treatment"]
+    return _Known(_by_horse(here), _by_horse(other), _restricted(horses, moment), _by_horse(treated), _cautions(moment))
+
+
+def _by_horse(rows: Iterable[Written]) -> dict[int, list[Written]]:
+    found: dict[int, list[Written]] = {}
+    for one in rows:
+        found.setdefault(one.entry.horse_id or 0, []).append(one)
+    return found
+
+
+def _restricted(horses: list[int], moment: Moment) -> dict[int, Restricted | None]:
+    """Return what the vet's last word that advises anything allows each horse today."""
+    rows = moments.entries(moment).filter(horse__in=horses, kind=VetFinding.name, values__has_key="advice")
+    last = {row.horse_id or 0: row for row in rows.order_by("happened_at", "pk")}
+    return {number: _allowed(row, moment.day) for number, row in last.items()}
+
+
+def _allowed(row: Entry, day: date) -> Restricted | None:
+    found = VetFinding.kept_as(row.values)
+    until = date.fromisoformat(found.until) if found.until else None
+    if not found.advice or found.advice == "as_usual" or (until and until < day):
+        return None
+    return Restricted(found.advice, until)
+
+
+def _cautions(moment: Moment) -> dict[int, list[str]]:
+    still = Q(last_day=None) | Q(last_day__gte=moment.day)
+    rows = moments.rows(Caution, moment).filter(still, about=Caution.About.BOX, first_day__lte=moment.day)
+    found: dict[int, list[str]] = {}
+    for caution in rows.order_by("id"):
+        found.setdefault(caution.horse_id, []).append(caution.text)
+    return found
+
+
+def _checked(horse: Horse, stood: Stood | None, known: _Known) -> Checked:
+    number = horse.pk
+    return Checked(
+        number=number,
+        name=horse.name,
+        stood=stood,
+        entries=tuple(known.entries.get(number, ())),
+        other=tuple(known.other.get(number, ())),
+        restricted=known.restricted.get(number),
+        treatments=tuple(known.treatments.get(number, ())),
+        cautions=tuple(known.cautions.get(number, ())),
+    )
+
+
+def _barns(moment: Moment, string: Mapping[int, Horse], stands: Mapping[int, Stood]) -> list[str]:
+    here = {_barn(horse, stands) for horse in string.values()}
+    return [name for name in (*barns(moment), "") if name in here]
+
+
+def _barn(horse: Horse, stands: Mapping[int, Stood]) -> str:
+    return stands[horse.pk].barn if horse.pk in stands else ""
+
+
+def _walk(horse: Horse, stands: Mapping[int, Stood]) -> tuple[int, str, str]:
+    stood = stands.get(horse.pk)
+    return (stood.position, stood.name, horse.name) if stood else (0, "", horse.name)
+
+
+def _own_barn(reader: Visitor, moment: Moment) -> str:
+    """Return the barn that the reader worked in at the moment."""
+    if moment.at is None:
+        return reader.person.barn
+    return moments.rows(Person, moment).filter(id=reader.person.pk).values_list("barn", flat=True).first() or ""

@@ -1,0 +1,256 @@
+"""Whom to look at first, and why: what the diary says of each horse that draws the eye.
+
+None of it says what a horse has. Each reason names the entry that it comes from.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from enum import IntEnum
+from statistics import fmean, median
+from typing import Any, Final
+
+from django.utils.formats import date_format, number_format
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from upsides.books import clock
+from upsides.books.diary import kind_of
+from upsides.books.diary.seen import AS_USUAL
+from upsides.books.models import Entry, Horse
+from upsides.books.queries import moments
+from upsides.books.queries.days import entries_of
+from upsides.books.queries.moments import Moment
+from upsides.rules import NONE, LookingFirst, Overrides, looking_first
+
+USUAL_DAYS: Final = 28
+"""Days from which a horse's usual temperature and mass are taken."""
+ENOUGH: Final = 5
+"""Temperatures that make a usual one."""
+ENOUGH_MASSES: Final = 2
+SIGNS: Final = (
+    "not_right", "accident", "leg", "lameness", "temperature", "feed_left", "droppings", "rider_word", "vet_finding",
+    "looked_at", "as_usual", "legs_felt", "treatment", "vaccination", "worming",
+)  # fmt: skip
+"""Kinds that are read for what draws the eye, and for what ends it."""
+
+
+class Why(IntEnum):
+    """Reasons, the most pressing first."""
+
+    VET_ASKED = 1
+    ACCIDENT = 2
+    LAME = 3
+    TEMPERATURE = 4
+    NOT_RIGHT = 5
+    LEG = 6
+    NOT_LEVEL = 7
+    FEED_LEFT = 8
+    DROPPINGS = 9
+    ABOVE_OWN = 10
+    MASS = 11
+    GIVEN_TWICE = 12
+    RAN = 13
+    UNSEEN = 14
+    NO_MASS = 15
+
+
+EYES_ON: Final = Why.RAN
+"""Reasons before this one ask for somebody's eyes before the horse goes out; those from it on can wait."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Why a horse is looked at first.
+
+    Args:
+        why: the reason.
+        words: it in words.
+        at: when it was so, in the yard's time; None for what is missing.
+        entry: number of the entry that it comes from, None for what is missing.
+    """
+
+    why: Why
+    words: str
+    at: datetime | None = None
+    entry: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """A horse to look at, with every reason, the most pressing first."""
+
+    horse: Horse
+    reasons: tuple[Reason, ...]
+
+    @property
+    def eyes_on(self) -> bool:
+        """Return whether it is to be seen before it goes out."""
+        return any(reason.why < EYES_ON for reason in self.reasons)
+
+
+def look_first(moment: Moment, overrides: Overrides = NONE) -> list[Look]:
+    """Return the horses in training that draw the eye, the most pressing first.
+
+    Args:
+        moment: when to look from.
+        overrides: the yard's own rules.
+    """
+    limits = looking_first(moment.day, overrides)
+    at = moment.at or clock.now()
+    string = {horse.pk: horse for horse in moments.in_training(moment)}
+    since = at - timedelta(hours=limits.hours_in_sight)
+    signs = _by_horse(moment, SIGNS, (at - since).days + 1, string)
+    usual = _temperatures(moment, string)
+    masses = _by_horse(moment, ("mass",), USUAL_DAYS, string)
+    ran = _ran(moment, string)
+    found = []
+    for number, horse in string.items():
+        lately = [entry for entry in signs.get(number, []) if entry.happened_at >= since]
+        reasons = [
+            *_signs(lately, limits, usual.get(number, [])),
+            *_mass(masses.get(number, []), limits, at),
+            *_twice(lately),
+            *([ran[number]] if number in ran else []),
+            *_unseen(horse, signs.get(number, []), limits, at),
+        ]
+        if reasons:
+            found.append(Look(horse, tuple(sorted(reasons, key=lambda one: one.why))))
+    return sorted(found, key=lambda look: (look.reasons[0].why, -len(look.reasons), look.horse.name.casefold()))
+
+
+def _by_horse(moment: Moment, kinds: tuple[str, ...], days: int, string: Mapping[int, Horse]) -> dict[int, list[Entry]]:
+    """Return the entries of some kinds of the last days, oldest first, by number of the horse; in the yard's time."""
+    found: dict[int, list[Entry]] = {}
+    rows = entries_of(moment, kinds, moment.day - timedelta(days=days), moment.day)
+    zone = clock.place().zone
+    for entry in rows.only("id", "kind", "horse", "values", "happened_at"):
+        if entry.horse_id in string:
+            entry.happened_at = entry.happened_at.astimezone(zone)
+            found.setdefault(entry.horse_id or 0, []).append(entry)
+    return found
+
+
+def _temperatures(moment: Moment, string: Mapping[int, Horse]) -> dict[int, list[float]]:
+    """Return the temperatures of the four weeks before today, by number of the horse."""
+    first, last = moment.day - timedelta(days=USUAL_DAYS), moment.day - timedelta(days=1)
+    found: dict[int, list[float]] = {}
+    for horse, values in entries_of(moment, ["temperature"], first, last).values_list("horse", "values"):
+        if horse in string:
+            found.setdefault(horse, []).append(values["celsius"])
+    return found
+
+
+def _signs(lately: list[Entry], limits: LookingFirst, usual: list[float]) -> Iterator[Reason]:
+    """Yield what the entries of the last hours say, as far as nothing later took it back."""
+    last: dict[str, Entry] = {entry.kind: entry for entry in lately}
+    seen_by_vet = last["vet_finding"].happened_at if "vet_finding" in last else None
+
+    def since(kind: str, *ended_by: str) -> Entry | None:
+        """Return the last entry of a kind that neither the vet nor one of other kinds came after."""
+        entry = last.get(kind)
+        ends = [seen_by_vet, *(last[other].happened_at for other in ended_by if other in last)]
+        return entry if entry and all(end is None or end < entry.happened_at for end in ends) else None
+
+    if entry := since("not_right"):
+        why = Why.VET_ASKED if entry.values.get("ask_vet") else Why.NOT_RIGHT
+        yield _told(why, entry)
+    if entry := since("accident"):
+        yield _told(Why.ACCIDENT, entry)
+    if (entry := last.get("lameness")) and entry.values["grade"] > 0:
+        yield _told(Why.LAME, entry)
+    if entry := since("leg", "legs_felt"):
+        yield _told(Why.LEG, entry)
+    if (entry := last.get("temperature")) and (reason := _warm(entry, limits, usual)):
+        yield reason
+    if (entry := since("rider_word")) and entry.values["felt"] == "uneven":
+        yield _told(Why.NOT_LEVEL, entry)
+    if (entry := last.get("feed_left")) and entry.values["left"] in {"half", "most", "all"}:
+        yield _told(Why.FEED_LEFT, entry)
+    if (entry := last.get("droppings")) and entry.values["droppings"] != AS_USUAL:
+        yield _told(Why.DROPPINGS, entry)
+
+
+def _told(why: Why, entry: Entry) -> Reason:
+    words = kind_of(entry.kind).kept_as(entry.values).words()
+    return Reason(why, words, entry.happened_at, entry.pk)
+
+
+def _warm(entry: Entry, limits: LookingFirst, usual: list[float]) -> Reason | None:
+    celsius = float(entry.values["celsius"])
+    own = median(usual) if len(usual) >= ENOUGH else None
+    told = {"celsius": number_format(celsius, 1), "own": number_format(own or 0.0, 1)}
+    at = entry.happened_at
+    if celsius >= limits.temperature:
+        words = _("Temperature %(celsius)s °C; its usual is %(own)s.") if own else _("Temperature %(celsius)s °C.")
+        return Reason(Why.TEMPERATURE, words % told, at, entry.pk)
+    if own is not None and celsius - own >= limits.above_own:
+        words = _("Temperature %(celsius)s °C, above its own usual %(own)s.")
+        return Reason(Why.ABOVE_OWN, words % told, at, entry.pk)
+    return None
+
+
+def _mass(masses: list[Entry], limits: LookingFirst, at: datetime) -> Iterator[Reason]:
+    """Yield what mass says: a change against its own mean of the weeks before on the same scale, or that none is known.
+
+    A horse of which no mass is known at all in four weeks is in a yard that does not weigh it: nothing is said then.
+    """
+    if not masses:
+        return
+    last = masses[-1]
+    days = (at - last.happened_at).days
+    if days > limits.days_without_mass:
+        text = ngettext("No mass for %(days)s day.", "No mass for %(days)s days.", days)
+        yield Reason(Why.NO_MASS, text % {"days": days})
+        return
+    before = [entry.values["kg"] for entry in masses[:-1] if _same_way(entry.values, last.values)]
+    if len(before) < ENOUGH_MASSES or days > limits.hours_in_sight / 24 + 5:
+        return
+    change = 100 * (last.values["kg"] / fmean(before) - 1)
+    if abs(change) >= limits.mass:
+        told = {"percent": number_format(abs(change), 1), "kg": number_format(last.values["kg"], 0)}
+        words = (
+            _("Mass %(kg)s kg, %(percent)s %% below its mean of four weeks.")
+            if change < 0
+            else _("Mass %(kg)s kg, %(percent)s %% above its mean of four weeks.")
+        )
+        yield Reason(Why.MASS, words % told, last.happened_at, last.pk)
+
+
+def _same_way(one: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
+    """Return whether two masses were taken on the same scale and in the same way."""
+    return all(one.get(how) == other.get(how) for how in ("scale", "tack"))
+
+
+def _twice(lately: list[Entry]) -> Iterator[Reason]:
+    """Yield that the same dose was entered by two people on one day."""
+    seen: dict[tuple[str, str, object], Entry] = {}
+    for entry in lately:
+        kind = kind_of(entry.kind)
+        if not kind.dose:
+            continue
+        same = (entry.kind, str(entry.values.get("product", "")).casefold(), entry.happened_at.date())
+        if same in seen:
+            words = _("Given twice on one day? %(words)s") % {"words": kind.kept_as(entry.values).words()}
+            yield Reason(Why.GIVEN_TWICE, words, None, entry.pk)
+        seen[same] = entry
+
+
+def _ran(moment: Moment, string: Mapping[int, Horse]) -> dict[int, Reason]:
+    """Return the horses that raced yesterday."""
+    yesterday = moment.day - timedelta(days=1)
+    rows = entries_of(moment, ["exercise"], yesterday, yesterday, list(string))
+    raced = [entry for entry in rows if entry.values.get("exercise") == "race"]
+    return {entry.horse_id or 0: Reason(Why.RAN, _("Ran yesterday."), None, entry.pk) for entry in raced}
+
+
+def _unseen(horse: Horse, signs: list[Entry], limits: LookingFirst, at: datetime) -> Iterator[Reason]:
+    """Yield that nobody has entered anything of the horse for long."""
+    last = signs[-1].happened_at if signs else None
+    joined = (at.date() - horse.joined).days
+    if joined < 1 or (last is not None and at - last <= timedelta(hours=limits.hours_unseen)):
+        return
+    if last is None:
+        yield Reason(Why.UNSEEN, _("Nobody has entered anything of it for days."))
+    else:
+        yield Reason(Why.UNSEEN, _("Last looked at on %(when)s.") % {"when": date_format(last, "j F, H:i")}, last)

@@ -1,0 +1,134 @@
+"""The morning: whom to look at first, what has not been done yet, who goes out, who runs, what is due."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Final
+
+from upsides.books.models import Horse
+from upsides.books.queries import moments
+from upsides.books.queries.boxes import Stood, boxes
+from upsides.books.queries.checks import SEEN
+from upsides.books.queries.days import entries_of
+from upsides.books.queries.deadlines import Deadline, Runner, deadlines, runners
+from upsides.books.queries.due import Due, due
+from upsides.books.queries.looking import Look, look_first
+from upsides.books.queries.lots import Lot, lots
+from upsides.books.queries.moments import Moment
+from upsides.books.queries.staff import at_work
+from upsides.books.queries.visitors import Open
+from upsides.books.queries.yard_rules import yard_rules
+
+SOON_H: Final = 48.0
+"""Hours within which deadlines are shown."""
+DUE_DAYS: Final = 2
+RUNNER_DAYS: Final = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Unchecked:
+    """The horses of a barn of which nothing was entered today.
+
+    Args:
+        barn: its name, empty for horses without a box.
+        horses: in walking order, each with its box.
+        of: how many horses the barn has in training.
+    """
+
+    barn: str
+    horses: tuple[tuple[Horse, Stood | None], ...]
+    of: int
+
+
+@dataclass(frozen=True, slots=True)
+class Morning:
+    """One morning of the yard.
+
+    Args:
+        string: how many horses are in training.
+        looks: whom to look at first.
+        unchecked: by barn, those barns only that have any, in walking order.
+        lots: the lots in order, those that go out in none last.
+        runners: declared, today and the next days.
+        deadlines: within two days, next steps only; none for somebody to whom plans are not open.
+        plans: whether any deadline may be told.
+        due: what is due.
+        away: who does not work today, and why, by number of the person.
+        places: boxes by number of the horse.
+    """
+
+    string: int
+    looks: tuple[Look, ...]
+    unchecked: tuple[Unchecked, ...]
+    lots: tuple[Lot, ...]
+    runners: tuple[Runner, ...]
+    deadlines: tuple[Deadline, ...]
+    plans: bool
+    due: tuple[Due, ...]
+    away: Mapping[int, str]
+    places: Mapping[int, Stood]
+
+    @property
+    def out(self) -> int:
+        """Return how many horses go out in the lots."""
+        return sum(len(lot.rides) for lot in self.lots if lot.number is not None)
+
+    @property
+    def eyes_on(self) -> int:
+        """Return how many horses need somebody's eyes before they go out."""
+        return sum(look.eyes_on for look in self.looks)
+
+
+def morning(folder: Path, moment: Moment, plans: Open) -> Morning:
+    """Return the morning of the moment's day.
+
+    Args:
+        folder: of the library, where the yard's own rules lie.
+        moment: when to look from.
+        plans: the horses whose deadlines may be told.
+    """
+    day, rules = moment.day, yard_rules(folder)
+    away, places = away_on(moment, day), boxes(moment)
+    string = list(moments.in_training(moment))
+    dated = deadlines(moment, SOON_H) if plans else []
+    return Morning(
+        len(string),
+        tuple(look_first(moment, rules.overrides)),
+        tuple(unchecked(moment, string, places)),
+        tuple(lots(moment, day, away)),
+        tuple(runners(moment, day, day + timedelta(days=RUNNER_DAYS))),
+        tuple(one for one in dated if one.horse.pk in plans),
+        bool(plans),
+        tuple(due(moment, DUE_DAYS, rules.overrides)),
+        away,
+        places,
+    )
+
+
+def away_on(moment: Moment, day: date) -> dict[int, str]:
+    """Return who does not work on a day, by number of the person: why, empty for a free day.
+
+    Somebody of whom no hours are known is taken to be there.
+    """
+    known = [worker for worker in at_work(moment, day) if worker.known or worker.days[0].away]
+    return {worker.number: worker.days[0].away for worker in known if not worker.days[0].spans}
+
+
+def unchecked(moment: Moment, string: list[Horse], places: Mapping[int, Stood]) -> list[Unchecked]:
+    """Return by barn the horses of which nothing was entered today, barns and boxes in walking order."""
+    seen = set(entries_of(moment, SEEN, moment.day, moment.day).values_list("horse", flat=True))
+    walked = sorted(string, key=lambda horse: _place(places.get(horse.pk), horse))
+    by_barn: dict[str, list[Horse]] = {}
+    for horse in walked:
+        stood = places.get(horse.pk)
+        by_barn.setdefault(stood.barn if stood else "", []).append(horse)
+    found = [
+        Unchecked(barn, tuple((one, places.get(one.pk)) for one in horses if one.pk not in seen), len(horses))
+        for barn, horses in by_barn.items()
+    ]
+    return [one for one in found if one.horses]
+
+
+def _place(stood: Stood | None, horse: Horse) -> tuple[int, str]:
+    return (stood.position if stood else 10**6, horse.name.casefold())

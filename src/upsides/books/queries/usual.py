@@ -1,0 +1,86 @@
+"""Tomorrow's list by default: what each horse usually does on such a day, as far as nothing stands against it.
+
+The usual is what it did most often on that weekday of the last four weeks, fast work, stalls and races left out: those
+are ordered anew each time. Lot, place, gallop and rider are those of its last order.
+"""
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date, timedelta
+from typing import Final
+
+from upsides.books.diary.work import ALLOWED, EXERCISES, FAST, UNRIDDEN, Ordered
+from upsides.books.models import Entry
+from upsides.books.queries import moments
+from upsides.books.queries.advice import Advised, advice
+from upsides.books.queries.days import entries_of, last_of_each
+from upsides.books.queries.deadlines import runners
+from upsides.books.queries.lots import done_on
+from upsides.books.queries.moments import Moment
+
+WEEKS: Final = 4
+RECENT: Final = 14
+"""Days in which a horse's last order is looked for."""
+ANEW: Final = FAST | {"stalls"}
+"""Exercises that are never taken over from another day."""
+WITHOUT_HISTORY: Final = "walk"
+
+
+def usual(moment: Moment, day: date, away: Mapping[int, str]) -> dict[int, Ordered]:
+    """Return what would be ordered for a day if nothing were changed, of every horse in training on it, by its number.
+
+    Args:
+        moment: when to look from.
+        day: the day that is planned.
+        away: who does not work that day, by number of the person.
+    """
+    string = [horse.pk for horse in moments.in_training(replace(moment, day=day))]
+    did = _did(moment, day, string)
+    last = {number: Ordered.kept_as(entry.values) for number, entry in _last(moment, day, string).items()}
+    held, raced = advice(moment, day), done_on(moment, day - timedelta(days=1))
+    runs = {one.horse.pk for one in runners(moment, day, day)}
+    found = {}
+    for number in string:
+        ran = number in raced and raced[number].exercise == "race"
+        exercise = "race" if number in runs else "walk" if ran else did.get(number, WITHOUT_HISTORY)
+        found[number] = _ordered(_allowed(exercise, held.get(number)), last.get(number), away)
+    return found
+
+
+def _last(moment: Moment, day: date, string: list[int]) -> dict[int, Entry]:
+    return last_of_each(moment, "ordered", day - timedelta(days=1), RECENT, string)
+
+
+def _did(moment: Moment, day: date, string: list[int]) -> dict[int, str]:
+    """Return the usual exercise of each horse on that weekday, and where it has none, of the last fortnight."""
+    same: dict[int, Counter[str]] = {}
+    any_day: dict[int, Counter[str]] = {}
+    first, wanted = day - timedelta(days=7 * WEEKS), set(string)
+    zone_days = entries_of(moment, ["exercise"], first, day - timedelta(days=1)).values_list(
+        "horse", "happened_at", "values"
+    )
+    for horse, at, values in zone_days:
+        exercise = values["exercise"]
+        if horse in wanted and exercise not in ANEW:
+            any_day.setdefault(horse, Counter())[exercise] += 1
+            if (day - at.date()).days % 7 == 0:
+                same.setdefault(horse, Counter())[exercise] += 1
+    return {horse: (same.get(horse) or counts).most_common(1)[0][0] for horse, counts in any_day.items()}
+
+
+def _allowed(exercise: str, held: Advised | None) -> str:
+    """Return the exercise, or the most that the vet's advice leaves open where that is less."""
+    if held is None or held.allows(exercise):
+        return exercise
+    return [one for one in EXERCISES if one in ALLOWED[held.finding.advice or "as_usual"]][-1]
+
+
+def _ordered(exercise: str, last: Ordered | None, away: Mapping[int, str]) -> Ordered:
+    if last is None or exercise in UNRIDDEN or exercise == "race":
+        return Ordered(exercise)
+    rider = None if last.rider in away else last.rider
+    same = last.exercise == exercise
+    return Ordered(
+        exercise, last.lot, last.place, last.gallop if same else None, rider, last.furlongs if same else None
+    )

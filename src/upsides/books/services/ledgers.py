@@ -1,0 +1,193 @@
+"""Writes of what is kept of a horse in dated lines: moves, official marks, what must be declared, shares, cautions."""
+
+from collections.abc import Callable, Mapping
+from datetime import date
+from fractions import Fraction
+from typing import Any, Final
+
+from django.db import IntegrityError, transaction
+
+from upsides.books import clock
+from upsides.books.models import Caution, Declarable, Horse, Move, OfficialMark, Person, Share
+from upsides.books.services.boxes import AHEAD, empty_from
+from upsides.books.services.meanwhile import delete, held, merge, save, unchanged
+from upsides.errors import LineRefusedError
+
+Line = Move | OfficialMark | Declarable | Share | Caution
+FINEST: Final = 10_000
+"""Largest denominator of a share."""
+HIGHEST_MARK: Final = 200
+MOST_SKILLED: Final = 4
+KEEP_BOX: Final = frozenset({Move.To.TRAINING, Move.To.HOSPITAL})
+"""Where a horse goes without losing its box, unless somebody says so."""
+
+
+@transaction.atomic
+def add_line(model: type[Line], horse: int, values: Mapping[str, Any], by: Person) -> Line:
+    """Write a line of a horse's.
+
+    Args:
+        model: which kind of line.
+        horse: number of the horse.
+        values: its fields by their names in the table.
+        by: who writes it.
+
+    Raises:
+        LineGoneError: there is no such horse.
+        LineRefusedError: something of it cannot be right.
+    """
+    row = held(Horse, horse)
+    line = model(horse=row, **CHECKS[model](row, values))
+    _save(line, by)
+    return line
+
+
+@transaction.atomic
+def change_line(model: type[Line], number: int, seen: int, values: Mapping[str, Any], by: Person) -> Line:
+    """Correct a line; what it said before stays in its history.
+
+    Raises:
+        LineGoneError: it was taken out.
+        LineRefusedError: something of it cannot be right.
+        ChangedMeanwhileError: somebody else changed the same fields.
+    """
+    line = held(model, number)
+    if merge(line, seen, CHECKS[model](line.horse, values)):
+        CHECKS[model](line.horse, {name: getattr(line, name) for name in values})
+        _save(line, by)
+    return line
+
+
+@transaction.atomic
+def take_out_line(model: type[Line], number: int, seen: int, by: Person) -> None:
+    """Take a line out that should never have been written; its history stays.
+
+    Raises:
+        LineGoneError, ChangedMeanwhileError: it is gone, or was changed.
+    """
+    line = held(model, number)
+    unchanged(line, seen)
+    delete(line, by)
+
+
+@transaction.atomic
+def move_horse(horse: int, values: Mapping[str, Any], by: Person, *, empty_box: bool) -> Move:
+    """Write down where a horse goes, and empty its box from that day on where that is asked.
+
+    Raises what `add_line` raises.
+    """
+    line = add_line(Move, horse, values, by)
+    if empty_box:
+        empty_from(horse, values["first_day"], by)
+    return line  # type: ignore[return-value]  # it is of the model that was asked for
+
+
+def gelded_to_declare(horse: Horse) -> date | None:
+    """Return the day on which a horse was gelded here where nothing says yet that it must be declared."""
+    if horse.gelded_on is None or horse.gelded_on < horse.joined:
+        return None
+    known = Declarable.objects.filter(horse=horse, what=Declarable.What.GELDED)
+    return None if known.exists() else horse.gelded_on
+
+
+def part_of(text: str) -> Fraction:
+    """Read a part of one: 1, 1/3, 25 %, 0.25.
+
+    Raises:
+        LineRefusedError: it is no part of one, or finer than ten-thousandths.
+    """
+    bare = "".join(text.split()).replace(",", ".")
+    remedy = "write it like 1, 1/3, 25% or 0.25"
+    try:
+        if len(bare) > LONGEST_PART or not bare.isascii() or "e" in bare.casefold():
+            raise ValueError(bare)
+        part = Fraction(bare[:-1]) / 100 if bare.endswith("%") else Fraction(bare)
+    except (ValueError, ZeroDivisionError):
+        raise LineRefusedError("part", f"{text[:20]!r} is no part of a horse", remedy) from None
+    if not 0 < part <= 1 or part.denominator > FINEST:
+        raise LineRefusedError("part", f"{text[:20]!r} is not between nothing and the whole", remedy)
+    return part
+
+
+LONGEST_PART: Final = 20
+
+
+def _save(line: Line, by: Person) -> None:
+    try:
+        with transaction.atomic():
+            save(line, by)
+    except IntegrityError:
+        raise LineRefusedError("", "there is a line of that day already", "change that one instead") from None
+
+
+def _move(horse: Horse, values: Mapping[str, Any]) -> dict[str, Any]:
+    _after_foaling(horse, "first_day", values["first_day"], clock.today() + AHEAD)
+    if values["first_day"] < horse.joined:
+        raise LineRefusedError("first_day", f"{horse.name} came on {horse.joined}", "choose a day from then on")
+    return dict(values)
+
+
+def _mark(horse: Horse, values: Mapping[str, Any]) -> dict[str, Any]:
+    _after_foaling(horse, "effective", values["effective"], clock.today() + AHEAD)
+    if not 0 <= values["value"] <= HIGHEST_MARK:
+        raise LineRefusedError("value", f"{values['value']} is no handicap mark", f"write 0 to {HIGHEST_MARK} pounds")
+    country = values["country"].strip().upper()
+    if not (country.isascii() and country.isalpha() and 2 <= len(country) <= 3):
+        raise LineRefusedError("country", f"{values['country'][:10]!r} is no country", "write its code, like GB or IRE")
+    return dict(values) | {"country": country}
+
+
+def _declarable(horse: Horse, values: Mapping[str, Any]) -> dict[str, Any]:
+    today, declared = clock.today(), values["declared_on"]
+    _after_foaling(horse, "happened_on", values["happened_on"], today + AHEAD)
+    operation = values["what"] in {Declarable.What.GELDED, Declarable.What.WIND_OPERATION}
+    if operation and values["happened_on"] > today:
+        raise LineRefusedError("happened_on", "that day is still to come", "write it down when it is done")
+    if values["what"] == Declarable.What.GELDED and horse.sex in {"filly", "mare"}:
+        raise LineRefusedError("what", f"{horse.name} is a {horse.sex}", "choose something else")
+    if declared and not values["happened_on"] <= declared <= today:
+        raise LineRefusedError("declared_on", "nothing is declared before it happens, or in days to come", "correct it")
+    return dict(values)
+
+
+def _share(horse: Horse, values: Mapping[str, Any]) -> dict[str, Any]:
+    whole = values["numerator"] == values["denominator"]
+    if values["kind"] == Share.Kind.SOLE and not whole:
+        raise LineRefusedError("part", "a sole owner owns the whole", "write 1, or choose another kind")
+    if (values["kind"] == Share.Kind.LEASE) != (values["leased_from_id"] is not None):
+        raise LineRefusedError("leased_from", "a lease is from somebody, and nothing else is", "choose both or neither")
+    if values["leased_from_id"] == values["owner_id"]:
+        raise LineRefusedError("leased_from", "nobody leases from himself", "choose the one who owns it")
+    _after_foaling(horse, "first_day", values["first_day"], clock.today() + AHEAD)
+    return _spanned(values)
+
+
+def _caution(horse: Horse, values: Mapping[str, Any]) -> dict[str, Any]:
+    text = " ".join(values["text"].split())
+    if not text or not text.isprintable():
+        raise LineRefusedError("text", "a caution says what to take care of", "write it in a few words")
+    if not 0 <= values["skill"] <= MOST_SKILLED:
+        raise LineRefusedError("skill", "there is no such skill", "choose one of the list")
+    _after_foaling(horse, "first_day", values["first_day"], clock.today() + AHEAD)
+    return _spanned(dict(values) | {"text": text})
+
+
+def _after_foaling(horse: Horse, field: str, day: date, latest: date) -> None:
+    first = horse.foaled_on or date(horse.foaled, 1, 1)
+    if not first <= day <= latest:
+        raise LineRefusedError(field, f"{day} is not in the life of {horse.name}", f"choose {first} to {latest}")
+
+
+def _spanned(values: Mapping[str, Any]) -> dict[str, Any]:
+    if values["last_day"] and values["last_day"] < values["first_day"]:
+        raise LineRefusedError("last_day", "it would end before it begins", "correct one of the two days")
+    return dict(values)
+
+
+CHECKS: Final[Mapping[type[Line], Callable[[Horse, Mapping[str, Any]], dict[str, Any]]]] = {
+    Move: _move,
+    OfficialMark: _mark,
+    Declarable: _declarable,
+    Share: _share,
+    Caution: _caution,
+}

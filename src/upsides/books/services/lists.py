@@ -1,0 +1,84 @@
+"""Writing tomorrow's list, and that a lot did what was ordered."""
+
+from collections.abc import Mapping
+from datetime import date, time
+from typing import Any, Final
+from uuid import uuid4
+
+from django.db import transaction
+
+from upsides.books import clock
+from upsides.books.diary.work import Exercise, Ordered
+from upsides.books.models import Device, Entry, Person, Yard
+from upsides.books.queries import moments
+from upsides.books.queries.days import moment_on
+from upsides.books.queries.lots import done_on, lots, orders
+from upsides.books.queries.usual import usual
+from upsides.books.services.diary import Draft, record
+
+AT: Final = time(5)
+"""The time of day that an order stands under."""
+
+
+@transaction.atomic
+def order(
+    horse: int, day: date, values: Mapping[str, object], author: Person, device: Device | None = None
+) -> Entry | None:
+    """Order a horse's work for a day, in place of what was ordered before.
+
+    Args:
+        horse: number of the horse.
+        day: the day that it is for.
+        values: as typed.
+        author: who orders it.
+        device: where.
+
+    Returns:
+        The entry, None where the same was ordered before.
+
+    Raises:
+        What `record` raises.
+    """
+    Yard.objects.select_for_update().first()  # two tablets order one after the other
+    before = orders(moments.now(), day).get(horse)
+    if before is not None and Ordered.parse(values).kept() == before.values:
+        return None
+    supersedes = before.client_id if before else None
+    at = moment_on(day, AT)
+    return record(Draft(uuid4(), "ordered", horse, values, clock.now(), at, supersedes), author, device)
+
+
+@transaction.atomic
+def make_list(day: date, author: Person, away: Mapping[int, str], device: Device | None = None) -> int:
+    """Order the usual for every horse in training that has no order for a day yet; return for how many."""
+    Yard.objects.select_for_update().first()
+    now = moments.now()
+    there = orders(now, day)
+    made = {horse: work for horse, work in usual(now, day, away).items() if horse not in there}
+    for horse, work in made.items():
+        record(Draft(uuid4(), "ordered", horse, work.typed(), clock.now(), moment_on(day, AT)), author, device)
+    return len(made)
+
+
+@transaction.atomic
+def done_as_ordered(day: date, lot: int | None, author: Person, device: Device | None = None) -> int:
+    """Write that the horses of a lot did what was ordered; return of how many that was not written yet.
+
+    A horse of which something was written already stays as it is.
+    """
+    Yard.objects.select_for_update().first()
+    now = moments.now()
+    there, count = done_on(now, day), 0
+    for one in lots(now, day):
+        for ride in one.rides if one.number == lot else ():
+            if ride.horse.pk not in there:
+                draft = Draft(uuid4(), "exercise", ride.horse.pk, _did(ride.order), clock.now())
+                record(draft, author, device)
+                count += 1
+    return count
+
+
+def _did(order: Ordered) -> dict[str, Any]:
+    """Return what was done where it is what was ordered, as it would be typed."""
+    typed = order.typed()
+    return {field.name: typed[field.name] for field in Exercise.fields if field.name in typed}

@@ -1,0 +1,53 @@
+"""From where a horse is looked at before the others in a morning; none of it is a limit between well and ill."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Final
+
+from upsides.rules.jurisdictions import ANYWHERE
+from upsides.rules.lookup import NONE, Overrides, in_force
+from upsides.rules.rule import Rule
+
+TOPIC: Final = "looking first"
+
+
+@dataclass(frozen=True, slots=True)
+class LookingFirst:
+    """What draws the eye.
+
+    Attributes:
+        temperature: °C.
+        above_own: °C above what is usual for the horse.
+        mass: per cent of its own mean mass, either way.
+        days_without_mass: days after which a missing mass is a finding.
+        hours_unseen: hours without anybody's entry, likewise.
+        hours_in_sight: hours for which something not right is kept in sight.
+        rules: where each comes from, by its kind.
+    """
+
+    temperature: float
+    above_own: float
+    mass: float
+    days_without_mass: float
+    hours_unseen: float
+    hours_in_sight: float
+    rules: Mapping[str, Rule]
+
+
+def looking_first(on: date, overrides: Overrides = NONE) -> LookingFirst:
+    """Return the values in force on a day, the yard's own first."""
+    found: dict[str, float] = {}
+    rules: dict[str, Rule] = {}
+    for entry in in_force(TOPIC, ANYWHERE, on, overrides):
+        if entry.body["kind"] not in found:
+            found[entry.body["kind"]], rules[entry.body["kind"]] = float(entry.body["value"]), entry.rule
+    return LookingFirst(
+        temperature=found["temperature"],
+        above_own=found["temperature above own"],
+        mass=found["mass"],
+        days_without_mass=found["days without mass"],
+        hours_unseen=found["hours unseen"],
+        hours_in_sight=found["hours in sight"],
+        rules=rules,
+    )

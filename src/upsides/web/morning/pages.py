@@ -1,0 +1,171 @@
+"""What the pages of a morning show."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any, Final
+
+from upsides.books import morning_words as say
+from upsides.books.diary.fields import Names
+from upsides.books.diary.work import ORDERERS, Ordered
+from upsides.books.models import Gallop, Horse, Inside, Person
+from upsides.books.queries import moments
+from upsides.books.queries.boxes import Stood, boxes
+from upsides.books.queries.lots import Lot, Ride, lots, orders
+from upsides.books.queries.moments import Moment
+from upsides.books.queries.morning import away_on, morning
+from upsides.books.queries.names import lists
+from upsides.books.queries.usual import usual
+from upsides.books.queries.visitors import Visitor, opened
+from upsides.books.services.sights import saw
+from upsides.errors import UnreadableError
+from upsides.web.diary.forms import Filled, filled
+
+MOST_DUE: Final = 20
+"""Due things that a morning lists; the page of what is due has all."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One horse of a lot as a page shows it: the ride, and it in words."""
+
+    ride: Ride
+    work: str
+    advice: str
+    against: str
+    changed: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """One lot as a page shows it."""
+
+    lot: Lot
+    title: str
+    summary: str
+    lines: tuple[Line, ...]
+
+    @property
+    def against(self) -> list[Line]:
+        """Return the lines that something stands in the way of."""
+        return [line for line in self.lines if line.against]
+
+
+def morning_page(folder: Path, who: Visitor, moment: Moment, path: str) -> dict[str, Any]:
+    """Return the morning of the moment's day; a look at plans is written down."""
+    shown = morning(folder, moment, opened(who, Inside.PLANS))
+    if shown.deadlines:
+        saw(who, Inside.PLANS, path)
+    return {
+        "moment": moment,
+        "shown": shown,
+        "sentence": say.about_morning(shown),
+        "first": [look for look in shown.looks if look.eyes_on],
+        "later": [look for look in shown.looks if not look.eyes_on],
+        "groups": groups(shown.lots),
+        "deadlines": [(one, say.deadline_words(one)) for one in shown.deadlines],
+        "due": [(one, say.due_words(one)) for one in shown.due][:MOST_DUE],
+        "orders": bool(who.roles & ORDERERS),
+        "unchecked": sum(len(one.horses) for one in shown.unchecked),
+    }
+
+
+def groups(
+    found: tuple[Lot, ...] | list[Lot], before: Mapping[int, Ordered] | None = None, known: Names | None = None
+) -> list[Group]:
+    """Return lots as a page shows them; where the orders of the day before are given, with what changed."""
+    names = known or Names()
+    lines = [tuple(_line(ride, before, names) for ride in lot.rides) for lot in found]
+    return [Group(lot, say.lot_title(lot), say.lot_summary(lot), own) for lot, own in zip(found, lines, strict=True)]
+
+
+def _line(ride: Ride, before: Mapping[int, Ordered] | None, known: Names) -> Line:
+    changed = say.changed(ride.order, before.get(ride.horse.pk), known) if before is not None else ""
+    return Line(ride, say.work_words(ride.order), say.advice_words(ride.advised), say.against_words(ride), changed)
+
+
+def lots_page(who: Visitor, moment: Moment, asked: Mapping[str, str]) -> dict[str, Any]:
+    """Return the lots of a day, today's where none is asked for."""
+    day = day_asked(asked, moment.day)
+    found = lots(moment, day, away_on(moment, day))
+    return {
+        "moment": moment,
+        "day": day,
+        "sentence": _about_lots(found),
+        "groups": groups(found),
+        "orders": bool(who.roles & ORDERERS) and day == moment.day,
+    }
+
+
+def _about_lots(found: list[Lot]) -> str:
+    out = [lot for lot in found if lot.number is not None]
+    return say.about_lots(len(out), sum(len(lot.rides) for lot in out), sum(lot.out for lot in out))
+
+
+def evening_page(moment: Moment, asked: Mapping[str, str]) -> dict[str, Any]:
+    """Return tomorrow's list, or another day's: every horse in walking order, and what changed since the day before."""
+    day = day_asked(asked, moment.day + timedelta(days=1))
+    away = away_on(moment, day)
+    found = lots(moment, day, away)
+    rides = {ride.horse.pk: ride for lot in found for ride in lot.rides}
+    string = list(moments.in_training(Moment(day, moment.at)))
+    places = boxes(Moment(day, moment.at))
+    before = before_of(moment, day)
+    known = names_of(moment, before)
+    walked = sorted(string, key=lambda horse: _walk(places.get(horse.pk), horse))
+    rows = [
+        (horse, places.get(horse.pk), _line(rides[horse.pk], before, known) if horse.pk in rides else None)
+        for horse in walked
+    ]
+    return {
+        "moment": moment,
+        "day": day,
+        "rows": rows,
+        "missing": len(string) - len(rides),
+        "sentence": say.about_list(day, len(rides), len(string)),
+        "against": [line for _, _, line in rows if line and line.against],
+        "off": sorted(moments.names(Person, moment, away).values()),
+    }
+
+
+def before_of(moment: Moment, day: date) -> dict[int, Ordered]:
+    """Return the orders of the day before a day, by number of the horse."""
+    found = orders(moment, day - timedelta(days=1))
+    return {number: Ordered.kept_as(entry.values) for number, entry in found.items()}
+
+
+def names_of(moment: Moment, found: Mapping[int, Ordered]) -> Names:
+    """Return the names of the riders and gallops that orders name."""
+    people = moments.names(Person, moment, (order.rider for order in found.values()))
+    gallops = moments.names(Gallop, moment, (order.gallop for order in found.values()))
+    told = {("person", number): name for number, name in people.items() if number}
+    return Names(told | {("gallop", number): name for number, name in gallops.items() if number})
+
+
+def horse_form(moment: Moment, day: date, number: int, typed: Mapping[str, str] | None) -> dict[str, Any] | None:
+    """Return the form of one horse's order; None where it is not in training that day."""
+    horse = moments.in_training(Moment(day, moment.at)).filter(id=number).first()
+    if horse is None:
+        return None
+    there = orders(moment, day).get(number)
+    order = Ordered.kept_as(there.values) if there else usual(moment, day, away_on(moment, day))[number]
+    fields: list[Filled] = filled(Ordered, typed if typed is not None else order.typed())
+    return {"horse": horse, "day": day, "fields": fields, "lists": lists(moment), "moment": moment}
+
+
+def day_asked(asked: Mapping[str, str], otherwise: date) -> date:
+    """Return the day that an address asks for.
+
+    Raises:
+        UnreadableError: it is none.
+    """
+    text = asked.get("day", "").strip()
+    try:
+        return date.fromisoformat(text) if text else otherwise
+    except ValueError:
+        raise UnreadableError("day", text, "2026-06-21") from None
+
+
+def _walk(stood: Stood | None, horse: Horse) -> tuple[int, str]:
+    return (stood.position if stood else 10**6, horse.name.casefold())

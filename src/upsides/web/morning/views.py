@@ -1,0 +1,81 @@
+"""The morning, its lots, and the list for tomorrow."""
+
+from django.conf import settings
+from django.contrib import messages
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+from django.views.decorators.http import require_POST
+
+from upsides.books import clock
+from upsides.books.diary.work import Ordered
+from upsides.books.queries import moments
+from upsides.books.queries.morning import away_on
+from upsides.books.services.lists import done_as_ordered, make_list, order
+from upsides.errors import UpsidesError
+from upsides.web.diary.forms import device_for, row_number, values_of
+from upsides.web.morning import pages
+from upsides.web.people.sentences import told
+from upsides.web.shell.middleware import VisitedRequest
+from upsides.web.shell.moments import moment_of
+
+
+def morning(request: VisitedRequest) -> HttpResponse:
+    """Show the morning; the string to those who do not work in the yard."""
+    if not request.visitor.sees_all_horses:
+        return redirect("string")
+    page = pages.morning_page(settings.UPSIDES_LIBRARY, request.visitor, moment_of(request), request.path)
+    return render(request, "morning/morning.html", page)
+
+
+def more(request: VisitedRequest) -> HttpResponse:
+    """Show every page that somebody may open."""
+    return render(request, "morning/more.html", {})
+
+
+def lots(request: VisitedRequest) -> HttpResponse:
+    """Show the lots of a day."""
+    return render(request, "morning/lots.html", pages.lots_page(request.visitor, moment_of(request), request.GET))
+
+
+@require_POST
+def lot_done(request: VisitedRequest) -> HttpResponse:
+    """Write that a lot did what was ordered."""
+    lot = row_number(request.POST.get("lot", ""))
+    count = done_as_ordered(clock.today(), lot, request.visitor.person, device_for(request))
+    text = ngettext("Written for %(count)s horse.", "Written for %(count)s horses.", count)
+    messages.success(request, text % {"count": count})
+    return redirect("lots")
+
+
+def evening(request: VisitedRequest) -> HttpResponse:
+    """Show tomorrow's list."""
+    return render(request, "morning/evening.html", pages.evening_page(moment_of(request), request.GET))
+
+
+@require_POST
+def evening_make(request: VisitedRequest) -> HttpResponse:
+    """Order the usual for every horse that has no order yet."""
+    day = pages.day_asked(request.POST, clock.today())
+    count = make_list(day, request.visitor.person, away_on(moments.now(), day), device_for(request))
+    text = ngettext("The usual is ordered for %(count)s horse.", "The usual is ordered for %(count)s horses.", count)
+    messages.success(request, text % {"count": count})
+    return redirect(f"{reverse('evening')}?day={day}")
+
+
+def evening_horse(request: VisitedRequest, number: int) -> HttpResponse:
+    """Show the order of one horse; change it."""
+    day, wrong = pages.day_asked(request.GET, clock.today()), ""
+    if request.method == "POST":
+        try:
+            order(number, day, values_of(request.POST, Ordered), request.visitor.person, device_for(request))
+        except UpsidesError as error:
+            wrong = told(error)
+        else:
+            return redirect(f"{reverse('evening')}?day={day}#horse-{number}")
+    page = pages.horse_form(moments.now(), day, number, values_of(request.POST, Ordered) if wrong else None)
+    if page is None:
+        raise Http404(_("This horse is not in training on that day."))
+    return render(request, "morning/horse.html", page | {"wrong": wrong}, status=400 if wrong else 200)

@@ -1,0 +1,1 @@
+"""Photographs of a horse: taking them in, looking at them."""

@@ -1,0 +1,171 @@
+"""The morning, the lots and tomorrow's list as pages and on paper."""
+
+import re
+from datetime import UTC, date, datetime, timedelta
+from html import unescape
+from io import BytesIO
+
+import pytest
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from pypdf import PdfReader
+
+import worlds
+from mornings import DAWN, DAY, Hands, enter, horses, who
+from upsides.books.models import Box, Engagement, Entry, Horse, Release, Sight, Stand
+from upsides.books.queries import moments
+from upsides.books.queries.lots import orders
+from upsides.books.services.lists import make_list, order
+
+TOMORROW = DAY + timedelta(days=1)
+
+
+@pytest.fixture(autouse=True)
+def hands(db: None, monkeypatch: pytest.MonkeyPatch) -> Hands:
+    return Hands(monkeypatch)
+
+
+@pytest.fixture
+def string(hands: Hands) -> list[Horse]:
+    """Three horses in two barns; all others are out of the way."""
+    three = horses(3)
+    Horse.objects.exclude(pk__in=[one.pk for one in three]).update(left=date(2030, 1, 1))
+    for place, (barn, name, horse) in enumerate(zip(("Top", "Top", "Low"), ("1", "2", "1"), three, strict=True)):
+        box = Box.objects.create(barn=barn, name=name, position=place)
+        Stand.objects.create(horse=horse, box=box, first_day=date(2029, 1, 1))
+    return three
+
+
+def told(client: Client, address: str) -> str:
+    answer = client.get(address)
+    assert answer.status_code == 200, answer.content.decode()[:400]
+    text = re.sub(r"<(script|style).*?</\1>", " ", answer.content.decode(), flags=re.DOTALL)
+    return " ".join(unescape(re.sub(r"<[^>]+>", " ", text)).split())
+
+
+def printed(client: Client, address: str) -> str:
+    answer = client.get(address)
+    assert answer.headers["Content-Type"] == "application/pdf", answer.content.decode()
+    return " ".join(page.extract_text() for page in PdfReader(BytesIO(answer.content)).pages)
+
+
+def test_the_morning_opens_with_one_sentence(string: list[Horse], hands: Hands, client_as: worlds.ClientAs) -> None:
+    """How many go out, in how many lots, and how many need eyes on first; then who, why, and since when."""
+    a, b, c = string
+    order(a.pk, DAY, {"exercise": "hack_canter", "lot": "1", "rider": str(who("rider").pk)}, who("trainer"))
+    order(b.pk, DAY, {"exercise": "led"}, who("trainer"))
+    enter("temperature", c, hands.back(hours=1), celsius="39.1")
+    text = told(client_as("trainer"), "/")
+    assert "1 of 3 horses goes out this morning, in 1 lot. 1 horse needs eyes on first." in text
+    assert f"{c.name} Low 1 Temperature 39.1 °C. 05:00" in text
+    assert "Top 2 of 2" in text
+    assert "Low" not in text.partition("Not looked at yet")[2].partition("Lots")[0]
+
+
+def test_each_reason_is_one_tap_from_its_entry(string: list[Horse], hands: Hands, client_as: worlds.ClientAs) -> None:
+    """A reason links to the entry that it comes from."""
+    entry = enter("not_right", string[0], hands.back(hours=1), ask_vet="1", limb="near_fore")
+    page = client_as("trainer").get("/").content.decode()
+    assert f'href="/diary/{entry.pk}/"' in page
+
+
+def test_an_owner_comes_to_his_horses(client_as: worlds.ClientAs) -> None:
+    """The first page of somebody who does not work in the yard is the string."""
+    assert client_as("owner").get("/").headers["Location"] == "/string/"
+
+
+def test_deadlines_are_plans(string: list[Horse], client_as: worlds.ClientAs) -> None:
+    """Deadlines stand there for the trainer, in the course's time, logged; for a rider only once plans are released."""
+    at = datetime(2030, 5, 2, 9, tzinfo=UTC)
+    race = {"race": "Maiden", "course": "Tallow", "zone": "Asia/Tokyo", "day": DAY + timedelta(days=4)}
+    Engagement.objects.create(horse=string[0], state="entered", declare_by=at, **race)
+    text = told(client_as("trainer"), "/")
+    assert "declare by 2 May, 18:00: Maiden, Tallow, 5 May" in text
+    assert Sight.objects.filter(person=who("trainer"), what="plans").exists()
+    assert "declare by" not in told(client_as("rider"), "/")
+    Release.objects.create(what="plans", role="rider", given_by=who("trainer"), given_at=DAWN)
+    assert "declare by" in told(client_as("rider"), "/")
+
+
+def test_the_list_is_made_changed_and_marked(string: list[Horse], hands: Hands, client_as: worlds.ClientAs) -> None:
+    """One press orders the usual for all; a change says what it was today; the same change twice writes nothing."""
+    trainer, (a, b, _) = client_as("trainer"), string
+    for one in (a, b):
+        enter("exercise", one, hands.back(days=6), exercise="steady_canter")
+        order(one.pk, DAY, {"exercise": "steady_canter", "lot": "1", "rider": str(who("rider").pk)}, who("trainer"))
+    assert "Nothing is ordered for Thursday 2 May yet." in told(trainer, "/evening/")
+    trainer.post("/evening/make/", {"day": str(TOMORROW)})
+    assert "Every horse has an order for Thursday 2 May." in told(trainer, "/evening/")
+    form = {
+        "ordered-exercise": "fast",
+        "ordered-lot": "2",
+        "ordered-furlongs": "3f",
+        "ordered-rider": str(who("rider").pk),
+    }
+    for _twice in range(2):
+        answer = trainer.post(f"/evening/{a.pk}/?day={TOMORROW}", form)
+        assert answer.headers["Location"] == f"/evening/?day={TOMORROW}#horse-{a.pk}"
+    assert Entry.objects.filter(kind="ordered", horse=a, happened_at__date=TOMORROW).count() == 2
+    text = told(trainer, "/evening/")
+    assert "fast work, 3f" in text
+    assert "was long steady canter; lot 1" in text
+
+
+def test_a_wrong_order_is_said_and_kept_on_the_page(string: list[Horse], client_as: worlds.ClientAs) -> None:
+    """A distance that cannot be is refused in words, and what else was typed stands there still."""
+    answer = client_as("trainer").post(
+        f"/evening/{string[0].pk}/?day={TOMORROW}", {"ordered-exercise": "fast", "ordered-furlongs": "90"}
+    )
+    assert answer.status_code == 400
+    assert "Distance '90'" in unescape(answer.content.decode())
+    assert 'value="fast" selected' in answer.content.decode()
+    assert orders(moments.now(), TOMORROW) == {}
+
+
+def test_a_lot_is_written_as_done_on_the_page(string: list[Horse], client_as: worlds.ClientAs) -> None:
+    """One press writes of a lot that all did what was ordered."""
+    trainer = client_as("assistant")
+    order(string[0].pk, DAY, {"exercise": "hack_canter", "lot": "1"}, who("trainer"))
+    assert "1 lot with 1 horse; none is written as done yet." in told(trainer, "/lots/")
+    trainer.post("/lots/done/", {"lot": "1"})
+    assert "1 written as done." in told(trainer, "/lots/")
+
+
+@pytest.mark.parametrize("sheet", ["morning", "evening", "checks"])
+def test_sheets_print(sheet: str, string: list[Horse], hands: Hands, client_as: worlds.ClientAs) -> None:
+    """Each sheet names the yard, the day and every horse, on A4 and on letter paper; an unknown size is refused."""
+    enter("temperature", string[0], hands.back(hours=1), celsius="39.1")
+    for day in (DAY, TOMORROW):
+        make_list(day, who("trainer"), {})
+    trainer = client_as("trainer")
+    text = printed(trainer, f"/{sheet}.pdf")
+    assert "Tallowmere" in text
+    assert all(one.name in text for one in string)
+    assert ("2 May 2030" if sheet == "evening" else "1 May 2030") in text
+    assert printed(trainer, f"/{sheet}.pdf?paper=letter")
+    assert trainer.get(f"/{sheet}.pdf?paper=napkin").status_code == 400
+
+
+def test_days_that_are_none_are_refused(client_as: worlds.ClientAs) -> None:
+    """An address with a day that is none says so."""
+    for address in ("/lots/?day=tomorrow", "/evening/?day=2030-13-01"):
+        answer = client_as("trainer").get(address)
+        assert answer.status_code == 400
+        assert "2026-06-21" in answer.content.decode()
+
+
+def test_the_morning_takes_as_many_queries_for_many_horses(hands: Hands, client_as: worlds.ClientAs) -> None:
+    """The page asks the books as often for ninety horses as for one."""
+    trainer = client_as("trainer")
+    make_list(DAY, who("trainer"), {})
+
+    def asked() -> int:
+        with CaptureQueriesContext(connection) as queries:
+            trainer.get("/")
+        return len(queries)
+
+    trainer.get("/")
+    many = asked()
+    Horse.objects.exclude(pk=horses(1)[0].pk).update(left=date(2030, 1, 1))
+    assert many <= asked() + 2
