@@ -143,7 +143,7 @@ from pathlib import Path
 from uuid import UUID
 from allauth.account.models import EmailAddress
 from allauth.mfa.models import Authenticator
-from upsides.books import clock
+from upsides.books import clock, models
 from upsides.books.models import Device, Entry, Horse, Job, Lot, PinTry, Release, Role, Sale, SavedView
 from upsides.books.models import Schedule, Share, Sight, Yard
 from upsides.books.services.diary import Draft, correct, record
@@ -182,6 +182,25 @@ seen = note(lot, Noted(UUID(int=4), "vetting", "Scoped, film kept.", at), traine
 withdraw_note(seen, trainer, UUID(int=5))
 EmailAddress.objects.create(user=owner, email="owner@example.org", verified=True, primary=True)
 Authenticator.objects.create(user=trainer, type="totp", data={"secret": "abc"})
+day, barn = date(2026, 1, 2), models.Box.objects.create(barn="Top", name="1", position=1)
+models.Stand.objects.create(horse=horses[0], box=barn, first_day=day)
+models.Move.objects.create(horse=horses[1], to="turned_out", first_day=day, note="Long Meadow")
+models.OfficialMark.objects.create(horse=horses[0], ground="turf", country="GB", value=78, effective=day)
+models.Declarable.objects.create(horse=horses[0], what="hood", happened_on=day)
+models.Caution.objects.create(horse=horses[0], about="box", text="Kicks", first_day=day)
+models.Shift.objects.create(person=trainer, weekday=0, starts="05:30", ends="12:00", rides=True, first_day=day)
+models.DayOff.objects.create(person=trainer, first_day=day, last_day=day, why="holiday")
+models.Bond.objects.create(person=trainer, kind="retainer", owner=owner, first_day=day)
+models.Gallop.objects.create(name="Uphill", surface="woodchip", length_m=1006, rise_m=28)
+models.Thing.objects.create(kind="scale", name="Yard scale")
+race = {"race": "Maiden", "course": "Moor", "zone": "Europe/London", "day": day, "declare_by": at}
+models.Engagement.objects.create(horse=horses[0], **race)
+hay = models.Feed.objects.create(name="Hay", kind="forage", energy_mj_kg=9.5, dry_matter=0.85)
+models.FeedBatch.objects.create(feed=hay, number="A 1", delivered_on=day, kg=500.5)
+models.Ration.objects.create(horse=horses[0], first_day=day, amounts=[{"time": "noon", "feed": hay.pk, "kg": 2.5}])
+intake = models.Intake.objects.create(what="masses", file="mass.csv", sha256="ab", by=trainer, at=at)
+models.Taken.objects.create(intake=intake, line=2, entry=first)
+models.Photo.objects.create(sha256="cd" * 32, width=4, height=3, size=9, recorded_at=at)
 gone.posts.all().delete(); gone.delete()
 """
 """Lines that fill books that were just opened: every table has a row, some rows were corrected, changed or removed."""

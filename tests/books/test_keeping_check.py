@@ -40,6 +40,7 @@ SUBJECTS = {
     "clock",
     "history",
     "library",
+    "photos",
     "fits",
     "room",
     "backup",
@@ -152,7 +153,7 @@ def test_history_that_disagrees_is_found(loaded) -> None:
     changed, added, removed = Horse.objects.order_by("pk")[:3]
     Yard.objects.update(format_version=1)
     assert wrong(check_rows.of_history()) == {}
-    Horse.objects.filter(pk=changed.pk).update(barn="Elsewhere")
+    Horse.objects.filter(pk=changed.pk).update(colour="Elsewhere")
     Horse.history.filter(id=added.pk).delete()
     Horse.objects.filter(pk=removed.pk).delete()
     Horse.history.filter(id=removed.pk, history_type="-").delete()

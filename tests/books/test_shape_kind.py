@@ -17,6 +17,7 @@ from upsides.books.diary.trait_words import WORDS
 from upsides.books.models import Entry, Horse, Person, Yard
 from upsides.books.queries import diary, moments
 from upsides.books.queries import shape as reads
+from upsides.books.queries.visitors import Visitor, visitor
 from upsides.books.services.diary import Draft, correct, record, withdraw
 from upsides.errors import EntryNotYoursError, EntryRefusedError
 from upsides.trip.traits import TRAITS, agreement
@@ -178,13 +179,17 @@ def test_the_yards_agreement_is_that_of_the_table(days: None) -> None:
     assert (overall.horses, overall.judges) == (4, 3)
 
 
+def reads_as(login: str) -> Visitor:
+    return visitor(who(login), barn=False)
+
+
 def test_nobody_reads_a_judgement_before_his_own(days: None) -> None:
     """In the diary others read how much was scored, not what, until they have scored the horse, also as of before."""
     entry = scored("carer", {"walk": 9})
     moment = moments.now()
     whole, outline = (f"Shape: {what}1 of {len(TRAITS)} traits scored." for what in ("overtracks; ", ""))
 
-    def told(reader: Person | None, moment: moments.Moment = moment) -> set[tuple[str, bool]]:
+    def told(reader: Visitor | None, moment: moments.Moment = moment) -> set[tuple[str, bool]]:
         day = moments.Moment(NOON.date(), moment.at)
         lists = diary.of_day(day, reader), diary.of_horse(horse().pk, day, reader=reader)
         rows = [
@@ -193,15 +198,15 @@ def test_nobody_reads_a_judgement_before_his_own(days: None) -> None:
         assert len(rows) == 3
         return {(row.words, bool(row.typed)) for row in rows}
 
-    assert told(who("carer")) == {(whole, True)}
-    assert told(who("trainer")) == told(None) == {(outline, False)}
+    assert told(reads_as("carer")) == {(whole, True)}
+    assert told(reads_as("trainer")) == told(None) == {(outline, False)}
     scored("trainer", {"walk": 1}, 1)
-    assert told(who("trainer")) == {(outline, False)}
+    assert told(reads_as("trainer")) == {(outline, False)}
     own = scored("trainer", {"bone": 5}, happened_at=NOON - timedelta(days=2))
     entry = scored("carer", {"walk": 9}, supersedes=entry.client_id)
-    assert diary.history(entry.pk, moment, who("trainer"))[-1].words == whole
+    assert diary.history(entry.pk, moment, reads_as("trainer"))[-1].words == whole
     before = moments.as_of(own.recorded_at - timedelta(seconds=1))
-    assert {row.words for row in diary.of_horse(horse().pk, before, reader=who("trainer"))} == {outline}
+    assert {row.words for row in diary.of_horse(horse().pk, before, reader=reads_as("trainer"))} == {outline}
 
 
 def test_rival_corrections_are_no_way_around_it(days: None) -> None:
@@ -209,7 +214,7 @@ def test_rival_corrections_are_no_way_around_it(days: None) -> None:
     entry = scored("carer", {"walk": 9})
     for score in (8, 7):
         scored("carer", {"walk": score}, supersedes=entry.client_id)
-    for reader, words in ((who("head_person"), False), (who("carer"), True)):
+    for reader, words in ((reads_as("head_person"), False), (reads_as("carer"), True)):
         (conflict,) = diary.conflicts(moments.now(), reader)
         assert ["overtracks" in one.words for one in conflict.rivals] == [words, words]
 

@@ -21,7 +21,8 @@ RICH = Feed("rich haylage", "forage", 9.0, 0.6)
 
 ENERGY = st.floats(5, 14)
 SHARE = st.floats(0.4, 0.95)
-AMOUNT = st.floats(0, 8)
+AMOUNT = st.just(0.0) | st.floats(0.001, 8)
+"""kg; nobody writes less than a gram."""
 
 
 def _amounts(proposal: Proposal) -> dict[str, float]:

@@ -179,7 +179,7 @@ def test_as_of_a_moment_is_as_it_was(
     for model in (Horse, Person, Post, Share, Yard, Sale, Lot, Feed):
         model.history.update(history_date=LONG_BEFORE)
     client = client_as(login)
-    open_to = [address for address in addresses() if client.get(address).status_code != 403]
+    open_to = [address for address in addresses() if client.get(address).status_code not in {302, 403}]
     assert len(open_to) >= 5
 
     @settings(

@@ -190,7 +190,7 @@ def test_a_round_of_the_past_is_to_be_read_only(
     entered(string[1], "as_usual")
     page = text(client_as("trainer"), "/checks/?as_of=2026-06-10T05:31")
     assert "1 of 3 in Top looked at." in page
-    assert "Not looked at." in words(row(page, string[1]))
+    assert "Not looked at yet." in words(row(page, string[1]))
     main = page[page.index("<main") : page.index("</main>")]
     assert not re.search(r"<button|<form|data-opens|data-news", main)
     assert "checks.js" not in page
@@ -200,7 +200,7 @@ def test_a_barn_that_is_not_chosen_keeps_moment_and_round(client_as: ClientAs, s
     """The links to other barns and rounds keep what else was chosen."""
     Stand.objects.create(horse=string[2], box=Box.objects.create(barn="Low", position=9), first_day=date(2026, 6, 10))
     page = text(client_as("trainer"), "/checks/?round=evening&as_of=2026-07-01T05:30")
-    assert 'href="?round=evening&amp;as_of=2026-07-01T05%3A30&amp;barn=Low"' in page
+    assert 'href="?barn=Low&amp;round=evening&amp;as_of=2026-07-01T05%3A30"' in page
 
 
 def test_a_yard_without_boxes_has_a_round_too(client_as: ClientAs, string: list[Horse]) -> None:

@@ -291,7 +291,7 @@ def test_the_diary_leaves_it_to_its_own_page(client_as: ClientAs, horse: Horse) 
     for address in ("/diary/", "/diary/shell/"):
         page = client.get(address).content.decode()
         assert 'value="shape"' not in page
-        assert "has a page of its own" in page
+        assert "have pages of their own" in page
 
 
 def test_how_far_the_yard_agrees_is_said_once_it_can_be(client_as: ClientAs, horse: Horse) -> None:

@@ -61,7 +61,7 @@ def barn_phone(client: Client) -> Client:
 
 def pages(horse: Horse) -> list[str]:
     ways = ("", "?sort=-level", "?sort=curve&show=level&show=range&show=curve&show=figure", "?status=all&sort=figure")
-    return [*(f"/{way}" for way in ways), f"/horse/{horse.pk}/", f"/race/{last_race(horse)}/"]
+    return [*(f"/string/{way}" for way in ways), f"/horse/{horse.pk}/", f"/race/{last_race(horse)}/"]
 
 
 def told(client: Client, address: str, **headers: str) -> str:
@@ -146,7 +146,9 @@ def test_one_horse_released_opens_no_other(marked: Levels, client_as: ClientAs) 
     Release.objects.create(what=Inside.FIGURES, person=rider, horse=horse, given_by=rider, given_at=clock.now())
     client = client_as("rider")
     for query in ("", "?sort=level", "?sort=-range", "?sort=-curve"):
-        rows = re.findall(r"<tr role=\"row\"><th role=\"rowheader\".*?</tr>", told(client, f"/{query}"), re.DOTALL)
+        rows = re.findall(
+            r"<tr role=\"row\"><th role=\"rowheader\".*?</tr>", told(client, f"/string/{query}"), re.DOTALL
+        )
         assert [row for row in rows if FIGURE.search(row)] == [rows[0]]
         assert f"/horse/{horse.pk}/" in rows[0]
         rest = re.findall(r'scope="row"><a[^>]+>([^<]+)', "".join(rows[1:]))

@@ -26,6 +26,7 @@ from upsides.books.models import Horse, Lot, LotNote, Mark, Person, Sale, Yard
 from upsides.books.services.lot_notes import Noted, note, shortlist, withdraw_note
 from upsides.books.services.sales import import_sale
 from upsides.results.library import Library
+from upsides.rules import jurisdictions
 from walking import walk
 
 KEPT = re.compile(r"(%\(\w+\)[a-z]|%[a-z%]|\{\w*\}|<[^>]+>|&#?\w+;)")
@@ -134,11 +135,12 @@ def data(loaded: worlds.Yard) -> set[str]:
     listed += [runs[name].unique() for name in ("horse_name", "jockey", "trainer") if name in runs.columns]
     listed.append(store.horses().collect()["name"])
     rows = Person.objects.values_list("name", "login", "barn", "email")
-    rows = [*rows, *Horse.objects.values_list("name", "sire", "dam", "barn"), *Yard.objects.values_list("name", "zone")]
+    rows = [*rows, *Horse.objects.values_list("name", "sire", "dam"), *Yard.objects.values_list("name", "zone")]
     rows += [*Sale.objects.values_list("name", "file"), *Lot.objects.values_list(*OF_A_LOT)]
+    rows += [("PCV 42 % 32-48\nWBC 8.2 10^9/l 5.5-12.5",), *((place,) for place in jurisdictions())]
     rows += [*LotNote.objects.values_list("text"), *Mark.objects.values_list("reason")]
     found = {str(text) for column in listed for text in column} | {str(text) for row in rows for text in row}
-    return {text for text in found if len(text) > 2 and text != "None"}
+    return {text for text in found if len(text) > 2 and text != "None"} | {"XU"}
 
 
 def a_sale() -> None:

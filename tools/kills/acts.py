@@ -77,7 +77,7 @@ def _change(say: Say, _author: Person, horses: list[Horse]) -> None:
     say("B", "change", token)
     with transaction.atomic():
         row = Horse.objects.select_for_update().get(pk=horses[int(token, 16) % len(horses)].pk)
-        row.barn = token
+        row.markings = token
         row.save()
     say("A", "change", token)
 
@@ -118,7 +118,7 @@ def _corrections() -> dict[str, int]:
 
 def _changes() -> dict[str, int]:
     past = Horse.history.model
-    return _times(past.objects.values_list("barn", flat=True))
+    return _times(past.objects.values_list("markings", flat=True))
 
 
 def _people() -> dict[str, int]:

@@ -88,7 +88,7 @@ def propose(
         raise FeedingRefusedError("feed times", "none", "nothing says when to feed", "name the yard's feed times")
     wanted = _wanted(servings, known, mass, work, given, forage_percent)
     movable = [feed for feed in known.values() if feed.kind != "supplement"]
-    fed = {serving.feed for serving in servings if serving.kg > 0}
+    fed = {serving.feed for serving in servings if serving.kg >= GRAIN}
     own = [feed for feed in movable if feed.name in fed]
     adds = not (own and reach(own, wanted).holds)
     if adds:
@@ -115,7 +115,7 @@ def _wanted(
 
 
 def _amounts(feeds: Sequence[Feed], now: Sequence[Serving], wanted: Wanted) -> dict[str, float]:
-    x0 = np.array([sum(s.kg for s in now if s.feed == feed.name) for feed in feeds])
+    x0 = np.array([sum(s.kg for s in now if s.feed == feed.name and s.kg >= GRAIN) for feed in feeds])
     e = np.array([feed.energy for feed in feeds])
     d = np.array([feed.dry_matter for feed in feeds])
     f = np.array([feed.dry_matter if feed.kind == "forage" else 0.0 for feed in feeds])
@@ -155,7 +155,7 @@ def _spread(
     """Return servings: each feed split over the day as now, a feed that comes in evenly, supplements as they are."""
     found = [serving for serving in now if feeds[serving.feed].kind == "supplement"]
     for name, kg in amounts.items():
-        before = {serving.time: serving.kg for serving in now if serving.feed == name and serving.kg > 0}
+        before = {serving.time: serving.kg for serving in now if serving.feed == name and serving.kg >= GRAIN}
         shares = before or dict.fromkeys(times, 1.0)
         if kg > 0:
             found += [Serving(time, name, kg * part / sum(shares.values())) for time, part in shares.items()]

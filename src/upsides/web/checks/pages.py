@@ -54,14 +54,13 @@ def round_page(request: VisitedRequest, moment: Moment, wrong: str = "") -> dict
     wanted = request.GET.get("round", "")
     which = Round(wanted) if wanted in set(Round) else None
     seen = barn_round(moment, request.GET.get("barn"), which, who)
-    past = moment.at is not None
     return entering(lists(moment)) | {
         "moment": moment,
         "title": TITLES[seen.round],
         "round": seen.round.value,
         "sentence": about_round(seen),
         "times": about_times(seen),
-        "rows": [_row(seen, one, past=past) for one in seen.horses],
+        "rows": [_row(seen, one) for one in seen.horses],
         "mends": bool(who.roles & MENDERS),
         "barns": [_choice(request, "barn", name, name or _("Without a box"), seen.barn) for name in seen.barns],
         "rounds": [_choice(request, "round", one.value, title, seen.round.value) for one, title in TITLES.items()],
@@ -85,11 +84,12 @@ def entering(known_names: Lists) -> dict[str, Any]:
     }
 
 
-def _row(seen: BarnRound, one: Checked, *, past: bool) -> Row:
-    return Row(one, known(one), not_yet(one, past=past), other_round(seen, one.other))
+def _row(seen: BarnRound, one: Checked) -> Row:
+    return Row(one, known(one), not_yet(one), other_round(seen, one.other))
 
 
 def _choice(request: VisitedRequest, name: str, value: str, words: object, chosen: str) -> dict[str, Any]:
     """Return a link to the same page with another barn or round."""
-    asked = {key: text for key in ("barn", "round", "as_of") if (text := request.GET.get(key)) is not None}
-    return {"address": f"?{urlencode(asked | {name: value})}", "words": words, "here": value == chosen}
+    asked = {key: request.GET.get(key) for key in ("barn", "round", "as_of")} | {name: value}
+    told = {key: text for key, text in asked.items() if text is not None}
+    return {"address": f"?{urlencode(told)}", "words": words, "here": value == chosen}

@@ -79,13 +79,13 @@ def treated(one: Written) -> str:
     return _("Treated today: %(product)s, %(quantity)s.") % {"product": given.product, "quantity": given.quantity}
 
 
-def not_yet(one: Checked, *, past: bool) -> str:
+def not_yet(one: Checked) -> str:
     """Return that nobody looked at a horse, empty where somebody did. What was measured is not what was seen."""
     if one.looked_at:
         return ""
     if one.measured:
-        return _("Measured, not looked at.") if past else _("Measured, not looked at yet.")
-    return _("Not looked at.") if past else _("Not looked at yet.")
+        return _("Measured, not looked at yet.")
+    return _("Not looked at yet.")
 
 
 def other_round(seen: BarnRound, entries: Iterable[Written]) -> str:

@@ -2,22 +2,19 @@
 
 from django.utils.formats import date_format
 from django.utils.text import capfirst
-from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
-from upsides.books import clock
 from upsides.books.diary.medicine import Treatment
-from upsides.books.models import Yard
-from upsides.books.queries import moments
 from upsides.books.queries.given import Given, reasons
 from upsides.books.queries.medicine_register import RegisterLine, Rulebook
 from upsides.books.queries.moments import Moment
-from upsides.paper import Masthead, MedicineRegister, RegisterEntry, RegisterTitles
+from upsides.paper import MedicineRegister, RegisterEntry, RegisterTitles
 from upsides.rules import CAUTION, first_day_for
 from upsides.web.medicine.asking import Period
 from upsides.web.medicine.register_page import course_end, food, keeping, lines_of, reason, route
 from upsides.web.medicine.sentences import about_register, lacks, replaced
 from upsides.web.medicine.words import called, listed, span
+from upsides.web.shell.printing import masthead
 
 
 def register_sheet(moment: Moment, period: Period) -> MedicineRegister:
@@ -25,7 +22,7 @@ def register_sheet(moment: Moment, period: Period) -> MedicineRegister:
     lines, book, _fault = lines_of(moment, period)
     sentence = f"{about_register(lines, period.first, period.last)} {keeping(book, period)}".strip()
     return MedicineRegister(
-        _masthead(moment, period),
+        masthead(moment, _("Medicine register"), span(period.first, period.last), " ".join(CAUTION)),
         sentence,
         _titles(),
         tuple(_entry(line, book) for line in lines),
@@ -85,20 +82,3 @@ def _stand_down(line: RegisterLine, book: Rulebook) -> str:
     if longest is None or longest.first_day is None:
         return ""
     return listed([date_format(longest.first_day, "j M Y"), longest.rule.name])
-
-
-def _masthead(moment: Moment, period: Period) -> Masthead:
-    zone, made = clock.place().zone, clock.now()
-    yard = moments.rows(Yard, moment).first()
-    past = moment.at.astimezone(zone) if moment.at else None
-    return Masthead(
-        yard=yard.name if yard else "",
-        title=_("Medicine register"),
-        day=span(period.first, period.last),
-        printed=_("Printed %(when)s") % {"when": date_format(made.astimezone(zone), "j F Y, H:i")},
-        page=_("Page {page} of {pages}"),
-        made=made.astimezone(zone).replace(microsecond=0),
-        as_of=_("As it was known on %(when)s") % {"when": date_format(past, "j F Y, H:i")} if past else "",
-        note=" ".join(CAUTION),
-        language=(get_language() or "en").partition("-")[0],
-    )

@@ -6,6 +6,9 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any, Final
 
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy
+
 from upsides.books import morning_words as say
 from upsides.books.diary.fields import Names
 from upsides.books.diary.work import ORDERERS, Ordered
@@ -21,6 +24,7 @@ from upsides.books.queries.visitors import Visitor, opened
 from upsides.books.services.sights import saw
 from upsides.errors import UnreadableError
 from upsides.web.diary.forms import Filled, filled
+from upsides.web.shell.access import may_open
 
 MOST_DUE: Final = 20
 """Due things that a morning lists; the page of what is due has all."""
@@ -152,6 +156,25 @@ def horse_form(moment: Moment, day: date, number: int, typed: Mapping[str, str] 
     order = Ordered.kept_as(there.values) if there else usual(moment, day, away_on(moment, day))[number]
     fields: list[Filled] = filled(Ordered, typed if typed is not None else order.typed())
     return {"horse": horse, "day": day, "fields": fields, "lists": lists(moment), "moment": moment}
+
+
+FURTHER: Final[tuple[tuple[str, str | Promise], ...]] = (
+    ("lots", gettext_lazy("Lots")),
+    ("evening", gettext_lazy("Tomorrow's list")),
+    ("boxes", gettext_lazy("Boxes")),
+    ("medicines", gettext_lazy("Medicine register")),
+    ("isolation", gettext_lazy("Arrivals and isolation")),
+    ("feed_store", gettext_lazy("Feed in store")),
+    ("staff_week", gettext_lazy("The staff's week")),
+    ("yard", gettext_lazy("The yard's own lists")),
+    ("tables", gettext_lazy("Tables in and out")),
+)
+"""Pages that have no place in the head."""
+
+
+def further(who: Visitor) -> list[tuple[str, str]]:
+    """Return the pages without a place in the head that somebody may open."""
+    return [(name, str(words)) for name, words in FURTHER if may_open(name, who.roles)]
 
 
 def day_asked(asked: Mapping[str, str], otherwise: date) -> date:

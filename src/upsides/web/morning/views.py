@@ -32,7 +32,7 @@ def morning(request: VisitedRequest) -> HttpResponse:
 
 def more(request: VisitedRequest) -> HttpResponse:
     """Show every page that somebody may open."""
-    return render(request, "morning/more.html", {})
+    return render(request, "morning/more.html", {"further": pages.further(request.visitor)})
 
 
 def lots(request: VisitedRequest) -> HttpResponse:

@@ -1,19 +1,42 @@
 """A horse's page, ready for its template."""
 
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
-from django.utils.translation import get_language
+from django.utils.functional import Promise
+from django.utils.translation import get_language, gettext_lazy
 
 from upsides.books.queries.horse import Shown
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.trips import Trip, trips
+from upsides.books.queries.visitors import Visitor
 from upsides.web.horses.sentences import declare_words, identity, mark_lines, place_words
 from upsides.web.races.sections import late_words, sections
+from upsides.web.shell.access import may_open
 from upsides.web.string.pictures import curves
 from upsides.web.string.sentences import about_horse, unnamed_words, who
 from upsides.web.trip.pictures import small_curve
 from upsides.web.trip.sentences import about_trip
+
+WAYS: Final[tuple[tuple[str, str | Promise], ...]] = (
+    ("horse_trip", gettext_lazy("Trip")),
+    ("shape", gettext_lazy("Shape")),
+    ("horse_pedigree", gettext_lazy("Pedigree")),
+    ("legs", gettext_lazy("Legs")),
+    ("bloods", gettext_lazy("Bloods")),
+    ("medicines_of_horse", gettext_lazy("Medicines")),
+    ("contacts", gettext_lazy("Contacts")),
+    ("ration", gettext_lazy("Feed")),
+    ("pictures", gettext_lazy("Pictures")),
+    ("horse_about", gettext_lazy("Change")),
+)
+"""The other pages about a horse, each shown to those who may open it."""
+
+
+def ways(shown: Shown, who: Visitor) -> list[tuple[str, str]]:
+    """Return the other pages about a horse that a visitor may open; its trip where its figures are open."""
+    closed = set() if shown.open else {"horse_trip"}
+    return [(name, str(words)) for name, words in WAYS if may_open(name, who.roles) and name not in closed]
 
 
 def trip_of(library: Path, moment: Moment, shown: Shown) -> Trip | None:

@@ -20,7 +20,7 @@ from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
 from upsides.web.string.asking import PAGE, asked_of, number_of, status_of
 from upsides.web.string.following import address_of, answered, back_there, in_place
-from upsides.web.string.horse_page import horse_page, trip_of
+from upsides.web.string.horse_page import horse_page, trip_of, ways
 from upsides.web.string.kept import kept_views
 from upsides.web.string.listing import listing
 from upsides.web.string.pictures import curve_spec
@@ -50,7 +50,7 @@ def horse(request: VisitedRequest, number: int) -> HttpResponse:
     trip = trip_of(settings.UPSIDES_LIBRARY, moment, shown)
     if shown.figures or trip:
         saw(who, Inside.FIGURES, request.path, number)
-    page = _around(request, moment, shown.known) | horse_page(shown, trip)
+    page = _around(request, moment, shown.known) | horse_page(shown, trip) | {"ways": ways(shown, who)}
     return render(request, "string/horse.html", page)
 
 

@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING, Any, cast
 
 from django import forms
-from django.utils.text import capfirst
+from django.utils.text import capfirst, format_lazy
 from django.utils.translation import gettext_lazy as _
 
 from upsides.books.export.tables import offered
@@ -27,8 +27,11 @@ class FileForm(forms.Form):
     )
     file = forms.FileField(
         label=_("The file"),
-        help_text=_("CSV, TSV or XLSX, of at most %(size)s MB and %(rows)s rows; headings near the top.")
-        % {"size": MEGABYTES, "rows": f"{MOST_ROWS:,}"},
+        help_text=format_lazy(
+            _("CSV, TSV or XLSX, of at most {size} MB and {rows} rows; headings near the top."),
+            size=MEGABYTES,
+            rows=f"{MOST_ROWS:,}",
+        ),
         widget=forms.FileInput(attrs={"accept": ".csv,.tsv,.txt,.xlsx"}),
         error_messages={
             "required": _("Choose the file."),
