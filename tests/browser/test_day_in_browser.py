@@ -92,7 +92,7 @@ def test_in_the_evening_tomorrow_s_list_is_made(world: World) -> None:
     assert "Nothing is ordered for Saturday 20 June yet." in text(page, "/evening/")
     page.get_by_role("button", name="Order the usual for 3 horses").click()
     expect(page.locator(".answer")).to_have_text("Every horse has an order for Saturday 20 June.")
-    page.locator("#horse-1").get_by_role("link", name="Burr Moss").click()
+    page.get_by_role("link", name="Change what Burr Moss does").click()
     choose(page, "exercise", "fast work")
     choose(page, "rider", "rider one")
     choose(page, "gallop", "Uphill")

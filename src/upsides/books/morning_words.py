@@ -86,7 +86,7 @@ def lot_title(lot: Lot) -> str:
 
 def lot_summary(lot: Lot) -> str:
     """Return what the horses of a lot do, the commonest first: 9 hack canter, 3 fast work."""
-    counts = Counter(work_words(ride.order) for ride in lot.rides)
+    counts = Counter(str(EXERCISES.get(ride.order.exercise, ride.order.exercise)) for ride in lot.rides)
     parts = [_("%(count)s %(work)s") % {"count": count, "work": work} for work, count in counts.most_common()]
     return ", ".join(parts)
 

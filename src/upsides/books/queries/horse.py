@@ -85,6 +85,7 @@ def horse(library: Path, who: Visitor, moment: Moment, number: int) -> Shown | N
     known = known_of(library, moment, figures=is_open)
     standing = known.figures.get(found.horse_key)
     runs = _runs(known, found, moment, standing.figures if standing else {})
+    gone = found.left is not None and found.left <= moment.day
     return Shown(
         found,
         this_season(moment) - found.foaled,
@@ -95,8 +96,8 @@ def horse(library: Path, who: Visitor, moment: Moment, number: int) -> Shown | N
         runs,
         parts(who, moment, number),
         of_horse(number, moment, RECENT, who) if who.sees_all_horses else [],
-        boxes(moment).get(number),
-        moments.whereabouts(moment).get(number),
+        None if gone else boxes(moment).get(number),
+        None if gone else moments.whereabouts(moment).get(number),
         book(moment, number, [run["date"] for run in runs], library) if who.sees_all_horses else None,
     )
 
