@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import IntEnum
 from statistics import fmean, median
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
+from django.db.models import Max
 from django.utils.formats import date_format, number_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
@@ -17,10 +18,11 @@ from django.utils.translation import ngettext
 from upsides.books import clock
 from upsides.books.diary import kind_of
 from upsides.books.diary.seen import AS_USUAL
-from upsides.books.models import Entry, Horse
+from upsides.books.models import Horse
 from upsides.books.queries import moments
-from upsides.books.queries.days import entries_of
+from upsides.books.queries.days import day_span, entries_of
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.remembered import remembered
 from upsides.rules import NONE, LookingFirst, Overrides, looking_first
 
 USUAL_DAYS: Final = 28
@@ -30,9 +32,22 @@ ENOUGH: Final = 5
 ENOUGH_MASSES: Final = 2
 SIGNS: Final = (
     "not_right", "accident", "leg", "lameness", "temperature", "feed_left", "droppings", "rider_word", "vet_finding",
-    "looked_at", "as_usual", "legs_felt", "treatment", "vaccination", "worming",
+    "treatment", "vaccination", "worming",
 )  # fmt: skip
 """Kinds that are read for what draws the eye, and for what ends it."""
+FELT: Final = ("legs_felt",)
+"""Kinds that end what was found on a leg."""
+SEEN: Final = (*SIGNS, *FELT, "looked_at", "as_usual")
+"""Kinds that say that somebody was with the horse."""
+
+
+class Sign(NamedTuple):
+    """An entry as far as it is read here: number, kind, values, and when it was so, in the yard's time."""
+
+    pk: int
+    kind: str
+    values: Mapping[str, Any]
+    happened_at: datetime
 
 
 class Why(IntEnum):
@@ -100,57 +115,63 @@ def look_first(moment: Moment, overrides: Overrides = NONE) -> list[Look]:
     at = moment.at or clock.now()
     string = {horse.pk: horse for horse in moments.in_training(moment)}
     since = at - timedelta(hours=limits.hours_in_sight)
-    signs = _by_horse(moment, SIGNS, (at - since).days + 1, string)
-    usual = _temperatures(moment, string)
+    days = (at - since).days + 1
+    signs, seen, felt = _by_horse(moment, SIGNS, days, string), _last(moment, SEEN, days), _last(moment, FELT, days)
+    before = day_span(moment.day)[0]
+    usual = remembered("usual temperatures", moment, ("temperature",), (), lambda: _usual(moment), before=before)
     masses = _by_horse(moment, ("mass",), USUAL_DAYS, string)
     ran = _ran(moment, string)
     found = []
     for number, horse in string.items():
         lately = [entry for entry in signs.get(number, []) if entry.happened_at >= since]
         reasons = [
-            *_signs(lately, limits, usual.get(number, [])),
+            *_signs(lately, limits, usual.get(number), felt.get(number)),
             *_mass(masses.get(number, []), limits, at),
             *_twice(lately),
             *([ran[number]] if number in ran else []),
-            *_unseen(horse, signs.get(number, []), limits, at),
+            *_unseen(horse, seen.get(number), limits, at),
         ]
         if reasons:
             found.append(Look(horse, tuple(sorted(reasons, key=lambda one: one.why))))
     return sorted(found, key=lambda look: (look.reasons[0].why, -len(look.reasons), look.horse.name.casefold()))
 
 
-def _by_horse(moment: Moment, kinds: tuple[str, ...], days: int, string: Mapping[int, Horse]) -> dict[int, list[Entry]]:
+def _by_horse(moment: Moment, kinds: tuple[str, ...], days: int, string: Mapping[int, Horse]) -> dict[int, list[Sign]]:
     """Return the entries of some kinds of the last days, oldest first, by number of the horse; in the yard's time."""
-    found: dict[int, list[Entry]] = {}
+    found: dict[int, list[Sign]] = {}
     rows = entries_of(moment, kinds, moment.day - timedelta(days=days), moment.day)
     zone = clock.place().zone
-    for entry in rows.only("id", "kind", "horse", "values", "happened_at"):
-        if entry.horse_id in string:
-            entry.happened_at = entry.happened_at.astimezone(zone)
-            found.setdefault(entry.horse_id or 0, []).append(entry)
+    for horse, pk, kind, values, at in rows.values_list("horse", "pk", "kind", "values", "happened_at"):
+        if horse in string:
+            found.setdefault(horse, []).append(Sign(pk, kind, values, at.astimezone(zone)))
     return found
 
 
-def _temperatures(moment: Moment, string: Mapping[int, Horse]) -> dict[int, list[float]]:
-    """Return the temperatures of the four weeks before today, by number of the horse."""
+def _last(moment: Moment, kinds: tuple[str, ...], days: int) -> dict[int | None, datetime]:
+    """Return when each horse had its last entry of some kinds in the last days, in the yard's time."""
+    rows = entries_of(moment, kinds, moment.day - timedelta(days=days), moment.day).order_by()
+    zone = clock.place().zone
+    return {horse: at.astimezone(zone) for horse, at in rows.values_list("horse").annotate(at=Max("happened_at"))}
+
+
+def _usual(moment: Moment) -> Mapping[int, float]:
+    """Return the usual temperature of each horse that has one: the median of the four weeks before today, °C."""
     first, last = moment.day - timedelta(days=USUAL_DAYS), moment.day - timedelta(days=1)
     found: dict[int, list[float]] = {}
     for horse, values in entries_of(moment, ["temperature"], first, last).values_list("horse", "values"):
-        if horse in string:
-            found.setdefault(horse, []).append(values["celsius"])
-    return found
+        found.setdefault(horse, []).append(values["celsius"])
+    return {horse: median(own) for horse, own in found.items() if len(own) >= ENOUGH}
 
 
-def _signs(lately: list[Entry], limits: LookingFirst, usual: list[float]) -> Iterator[Reason]:
+def _signs(lately: list[Sign], limits: LookingFirst, usual: float | None, felt: datetime | None) -> Iterator[Reason]:
     """Yield what the entries of the last hours say, as far as nothing later took it back."""
-    last: dict[str, Entry] = {entry.kind: entry for entry in lately}
+    last: dict[str, Sign] = {entry.kind: entry for entry in lately}
     seen_by_vet = last["vet_finding"].happened_at if "vet_finding" in last else None
 
-    def since(kind: str, *ended_by: str) -> Entry | None:
-        """Return the last entry of a kind that neither the vet nor one of other kinds came after."""
+    def since(kind: str, *ends: datetime | None) -> Sign | None:
+        """Return the last entry of a kind that neither the vet nor anything else that ends it came after."""
         entry = last.get(kind)
-        ends = [seen_by_vet, *(last[other].happened_at for other in ended_by if other in last)]
-        return entry if entry and all(end is None or end < entry.happened_at for end in ends) else None
+        return entry if entry and all(end is None or end < entry.happened_at for end in (seen_by_vet, *ends)) else None
 
     if entry := since("not_right"):
         why = Why.VET_ASKED if entry.values.get("ask_vet") else Why.NOT_RIGHT
@@ -159,7 +180,7 @@ def _signs(lately: list[Entry], limits: LookingFirst, usual: list[float]) -> Ite
         yield _told(Why.ACCIDENT, entry)
     if (entry := last.get("lameness")) and entry.values["grade"] > 0:
         yield _told(Why.LAME, entry)
-    if entry := since("leg", "legs_felt"):
+    if entry := since("leg", felt):
         yield _told(Why.LEG, entry)
     if (entry := last.get("temperature")) and (reason := _warm(entry, limits, usual)):
         yield reason
@@ -171,14 +192,13 @@ def _signs(lately: list[Entry], limits: LookingFirst, usual: list[float]) -> Ite
         yield _told(Why.DROPPINGS, entry)
 
 
-def _told(why: Why, entry: Entry) -> Reason:
+def _told(why: Why, entry: Sign) -> Reason:
     words = kind_of(entry.kind).kept_as(entry.values).words()
     return Reason(why, words, entry.happened_at, entry.pk)
 
 
-def _warm(entry: Entry, limits: LookingFirst, usual: list[float]) -> Reason | None:
+def _warm(entry: Sign, limits: LookingFirst, own: float | None) -> Reason | None:
     celsius = float(entry.values["celsius"])
-    own = median(usual) if len(usual) >= ENOUGH else None
     told = {"celsius": number_format(celsius, 1), "own": number_format(own or 0.0, 1)}
     at = entry.happened_at
     if celsius >= limits.temperature:
@@ -190,7 +210,7 @@ def _warm(entry: Entry, limits: LookingFirst, usual: list[float]) -> Reason | No
     return None
 
 
-def _mass(masses: list[Entry], limits: LookingFirst, at: datetime) -> Iterator[Reason]:
+def _mass(masses: list[Sign], limits: LookingFirst, at: datetime) -> Iterator[Reason]:
     """Yield what mass says: a change against its own mean of the weeks before on the same scale, or that none is known.
 
     A horse of which no mass is known at all in four weeks is in a yard that does not weigh it: nothing is said then.
@@ -222,9 +242,9 @@ def _same_way(one: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
     return all(one.get(how) == other.get(how) for how in ("scale", "tack"))
 
 
-def _twice(lately: list[Entry]) -> Iterator[Reason]:
+def _twice(lately: list[Sign]) -> Iterator[Reason]:
     """Yield that the same dose was entered by two people on one day."""
-    seen: dict[tuple[str, str, object], Entry] = {}
+    seen: dict[tuple[str, str, object], Sign] = {}
     for entry in lately:
         kind = kind_of(entry.kind)
         if not kind.dose:
@@ -244,9 +264,8 @@ def _ran(moment: Moment, string: Mapping[int, Horse]) -> dict[int, Reason]:
     return {entry.horse_id or 0: Reason(Why.RAN, _("Ran yesterday."), None, entry.pk) for entry in raced}
 
 
-def _unseen(horse: Horse, signs: list[Entry], limits: LookingFirst, at: datetime) -> Iterator[Reason]:
+def _unseen(horse: Horse, last: datetime | None, limits: LookingFirst, at: datetime) -> Iterator[Reason]:
     """Yield that nobody has entered anything of the horse for long."""
-    last = signs[-1].happened_at if signs else None
     joined = (at.date() - horse.joined).days
     if joined < 1 or (last is not None and at - last <= timedelta(hours=limits.hours_unseen)):
         return

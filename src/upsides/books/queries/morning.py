@@ -6,19 +6,22 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Final
 
-from upsides.books.models import Horse
+from upsides.books.models import Box, Caution, Engagement, Gallop, Horse, Person, Stand, Yard
 from upsides.books.queries import moments
 from upsides.books.queries.boxes import Stood, boxes
 from upsides.books.queries.checks import SEEN
 from upsides.books.queries.days import entries_of
 from upsides.books.queries.deadlines import Deadline, Runner, deadlines, runners
-from upsides.books.queries.due import Due, due
+from upsides.books.queries.due import EGGS, Due, DueList, due
+from upsides.books.queries.due_care import AGAIN
 from upsides.books.queries.looking import Look, look_first
 from upsides.books.queries.lots import Lot, lots
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.remembered import remembered
 from upsides.books.queries.staff import at_work
 from upsides.books.queries.visitors import Open
-from upsides.books.queries.yard_rules import yard_rules
+from upsides.books.queries.yard_rules import rules_state, yard_rules
+from upsides.rules import Overrides
 
 SOON_H: Final = 48.0
 """Hours within which deadlines are shown."""
@@ -96,13 +99,30 @@ def morning(folder: Path, moment: Moment, plans: Open) -> Morning:
         len(string),
         tuple(look_first(moment, rules.overrides)),
         tuple(unchecked(moment, string, places)),
-        tuple(lots(moment, day, away)),
+        tuple(lots_of(moment, away)),
         tuple(runners(moment, day, day + timedelta(days=RUNNER_DAYS))),
         tuple(one for one in dated if one.horse.pk in plans),
         bool(plans),
-        tuple(due(moment, DUE_DAYS, rules.overrides)),
+        tuple(due_of(folder, moment, rules.overrides)),
         away,
         places,
+    )
+
+
+def lots_of(moment: Moment, away: Mapping[int, str]) -> list[Lot]:
+    """Return the lots of the moment's day, made anew where anything that they hang on has changed."""
+    kinds = ("ordered", "exercise", "gallop_state", "vet_finding")
+    tables = (Horse, Person, Gallop, Caution, Stand, Box)
+    who = tuple(sorted(away.items()))
+    return remembered("lots", moment, kinds, tables, lambda: lots(moment, moment.day, away), who)
+
+
+def due_of(folder: Path, moment: Moment, overrides: Overrides) -> DueList:
+    """Return what is due within two days, made anew where anything that it hangs on has changed."""
+    kinds = (*AGAIN, *EGGS, "treatment", "vaccination")
+    tables = (Horse, Engagement, Yard)
+    return remembered(
+        "due", moment, kinds, tables, lambda: due(moment, DUE_DAYS, overrides), str(folder), rules_state(folder)
     )
 
 

@@ -30,11 +30,17 @@ def yard_rules(folder: Path) -> YardRules:
     Args:
         folder: of the library.
     """
+    state = rules_state(folder)
+    return YardRules() if state is None else _read(folder, *state)
+
+
+def rules_state(folder: Path) -> tuple[int, int] | None:
+    """Return numbers that change with the file of a folder's own rules, None where there is none."""
     try:
         state = (folder / OWN_RULES).stat()
     except OSError:
-        return YardRules()
-    return _read(folder, state.st_mtime_ns, state.st_size)
+        return None
+    return state.st_mtime_ns, state.st_size
 
 
 def own_place(moment: Moment, overrides: Overrides = NONE) -> str:

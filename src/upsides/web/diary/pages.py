@@ -23,6 +23,9 @@ from upsides.web.diary.forms import Filled, device_for, filled, offered, row_num
 from upsides.web.diary.sentences import about_conflicts, about_day, phone_words
 from upsides.web.shell.middleware import VisitedRequest
 
+FEW = 3
+"""Fields that are corrected on the list of the day; an entry with more of them is corrected on its own page."""
+
 
 def day_page(request: VisitedRequest, moment: Moment, wrong: str = "", twice: str = "") -> dict[str, Any]:
     """Return the page of a day: what can be entered, and what was.
@@ -37,13 +40,14 @@ def day_page(request: VisitedRequest, moment: Moment, wrong: str = "", twice: st
     seen_news = "" if moment.at else news()
     entries = reads.of_day(moment, who)
     string = horses(who.person, moment)
-    conflicts = len(reads.conflicts(moment))
+    conflicts, mends = len(reads.conflicts(moment)), mendable(who, entries)
     typed = request.POST if request.method == "POST" else request.GET
     return entering(typed, who.roles, names.lists(moment)) | {
         "moment": moment,
         "sentence": about_day(entries, len(string)),
         "entries": entries,
-        "mendable": mendable(who, entries),
+        "mendable": {number: fields for number, fields in mends.items() if len(fields) <= FEW},
+        "elsewhere": {number for number, fields in mends.items() if len(fields) > FEW},
         "own": [horse for horse, mine in string if mine],
         "others": [horse for horse, mine in string if not mine],
         "chosen": row_number(typed.get("horse", "")),
