@@ -4,6 +4,7 @@ import atexit
 import os
 import shutil
 import tempfile
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +20,7 @@ django.setup()
 from django.conf import settings as django_settings  # noqa: E402  (the settings must stand first)
 from django.core.management import call_command  # noqa: E402  (the same)
 from django.test import Client  # noqa: E402  (the same)
+from django.test.client import ClientHandler  # noqa: E402  (the same)
 
 import worlds  # noqa: E402  (the same)
 from upsides.books.models import Person  # noqa: E402  (the same)
@@ -72,12 +74,19 @@ def with_trips(loaded: worlds.Yard, monkeypatch: pytest.MonkeyPatch) -> worlds.Y
     return loaded
 
 
+@lru_cache
+def handler() -> ClientHandler:
+    """Return what answers the browsers of a process; to load the middleware anew for each takes longer than a page."""
+    return ClientHandler(enforce_csrf_checks=False)
+
+
 @pytest.fixture
 def client_as(db: None) -> worlds.ClientAs:
     """Return a browser in which the person with a sign-in name has signed in."""
 
     def signed_in(login: str) -> Client:
         browser = Client(headers={"host": "localhost"})
+        browser.handler = handler()
         browser.force_login(Person.objects.get(login=login))
         return browser
 
