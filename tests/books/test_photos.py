@@ -321,7 +321,9 @@ def test_a_backup_carries_them_and_a_check_misses_them(tmp_path: Path) -> None:
     """Restored elsewhere the picture is the same to the byte; a check says which one was changed or is gone."""
     kept = SimpleNamespace(yard=tmp_path / "yard", file=tmp_path / "one.zip", back=tmp_path / "back")
     with fresh(kept.yard, ready=True) as env:
-        sha256 = opened(kept.yard, env, f"import sys\n{SMALL_BOOKS}\nmodels.Photo.objects.all().delete()\n{KEEP}", kept.file)
+        sha256 = opened(
+            kept.yard, env, f"import sys\n{SMALL_BOOKS}\nmodels.Photo.objects.all().delete()\n{KEEP}", kept.file
+        )
     with fresh(kept.back) as env:
         told(f"FILE, TO = {str(kept.file)!r}, {str(kept.back)!r}\n{BRING}", env)
         path = file_of(sha256, kept.back)

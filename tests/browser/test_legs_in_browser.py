@@ -127,7 +127,7 @@ def test_without_a_script_there_are_plain_choices(open_as: OpenAs) -> None:
 
 def test_what_is_missing_is_said_beside_the_picture(open_as: OpenAs) -> None:
     """Entered with nothing tapped, the form says what is missing where it can be seen, and sends nothing."""
-    page = opened(open_as, 5)
+    page = opened(open_as, 3)
     leg(page).get_by_role("button", name="Enter").click()
     expect(leg(page).locator(".wrong")).to_be_visible()
     expect(leg(page)).to_have_attribute("open", "")
