@@ -3,6 +3,7 @@
 import io
 from collections.abc import Callable
 from datetime import date, timedelta
+from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -10,7 +11,8 @@ import openpyxl
 
 import worlds
 from upsides.books import clock
-from upsides.books.intake.checking import Counts, Opened, check
+from upsides.books.intake import files
+from upsides.books.intake.checking import Counts, Opened, check, opened
 from upsides.books.intake.proposing import Chosen
 from upsides.books.models import Entry, Intake, Person
 from upsides.books.queries import moments
@@ -18,6 +20,16 @@ from upsides.books.services.intakes import begin, take
 
 LONDON = ZoneInfo("Europe/London")
 Give = Callable[..., Opened]
+
+
+def giver(library: Path) -> Give:
+    """Return a function that gives a table, as text or as bytes, and opens it."""
+
+    def given(content: str | bytes, what: str = "masses", name: str = "yard.csv") -> Opened:
+        data = content.encode() if isinstance(content, str) else content
+        return opened(files.keep(data, name, library).sha256, what, library)
+
+    return given
 
 
 def taken(one: Opened, by: Person, chosen: Chosen | None = None) -> tuple[Intake, Counts]:

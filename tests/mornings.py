@@ -40,6 +40,13 @@ def horses(count: int) -> list[Horse]:
     return list(Horse.objects.order_by("name")[:count])
 
 
+def only(count: int) -> list[Horse]:
+    """Return the first horses by name, all others gone."""
+    here = horses(count)
+    Horse.objects.exclude(pk__in=[one.pk for one in here]).update(left=DAY)
+    return here
+
+
 def enter(kind: str, horse: Horse | None, at: datetime, login: str = "trainer", **values: Any) -> Entry:
     """Write now an entry of what was so, and made, at a moment."""
     typed = {name: str(value) for name, value in values.items() if name != "gallop_row"}

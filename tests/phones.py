@@ -23,6 +23,10 @@ NAME = "yard.example.test"
 """A name that is not this machine's to browsers, so that only https makes it a secure place."""
 
 PIN, PASSWORD = "2468", "quiet-stable-morning"
+READY = """navigator.serviceWorker.ready.then(async () => {
+  while (!(await caches.match("/diary/horses.json"))) await new Promise((later) => setTimeout(later, 50));
+})"""
+"""Resolves once the phone keeps what it needs without signal."""
 _COMMAND = [sys.executable, "-c", "from upsides.cli.main import main; main()", "serve"]
 
 _SETTLE = """

@@ -143,8 +143,8 @@ def test_what_the_vet_allows_is_shown_while_it_holds(string: list[Horse]) -> Non
     first, second, third = (row(horse).restricted for horse in string[:3])
     assert first
     assert third
-    assert (first.advice, first.until, second) == ("walk", DAY, None)
-    assert (third.advice, third.until) == ("box", None)
+    assert (first.finding.advice, first.until, second) == ("walk", DAY, None)
+    assert (third.finding.advice, third.until) == ("box", None)
     enter(string[2], "vet_finding", "trainer", text="over it", advice="as_usual")
     assert row(string[2]).restricted is None
 

@@ -8,9 +8,9 @@ from zoneinfo import ZoneInfo
 import pytest
 
 import worlds
-from given_tables import LONDON, Give, days_ago, faults, masses, sheet, standing, taken
+from given_tables import LONDON, Give, days_ago, faults, giver, masses, sheet, standing, taken
 from upsides.books.intake import files
-from upsides.books.intake.checking import Opened, check, opened
+from upsides.books.intake.checking import check
 from upsides.books.intake.days import DAY_FIRST, MONTH_FIRST, day_and_time, moment, order_of, time_of
 from upsides.books.intake.specs import SPECS
 from upsides.books.models import Entry, Horse, Intake, Person, Yard
@@ -27,11 +27,7 @@ pytestmark = pytest.mark.django_db
 def give(loaded: worlds.Yard) -> Give:
     """Return a function that gives a table, as text or as bytes, and opens it."""
 
-    def given(content: str | bytes, what: str = "masses", name: str = "yard.csv") -> Opened:
-        data = content.encode() if isinstance(content, str) else content
-        return opened(files.keep(data, name, loaded.library).sha256, what, loaded.library)
-
-    return given
+    return giver(loaded.library)
 
 
 @pytest.fixture

@@ -9,10 +9,9 @@ from uuid import uuid4
 import pytest
 
 import worlds
-from given_tables import LONDON, Give, days_ago, faults, long_table, masses, standing, taken
+from given_tables import LONDON, Give, days_ago, faults, giver, long_table, masses, standing, taken
 from upsides.books import clock
-from upsides.books.intake import files
-from upsides.books.intake.checking import Opened, check, left_out, opened
+from upsides.books.intake.checking import check, left_out
 from upsides.books.intake.proposing import Chosen, missing
 from upsides.books.jobs import running
 from upsides.books.jobs.running import SEAT, Seat, run
@@ -35,11 +34,7 @@ pytestmark = pytest.mark.django_db
 def give(loaded: worlds.Yard) -> Give:
     """Return a function that gives a table, as text or as bytes, and opens it."""
 
-    def given(content: str | bytes, what: str = "masses", name: str = "yard.csv") -> Opened:
-        data = content.encode() if isinstance(content, str) else content
-        return opened(files.keep(data, name, loaded.library).sha256, what, loaded.library)
-
-    return given
+    return giver(loaded.library)
 
 
 @pytest.fixture

@@ -6,7 +6,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from mornings import DAWN, Hands, enter, horses
+from mornings import DAWN, Hands, enter, horses, only
 from upsides.books.models import Horse
 from upsides.books.queries import moments
 from upsides.books.queries.looking import Look, Why, look_first
@@ -23,8 +23,7 @@ def hands(db: None, monkeypatch: pytest.MonkeyPatch) -> Hands:
 @pytest.fixture
 def horse(hands: Hands) -> Horse:
     """A horse that everybody has looked at; all others are out of the way."""
-    one = horses(1)[0]
-    Horse.objects.exclude(pk=one.pk).update(left=date(2030, 1, 1))
+    (one,) = only(1)
     enter("as_usual", one, hands.back(hours=12))
     return one
 

@@ -4,7 +4,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from mornings import DAWN, DAY, Hands, enter, horses, who
+from mornings import DAWN, DAY, Hands, enter, only, who
 from upsides.books.models import Caution, DayOff, Engagement, Gallop, Horse, Shift
 from upsides.books.queries import moments
 from upsides.books.queries.advice import advice
@@ -27,9 +27,7 @@ def hands(db: None, monkeypatch: pytest.MonkeyPatch) -> Hands:
 @pytest.fixture
 def string(hands: Hands) -> list[Horse]:
     """Four horses; all others are out of the way."""
-    four = horses(4)
-    Horse.objects.exclude(pk__in=[one.pk for one in four]).update(left=date(2030, 1, 1))
-    return four
+    return only(4)
 
 
 def ordered(horse: Horse, day: date = DAY, **values: object) -> None:

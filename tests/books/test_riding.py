@@ -1,16 +1,15 @@
 """What riding takes of a person, erasing it, and the yard's own lists."""
 
 from datetime import date, timedelta
-from zoneinfo import ZoneInfo
 
 import pytest
 
-from upsides.books.hours import Span, read_hours
+from staff_week import MONDAY, all_week, someone
 from upsides.books.models import Bond, DayOff, Gallop, Person, Role, Shift, Skill, Thing, Yard
 from upsides.books.queries import moments
 from upsides.books.queries.people import person as shown
 from upsides.books.queries.person_changes import changes
-from upsides.books.queries.staff import WorkDay, at_work, week
+from upsides.books.queries.staff import week
 from upsides.books.riding import Riding, read_riding, typed, typed_lb
 from upsides.books.services import staff as writes
 from upsides.books.services import yard_lists
@@ -18,31 +17,12 @@ from upsides.books.services.people import add_person, change_person, erase
 from upsides.errors import BondRefusedError, EndBeforeStartError, PersonErasedError, RidingRefusedError, YardListError
 
 pytestmark = pytest.mark.django_db
-LONDON = ZoneInfo("Europe/London")
-MONDAY = date(2026, 3, 23)
-"""The Monday of the week in which the clocks go forward in Britain, on Sunday 29 March 2026 at one o'clock."""
-MORNING = read_hours("6-9:30, 10-12:30", rides=True)
-
-
-def someone(login: str) -> Person:
-    return Person.objects.get(login=login)
 
 
 @pytest.fixture(autouse=True)
 def in_britain(db: None) -> None:
     """The yard stands in Britain, on the Wednesday of the week in which the clocks go forward."""
     Yard.objects.update(jurisdiction="GB", fixed_day=MONDAY + timedelta(days=2))
-
-
-def all_week(hours: str, days: int = 5, *, rides: bool = False) -> dict[int, tuple[Span, ...]]:
-    """Return the same hours on the first days of the week."""
-    return {day: read_hours(hours, rides=rides) for day in range(days)}
-
-
-def day_of(login: str, day: date) -> WorkDay:
-    """Return somebody's day as the books have it now."""
-    number = someone(login).pk
-    return next(one.days[0] for one in at_work(moments.now(), day) if one.number == number)
 
 
 @pytest.mark.parametrize(

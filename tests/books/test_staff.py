@@ -5,7 +5,6 @@ day and 40 a week) and of the Health and Safety Executive's guidance on them (48
 """
 
 from datetime import UTC, date, datetime, time, timedelta
-from zoneinfo import ZoneInfo
 
 import pytest
 from django.apps import apps
@@ -14,6 +13,7 @@ from django.test.utils import CaptureQueriesContext
 from hypothesis import given
 from hypothesis import strategies as st
 
+from staff_week import LONDON, MONDAY, MORNING, all_week, day_of, someone
 from upsides.books import clock
 from upsides.books.hours import Span, read_hours, written
 from upsides.books.models import DayOff, Person, Role, Shift, Skill, Yard
@@ -33,31 +33,12 @@ from upsides.errors import (
 from upsides.rules import NONE, Limit
 
 pytestmark = pytest.mark.django_db
-LONDON = ZoneInfo("Europe/London")
-MONDAY = date(2026, 3, 23)
-"""The Monday of the week in which the clocks go forward in Britain, on Sunday 29 March 2026 at one o'clock."""
-MORNING = read_hours("6-9:30, 10-12:30", rides=True)
-
-
-def someone(login: str) -> Person:
-    return Person.objects.get(login=login)
 
 
 @pytest.fixture(autouse=True)
 def in_britain(db: None) -> None:
     """The yard stands in Britain, on the Wednesday of the week in which the clocks go forward."""
     Yard.objects.update(jurisdiction="GB", fixed_day=MONDAY + timedelta(days=2))
-
-
-def all_week(hours: str, days: int = 5, *, rides: bool = False) -> dict[int, tuple[Span, ...]]:
-    """Return the same hours on the first days of the week."""
-    return {day: read_hours(hours, rides=rides) for day in range(days)}
-
-
-def day_of(login: str, day: date) -> WorkDay:
-    """Return somebody's day as the books have it now."""
-    number = someone(login).pk
-    return next(one.days[0] for one in at_work(moments.now(), day) if one.number == number)
 
 
 @pytest.mark.parametrize(

@@ -13,16 +13,12 @@ from playwright.sync_api import Browser, Locator, Page, expect
 
 import fresh
 import phones
-from phones import PASSWORD, PIN
+from phones import PASSWORD, PIN, READY
 
 pytestmark = pytest.mark.browser
 RULES = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice")
 BOUND_MS = 5000
 """What one tablet enters the other shows within two seconds; a machine that is busy gets so many."""
-
-READY = """navigator.serviceWorker.ready.then(async () => {
-  while (!(await caches.match("/diary/horses.json"))) await new Promise((later) => setTimeout(later, 50));
-})"""
 
 
 @dataclass(frozen=True)

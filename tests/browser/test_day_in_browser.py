@@ -11,13 +11,10 @@ from playwright.sync_api import Browser, Page, expect
 
 import fresh
 import phones
-from phones import PASSWORD, PIN
+from phones import PASSWORD, PIN, READY
 
 pytestmark = pytest.mark.browser
 DAYS = ("2026-06-19", "2026-06-20", "2026-06-21")
-READY = """navigator.serviceWorker.ready.then(async () => {
-  while (!(await caches.match("/diary/horses.json"))) await new Promise((later) => setTimeout(later, 50));
-})"""
 
 
 @dataclass(frozen=True)

@@ -10,8 +10,9 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
+from mornings import Hands
 from upsides.books import clock
-from upsides.books.models import Entry, Horse, Person, Thing, Yard
+from upsides.books.models import Entry, Horse, Person, Thing
 from upsides.books.services.diary import Draft, record
 from worlds import ClientAs
 
@@ -21,18 +22,9 @@ MOOR = "PCV 42 % 32-48\nHaemoglobin 14.9 g/dL 11.0-19.0\nCK 640 U/L 100-400\nSAA
 CHALK = "PCV 41 % 30-46\nHaemoglobin 142 g/l 110-180\nCK 251 U/l 110-380\nSAA 210 mg/l < 15\nGGT 38 U/l"
 
 
-class Hands:
-    """A clock that is moved by hand, in a yard whose own clock does not stand still."""
-
-    def __init__(self, patch: pytest.MonkeyPatch) -> None:
-        self.at = NOON
-        patch.setattr(clock, "now", lambda: self.at)
-        Yard.objects.update(fixed_day=None)
-
-
 @pytest.fixture(autouse=True)
 def hands(db: None, monkeypatch: pytest.MonkeyPatch) -> Hands:
-    return Hands(monkeypatch)
+    return Hands(monkeypatch, NOON)
 
 
 @pytest.fixture

@@ -10,9 +10,10 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
+from mornings import Hands
 from upsides.books import clock
 from upsides.books.diary.legs import LIMBS, PLACES
-from upsides.books.models import Entry, Horse, Person, Yard
+from upsides.books.models import Entry, Horse, Person
 from upsides.books.services.diary import Draft, record, withdraw
 from upsides.errors import EntryRefusedError
 from upsides.web.legs.drawing import ROWS, WIDTH, limbs
@@ -23,18 +24,9 @@ NOON = datetime(2030, 6, 20, 12, tzinfo=UTC)
 TENDON = {"limb": "near_fore", "place": "tendon", "side": "back", "signs": "heat,filling", "how_much": "slight"}
 
 
-class Hands:
-    """A clock that is moved by hand, in a yard whose own clock does not stand still."""
-
-    def __init__(self, patch: pytest.MonkeyPatch) -> None:
-        self.at = NOON
-        patch.setattr(clock, "now", lambda: self.at)
-        Yard.objects.update(fixed_day=None)
-
-
 @pytest.fixture(autouse=True)
 def hands(db: None, monkeypatch: pytest.MonkeyPatch) -> Hands:
-    return Hands(monkeypatch)
+    return Hands(monkeypatch, NOON)
 
 
 @pytest.fixture

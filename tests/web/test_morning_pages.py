@@ -12,7 +12,7 @@ from django.test.utils import CaptureQueriesContext
 from pypdf import PdfReader
 
 import worlds
-from mornings import DAWN, DAY, Hands, enter, horses, who
+from mornings import DAWN, DAY, Hands, enter, horses, only, who
 from upsides.books.models import Box, Engagement, Entry, Horse, Release, Sight, Stand
 from upsides.books.queries import moments
 from upsides.books.queries.lots import orders
@@ -29,8 +29,7 @@ def hands(db: None, monkeypatch: pytest.MonkeyPatch) -> Hands:
 @pytest.fixture
 def string(hands: Hands) -> list[Horse]:
     """Three horses in two barns; all others are out of the way."""
-    three = horses(3)
-    Horse.objects.exclude(pk__in=[one.pk for one in three]).update(left=date(2030, 1, 1))
+    three = only(3)
     for place, (barn, name, horse) in enumerate(zip(("Top", "Top", "Low"), ("1", "2", "1"), three, strict=True)):
         box = Box.objects.create(barn=barn, name=name, position=place)
         Stand.objects.create(horse=horse, box=box, first_day=date(2029, 1, 1))
@@ -60,7 +59,10 @@ def test_the_morning_opens_with_one_sentence(string: list[Horse], hands: Hands, 
     assert "1 of 3 horses goes out this morning, in 1 lot. 1 horse needs eyes on first." in text
     assert f"{c.name} Low 1 Temperature 39.1 °C. 05:00" in text
     assert "Top 2 of 2" in text
-    assert "Low" not in text.partition("Not looked at yet")[2].partition("Lots")[0]
+    unseen = text.partition("Not looked at yet")[2].partition("Lots")[0]
+    assert f"Low 1 of 1: 1 {c.name}" in unseen  # a temperature does not say that somebody looked at the horse
+    enter("as_usual", c, hands.at)
+    assert "Low" not in told(client_as("trainer"), "/").partition("Not looked at yet")[2].partition("Lots")[0]
 
 
 def test_each_reason_is_one_tap_from_its_entry(string: list[Horse], hands: Hands, client_as: worlds.ClientAs) -> None:
@@ -148,11 +150,11 @@ def test_sheets_print(sheet: str, string: list[Horse], hands: Hands, client_as: 
 
 
 def test_days_that_are_none_are_refused(client_as: worlds.ClientAs) -> None:
-    """An address with a day that is none says so."""
-    for address in ("/lots/?day=tomorrow", "/evening/?day=2030-13-01"):
+    """An address with a day that is none, or that no yard has books of, is refused with what was typed."""
+    for address in ("/lots/?day=someday", "/evening/?day=2030-13-01", "/evening/?day=9999-12-31"):
         answer = client_as("trainer").get(address)
         assert answer.status_code == 400
-        assert "2026-06-21" in answer.content.decode()
+        assert address.partition("=")[2] in answer.content.decode()
 
 
 def test_the_morning_takes_as_many_queries_for_many_horses(hands: Hands, client_as: worlds.ClientAs) -> None:

@@ -9,8 +9,9 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
+from mornings import Hands
 from upsides.books import clock
-from upsides.books.models import Entry, Horse, Person, Yard
+from upsides.books.models import Entry, Horse, Person
 from upsides.books.services.diary import Draft, record
 from upsides.trip.traits import TRAITS
 from upsides.web.shape.forms import GROUPS
@@ -24,18 +25,9 @@ NAMES = [trait.name for trait in TRAITS]
 NOON = datetime(2030, 5, 1, 12, tzinfo=UTC)
 
 
-class Hands:
-    """A clock that is moved by hand, in a yard whose own clock does not stand still."""
-
-    def __init__(self, patch: pytest.MonkeyPatch) -> None:
-        self.at = NOON
-        patch.setattr(clock, "now", lambda: self.at)
-        Yard.objects.update(fixed_day=None)
-
-
 @pytest.fixture(autouse=True)
 def hands(db: None, monkeypatch: pytest.MonkeyPatch) -> Hands:
-    return Hands(monkeypatch)
+    return Hands(monkeypatch, NOON)
 
 
 @pytest.fixture

@@ -1,9 +1,11 @@
 """Which horse stands in which box, and all boxes in walking order."""
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
+from math import inf
 
-from upsides.books.models import Box, Stand
+from upsides.books.models import Box, Horse, Stand
 from upsides.books.queries import moments
 from upsides.books.queries.moments import Moment
 
@@ -54,3 +56,20 @@ def all_boxes(moment: Moment) -> list[Box]:
 def barns(moment: Moment) -> list[str]:
     """Return the names of the barns in walking order."""
     return list(dict.fromkeys(box.barn for box in all_boxes(moment)))
+
+
+def by_barn(horses: Iterable[Horse], stands: Mapping[int, Stood]) -> dict[str, list[Horse]]:
+    """Return horses by barn, both in walking order; under "" and last those without a box, by name."""
+    found: dict[str, list[Horse]] = {}
+    for horse in in_walking_order(horses, stands):
+        found.setdefault(stands[horse.pk].barn if horse.pk in stands else "", []).append(horse)
+    return found
+
+
+def in_walking_order(horses: Iterable[Horse], stands: Mapping[int, Stood]) -> list[Horse]:
+    """Return horses in the order in which their boxes are walked, those without a box last, by name."""
+
+    def place(horse: Horse) -> tuple[float, str]:
+        return (stands[horse.pk].position if horse.pk in stands else inf, horse.name.casefold())
+
+    return sorted(horses, key=place)

@@ -6,7 +6,7 @@ says so, never by a number; a number is there only where somebody measured.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import time, timedelta
 from enum import StrEnum
 from typing import Final
 
@@ -14,11 +14,13 @@ from django.db.models import Q, Subquery
 
 from upsides.books import clock
 from upsides.books.diary import KINDS
-from upsides.books.diary.vet import VetFinding
 from upsides.books.models import Box, Caution, Entry, Horse, Move, Person, Stand, Yard
 from upsides.books.queries import moments
-from upsides.books.queries.boxes import Stood, barns, boxes
+from upsides.books.queries.advice import Advised, advice
+from upsides.books.queries.boxes import Stood, boxes, by_barn
+from upsides.books.queries.days import day_span, moment_on
 from upsides.books.queries.diary import Written, open_to, written
+from upsides.books.queries.lots import cautions_on
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.visitors import Visitor
 
@@ -41,19 +43,6 @@ class Round(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Restricted:
-    """What a vet allows.
-
-    Args:
-        advice: of `upsides.books.diary.vet.ADVICE`.
-        until: its last day, None where it holds until the vet says otherwise.
-    """
-
-    advice: str
-    until: date | None
-
-
-@dataclass(frozen=True, slots=True)
 class Checked:
     """One horse on a round.
 
@@ -63,7 +52,7 @@ class Checked:
         stood: its box, None where that is not known.
         entries: what was entered in this round, as it came.
         other: what was entered in the other round of the same day.
-        restricted: what the vet allows, None where nothing is held back.
+        restricted: the vet's advice that holds, None where nothing is held back.
         treatments: what it is treated with today.
         cautions: what whoever goes into the box must know.
     """
@@ -73,7 +62,7 @@ class Checked:
     stood: Stood | None
     entries: tuple[Written, ...] = ()
     other: tuple[Written, ...] = ()
-    restricted: Restricted | None = None
+    restricted: Advised | None = None
     treatments: tuple[Written, ...] = ()
     cautions: tuple[str, ...] = ()
 
@@ -136,13 +125,13 @@ def barn_round(moment: Moment, barn: str | None, which: Round | None, reader: Vi
         reader: who reads.
     """
     now, stands = round_at(moment), boxes(moment)
-    string = {horse.pk: horse for horse in moments.in_training(moment)}
-    walked = _barns(moment, string, stands)
-    chosen = next((name for name in (barn, _own_barn(reader, moment)) if name in walked), walked[0] if walked else "")
-    here = [horse for horse in string.values() if _barn(horse, stands) == chosen]
+    string = moments.in_training(moment)
+    walked = by_barn(string, stands)
+    chosen = next((name for name in (barn, _own_barn(reader, moment)) if name in walked), next(iter(walked), ""))
+    here = walked.get(chosen, [])
     which = which or now
     known = _known([horse.pk for horse in here], moment, which, reader)
-    rows = [_checked(horse, stands.get(horse.pk), known) for horse in sorted(here, key=lambda one: _walk(one, stands))]
+    rows = [_checked(horse, stands.get(horse.pk), known) for horse in here]
     return BarnRound(chosen, which, tuple(walked), now, tuple(rows))
 
 
@@ -164,18 +153,16 @@ class _Known:
 
     entries: Mapping[int, list[Written]]
     other: Mapping[int, list[Written]]
-    restricted: Mapping[int, Restricted | None]
+    restricted: Mapping[int, Advised]
     treatments: Mapping[int, list[Written]]
-    cautions: Mapping[int, list[str]]
+    cautions: Mapping[int, tuple[Caution, ...]]
 
 
 def _known(horses: list[int], moment: Moment, which: Round, reader: Visitor) -> _Known:
-    zone = clock.place().zone
-    start = datetime.combine(moment.day, time(), zone)
-    noon, end = datetime.combine(moment.day, NOON, zone), datetime.combine(moment.day + timedelta(days=1), time(), zone)
+    (start, end), noon = day_span(moment.day), moment_on(moment.day, NOON)
     stood = moments.entries(moment).filter(horse__in=horses)
-    today = Q(happened_at__gte=start, happened_at__lt=end)
-    course = Q(happened_at__gte=start - _COURSE, happened_at__lt=end, values__course_end__gte=moment.day.isoformat())
+    today = Q(happened_at__range=(start, end))
+    course = Q(happened_at__range=(start - _COURSE, end), values__course_end__gte=moment.day.isoformat())
     asked = stood.filter((Q(kind__in=SEEN) & today) | (Q(kind="treatment") & (today | course)))
     rows = written(open_to(reader, asked).select_related("author").order_by("happened_at", "pk"), moment, reader)
     seen = [one for one in rows if one.entry.kind in SEEN]
@@ -183,37 +170,14 @@ def _known(horses: list[int], moment: Moment, which: Round, reader: Visitor) -> 
     evening = [one for one in seen if one.entry.happened_at >= noon]
     here, other = (morning, evening) if which is Round.MORNING else (evening, morning)
     treated = [one for one in rows if one.entry.kind == "treatment"]
-    return _Known(_by_horse(here), _by_horse(other), _restricted(horses, moment), _by_horse(treated), _cautions(moment))
+    held, told = advice(moment, moment.day), cautions_on(moment, moment.day)
+    return _Known(_by_horse(here), _by_horse(other), held, _by_horse(treated), told)
 
 
 def _by_horse(rows: Iterable[Written]) -> dict[int, list[Written]]:
     found: dict[int, list[Written]] = {}
     for one in rows:
         found.setdefault(one.entry.horse_id or 0, []).append(one)
-    return found
-
-
-def _restricted(horses: list[int], moment: Moment) -> dict[int, Restricted | None]:
-    """Return what the vet's last word that advises anything allows each horse today."""
-    rows = moments.entries(moment).filter(horse__in=horses, kind=VetFinding.name, values__has_key="advice")
-    last = {row.horse_id or 0: row for row in rows.order_by("happened_at", "pk")}
-    return {number: _allowed(row, moment.day) for number, row in last.items()}
-
-
-def _allowed(row: Entry, day: date) -> Restricted | None:
-    found = VetFinding.kept_as(row.values)
-    until = date.fromisoformat(found.until) if found.until else None
-    if not found.advice or found.advice == "as_usual" or (until and until < day):
-        return None
-    return Restricted(found.advice, until)
-
-
-def _cautions(moment: Moment) -> dict[int, list[str]]:
-    still = Q(last_day=None) | Q(last_day__gte=moment.day)
-    rows = moments.rows(Caution, moment).filter(still, about=Caution.About.BOX, first_day__lte=moment.day)
-    found: dict[int, list[str]] = {}
-    for caution in rows.order_by("id"):
-        found.setdefault(caution.horse_id, []).append(caution.text)
     return found
 
 
@@ -227,22 +191,8 @@ def _checked(horse: Horse, stood: Stood | None, known: _Known) -> Checked:
         other=tuple(known.other.get(number, ())),
         restricted=known.restricted.get(number),
         treatments=tuple(known.treatments.get(number, ())),
-        cautions=tuple(known.cautions.get(number, ())),
+        cautions=tuple(one.text for one in known.cautions.get(number, ()) if one.about == Caution.About.BOX),
     )
-
-
-def _barns(moment: Moment, string: Mapping[int, Horse], stands: Mapping[int, Stood]) -> list[str]:
-    here = {_barn(horse, stands) for horse in string.values()}
-    return [name for name in (*barns(moment), "") if name in here]
-
-
-def _barn(horse: Horse, stands: Mapping[int, Stood]) -> str:
-    return stands[horse.pk].barn if horse.pk in stands else ""
-
-
-def _walk(horse: Horse, stands: Mapping[int, Stood]) -> tuple[int, str, str]:
-    stood = stands.get(horse.pk)
-    return (stood.position, stood.name, horse.name) if stood else (0, "", horse.name)
 
 
 def _own_barn(reader: Visitor, moment: Moment) -> str:

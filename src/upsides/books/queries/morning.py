@@ -8,8 +8,8 @@ from typing import Final
 
 from upsides.books.models import Box, Caution, Engagement, Gallop, Horse, Person, Stand, Yard
 from upsides.books.queries import moments
-from upsides.books.queries.boxes import Stood, boxes
-from upsides.books.queries.checks import SEEN
+from upsides.books.queries.boxes import Stood, boxes, by_barn
+from upsides.books.queries.checks import LOOKED
 from upsides.books.queries.days import entries_of
 from upsides.books.queries.deadlines import Deadline, Runner, deadlines, runners
 from upsides.books.queries.due import EGGS, Due, DueList, due
@@ -31,7 +31,7 @@ RUNNER_DAYS: Final = 2
 
 @dataclass(frozen=True, slots=True)
 class Unchecked:
-    """The horses of a barn of which nothing was entered today.
+    """The horses of a barn that nobody looked at today.
 
     Args:
         barn: its name, empty for horses without a box.
@@ -136,19 +136,13 @@ def away_on(moment: Moment, day: date) -> dict[int, str]:
 
 
 def unchecked(moment: Moment, string: list[Horse], places: Mapping[int, Stood]) -> list[Unchecked]:
-    """Return by barn the horses of which nothing was entered today, barns and boxes in walking order."""
-    seen = set(entries_of(moment, SEEN, moment.day, moment.day).values_list("horse", flat=True))
-    walked = sorted(string, key=lambda horse: _place(places.get(horse.pk), horse))
-    by_barn: dict[str, list[Horse]] = {}
-    for horse in walked:
-        stood = places.get(horse.pk)
-        by_barn.setdefault(stood.barn if stood else "", []).append(horse)
+    """Return by barn the horses that nobody looked at today, barns and boxes in walking order.
+
+    That something was measured does not say that the horse was looked at.
+    """
+    looked = set(entries_of(moment, LOOKED, moment.day, moment.day).values_list("horse", flat=True))
     found = [
-        Unchecked(barn, tuple((one, places.get(one.pk)) for one in horses if one.pk not in seen), len(horses))
-        for barn, horses in by_barn.items()
+        Unchecked(barn, tuple((one, places.get(one.pk)) for one in horses if one.pk not in looked), len(horses))
+        for barn, horses in by_barn(string, places).items()
     ]
     return [one for one in found if one.horses]
-
-
-def _place(stood: Stood | None, horse: Horse) -> tuple[int, str]:
-    return (stood.position if stood else 10**6, horse.name.casefold())

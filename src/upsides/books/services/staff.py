@@ -139,14 +139,7 @@ def off_sick(person: Person, day: date, by: Person) -> DayOff:
 @transaction.atomic
 def back_from(row: DayOff, day: date, by: Person) -> None:
     """Let somebody be back on a day: the days off end the day before, and go where none are left."""
-    row = DayOff.objects.select_for_update().get(pk=row.pk)
-    if day > row.last_day:
-        return
-    if day <= row.first_day:
-        _drop(row, by)
-        return
-    row.last_day = day - ONE_DAY
-    _write(row, by)
+    _end_before(DayOff.objects.select_for_update().get(pk=row.pk), day, by)
 
 
 @transaction.atomic
@@ -194,7 +187,11 @@ def bind(
 @transaction.atomic
 def unbind(row: Bond, day: date, by: Person) -> None:
     """End a retainer or suspension: its last day is the day before, and it goes where none are left."""
-    row = Bond.objects.select_for_update().get(pk=row.pk)
+    _end_before(Bond.objects.select_for_update().get(pk=row.pk), day, by)
+
+
+def _end_before(row: DayOff | Bond, day: date, by: Person) -> None:
+    """Let a row end the day before a day, unless it ends earlier; drop it where no day is left."""
     if row.last_day is not None and day > row.last_day:
         return
     if day <= row.first_day:

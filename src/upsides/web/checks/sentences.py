@@ -11,7 +11,8 @@ from django.utils.translation import gettext_lazy, ngettext
 from upsides.books.diary import KINDS
 from upsides.books.diary.medicine import Treatment
 from upsides.books.diary.vet import ADVICE
-from upsides.books.queries.checks import LOOKED, BarnRound, Checked, Restricted, Round
+from upsides.books.queries.advice import Advised
+from upsides.books.queries.checks import LOOKED, BarnRound, Checked, Round
 from upsides.books.queries.diary import Written
 
 TITLES: Final[dict[Round, str | Promise]] = {
@@ -65,9 +66,9 @@ def known(one: Checked) -> list[str]:
     return [*vet, *map(treated, one.treatments), *(_("In the box: %(text)s") % {"text": said} for said in one.cautions)]
 
 
-def restricted(held: Restricted) -> str:
+def restricted(held: Advised) -> str:
     """Return what the vet allows."""
-    told = {"advice": str(ADVICE.get(held.advice, held.advice))}
+    told = {"advice": str(ADVICE[held.finding.advice or "as_usual"])}
     if held.until is None:
         return _("Vet: %(advice)s until the vet says otherwise.") % told
     return _("Vet: %(advice)s until %(day)s.") % (told | {"day": date_format(held.until, "j F")})

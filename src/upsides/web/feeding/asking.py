@@ -1,6 +1,6 @@
 """What is asked of the pages about feed: a day, a barn, a mass, a class of work."""
 
-from datetime import date, timedelta
+from datetime import date
 from typing import Final
 from urllib.parse import urlencode
 
@@ -10,29 +10,13 @@ from django.utils.translation import gettext as _
 from upsides.books.queries.feed_needs import HOURS_A_RIDE, Asked, named_work
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.visitors import Visitor
-from upsides.errors import FeedingRefusedError, UnreadableError
+from upsides.errors import FeedingRefusedError
 from upsides.feeding.checking import MOST_MASS
 from upsides.trade.reading import LONGEST, number, tidy
 
 NO_BOX: Final = "-"
 """What an address says for the horses that have no box."""
 MOST_HOURS: Final = 10.0
-
-
-def asked_day(text: str, moment: Moment, otherwise: date | None = None) -> date:
-    """Return a day that an address or a form names: 2026-06-21, today, tomorrow; for nothing today, or another.
-
-    Raises:
-        UnreadableError: it is no day.
-    """
-    named = {"": otherwise or moment.day, "today": moment.day, "tomorrow": moment.day + timedelta(days=1)}
-    plain = text.strip()[:LONGEST].lower()
-    if plain in named:
-        return named[plain]
-    try:
-        return date.fromisoformat(plain)
-    except ValueError:
-        raise UnreadableError("day", text, "2026-06-21") from None
 
 
 def asked_barn(request: HttpRequest, who: Visitor, barns: list[str]) -> str:

@@ -12,9 +12,10 @@ from upsides import feeding
 from upsides.books.queries.feeding import BarnBoard, OnBoard, boards
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.visitors import Visitor
-from upsides.web.feeding.asking import asked_barn, asked_day, board_address
+from upsides.web.feeding.asking import asked_barn, board_address
 from upsides.web.feeding.sentences import about_board
 from upsides.web.feeding.words import amount, change, day_words, left_words
+from upsides.web.shell.moments import asked_day
 
 
 @dataclass(frozen=True, slots=True)

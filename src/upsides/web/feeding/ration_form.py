@@ -15,9 +15,9 @@ from upsides.books.models import Feed
 from upsides.books.queries.moments import Moment
 from upsides.books.services.feeding import Amount
 from upsides.errors import FeedingRefusedError, UpsidesError
-from upsides.web.feeding.asking import asked_day
 from upsides.web.feeding.words import plain
 from upsides.web.people.sentences import told
+from upsides.web.shell.moments import asked_day
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,6 @@
 """One horse's ration given to several: which horses, from when on, as it is or by mass."""
 
 from collections.abc import Mapping, Sequence
-from math import inf
 from typing import Any
 
 from django.http import QueryDict
@@ -10,15 +9,15 @@ from django.utils.translation import gettext as _
 from upsides import feeding
 from upsides.books.models import Person, Ration
 from upsides.books.queries import moments
-from upsides.books.queries.boxes import boxes
+from upsides.books.queries.boxes import boxes, in_walking_order
 from upsides.books.queries.feed_needs import weighings
 from upsides.books.queries.feeding import feeds, in_force, rations, servings
 from upsides.books.queries.moments import Moment
 from upsides.books.services.feeding import copy_ration
 from upsides.errors import FeedingRefusedError
-from upsides.web.feeding.asking import asked_day
 from upsides.web.feeding.board_page import barn_words, tomorrow
 from upsides.web.feeding.words import kg, listed
+from upsides.web.shell.moments import asked_day
 
 
 def several_page(moment: Moment, query: QueryDict) -> dict[str, Any]:
@@ -29,9 +28,8 @@ def several_page(moment: Moment, query: QueryDict) -> dict[str, Any]:
     given = {pk: servings(one, labels) for pk, one in then.items()}
     gets = {pk: _a_day(each) for pk, each in given.items()}
     source = _number(query.get("from", ""))
-    order = sorted(horses, key=lambda pk: (stands[pk].position if pk in stands else inf, horses[pk].name.casefold()))
     barns: dict[str, list[dict[str, Any]]] = {}
-    for pk in order:
+    for pk in (horse.pk for horse in in_walking_order(horses.values(), stands)):
         row = {"horse": horses[pk], "gets": gets.get(pk, ""), "mass": kg(masses[pk].kg, 0) if pk in masses else ""}
         row["ticked"] = str(pk) in query.getlist("horse")
         barns.setdefault(barn_words(stands[pk].barn if pk in stands else ""), []).append(row)

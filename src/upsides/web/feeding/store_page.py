@@ -16,9 +16,9 @@ from upsides.books.queries.feed_store import LEAD_DAYS, InStore, store, who_ate
 from upsides.books.queries.feeding import feed_times
 from upsides.books.queries.moments import Moment
 from upsides.errors import FeedingRefusedError
-from upsides.web.feeding.asking import asked_day
 from upsides.web.feeding.sentences import about_eaters, about_store
 from upsides.web.feeding.words import kg, plain, short
+from upsides.web.shell.moments import asked_day
 
 SURENESS: Final[dict[str, Promise]] = {
     "only this batch was open": gettext_lazy("only this batch was open"),

@@ -3,11 +3,11 @@
 from django.http import HttpResponse
 from django.shortcuts import render
 
-from upsides.web.feeding.asking import asked_day
 from upsides.web.feeding.board_page import board_page
 from upsides.web.shell.access import may_open
 from upsides.web.shell.middleware import VisitedRequest
-from upsides.web.shell.moments import moment_of
+from upsides.web.shell.moments import asked_day, moment_of
+from upsides.web.shell.printing import answered, size_of
 from upsides.web.string.following import back_there
 
 
@@ -25,5 +25,4 @@ def feed_board_pdf(request: VisitedRequest) -> HttpResponse:
 
     moment = moment_of(request)
     day = asked_day(request.GET.get("day", ""), moment)
-    headers = {"Content-Disposition": f'inline; filename="feed-board-{day.isoformat()}.pdf"'}
-    return HttpResponse(printed(board_sheet(moment, day)), content_type="application/pdf", headers=headers)
+    return answered(printed(board_sheet(moment, day), size_of(request.GET)), f"feed-board-{day}")

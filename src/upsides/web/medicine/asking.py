@@ -11,6 +11,7 @@ from upsides.books.queries.moments import Moment
 from upsides.errors import UnreadableError
 from upsides.rules import Overrides, jurisdictions
 from upsides.rules.lookup import candidates
+from upsides.web.shell.moments import read_day
 
 MONTH: Final = 30
 """Days of a register where none were asked for."""
@@ -51,12 +52,7 @@ def day_of(text: str) -> date | None:
     Raises:
         UnreadableError: it is none.
     """
-    if not text.strip():
-        return None
-    try:
-        return date.fromisoformat(text.strip())
-    except ValueError:
-        raise UnreadableError("day", text, "2026-06-21") from None
+    return read_day(text) if text.strip() else None
 
 
 def days_of(text: str, usual: int) -> int:

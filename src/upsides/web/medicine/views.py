@@ -23,6 +23,7 @@ from upsides.web.people.sentences import told
 from upsides.web.shape.pages import horse_at
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
+from upsides.web.shell.printing import answered, size_of
 from upsides.web.string.following import back_there
 
 
@@ -40,9 +41,8 @@ def register_on_paper(request: VisitedRequest) -> HttpResponse:
 
     moment = moment_of(request)
     period = period_of(request.GET, moment)
-    headers = {"Content-Disposition": f'inline; filename="medicine-register-{period.first}-{period.last}.pdf"'}
-    sheet = register_pdf(register_sheet(moment, period))
-    return HttpResponse(sheet, content_type="application/pdf", headers=headers)
+    sheet = register_pdf(register_sheet(moment, period), size_of(request.GET))
+    return answered(sheet, f"medicine-register-{period.first}-{period.last}")
 
 
 def register_as_table(request: VisitedRequest) -> StreamingHttpResponse:

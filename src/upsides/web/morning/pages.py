@@ -12,9 +12,9 @@ from django.utils.translation import gettext_lazy
 from upsides.books import morning_words as say
 from upsides.books.diary.fields import Names
 from upsides.books.diary.work import ORDERERS, Ordered
-from upsides.books.models import Gallop, Horse, Inside, Person
+from upsides.books.models import Gallop, Inside, Person
 from upsides.books.queries import moments
-from upsides.books.queries.boxes import Stood, boxes
+from upsides.books.queries.boxes import boxes, in_walking_order
 from upsides.books.queries.lots import Lot, Ride, lots, orders
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.morning import away_on, morning
@@ -22,9 +22,9 @@ from upsides.books.queries.names import lists
 from upsides.books.queries.usual import usual
 from upsides.books.queries.visitors import Visitor, opened
 from upsides.books.services.sights import saw
-from upsides.errors import UnreadableError
 from upsides.web.diary.forms import Filled, filled
 from upsides.web.shell.access import may_open
+from upsides.web.shell.moments import asked_day
 
 MOST_DUE: Final = 20
 """Due things that a morning lists; the page of what is due has all."""
@@ -91,7 +91,7 @@ def _line(ride: Ride, before: Mapping[int, Ordered] | None, known: Names) -> Lin
 
 def lots_page(who: Visitor, moment: Moment, asked: Mapping[str, str]) -> dict[str, Any]:
     """Return the lots of a day, today's where none is asked for."""
-    day = day_asked(asked, moment.day)
+    day = asked_day(asked.get("day", ""), moment)
     found = lots(moment, day, away_on(moment, day))
     return {
         "moment": moment,
@@ -109,7 +109,7 @@ def _about_lots(found: list[Lot]) -> str:
 
 def evening_page(moment: Moment, asked: Mapping[str, str]) -> dict[str, Any]:
     """Return tomorrow's list, or another day's: every horse in walking order, and what changed since the day before."""
-    day = day_asked(asked, moment.day + timedelta(days=1))
+    day = asked_day(asked.get("day", ""), moment, moment.day + timedelta(days=1))
     away = away_on(moment, day)
     found = lots(moment, day, away)
     rides = {ride.horse.pk: ride for lot in found for ride in lot.rides}
@@ -117,10 +117,9 @@ def evening_page(moment: Moment, asked: Mapping[str, str]) -> dict[str, Any]:
     places = boxes(Moment(day, moment.at))
     before = before_of(moment, day)
     known = names_of(moment, before)
-    walked = sorted(string, key=lambda horse: _walk(places.get(horse.pk), horse))
     rows = [
         (horse, places.get(horse.pk), _line(rides[horse.pk], before, known) if horse.pk in rides else None)
-        for horse in walked
+        for horse in in_walking_order(string, places)
     ]
     return {
         "moment": moment,
@@ -175,20 +174,3 @@ FURTHER: Final[tuple[tuple[str, str | Promise], ...]] = (
 def further(who: Visitor) -> list[tuple[str, str]]:
     """Return the pages without a place in the head that somebody may open."""
     return [(name, str(words)) for name, words in FURTHER if may_open(name, who.roles)]
-
-
-def day_asked(asked: Mapping[str, str], otherwise: date) -> date:
-    """Return the day that an address asks for.
-
-    Raises:
-        UnreadableError: it is none.
-    """
-    text = asked.get("day", "").strip()
-    try:
-        return date.fromisoformat(text) if text else otherwise
-    except ValueError:
-        raise UnreadableError("day", text, "2026-06-21") from None
-
-
-def _walk(stood: Stood | None, horse: Horse) -> tuple[int, str]:
-    return (stood.position if stood else 10**6, horse.name.casefold())

@@ -12,18 +12,18 @@ from django.utils.translation import gettext as _
 from upsides import paper
 from upsides.books import clock
 from upsides.books import morning_words as say
-from upsides.books.models import Inside
+from upsides.books.models import Horse, Inside
 from upsides.books.queries import moments
-from upsides.books.queries.boxes import Stood, barns, boxes
+from upsides.books.queries.boxes import Stood, boxes, by_barn
 from upsides.books.queries.days import last_of_each
 from upsides.books.queries.looking import Look
 from upsides.books.queries.lots import lots
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.morning import away_on, morning
 from upsides.books.queries.visitors import opened
-from upsides.web.morning.pages import Group, before_of, day_asked, groups, names_of
+from upsides.web.morning.pages import Group, before_of, groups, names_of
 from upsides.web.shell.middleware import VisitedRequest
-from upsides.web.shell.moments import moment_of
+from upsides.web.shell.moments import asked_day, moment_of
 from upsides.web.shell.printing import answered, masthead, size_of
 
 LAST_MEASURED = 30
@@ -50,13 +50,13 @@ def morning_sheet(request: VisitedRequest) -> HttpResponse:
             _listing(_("Due"), [(one.name, say.due_words(one)) for one in shown.due]),
         ),
     )
-    return answered(paper.morning_pdf(sheet, size_of(request.GET)), "morning", moment.day)
+    return answered(paper.morning_pdf(sheet, size_of(request.GET)), f"morning-{moment.day}")
 
 
 def evening_sheet(request: VisitedRequest) -> HttpResponse:
     """Print tomorrow's list."""
     moment = moment_of(request)
-    day = day_asked(request.GET, moment.day + timedelta(days=1))
+    day = asked_day(request.GET.get("day", ""), moment, moment.day + timedelta(days=1))
     found, before = lots(moment, day, away_on(moment, day)), before_of(moment, day)
     shown = groups(found, before, names_of(moment, before))
     string = moments.in_training(Moment(day, moment.at)).count()
@@ -68,7 +68,7 @@ def evening_sheet(request: VisitedRequest) -> HttpResponse:
         lots=tuple(_lot(group) for group in shown),
         no_lots=_("Nothing is ordered yet."),
     )
-    return answered(paper.evening_pdf(sheet, size_of(request.GET)), "tomorrow", day)
+    return answered(paper.evening_pdf(sheet, size_of(request.GET)), f"tomorrow-{day}")
 
 
 def checks_sheet(request: VisitedRequest) -> HttpResponse:
@@ -91,7 +91,7 @@ def checks_sheet(request: VisitedRequest) -> HttpResponse:
         signed=(_("Walked by"), _("At")),
         nothing=_("There is no horse in training."),
     )
-    return answered(paper.checks_pdf(sheet, size_of(request.GET)), "checks", moment.day)
+    return answered(paper.checks_pdf(sheet, size_of(request.GET)), f"checks-{moment.day}")
 
 
 def _look(look: Look, places: Mapping[int, Stood]) -> paper.Look:
@@ -136,22 +136,19 @@ def _titles() -> paper.RideTitles:
 
 
 def _barns(moment: Moment) -> tuple[paper.BarnChecks, ...]:
-    string = {horse.pk: horse for horse in moments.in_training(moment)}
-    places = boxes(moment)
-    warm = last_of_each(moment, "temperature", moment.day, LAST_MEASURED, string)
-    masses = last_of_each(moment, "mass", moment.day, LAST_MEASURED, string)
-    rows: dict[str, list[tuple[int, paper.CheckRow]]] = {}
-    for number, horse in string.items():
-        stood = places.get(number)
-        measured = (_measured(warm.get(number), "celsius", "°C"), _measured(masses.get(number), "kg", "kg"))
-        row = paper.CheckRow(horse.name, stood.name if stood else "", *measured)
-        rows.setdefault(stood.barn if stood else "", []).append((stood.position if stood else 0, row))
-    order = [barn for barn in [*barns(moment), ""] if barn in rows]
+    string, places = list(moments.in_training(moment)), boxes(moment)
+    numbers = [horse.pk for horse in string]
+    warm = last_of_each(moment, "temperature", moment.day, LAST_MEASURED, numbers)
+    masses = last_of_each(moment, "mass", moment.day, LAST_MEASURED, numbers)
+
+    def row(horse: Horse) -> paper.CheckRow:
+        stood = places.get(horse.pk)
+        measured = (_measured(warm.get(horse.pk), "celsius", "°C"), _measured(masses.get(horse.pk), "kg", "kg"))
+        return paper.CheckRow(horse.name, stood.name if stood else "", *measured)
+
     return tuple(
-        paper.BarnChecks(
-            barn or _("Without a box"), tuple(row for _place, row in sorted(rows[barn], key=lambda one: one[0]))
-        )
-        for barn in order
+        paper.BarnChecks(barn or _("Without a box"), tuple(map(row, horses)))
+        for barn, horses in by_barn(string, places).items()
     )
 
 

@@ -19,7 +19,7 @@ from upsides.web.diary.forms import device_for, row_number, values_of
 from upsides.web.morning import pages
 from upsides.web.people.sentences import told
 from upsides.web.shell.middleware import VisitedRequest
-from upsides.web.shell.moments import moment_of
+from upsides.web.shell.moments import asked_day, moment_of
 
 
 def morning(request: VisitedRequest) -> HttpResponse:
@@ -58,7 +58,7 @@ def evening(request: VisitedRequest) -> HttpResponse:
 @require_POST
 def evening_make(request: VisitedRequest) -> HttpResponse:
     """Order the usual for every horse that has no order yet."""
-    day = pages.day_asked(request.POST, clock.today())
+    day = asked_day(request.POST.get("day", ""), moments.now())
     count = make_list(day, request.visitor.person, away_on(moments.now(), day), device_for(request))
     text = ngettext("The usual is ordered for %(count)s horse.", "The usual is ordered for %(count)s horses.", count)
     messages.success(request, text % {"count": count})
@@ -67,7 +67,7 @@ def evening_make(request: VisitedRequest) -> HttpResponse:
 
 def evening_horse(request: VisitedRequest, number: int) -> HttpResponse:
     """Show the order of one horse; change it."""
-    day, wrong = pages.day_asked(request.GET, clock.today()), ""
+    day, wrong = asked_day(request.GET.get("day", ""), moments.now()), ""
     if request.method == "POST":
         try:
             order(number, day, values_of(request.POST, Ordered), request.visitor.person, device_for(request))

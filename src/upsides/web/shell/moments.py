@@ -1,6 +1,6 @@
 """The moment a page is asked for: `?as_of=2026-06-01T17:30` in the yard's own time, else now."""
 
-from datetime import datetime
+from datetime import date, datetime, timedelta
 
 from django.http import HttpRequest
 
@@ -8,6 +8,10 @@ from upsides.books import clock
 from upsides.books.queries import moments
 from upsides.books.queries.moments import Moment
 from upsides.errors import UnreadableError
+from upsides.trade.reading import LONGEST
+
+FIRST, LAST = date(1900, 1, 1), date(2200, 12, 31)
+"""Days that an address can ask for."""
 
 
 def moment_of(request: HttpRequest) -> Moment:
@@ -26,3 +30,31 @@ def moment_of(request: HttpRequest) -> Moment:
     if at.tzinfo is None:
         at = at.replace(tzinfo=clock.place().zone)
     return moments.as_of(at)
+
+
+def asked_day(text: str, moment: Moment, otherwise: date | None = None) -> date:
+    """Return a day that an address or a form names: 2026-06-21, today, tomorrow; for nothing today, or another.
+
+    Raises:
+        UnreadableError: it is no day.
+    """
+    named = {"": otherwise or moment.day, "today": moment.day, "tomorrow": moment.day + timedelta(days=1)}
+    plain = text.strip()[:LONGEST].lower()
+    if plain in named:
+        return named[plain]
+    return read_day(text)
+
+
+def read_day(text: str) -> date:
+    """Return a day written 2026-06-21.
+
+    Raises:
+        UnreadableError: it is no day, or one that no yard has books of.
+    """
+    try:
+        day = date.fromisoformat(text.strip()[:LONGEST])
+    except ValueError:
+        raise UnreadableError("day", text, "2026-06-21") from None
+    if not FIRST <= day <= LAST:
+        raise UnreadableError("day", text, f"a day from {FIRST} to {LAST}")
+    return day

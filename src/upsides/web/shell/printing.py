@@ -1,7 +1,6 @@
 """What every printed sheet shares: its head and foot, and how it is answered."""
 
 from collections.abc import Mapping
-from datetime import date
 
 from django.http import HttpResponse
 from django.utils.formats import date_format
@@ -40,9 +39,9 @@ def masthead(moment: Moment, title: str, day: str, note: str = "") -> Masthead:
     )
 
 
-def answered(pdf: bytes, name: str, day: date) -> HttpResponse:
+def answered(pdf: bytes, name: str) -> HttpResponse:
     """Answer with a PDF that is shown and not downloaded."""
-    headers = {"Content-Disposition": f'inline; filename="{name}-{day}.pdf"'}
+    headers = {"Content-Disposition": f'inline; filename="{name}.pdf"'}
     return HttpResponse(pdf, content_type="application/pdf", headers=headers)
 
 

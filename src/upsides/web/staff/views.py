@@ -12,6 +12,7 @@ from upsides.books.queries.staff import monday_of
 from upsides.books.services.staff import off_sick
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
+from upsides.web.shell.printing import answered, size_of
 from upsides.web.staff import sentences
 from upsides.web.staff.pages import asked_monday, week_page
 from upsides.web.staff.sheet import week_sheet
@@ -40,9 +41,7 @@ def week_on_paper(request: VisitedRequest) -> HttpResponse:
 
     moment = moment_of(request)
     monday = asked_monday(request, moment)
-    name = f"week-{monday.isoformat()}.pdf"
-    headers = {"Content-Disposition": f'inline; filename="{name}"'}
-    return HttpResponse(week_pdf(week_sheet(moment, monday)), content_type="application/pdf", headers=headers)
+    return answered(week_pdf(week_sheet(moment, monday), size_of(request.GET)), f"week-{monday}")
 
 
 @require_POST
