@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 import worlds
-from given_tables import LONDON, Give, days_ago, faults, giver, masses, sheet, standing, taken
+from given_tables import LONDON, Give, days_ago, faults, masses, sheet, standing, taken
 from upsides.books.intake import files
 from upsides.books.intake.checking import check
 from upsides.books.intake.days import DAY_FIRST, MONTH_FIRST, day_and_time, moment, order_of, time_of
@@ -21,23 +21,6 @@ from upsides.errors import (
 )
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def give(loaded: worlds.Yard) -> Give:
-    """Return a function that gives a table, as text or as bytes, and opens it."""
-
-    return giver(loaded.library)
-
-
-@pytest.fixture
-def trainer(loaded: worlds.Yard) -> Person:
-    return Person.objects.get(login="trainer")
-
-
-@pytest.fixture
-def names(loaded: worlds.Yard) -> list[str]:
-    return list(Horse.objects.order_by("pk").values_list("name", flat=True)[:6])
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ from uuid import uuid4
 import pytest
 
 import worlds
-from given_tables import LONDON, Give, days_ago, faults, giver, long_table, masses, standing, taken
+from given_tables import LONDON, Give, days_ago, faults, long_table, masses, standing, taken
 from upsides.books import clock
 from upsides.books.intake.checking import check, left_out
 from upsides.books.intake.proposing import Chosen, missing
@@ -28,23 +28,6 @@ from upsides.errors import (
 )
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def give(loaded: worlds.Yard) -> Give:
-    """Return a function that gives a table, as text or as bytes, and opens it."""
-
-    return giver(loaded.library)
-
-
-@pytest.fixture
-def trainer(loaded: worlds.Yard) -> Person:
-    return Person.objects.get(login="trainer")
-
-
-@pytest.fixture
-def names(loaded: worlds.Yard) -> list[str]:
-    return list(Horse.objects.order_by("pk").values_list("name", flat=True)[:6])
 
 
 def test_rows_are_taken_with_their_author_and_their_own_time(give: Give, names: list[str], trainer: Person) -> None:

@@ -59,11 +59,6 @@ def entry(number: int, author: Person, **values: object) -> Entry:
 
 
 @pytest.fixture
-def trainer(loaded) -> Person:
-    return Person.objects.get(login="trainer")
-
-
-@pytest.fixture
 def real_clock(loaded) -> None:
     """The yard is a real one: its clock runs."""
     yard = Yard.objects.get()

@@ -16,13 +16,7 @@ from upsides.books.services import yard_lists
 from upsides.books.services.people import add_person, change_person, erase
 from upsides.errors import BondRefusedError, EndBeforeStartError, PersonErasedError, RidingRefusedError, YardListError
 
-pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def in_britain(db: None) -> None:
-    """The yard stands in Britain, on the Wednesday of the week in which the clocks go forward."""
-    Yard.objects.update(jurisdiction="GB", fixed_day=MONDAY + timedelta(days=2))
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("in_britain")]
 
 
 @pytest.mark.parametrize(

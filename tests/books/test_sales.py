@@ -55,11 +55,6 @@ def bring(tmp_path: Path) -> Bring:
     return brought
 
 
-@pytest.fixture
-def trainer(db: None) -> Person:
-    return Person.objects.get(login="trainer")
-
-
 def noted(text: str, kind: str = "look", **more: object) -> Noted:
     return Noted(uuid4(), kind, text, **more)
 

@@ -32,13 +32,7 @@ from upsides.errors import (
 )
 from upsides.rules import NONE, Limit
 
-pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def in_britain(db: None) -> None:
-    """The yard stands in Britain, on the Wednesday of the week in which the clocks go forward."""
-    Yard.objects.update(jurisdiction="GB", fixed_day=MONDAY + timedelta(days=2))
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("in_britain")]
 
 
 @pytest.mark.parametrize(
