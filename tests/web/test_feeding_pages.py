@@ -13,7 +13,7 @@ from django.urls import reverse
 import fed_yard
 import worlds
 from fed_yard import FedYard
-from upsides.books.models import Feed, FeedBatch, Horse, Person, Ration
+from upsides.books.models import Feed, FeedBatch, Horse, Move, Person, Ration
 from upsides.books.services.feeding import Amount, write_ration
 from worlds import ClientAs
 
@@ -141,6 +141,15 @@ def test_a_named_mass_or_work_that_cannot_be_is_refused(fed: FedYard, client_as:
 def form(fed: FedYard, **more: str) -> dict[str, str]:
     tomorrow = (fed.today + DAY).isoformat()
     return {"first_day": tomorrow, "note": "", f"kg-{fed.cubes.pk}-0": "1.5 kg", f"kg-{fed.hay.pk}-2": "4"} | more
+
+
+def test_a_horse_that_is_not_here_is_not_said_to_be_fed(fed: FedYard, client_as: ClientAs) -> None:
+    """The page of the ration of a horse that is turned out says that it is not given, and still shows it."""
+    first = fed.horses[0]
+    Move.objects.create(horse=first, to=Move.To.TURNED_OUT, first_day=fed.today)
+    page = said(client_as("trainer"), address_of(first))
+    assert f"{first.name} is not in training here: its ration is not given." in page
+    assert "zCubes" in page
 
 
 def test_a_ration_is_written_from_a_day_on(fed: FedYard, client_as: ClientAs) -> None:

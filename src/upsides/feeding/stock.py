@@ -153,7 +153,8 @@ def stock(
     Args:
         feed: its name.
         batches: deliveries; those of other feeds, or to come, are left aside.
-        fed: what horses were fed (`fed_between`); it counts from the day on which the first of the batches came.
+        fed: what horses were fed (`fed_between`). It counts from the day on which the first of the batches was opened,
+            or came where none was: what was fed before is of feed that is not written down here.
         today: the day asked about.
         a_day: kg used a day from now on: `used_a_day`, or the sum of today's rations.
         lead_days: days from an order to its delivery.
@@ -164,7 +165,7 @@ def stock(
     checked(f"{feed} used a day", a_day, 0, 1e6, "kg")
     checked("days from order to delivery", lead_days, 0, 365, "days")
     mine = [batch for batch in batches if batch.feed == feed and batch.delivered <= today]
-    begun = min((batch.delivered for batch in mine), default=today)
+    begun = min((batch.opened or batch.delivered for batch in mine), default=today)
     rows = sorted((row for row in fed if row.feed == feed and begun <= row.day <= today), key=lambda row: row.day)
     left, unaccounted = _draw(mine, rows)
     spilled = sum(kg for batch, kg in zip(mine, left, strict=True) if batch.finished and batch.finished <= today)

@@ -71,7 +71,7 @@ class FeedLeft(Kind):
     group = "seen"
     fields = (
         Choice(name="left", label=gettext_lazy("How much"), options=LEFT, bare=True),
-        Line(name="feed", label=gettext_lazy("Which feed"), needed=False, suggest="feed_time", longest=40),
+        Line(name="feed", label=gettext_lazy("Which feed"), needed=False, suggest="feed_time", longest=40, bare=True),
     )
 
 

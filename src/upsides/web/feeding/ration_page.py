@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 
 from upsides import feeding
 from upsides.books.models import Feed, Horse, Ration
-from upsides.books.queries import feed_needs
+from upsides.books.queries import feed_needs, moments
 from upsides.books.queries.feed_needs import Needs
 from upsides.books.queries.feeding import feed_times, feeds, in_force, rations, servings
 from upsides.books.queries.moments import Moment
@@ -63,7 +63,7 @@ def ration_page(
         "moment": moment,
         "horse": horse,
         "ration": ration,
-        "sentence": about_ration(horse, given, found),
+        "sentence": about_ration(horse, given, found, here=moments.in_training(moment).filter(pk=horse.pk).exists()),
         "unknown": unknown(found),
         "table": _table(given or (), times),
         "needs": found,

@@ -68,9 +68,11 @@ def _changed(number: int, day: date, today: date) -> str:
     return words % told if number else _("no ration is otherwise than the day before")
 
 
-def about_ration(horse: Horse, servings: Sequence[feeding.Serving] | None, found: Needs) -> str:
-    """Return what a horse gets, against what it needs where that is known."""
+def about_ration(horse: Horse, servings: Sequence[feeding.Serving] | None, found: Needs, *, here: bool) -> str:
+    """Return what a horse gets, against what it needs where that is known; of one that is not here, that."""
     told: dict[str, object] = {"horse": horse.name}
+    if not here:
+        return _("%(horse)s is not in training here: its ration is not given.") % told
     if servings is None:
         return _("No ration is written for %(horse)s.") % told
     if not servings:

@@ -12,7 +12,7 @@ from django.utils.translation import gettext_lazy, ngettext
 from upsides import feeding
 from upsides.books.models import Feed, FeedBatch
 from upsides.books.queries import moments
-from upsides.books.queries.feed_store import LEAD_DAYS, InStore, store, who_ate
+from upsides.books.queries.feed_store import BACK, LEAD_DAYS, InStore, store, who_ate
 from upsides.books.queries.feeding import feed_times
 from upsides.books.queries.moments import Moment
 from upsides.errors import FeedingRefusedError
@@ -125,7 +125,9 @@ def odd(held: feeding.Stock | None) -> str:
         text = _("%(kg)s more were fed than the batches marked as open can have held: is a delivery or a mark missing?")
         words.append(text % told)
     if held.spilled >= 1:
-        words.append(_("%(kg)s were left by the arithmetic when batches were finished.") % {"kg": kg(held.spilled, 0)})
+        told = {"kg": kg(held.spilled, 0), "delivered": kg(held.delivered, 0), "days": plain(BACK.days, 0)}
+        text = _("Of %(delivered)s of the last %(days)s days %(kg)s were left, by the arithmetic, in finished batches.")
+        words.append(text % told)
     return " ".join(words)
 
 
