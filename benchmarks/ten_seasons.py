@@ -85,7 +85,7 @@ def _set_up(folder: Path) -> None:
 def _fill(folder: Path) -> int:
     """Bring the string to 120 horses and the diary to 1.5 million rows, back through ten seasons; return how many."""
     _set_up(folder)
-    from django.db import connection
+    from django.db import connection, transaction
 
     from upsides.books.models import Entry, Horse, Person, Yard
 
@@ -115,7 +115,9 @@ def _fill(folder: Path) -> int:
     ]
     rng = random.Random(7)  # noqa: S311 -- invented rows
     rng.shuffle(days)
-    with connection.cursor() as cursor:
+    with transaction.atomic(), connection.cursor() as cursor:
+        if connection.vendor == "sqlite":
+            cursor.execute("PRAGMA cache_size = -1000000")  # a gigabyte, for the filling alone
         cursor.executemany(
             INSERT,
             _rows(days, missing, author.pk if author else 1, before, rng),

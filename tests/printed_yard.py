@@ -7,7 +7,7 @@ import numpy as np
 from upsides.demo.names import horse_names, person_names
 from upsides.paper.checks import BarnChecks, CheckRow, CheckSheet, CheckTitles
 from upsides.paper.evening import EveningList
-from upsides.paper.feed_board import FedBarn, FedHorse, FeedBoard, Meal
+from upsides.paper.feed_board import FedBarn, FedHorse, FeedBoard, FeedTime, Meal
 from upsides.paper.lots import Line, Listing, Lot, Ride, RideTitles
 from upsides.paper.masthead import Masthead
 from upsides.paper.morning import Look, MorningSheet
@@ -155,22 +155,23 @@ def checks(count: int) -> CheckSheet:
 
 def feed_board(count: int) -> FeedBoard:
     """Return the feed board of a yard of that many horses, twenty to a barn."""
-    times = ("05:30", "11:30", "17:30", "20:30")
+    times = tuple(FeedTime(at, ("oats",)) for at in ("05:30", "11:30", "17:30", "20:30"))
     fed = [
         FedHorse(
             name,
             box_of(i),
             tuple(
-                Meal(f"{1.5 + 0.5 * ((i + t) % 3):.1f} kg oats", "was 2.5 kg" if (i + 5 * t) % 19 == 0 else "")
+                Meal(f"{1.5 + 0.5 * ((i + t) % 3):.1f}", "was 2.5 kg" if (i + 5 * t) % 19 == 0 else "")
                 for t in range(4)
             ),
             ("", "Hay soaked", "Salt 50 g", "", "Runs today: no midday feed")[i % 5],
         )
         for i, name in enumerate(names(count))
     ]
-    barns = [FedBarn(f"Barn {barn_of(k)}", tuple(fed[k : k + 20]), "haylage 8 kg each") for k in range(0, count, 20)]
+    note = "haylage 8 kg each"
+    barns = [FedBarn(f"Barn {barn_of(k)}", times, tuple(fed[k : k + 20]), note) for k in range(0, count, 20)]
     return FeedBoard(
-        masthead("Feed board"), "Changes since yesterday are in bold with what was.", "Box", "Horse", times, "Remarks",
+        masthead("Feed board"), "Changes since yesterday are in bold with what was.", "Box", "Horse", "Remarks",
         tuple(barns), "There is no horse to feed.",
     )  # fmt: skip
 

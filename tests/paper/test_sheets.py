@@ -147,6 +147,7 @@ def hostile(name: str) -> dict[str, Any]:
     lots = tuple(replace(lot, title=name, note=name, rides=(ride,)) for lot in morning.lots)
     barn, week = printed_yard.checks(1).barns[0], printed_yard.week(1)
     meals = tuple(replace(meal, amount=name, changed=name) for meal in feed.barns[0].horses[0].meals)
+    times = tuple(replace(time, title=name, feeds=(name,)) for time in feed.barns[0].times)
     entry = printed_yard.register(1).entries[0]
     words = {f.name: name for f in fields(RegisterEntry) if f.name != "struck"}
     return {
@@ -156,7 +157,7 @@ def hostile(name: str) -> dict[str, Any]:
             printed_yard.checks(1),
             barns=(BarnChecks(name, tuple(replace(row, horse=name, box=name, last_mass=name) for row in barn.rows)),),
         ),
-        "feed_board": replace(feed, barns=(FedBarn(name, (FedHorse(name, name, meals, name),), name),)),
+        "feed_board": replace(feed, barns=(FedBarn(name, times, (FedHorse(name, name, meals, name),), name),)),
         "week": replace(week, people=(replace(week.people[0], name=name, duty=name, total=name),), sentence=name),
         "register": replace(printed_yard.register(1), entries=(replace(entry, struck=True, **words),), sentence=name),
     }
@@ -289,7 +290,7 @@ def test_the_caution_stands_on_every_page_of_the_register() -> None:
 
 
 def test_rows_that_do_not_fit_their_heads_are_refused() -> None:
-    """A horse with a meal too few is refused by name, before its amounts slip under another time."""
+    """A horse with an amount too few is refused by name, before its amounts slip under another feed."""
     sheet = printed_yard.feed_board(1)
     short = replace(sheet.barns[0].horses[0], meals=sheet.barns[0].horses[0].meals[:3])
     wrong = replace(sheet, barns=(replace(sheet.barns[0], horses=(short,)),))

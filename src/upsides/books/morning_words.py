@@ -166,12 +166,15 @@ def about_lots(number: int, horses: int, done: int) -> str:
     return _("%(lots)s; %(done)s written as done.") % told
 
 
-def due_words(one: Due) -> str:
-    """Return what is due and by when, without the horse."""
-    told = {"what": DUE[one.kind], "text": one.text, "day": date_format(one.last, "j F") if one.last else ""}
-    if one.text and one.last:
-        return _("%(what)s (%(text)s), %(day)s") % told
-    return _("%(what)s, %(day)s") % told if one.last else _("%(what)s, now") % told
+def due_words(one: Due, today: date) -> str:
+    """Return what is due and by when, without the horse; what was done last time is said of the vet's visits only."""
+    text = "" if one.kind in {DueKind.FARRIER, DueKind.TEETH} else one.text
+    told = {"what": DUE[one.kind], "text": text}
+    what = _("%(what)s (%(text)s)") % told if text else str(told["what"])
+    if one.last is None:
+        return _("%(what)s, now") % {"what": what}
+    when = {"what": what, "day": date_format(one.last, "j F" if one.last.year == today.year else "j F Y")}
+    return _("%(what)s, overdue since %(day)s") % when if one.overdue(today) else _("%(what)s, %(day)s") % when
 
 
 def runner_words(one: Runner) -> str:

@@ -32,7 +32,7 @@ def morning(day: date | None, library: Path, as_json: bool) -> None:  # noqa: FB
     moment = _moment(day)
     found = found_on(library, moment, Open(everything=True))
     sentence = say.about_morning(found)
-    answer(as_json, _as_value(found, moment, sentence), _as_lines(found, sentence))
+    answer(as_json, _as_value(found, moment, sentence), _as_lines(found, moment, sentence))
 
 
 def _moment(day: date | None) -> "Moment":
@@ -108,7 +108,7 @@ def _dated(found: "Morning", moment: "Moment") -> dict[str, Any]:
                 "horse": one.name,
                 "by": one.last,
                 "overdue": one.overdue(moment.day),
-                "words": say.due_words(one),
+                "words": say.due_words(one, moment.day),
             }
             for one in found.due
         ],
@@ -132,7 +132,7 @@ def _ride(ride: Any) -> dict[str, Any]:
     }
 
 
-def _as_lines(found: "Morning", sentence: str) -> list[str]:
+def _as_lines(found: "Morning", moment: "Moment", sentence: str) -> list[str]:
     from upsides.books import morning_words as say
 
     lines = [sentence]
@@ -160,7 +160,7 @@ def _as_lines(found: "Morning", sentence: str) -> list[str]:
         lines += _section(say.lot_title(lot), rides)
     runs = [f"{one.engagement.day} {one.horse.name}: {say.runner_words(one)}" for one in found.runners]
     said = [f"{one.horse.name}: {say.deadline_words(one)}" for one in found.deadlines]
-    due = [f"{one.name}: {say.due_words(one)}" for one in found.due]
+    due = [f"{one.name}: {say.due_words(one, moment.day)}" for one in found.due]
     return [*lines, *_section("Runners", runs), *_section("To be said within two days", said), *_section("Due", due)]
 
 

@@ -8,7 +8,7 @@ from upsides.paper.typeset import typeset
 
 @dataclass(frozen=True, slots=True)
 class Meal:
-    """What is fed at one time, and what it was before where it changed since yesterday, in words."""
+    """What is fed of one feed at one time, "" for none of it, and what it was where it changed, in words."""
 
     amount: str
     changed: str = ""
@@ -16,7 +16,7 @@ class Meal:
 
 @dataclass(frozen=True, slots=True)
 class FedHorse:
-    """A horse, its meals (one for each time of the board), and what else is to be known."""
+    """A horse, its amounts (one for each feed of each time of its barn), and what else is to be known."""
 
     horse: str
     box: str
@@ -25,10 +25,19 @@ class FedHorse:
 
 
 @dataclass(frozen=True, slots=True)
-class FedBarn:
-    """A barn: its title, and its horses in walking order."""
+class FeedTime:
+    """A time of feeding: its title, and the feeds that anything in the barn gets then."""
 
     title: str
+    feeds: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FedBarn:
+    """A barn: its title, its times with their feeds, and its horses in walking order."""
+
+    title: str
+    times: tuple[FeedTime, ...]
     horses: tuple[FedHorse, ...]
     note: str = ""
 
@@ -42,7 +51,6 @@ class FeedBoard:
         sentence: what changed, in one sentence.
         box: title of the column of boxes.
         horse: title of the column of names.
-        times: titles of the columns of meals, one for each time of feeding.
         remark: title of the last column.
         barns: in walking order.
         nothing: the sentence that stands there where there is no barn.
@@ -52,17 +60,16 @@ class FeedBoard:
     sentence: str
     box: str
     horse: str
-    times: tuple[str, ...]
     remark: str
     barns: tuple[FedBarn, ...]
     nothing: str
 
 
 def feed_board_pdf(sheet: FeedBoard, size: str = "a4") -> bytes:
-    """Return the feed board as a PDF, lying, each barn on pages of its own.
+    """Return the feed board as a PDF, each barn on pages of its own.
 
     Raises:
         PaperSizeError: there is no such size of paper.
-        SheetRefusedError: the typesetter refused it: a horse with more or fewer meals than there are times.
+        SheetRefusedError: the typesetter refused it: a horse with more or fewer amounts than its barn has feeds.
     """
     return typeset("feed_board", sheet, size)

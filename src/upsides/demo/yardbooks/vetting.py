@@ -225,7 +225,9 @@ def teeth(rng: np.random.Generator, seasons: Seasons) -> pl.DataFrame:
     for horse in range(len(grid.codes)):
         for day in range(int(grid.here[horse].argmax()) + int(rng.integers(10, 150)), grid.today, _HALF_A_YEAR):
             at = day + _TO_MONDAY[weekday[day]]
-            if at < grid.today and seasons.present[horse, at]:
+            while at < grid.today and not seasons.present[horse, at]:
+                at += 7  # the dentist's next Monday
+            if at < grid.today:
                 rows.append((horse, at, said(text=texts[int(rng.integers(4))], again=str(grid.on(at + _HALF_A_YEAR)))))
     return _done(seasons, "teeth", rows, 14 * 3600)
 

@@ -8,7 +8,6 @@ from typing import Any
 from django.http import HttpRequest
 from django.utils.translation import gettext as _
 
-from upsides import feeding
 from upsides.books.queries.feeding import BarnBoard, OnBoard, boards
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.visitors import Visitor
@@ -83,13 +82,6 @@ def state_of(one: OnBoard) -> str:
 def barn_words(barn: str) -> str:
     """Return what a barn is called."""
     return barn or _("Without a box")
-
-
-def changed_words(lines: tuple[feeding.Line, ...]) -> str:
-    """Return what changed at a feed time in one line, for paper."""
-    return "; ".join(
-        _("%(feed)s %(change)s") % {"feed": line.feed, "change": told} for line in lines if (told := change(line))
-    )
 
 
 def tomorrow(moment: Moment) -> date:

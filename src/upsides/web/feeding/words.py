@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from upsides import feeding
-from upsides.books.diary.seen import LEFT
+from upsides.books.diary.seen import LEFT, FeedLeft
 from upsides.books.queries.feeding import Left
 
 WORKS: Final[dict[str, Promise]] = {
@@ -62,10 +62,13 @@ def change(line: feeding.Line) -> str:
 
 def left_words(left: Left) -> str:
     """Return what a horse left last, and when that was seen."""
-    told = {"left": LEFT.get(left.what.left, left.what.left), "when": date_format(left.seen, "D H:i")}
-    if left.what.feed:
-        return _("%(left)s (%(feed)s), seen %(when)s") % (told | {"feed": left.what.feed})
-    return _("%(left)s, seen %(when)s") % told
+    return _("%(left)s, seen %(when)s") % {"left": listed_left(left.what), "when": date_format(left.seen, "D H:i")}
+
+
+def listed_left(what: FeedLeft) -> str:
+    """Return how much was left, and at which feed where that was said."""
+    told = {"left": LEFT.get(what.left, what.left), "feed": what.feed}
+    return _("%(left)s (%(feed)s)") % told if what.feed else str(told["left"])
 
 
 def listed(servings: Iterable[feeding.Serving]) -> str:

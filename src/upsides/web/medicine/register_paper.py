@@ -1,5 +1,7 @@
 """The medicine register as a printed sheet."""
 
+from datetime import date
+
 from django.utils.formats import date_format
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
@@ -65,7 +67,7 @@ def _entry(line: RegisterLine, book: Rulebook) -> RegisterEntry:
         prescribed_by=called(line.prescriber) if line.prescriber else "",
         given_by=written % told,
         reason=capfirst(reason(line)),
-        course_ends=course_end(line),
+        course_ends=date_format(date.fromisoformat(ends), "j M Y") if (ends := course_end(line)) else "",
         food_chain=food(line),
         stand_down=_stand_down(line, book),
         struck=line.struck,

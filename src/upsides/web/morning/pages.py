@@ -69,7 +69,7 @@ def morning_page(folder: Path, who: Visitor, moment: Moment, path: str) -> dict[
         "later": [look for look in shown.looks if not look.eyes_on],
         "groups": groups(shown.lots),
         "deadlines": [(one, say.deadline_words(one)) for one in shown.deadlines],
-        "due": [(one, say.due_words(one)) for one in shown.due][:MOST_DUE],
+        "due": [(one, say.due_words(one, moment.day)) for one in shown.due][:MOST_DUE],
         "orders": bool(who.roles & ORDERERS),
         "unchecked": sum(len(one.horses) for one in shown.unchecked),
     }

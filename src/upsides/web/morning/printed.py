@@ -47,7 +47,7 @@ def morning_sheet(request: VisitedRequest) -> HttpResponse:
         lists=(
             _listing(_("Runners"), [(one.horse.name, say.runner_words(one)) for one in shown.runners]),
             _listing(_("To be said"), [(one.horse.name, say.deadline_words(one)) for one in shown.deadlines]),
-            _listing(_("Due"), [(one.name, say.due_words(one)) for one in shown.due]),
+            _listing(_("Due"), [(one.name, say.due_words(one, moment.day)) for one in shown.due]),
         ),
     )
     return answered(paper.morning_pdf(sheet, size_of(request.GET)), f"morning-{moment.day}")
