@@ -87,7 +87,7 @@ class Outing(models.Model):
     author = models.ForeignKey(Person, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     recorded_at = models.DateTimeField(db_index=True)
     supersedes = models.ForeignKey(
-        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="superseded_by"
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="superseded_by", db_index=False
     )
     withdrawn = models.BooleanField(default=False)
 
@@ -98,6 +98,9 @@ class Outing(models.Model):
         indexes = (
             models.Index(fields=("horse", "day"), name="outing_by_horse"),
             models.Index(fields=("day",), name="outing_by_day"),
+            models.Index(
+                fields=("supersedes",), name="outing_by_what_it_corrects", condition=Q(supersedes__isnull=False)
+            ),
         )
         constraints = (
             models.CheckConstraint(

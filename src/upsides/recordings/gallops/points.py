@@ -46,7 +46,7 @@ def line_from(data: bytes, file: str) -> Line:
     if (points := _of_table(data, file)) is not None:
         return points
     try:
-        recordings = read_bytes(data, file)
+        recordings = read_bytes(_as_track(data), file)
     except UpsidesError as error:
         raise GallopPointsError(file, str(error)) from None
     found = [line for recording in recordings for line in _of_recording(recording)]
@@ -106,6 +106,15 @@ def _of_toml(data: bytes, file: str) -> Line:
         return _checked([[float(value) for value in point] for point in points], file)
     except (ValueError, KeyError, TypeError) as error:
         raise GallopPointsError(file, f"it cannot be read ({error!r})") from None
+
+
+def _as_track(data: bytes) -> bytes:
+    """Return a GPX of a route alone with the route as a track, for the reader of recordings leaves out routes."""
+    if b"<rtept" not in data or b"<trkpt" in data:
+        return data
+    for old, new in ((b"rtept", b"trkpt"), (b"<rte>", b"<trk><trkseg>"), (b"</rte>", b"</trkseg></trk>")):
+        data = data.replace(old, new)
+    return data
 
 
 def _of_table(data: bytes, file: str) -> Line | None:

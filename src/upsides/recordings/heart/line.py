@@ -28,6 +28,8 @@ SPREAD_MS: Final = 5.0
 """Least number of efforts and spread of speed between them. Our own choice (nobody has published one)."""
 KEPT: Final = 0.8
 """Least share of the heart rates that must have been kept. Our own choice."""
+CORRELATIONS: Final = np.linspace(0.0, 0.95, 39)
+"""Of neighbouring errors, among which the likeliest is looked for."""
 BEYOND_MS: Final = 2.0
 """How far beyond the fastest mean a speed may be read off the line. Our own choice."""
 
@@ -161,24 +163,28 @@ def heart_line(means: Means, heart_kept: float = 1.0) -> HeartLine | NoLine:
 
 
 def _prais_winsten(v: Floats, y: Floats, effort: Ints) -> tuple[Floats, Floats, float, float]:
-    """Return a and b, their covariance, the correlation of neighbours, and the degrees of freedom."""
+    """Return a and b, their covariance, the correlation of neighbours, and the degrees of freedom.
+
+    The correlation is that of the highest restricted likelihood, since the line takes up some of what lasts.
+    """
     same = np.r_[False, effort[1:] == effort[:-1]]
-    X, rho = np.c_[np.ones(v.size), v], 0.0
-    beta = np.linalg.lstsq(X, y, rcond=None)[0]
-    for _ in range(20):
-        e = y - X @ beta
-        after, before = e[same], e[np.flatnonzero(same) - 1]
-        found = float(after @ before / max(before @ before, 1e-12)) if after.size else 0.0
-        found = min(max(found, 0.0), 0.95)
-        A, z = _transformed(X, same, found), _transformed(y[:, None], same, found)[:, 0]
-        beta = np.linalg.lstsq(A, z, rcond=None)[0]
-        if abs(found - rho) < 1e-8:
-            break
-        rho = found
+    X, best = np.c_[np.ones(v.size), v], (-np.inf, 0.0)
+    for rho in CORRELATIONS:
+        best = max(best, (_restricted(X, y, same, float(rho)), float(rho)))
+    rho = best[1]
+    A, z = _transformed(X, same, rho), _transformed(y[:, None], same, rho)[:, 0]
+    beta = np.linalg.lstsq(A, z, rcond=None)[0]
     r = z - A @ beta
-    freedom = max(1.0, v.size * (1 - found) / (1 + found) - 2)
-    variance = float(r @ r) / max(v.size - 2, 1)
-    return beta, variance * np.linalg.inv(A.T @ A), found, freedom
+    freedom = max(1.0, v.size * (1 - rho) / (1 + rho) - 2)
+    return beta, float(r @ r) / (v.size - 2) * np.linalg.inv(A.T @ A), rho, freedom
+
+
+def _restricted(X: Floats, y: Floats, same: NDArray[np.bool_], rho: float) -> float:
+    """Return the restricted log-likelihood of a correlation, but for a constant."""
+    A, z = _transformed(X, same, rho), _transformed(y[:, None], same, rho)[:, 0]
+    squares = max(_squares(A, z), 1e-12)
+    first = np.count_nonzero(~same) * np.log(1 - rho**2)
+    return float(first - np.linalg.slogdet(A.T @ A)[1] - (y.size - 2) * np.log(squares)) / 2
 
 
 def _transformed(X: Floats, same: NDArray[np.bool_], rho: float) -> Floats:
