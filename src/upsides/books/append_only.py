@@ -38,6 +38,13 @@ TABLES: Final = (
         ("id", "client_id"),
         "notes about lots are never changed or removed: correct or withdraw them by a new one",
     ),
+    Kept("books_recorded", "recordings", ("id",), "recordings are never changed or removed"),
+    Kept(
+        "books_outing",
+        "outings",
+        ("id",),
+        "outings are never changed or removed: correct or withdraw them by a new one",
+    ),
 )
 
 _FUNCTION: Final = """CREATE OR REPLACE FUNCTION diary_keeps() RETURNS trigger LANGUAGE plpgsql AS $$

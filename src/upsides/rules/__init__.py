@@ -17,6 +17,7 @@ from upsides.rules.handicaps import (
     rating_bands,
     rise_limit,
 )
+from upsides.rules.heat import HEAT_CAUTION, HeatStep, heat_steps
 from upsides.rules.jurisdictions import jurisdictions, place_named
 from upsides.rules.length_pounds import pounds_per_length, pounds_per_length_array
 from upsides.rules.lengths import (
@@ -52,6 +53,7 @@ from upsides.rules.working_time import check_shifts
 
 __all__ = [
     "CAUTION",
+    "HEAT_CAUTION",
     "HERPESVIRUS",
     "INFLUENZA",
     "NONE",
@@ -66,6 +68,7 @@ __all__ = [
     "DoseWindow",
     "GoingReport",
     "HandicapWeight",
+    "HeatStep",
     "Limit",
     "LookingFirst",
     "MedicineEvent",
@@ -101,6 +104,7 @@ __all__ = [
     "first_day_for",
     "foaling_season",
     "handicap_weight",
+    "heat_steps",
     "jurisdictions",
     "kept_until",
     "lengths_below_peak",

@@ -97,6 +97,14 @@ def _declared(entry: Entry) -> str:
     return f"{told}, where it has run before" if body.get("raced_only") else told
 
 
+def _heat(entry: Entry) -> str:
+    body = entry.body
+    if body["reading"] not in {"wet bulb globe", "shade"}:
+        raise ValueError("reading is wet bulb globe or shade")
+    other = f", or wet bulb globe {body['or_wet_bulb_globe']:g}" if "or_wet_bulb_globe" in body else ""
+    return f"{body['reading']} {body['value']:g} {body['unit']}{other}: {body['says']}"
+
+
 PUBLISHED: Final = ("detection time", "withdrawal guideline", "withdrawal time", "detection in horses")
 """The four kinds of published times, each a topic of its own; none is ever worked out from another."""
 
@@ -109,4 +117,5 @@ BOOKS: Final[Mapping[str, Callable[[Entry], str]]] = {
     "looking first": _looking,
     "vital signs": _vital_sign,
     "declared facts": _declared,
+    "heat": _heat,
 }

@@ -40,6 +40,7 @@ NEEDED: Final[Mapping[str, tuple[str, ...]]] = {
     "looking first": ("kind", "unit", "value"),
     "vital signs": ("kind", "low", "high", "unit"),
     "declared facts": ("what", "by"),
+    "heat": ("reading", "value", "unit", "says"),
 }
 """The topics, and the fields that a rule of each must have besides its head."""
 

@@ -11,6 +11,7 @@ from upsides.books.models.incoming import Intake, Taken
 from upsides.books.models.inside import Inside, Release, Sight
 from upsides.books.models.job import Job, Schedule
 from upsides.books.models.lot_note import LotNote, Mark
+from upsides.books.models.outing import Outing, Recorded, Tracker
 from upsides.books.models.person import Person, Post, Role, Skill
 from upsides.books.models.photo import Photo
 from upsides.books.models.sale import Lot, Sale
@@ -40,11 +41,13 @@ __all__ = [
     "Mark",
     "Move",
     "OfficialMark",
+    "Outing",
     "Person",
     "Photo",
     "PinTry",
     "Post",
     "Ration",
+    "Recorded",
     "Release",
     "Role",
     "Sale",
@@ -57,5 +60,6 @@ __all__ = [
     "Stand",
     "Taken",
     "Thing",
+    "Tracker",
     "Yard",
 ]

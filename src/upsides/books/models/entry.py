@@ -31,7 +31,7 @@ class Entry(models.Model):
     recorded_at = models.DateTimeField(db_index=True)
     values = models.JSONField(default=dict)
     supersedes = models.ForeignKey(
-        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="superseded_by"
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="superseded_by", db_index=False
     )
     withdrawn = models.BooleanField(default=False)
 
@@ -43,6 +43,9 @@ class Entry(models.Model):
             models.Index(fields=("horse", "happened_at"), name="entry_by_horse"),
             models.Index(fields=("kind", "happened_at"), name="entry_by_kind"),
             models.Index(fields=("horse", "kind", "happened_at"), name="entry_by_horse_and_kind"),
+            models.Index(
+                fields=("supersedes",), name="entry_by_what_it_corrects", condition=Q(supersedes__isnull=False)
+            ),
         )
         constraints = (
             models.CheckConstraint(

@@ -8,7 +8,12 @@ from upsides.books.models.remembered import Remembered
 
 
 class Gallop(Remembered):
-    """One gallop, or another place of exercise: its length and how far it rises, in metres."""
+    """One gallop, or another place of exercise: its length and how far it rises, in metres.
+
+    `line` is where it runs, from its start to its end: [latitude, longitude, height] of each point, the height None
+    where it is not known; empty as long as nobody drew it. `marks` are the distances of its marks from its start, in
+    metres, rising; empty where there are none, and then furlongs are taken from its start.
+    """
 
     class Surface(models.TextChoices):
         """What it is made of."""
@@ -23,6 +28,8 @@ class Gallop(Remembered):
     surface = models.CharField(max_length=10, choices=Surface)
     length_m = models.PositiveIntegerField(null=True, blank=True)
     rise_m = models.IntegerField(null=True, blank=True)
+    line = models.JSONField(default=list, blank=True)
+    marks = models.JSONField(default=list, blank=True)
     used = models.BooleanField(default=True)
 
     history = HistoricalRecords()

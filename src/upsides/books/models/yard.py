@@ -5,7 +5,7 @@ from simple_history.models import HistoricalRecords
 
 from upsides.books.models.remembered import Remembered
 
-FORMAT = 3
+FORMAT = 4
 """Format of the books that this program writes; 1 held horses only, 2 no boxes."""
 
 

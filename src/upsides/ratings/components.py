@@ -1,0 +1,188 @@
+"""Variance components by restricted maximum likelihood, any number of random parts, by Henderson's equations.
+
+    y = X b + sum_k Z_k u_k + e,   u_k ~ N(0, v_k Q_k^-1),   e_i ~ N(0, v_e + s_i^2)
+
+with s_i the known standard error of a record. With R the variances of e, W = [X Z_1 ...] and G those of all u,
+
+    -2 l = sum log R + sum_k (q_k log v_k - log|Q_k|) + log|W'R^-1 W + G^-1| + y'Py + (n - p) log 2 pi
+
+(Harville 1977, J. Am. Stat. Assoc. 72:320). The equations are solved sparsely, so that a part may be a walk over time.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import sparse
+from scipy.optimize import minimize
+from scipy.sparse.linalg import splu
+
+from upsides.errors import CannotFitError
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+WHAT: Final = "variance components"
+LEAST: Final = 1e-10
+"""A component is never smaller than this share of the records' own variance; as small as that it is nought."""
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One random part.
+
+    Attributes:
+        name: what it is of.
+        incidence: (n, q) which record has how much of which level (Z), sparse.
+        precision: (q, q) precision of the levels over their variance (Q), sparse; the identity for levels that have
+            nothing to do with each other.
+    """
+
+    name: str
+    incidence: Any
+    precision: Any
+
+
+def levels(name: str, codes: Ints, count: int) -> Part:
+    """Return a part of unrelated levels; a record with the code -1 has none of them."""
+    rows = np.flatnonzero(codes >= 0)
+    Z = sparse.csr_array((np.ones(rows.size), (rows, codes[rows])), shape=(codes.size, count))
+    return Part(name, Z, sparse.eye_array(count, format="csr"))
+
+
+def walks(name: str, owner: Ints, time: Floats) -> Part:
+    """Return a part in which each owner's level walks at random from its first record on, where it is nought.
+
+    Args:
+        name: what it is of.
+        owner: (n,) whose record it is.
+        time: (n,) when, in the unit of time after which the variance of a step is the component.
+
+    Each record but an owner's first, and those of the same time, has a level of its own.
+    """
+    order = np.lexsort((time, owner))
+    first = np.r_[True, owner[order][1:] != owner[order][:-1]]
+    later = ~first & np.r_[False, np.diff(time[order]) > 0]
+    number = np.cumsum(later) - 1
+    step = np.r_[0.0, np.diff(time[order])][later]
+    begins = _first_of_owner(first, later)
+    D = sparse.eye_array(step.size, format="csr") - sparse.csr_array(
+        (np.ones(np.count_nonzero(~begins)), (np.flatnonzero(~begins), np.flatnonzero(~begins) - 1)),
+        shape=(step.size, step.size),
+    )
+    start = np.maximum.accumulate(np.where(first, np.arange(order.size), 0))
+    moved = number >= np.r_[0, np.cumsum(later)][start]
+    rows = order[moved]
+    Z = sparse.csr_array((np.ones(rows.size), (rows, number[moved])), shape=(owner.size, step.size))
+    return Part(name, Z, sparse.csr_array(D.T @ sparse.diags_array(1.0 / step) @ D))
+
+
+def _first_of_owner(first: NDArray[np.bool_], later: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return which of the levels are the first of their owner."""
+    whose = np.cumsum(first)[later]
+    return np.r_[True, whose[1:] != whose[:-1]][: whose.size]
+
+
+@dataclass(frozen=True, slots=True)
+class Components:
+    """What was found.
+
+    Attributes:
+        variances: (k,) of the parts, in their order.
+        residual: of what remains, beyond the records' known errors.
+        log_likelihood: restricted.
+        fixed: (p,) fixed effects.
+        random: one (q,) array of levels a part.
+        starts: where each part's levels begin among all effects; the fixed ones stand first.
+        factor: of the equations, for `variance_of`.
+        converged: whether the search ended by itself.
+    """
+
+    variances: Floats
+    residual: float
+    log_likelihood: float
+    fixed: Floats
+    random: tuple[Floats, ...]
+    starts: tuple[int, ...]
+    factor: Any
+    converged: bool
+
+    def variance_of(self, contrasts: Any) -> Floats:
+        """Return the prediction error variances of contrasts of all effects, given as (m, p + q) rows."""
+        rows = sparse.csr_array(contrasts).toarray()
+        return np.asarray(np.einsum("ij,ji->i", rows, self.factor.solve(rows.T)))
+
+
+@dataclass(frozen=True, slots=True)
+class _Table:
+    y: Floats
+    W: Any
+    known: Floats
+    parts: Sequence[Part]
+    fixed: int
+    log_precisions: tuple[float, ...]
+
+
+def fit_components(y: Floats, X: Floats, parts: Sequence[Part], known: Floats | None = None) -> Components:
+    """Find the variances that make the records most likely, and the effects at them.
+
+    Args:
+        y: (n,) records.
+        X: (n, p) fixed effects of full rank, the intercept among them.
+        parts: the random parts.
+        known: (n,) known variance of each record, None for none.
+
+    Raises:
+        CannotFitError: too few records, or two effects say the same.
+    """
+    if y.size <= X.shape[1] + 1:
+        raise CannotFitError(WHAT, f"{y.size} records for {X.shape[1]} fixed effects", "wait for more records")
+    W = sparse.csr_array(sparse.hstack([sparse.csr_array(X), *(part.incidence for part in parts)]))
+    known = np.zeros(y.size) if known is None else known
+    table = _Table(y, W, known, parts, X.shape[1], tuple(_log_determinant(part.precision) for part in parts))
+    whole = float(np.var(y - X @ np.linalg.lstsq(X, y, rcond=None)[0])) or 1.0
+    start = np.log(np.full(len(parts) + 1, whole / (len(parts) + 1)))
+    bounds = [(np.log(whole * LEAST), np.log(whole * 10))] * start.size
+    found = minimize(
+        lambda at: _looked(table, at)[0], start, jac="3-point", method="L-BFGS-B", bounds=bounds,
+        options={"ftol": 1e-11, "gtol": 1e-5},
+    )  # fmt: skip
+    return _told(table, found.x, converged=bool(found.success))
+
+
+def _looked(table: _Table, at: Floats) -> tuple[float, Any, Floats]:
+    """Return -2 l at logarithms of variances, with the factor of the equations and their solution."""
+    residual = np.exp(at[-1]) + table.known
+    prior = [part.precision / np.exp(v) for part, v in zip(table.parts, at[:-1], strict=True)]
+    none = sparse.csr_array((table.fixed, table.fixed))
+    weighted = table.W.T @ sparse.diags_array(1.0 / residual)
+    left = sparse.csc_array(weighted @ table.W + sparse.block_diag([none, *prior], format="csr"))
+    right = np.asarray(weighted @ table.y)
+    try:
+        factor = splu(left, permc_spec="MMD_AT_PLUS_A", options={"SymmetricMode": True}, diag_pivot_thresh=0.0)
+    except RuntimeError:
+        raise CannotFitError(WHAT, "two effects say the same", "drop one level of each fixed effect") from None
+    solution = np.asarray(factor.solve(right))
+    quadratic = float(table.y @ (table.y / residual) - right @ solution)
+    shapes = [part.precision.shape[0] for part in table.parts]
+    value = float(np.log(residual).sum()) + float(np.log(np.abs(factor.U.diagonal())).sum()) + quadratic
+    value += sum(q * v - d for q, v, d in zip(shapes, at[:-1], table.log_precisions, strict=True))
+    return value + (table.y.size - table.fixed) * float(np.log(2 * np.pi)), factor, solution
+
+
+def _told(table: _Table, at: Floats, *, converged: bool) -> Components:
+    value, factor, solution = _looked(table, at)
+    sizes = [table.fixed, *(part.precision.shape[0] for part in table.parts)]
+    bounds = np.cumsum(sizes)
+    pieces = np.split(solution, bounds[:-1])
+    return Components(
+        np.exp(at[:-1]), float(np.exp(at[-1])), -value / 2, pieces[0], tuple(pieces[1:]),
+        tuple(int(b) for b in bounds[:-1]), factor, converged,
+    )  # fmt: skip
+
+
+def _log_determinant(precision: Any) -> float:
+    if not precision.shape[0]:
+        return 0.0
+    return float(np.log(np.abs(splu(sparse.csc_array(precision)).U.diagonal())).sum())

@@ -1,0 +1,1 @@
+"""Readers, one folder a format, and what they share: text, XML, columns."""

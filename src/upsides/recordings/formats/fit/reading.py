@@ -1,0 +1,105 @@
+"""The reader of FIT."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import islice
+
+import numpy as np
+
+from upsides.errors import RecordingRefusedError, RecordingTooLargeError
+from upsides.recordings.formats.columns import fixes, settle
+from upsides.recordings.formats.fit import profile
+from upsides.recordings.formats.fit.columns import record_columns
+from upsides.recordings.formats.fit.dense import place_columns, with_places
+from upsides.recordings.formats.fit.device import device_of, laps_of, sport_of
+from upsides.recordings.formats.fit.header import Part, parts
+from upsides.recordings.formats.fit.heart import with_beats
+from upsides.recordings.formats.fit.messages import Floats, messages_of
+from upsides.recordings.formats.fit.motion import motion_of
+from upsides.recordings.formats.fit.walking import Walk, walk
+from upsides.recordings.recording import Message, Recording
+
+MOST_PARTS = 200
+"""More files in one than anybody chains."""
+MOST_MESSAGES = 5_000_000
+"""As many as ten a second give in five days."""
+
+
+def read_fit(data: bytes, file: str) -> list[Recording]:
+    """Read FIT: one recording of each file that is chained in it, as far as its bytes allow; see SPECIFICATION.md.
+
+    Raises:
+        RecordingRefusedError: no FIT file begins anywhere in the bytes.
+        RecordingTooLargeError: it holds far more messages than a session has.
+    """
+    found = list(islice(parts(data), MOST_PARTS + 1))
+    if not found:
+        reason = "no FIT file begins in it: the signature is missing or cut off"
+        raise RecordingRefusedError(file, reason, "copy it from the device again")
+    left = [Message("too_many_parts", f"more than {MOST_PARTS} files in one: the others were not read")]
+    with np.errstate(all="ignore"):  # numbers of any size may stand in a file; what does not fit becomes nothing
+        told = [_recording(data, part, file) for part in found[:MOST_PARTS]]
+    read = [one for one in told if len(one)] or told[:1]
+    if len(found) > MOST_PARTS:
+        read[0] = replace(read[0], messages=(*read[0].messages, *left))
+    if len(read) == 1:
+        return read
+    return [replace(one, file=f"{file}#{number}") for number, one in enumerate(read, start=1)]
+
+
+def _recording(data: bytes, part: Part, file: str) -> Recording:
+    walked = walk(data, part.body, part.end)
+    if sum(len(places) for _, places in walked.found.values()) > MOST_MESSAGES:
+        raise RecordingTooLargeError(file, f"it holds more than {MOST_MESSAGES // 1_000_000} million messages")
+    columns = record_columns(walked, messages_of(walked, profile.RECORD))
+    said = [*_of_the_file(part), *_of_the_walk(walked)]
+    dense = with_places(columns, place_columns(walked, messages_of(walked, profile.PLACE)))
+    if dense is not None:
+        text = "positions are taken from messages of their own, which are denser than the records"
+        said.append(Message("dense_positions", text, dense["time_s"].size))
+    columns = with_beats(walked, dense or columns, messages_of(walked, profile.HEART))
+    settled, odd = settle(columns)
+    said += _of_the_clock(settled["time_s"])
+    count = settled["time_s"].size
+    if not count:
+        said.append(Message("no_fixes", "it holds no fix: there is no record of a session in it"))
+    return Recording.of_columns(
+        file,
+        "fit",
+        count,
+        segment=laps_of(walked, settled["time_s"]),
+        device=device_of(walked),
+        sport=sport_of(walked),
+        motion=motion_of(walked),
+        messages=(*said, *odd),
+        **settled,
+    )
+
+
+def _of_the_file(part: Part) -> Iterator[Message]:
+    if part.fault == "crc_wrong":
+        yield Message("crc_wrong", "its check sum is wrong: some byte was changed after it was written; all was read")
+    elif part.fault == "crc_missing":
+        yield Message("crc_missing", "it ends without its check sum, so whether a byte was changed is not known")
+    elif part.fault == "cut_off":
+        text = f"it is cut off: it says that {part.missing} more bytes follow; what is there was read"
+        yield Message("cut_off", text, part.missing)
+    elif part.fault == "unclosed":
+        yield Message("unclosed", "its device did not write how long it is: all to its end was read")
+
+
+def _of_the_walk(walked: Walk) -> Iterator[Message]:
+    if walked.cut:
+        text = f"its last message is cut off: {walked.cut} bytes of it were left out"
+        yield Message("message_cut_off", text, walked.cut)
+    if walked.breaks:
+        times = "once" if walked.breaks == 1 else f"{walked.breaks} times"
+        text = f"{times} nothing in it says what the next bytes mean; {walked.lost} bytes were passed over"
+        yield Message("undefined", text, walked.lost)
+
+
+def _of_the_clock(time: Floats) -> Iterator[Message]:
+    unset = int(np.count_nonzero(time < profile.EPOCH_S + profile.CLOCK_SET))
+    if unset:
+        text = f"the clock was not set at {fixes(unset)}: the times count from when the device was switched on"
+        yield Message("clock_unset", text, unset)

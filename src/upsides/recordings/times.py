@@ -1,0 +1,215 @@
+"""The clock of a recording: which fixes can be placed in time, and when they were, in rising order.
+
+Times are put right where the file itself tells how: fixes that share a whole second on a faster device, two fixes
+written in the wrong order, a clock that was set back on the way. What is merely odd (a year that cannot be) is said and
+left as it is: how long a work took does not hang on the date.
+"""
+
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from upsides.errors import TooLittleLeftError
+from upsides.recordings.picking import columns_of, picked
+from upsides.recordings.recording import Message, Recording
+from upsides.recordings.wording import many, times
+
+Floats = NDArray[np.float64]
+Rows = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+
+FASTEST_HZ = 100.0
+"""No receiver writes more fixes a second than this, with room: the usual are 1 to 20. Our own limit."""
+EARLIEST_S = 946684800.0
+"""2000-01-01: no recording of a horse's work is older; a clock that says so was not set. Our own limit."""
+SWAPPED_PLACES, SWAPPED_S = 5, 10.0
+"""A fix is in the wrong place rather than the clock set back, if it is off by no more fixes and seconds than this."""
+LONG_GAP_S = 86400.0
+"""A day. A gap as long as this is another day's work in the same file, or a clock that was set on the way."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Clock:
+    """When the fixes of a recording were.
+
+    Attributes:
+        rows: (m,) the fixes that can be placed in time, in order of time.
+        time_s: (m,) their times, rising, none twice.
+        broken: (m,) where how long it took since the fix before cannot be told.
+        doubles: (d,) fixes left out because they say again what another says.
+        messages: what was found.
+    """
+
+    rows: Rows
+    time_s: Floats
+    broken: Flags
+    doubles: Rows
+    messages: tuple[Message, ...]
+
+
+def joined(recording: Recording) -> Recording:
+    """Return the recording with fixes that have no position joined to those of the same time, next to them, that have.
+
+    Some devices write position and heart, or position and distance, as two records of one moment.
+    """
+    time = recording.time_s
+    placed = np.isfinite(recording.latitude) & np.isfinite(recording.longitude)
+    if placed.all() or not (np.diff(time) == 0).any():
+        return recording
+    moment = np.cumsum(np.r_[True, np.diff(time) != 0]) - 1
+    host = np.full(moment[-1] + 1, -1)
+    host[moment[placed][::-1]] = np.flatnonzero(placed)[::-1]
+    guests = np.flatnonzero(~placed & (host[moment] >= 0))
+    if not guests.size:
+        return recording
+    left = np.delete(np.arange(time.size), guests)
+    columns = {name: column.copy() for name, column in columns_of(recording).items()}
+    for column in columns.values():
+        to, known = host[moment[guests]], np.isfinite(column[guests])
+        to, of = to[known][::-1], guests[known][::-1]
+        fill = np.isnan(column[to])
+        column[to[fill]] = column[of[fill]]
+    text = f"joined to those of the same time that have a position: {many(guests.size, 'fix', 'fixes')} without one"
+    return picked(recording, left, columns, Message("fixes_joined", text, guests.size))
+
+
+def clock_of(recording: Recording) -> Clock:
+    """Return the times of a recording's fixes, put in order.
+
+    Raises:
+        TooLittleLeftError: fewer than two fixes have a time, or the times run too fast for any device.
+    """
+    said: list[Message] = []
+    rows = _with_time(recording, said)
+    rows, time, broken = _in_order(rows, recording.time_s[rows], said)
+    rows, time, broken, doubles = _one_each(recording, rows, time, broken, said)
+    if time.size < 2 or (time[-1] - time[0]) * FASTEST_HZ < time.size - 1:
+        raise TooLittleLeftError(
+            recording.file,
+            f"its {len(recording)} fixes lie within {max(np.ptp(time), 0.0) if time.size else 0.0:.3g} seconds",
+            "its clock tells nothing; clock this work by hand",
+        )
+    _say_what_is_odd(time, said)
+    return Clock(rows, time, broken, doubles, tuple(said))
+
+
+def _with_time(recording: Recording, said: list[Message]) -> Rows:
+    rows = np.flatnonzero(np.isfinite(recording.time_s))
+    missing = len(recording) - rows.size
+    if rows.size < 2:
+        reason = f"of its {len(recording)} fixes {rows.size} have a time" if len(recording) else "it holds no fix"
+        raise TooLittleLeftError(recording.file, reason, "without times there is no speed; clock this work by hand")
+    if missing:
+        said.append(Message("times_missing", f"left out: {many(missing, 'fix', 'fixes')} without a time", missing))
+    return rows
+
+
+def _in_order(rows: Rows, time: Floats, said: list[Message]) -> tuple[Rows, Floats, Flags]:
+    """Sort what was swapped; where the clock was set back, move what came before it so that time rises."""
+    back = np.flatnonzero(np.diff(time) < 0)
+    if not back.size:
+        return rows, time, np.zeros(time.size, dtype=np.bool_)
+    order = np.argsort(time, kind="stable")
+    moved = np.abs(order - np.arange(order.size))
+    if moved.max() <= SWAPPED_PLACES and (time[back] - time[back + 1]).max() <= SWAPPED_S:
+        count = int(np.count_nonzero(moved))
+        said.append(
+            Message("times_swapped", f"sorted by time: {many(count, 'fix', 'fixes')} in the wrong order", count)
+        )
+        return rows[order], time[order], np.zeros(time.size, dtype=np.bool_)
+    return _set_back(rows, time, back + 1, said)
+
+
+def _set_back(rows: Rows, time: Floats, starts: Rows, said: list[Message]) -> tuple[Rows, Floats, Flags]:
+    """Make a part of each time the clock went back; parts that overlap are moved before the one that follows."""
+    parts = np.split(np.arange(time.size), starts)
+    typical = float(np.median(np.abs(np.diff(time)))) or 1.0
+    by_start = sorted(parts, key=lambda part: time[part[0]])
+    apart = all(time[one[-1]] < time[two[0]] for one, two in pairwise(by_start))
+    if apart:
+        parts = by_start
+        text = f"time steps back {times(starts.size)}; the {len(parts)} parts were put in order of time"
+    else:
+        time = time.copy()
+        for earlier, later in zip(parts[-2::-1], parts[:0:-1], strict=True):
+            time[earlier] -= max(time[earlier[-1]] + typical - time[later[0]], 0.0)
+        text = f"the clock was set back {times(starts.size)}; what came before was moved, as if no time lay between"
+    said.append(Message("clock_set_back", text, int(starts.size)))
+    broken = np.zeros(time.size, dtype=np.bool_)
+    broken[np.cumsum([part.size for part in parts[:-1]])] = True
+    order = np.concatenate(parts)
+    return rows[order], time[order], broken
+
+
+def _one_each(
+    recording: Recording, rows: Rows, time: Floats, broken: Flags, said: list[Message]
+) -> tuple[Rows, Floats, Flags, Rows]:
+    """Give each fix a time of its own: spread those that share a second, leave out those that say the same again."""
+    starts = np.flatnonzero(np.r_[True, np.diff(time) > 0])
+    sizes = np.diff(np.r_[starts, time.size])
+    if sizes.max(initial=1) == 1:
+        return rows, time, broken, rows[:0]
+    nothing = np.zeros(rows.size, dtype=np.bool_)
+    doubled = nothing if sizes[sizes > 1].sum() > rows.size / 2 else _doubles(recording, rows, time)
+    if doubled.any():
+        count = int(doubled.sum())
+        said.append(Message("fixes_twice", f"left out: {many(count, 'fix', 'fixes')} written twice", count))
+    left = ~doubled
+    spread, alike, shared = _spread(time[left], broken[left])
+    if shared:
+        text = f"spread evenly over their second: {shared} fixes that shared it"
+        said.append(Message("seconds_shared", text, shared))
+    if alike.any():
+        count = int(alike.sum())
+        text = f"left out: {many(count, 'fix', 'fixes')} with the same time as another"
+        said.append(Message("times_twice", text, count))
+    gone = np.concatenate([rows[doubled], rows[left][alike]])
+    return rows[left][~alike], spread[~alike], _carried(broken, left)[~alike], gone
+
+
+def _carried(broken: Flags, left: Flags) -> Flags:
+    """Return the breaks of those that are left; the break of one that is not goes to the next."""
+    places = np.flatnonzero(left)
+    carried = np.zeros(places.size, dtype=np.bool_)
+    to = np.searchsorted(places, np.flatnonzero(broken))
+    carried[to[to < places.size]] = True
+    return carried
+
+
+def _doubles(recording: Recording, rows: Rows, time: Floats) -> Flags:
+    """Return which fixes have time and place of the one before."""
+    same = np.diff(time) == 0
+    for column in (recording.latitude[rows], recording.longitude[rows]):
+        same &= (np.diff(column) == 0) | (np.isnan(column[1:]) & np.isnan(column[:-1]))
+    return np.asarray(np.r_[False, same])
+
+
+def _spread(time: Floats, broken: Flags) -> tuple[Floats, Flags, int]:
+    """Return times with shared whole seconds spread, which fixes cannot be told apart, and how many were spread."""
+    starts = np.flatnonzero(np.r_[True, np.diff(time) > 0])
+    sizes = np.diff(np.r_[starts, time.size])
+    stamp = time[starts]
+    following = np.r_[np.diff(stamp), 1.0]
+    following[:-1][broken[starts[1:]]] = 1.0
+    evenly = (sizes > 1) & (sizes <= FASTEST_HZ) & (stamp == np.floor(stamp)) & (following <= 1.5) & (stamp.size > 1)
+    place = np.arange(time.size) - np.repeat(starts, sizes)
+    share = np.where(evenly, np.minimum(following, 1.0) / sizes, 0.0)
+    alike = (place > 0) & ~np.repeat(evenly, sizes)
+    return time + place * np.repeat(share, sizes), alike, int(sizes[evenly].sum())
+
+
+def _say_what_is_odd(time: Floats, said: list[Message]) -> None:
+    """Say that the day cannot be right, or that the file goes on days later."""
+    if time[0] < EARLIEST_S:
+        day = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(seconds=max(float(time[0]), -6e10))
+        text = f"the clock says {day:%Y-%m-%d}: it was not set; how long things took holds, the day does not"
+        said.append(Message("clock_not_set", text))
+    longest = float(np.diff(time).max())
+    if longest > LONG_GAP_S:
+        days = longest / 86400
+        between = many(round(days), "day")
+        text = f"between two fixes: {between}; two mornings in one file, or a clock that was set on the way"
+        said.append(Message("days_between", text, round(days)))

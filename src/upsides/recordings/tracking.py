@@ -1,0 +1,178 @@
+"""From a recording to a track: the one door to cleaning, smoothing and height.
+
+    track_of(recording)                 one track
+    tracks_of(recording)                the same, and two of them where two devices stand mixed in one file
+
+A recording whose clock says nothing makes no track at all (`TooLittleLeftError`), for without time there is neither
+speed nor a heart rate that belongs anywhere. Where only the positions are too few or too bad, there is a track whose
+places and speeds are NaN, whose heart rates stand, and whose message "positions_refused" says so. Whoever looks for
+strides looks in the recording, which stays as it is: the smoother takes them away.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from upsides.errors import TwoDevicesError
+from upsides.recordings.elevation import Tile
+from upsides.recordings.going import Going, going_of, nowhere
+from upsides.recordings.heart_cleaning import cleaned_heart
+from upsides.recordings.height import heights_of
+from upsides.recordings.interleaved import apart
+from upsides.recordings.plane import from_plane
+from upsides.recordings.positions import REACH_MS, places_of
+from upsides.recordings.recording import Message, Recording
+from upsides.recordings.stretches import stretches_of
+from upsides.recordings.times import clock_of, joined
+from upsides.recordings.track import Plane, Track
+from upsides.recordings.wording import many
+
+Floats = NDArray[np.float64]
+
+FASTEST_MS = 100.0
+"""The receiver's own speed is not believed above this. Our own limit."""
+FAST_S, MOVING_MS = 5.0, 1.0
+"""A speed beyond a horse's reach is said when it is held for so long; its share is of the time spent faster than the
+second. Our own limits."""
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What a yard may set.
+
+    Attributes:
+        gap_s: without a position for longer than this, a new stretch begins; longer where fixes are rarer.
+        least_kept: with a smaller share of the positions left, no place and no speed is given. Our own limit.
+        least_places: nor with fewer places than this. Our own limit.
+    """
+
+    gap_s: float = 10.0
+    least_kept: float = 0.5
+    least_places: int = 10
+
+
+USUAL = Settings()
+
+
+def tracks_of(recording: Recording, *, tile: Tile | None = None, settings: Settings = USUAL) -> tuple[Track, ...]:
+    """Return one track for each device whose positions the recording holds: one, or two.
+
+    Raises:
+        TooLittleLeftError: the clock of one says nothing.
+    """
+    return tuple(_track(part, tile, settings) for part in apart(recording))
+
+
+def track_of(recording: Recording, *, tile: Tile | None = None, settings: Settings = USUAL) -> Track:
+    """Clean and smooth one device's recording.
+
+    Args:
+        recording: as read.
+        tile: heights of the ground about it, if there are any.
+        settings: what may be set.
+
+    Raises:
+        TooLittleLeftError: fewer than two fixes have a time, or the times run too fast for any device.
+        TwoDevicesError: two devices' positions stand mixed in it.
+    """
+    parts = apart(recording)
+    if len(parts) > 1:
+        raise TwoDevicesError(recording.file)
+    return _track(parts[0], tile, settings)
+
+
+def _track(recording: Recording, tile: Tile | None, settings: Settings) -> Track:
+    recording = joined(recording)
+    clock = clock_of(recording)
+    rows, time, said = clock.rows, clock.time_s, [*recording.messages, *clock.messages]
+    own = _believed(recording.speed_ms[rows])
+    places = places_of(time, recording.latitude[rows], recording.longitude[rows], own)
+    said += places.messages
+    given = recording.with_position - _placed(recording, clock.doubles)
+    measured = np.isfinite(places.east_m)
+    stretches = stretches_of(time, measured, places.leaps | clock.broken, settings.gap_s)
+    going = nowhere(time.size)
+    if given and np.count_nonzero(measured) >= settings.least_places:
+        going = going_of(time, stretches, places.east_m, places.north_m, own, recording.accuracy_m[rows])
+    kept = going.used / given if given else 0.0
+    plane = places.plane
+    if plane is None or going.used < settings.least_places or kept < settings.least_kept:
+        going, plane = nowhere(time.size), None
+        stretches = stretches_of(time, np.zeros(time.size, dtype=np.bool_), clock.broken, settings.gap_s)
+        said += _refused(given, kept, settings)
+    said += [*stretches.messages, *_of_the_way(time, going, measured)]
+    device = recording.height_m[rows]
+    heights = heights_of(going.along_m, stretches.number, device, _ground(tile, plane, going))
+    heart = cleaned_heart(time, recording.heart_bpm[rows], going.speed_ms)
+    return Track(
+        plane=plane,
+        time_s=time,
+        east_m=going.east_m,
+        north_m=going.north_m,
+        position_sd_m=going.position_sd_m,
+        speed_ms=going.speed_ms,
+        speed_sd_ms=going.speed_sd_ms,
+        along_m=going.along_m,
+        height_m=heights.height_m,
+        gradient=heights.gradient,
+        heart_bpm=heart.bpm,
+        stretch=stretches.number,
+        kept=kept,
+        heart_kept=heart.kept,
+        height_from=heights.source,
+        messages=(*said, *heights.messages, *heart.messages),
+    )
+
+
+def _believed(speed: Floats) -> Floats:
+    """Return the receiver's own speed where it can be one."""
+    return np.where((speed >= 0) & (speed <= FASTEST_MS), speed, np.nan)
+
+
+def _placed(recording: Recording, rows: NDArray[np.int64]) -> int:
+    """Return how many of the rows have a position."""
+    return int(np.count_nonzero(np.isfinite(recording.latitude[rows]) & np.isfinite(recording.longitude[rows])))
+
+
+def _refused(given: int, kept: float, settings: Settings) -> list[Message]:
+    """Say why no place and no speed is given."""
+    if not given:
+        return [Message("no_positions", "it holds no positions, so there is neither speed nor distance")]
+    text = (
+        f"of {given} positions {kept:.0%} could be used, and at least {settings.least_kept:.0%} and "
+        f"{settings.least_places} are asked for: neither speed nor distance is given"
+    )
+    return [Message("positions_refused", text, given)]
+
+
+def _of_the_way(time: Floats, going: Going, measured: NDArray[np.bool_]) -> list[Message]:
+    """Say what the smoother refused, and speeds that are no horse's."""
+    said = []
+    refused = int(np.count_nonzero(measured)) - going.used
+    if going.used and refused:
+        text = f"left out: {many(refused, 'position')} far off the way before and after"
+        said.append(Message("positions_off", text, refused))
+    step = np.r_[np.diff(time), 0.0]
+    fast = np.nan_to_num(going.speed_ms) > REACH_MS
+    starts = np.flatnonzero(np.r_[fast[:1], fast[1:] & ~fast[:-1]])
+    ends = np.flatnonzero(np.r_[fast[:-1] & ~fast[1:], fast[-1:]])
+    held = sum(
+        float(time[end] - time[start])
+        for start, end in zip(starts, ends, strict=True)
+        if time[end] - time[start] >= FAST_S
+    )
+    moving = float(step[(np.nan_to_num(going.speed_ms) > MOVING_MS) & (step < 60)].sum())
+    if held > 0:
+        share = f"{REACH_MS:.0f} m/s for {held / moving:.0%} of the time it moves"
+        text = f"it goes faster than {share}: not a horse, another sport or a lorry?"
+        said.append(Message("not_a_horse", text, round(held)))
+    return said
+
+
+def _ground(tile: Tile | None, plane: Plane | None, going: Going) -> Floats | None:
+    """Return the tile's heights under the track."""
+    if tile is None or plane is None:
+        return None
+    ground = tile.at(*from_plane(plane, going.east_m, going.north_m))
+    return ground if np.isfinite(ground).any() else None

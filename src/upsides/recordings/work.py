@@ -1,0 +1,73 @@
+"""A piece of work with its times, whoever took them: what everything that asks what a horse did is given."""
+
+from dataclasses import dataclass, field
+from datetime import datetime
+from math import nan
+from typing import Literal
+
+Source = Literal["tracker", "thumb", "ordered"]
+
+
+@dataclass(frozen=True, slots=True)
+class Split:
+    """A length of ground and the time over it.
+
+    Attributes:
+        metres: how long it is.
+        seconds: what it took.
+        sd_s: standard deviation of that. Of a thumb, neighbouring lengths share a press, so that their errors go
+            against each other (`upsides.recordings.stopwatch` has the covariances).
+    """
+
+    metres: float
+    seconds: float
+    sd_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """One piece of work of one horse: canter and fast work without a slower gait between.
+
+    Attributes:
+        horse: its number in the books.
+        when: when it began, an instant; of an order the beginning of its day.
+        source: "tracker", "thumb" on a stopwatch, or "ordered" where nobody measured: it says what was to be done, or,
+            where the diary tells, what was.
+        exercise: what was ordered or done, a word of the diary; "" where nobody said.
+        gallop: its number in the books, None where not known.
+        forward: whether it went the way of the gallop's line, None where not known.
+        metres: how far; NaN where not known.
+        seconds: how long it took; NaN where nobody measured.
+        splits: lengths that follow one another: between the gallop's marks where those are known, else furlongs from
+            where it began.
+        speed_ms: mean speed over what was clocked, m/s; NaN where nobody measured.
+        speed_sd_ms: its standard deviation.
+        instruction: the pace that was ordered, a word of the diary; "" where nobody said.
+        left: how much was left at the end, a word of the diary; "" where nobody said.
+        rider: number of the person, None where not known.
+        rider_kg: what the rider weighed with tack; NaN where not known.
+        beside: numbers of the horses that it worked with, as was ordered or said.
+        outing: number of the outing that it is out of, None where it is out of none.
+        entry: number of the diary's entry that says so, None where none does.
+        thumb: the same work as a stopwatch had it, where a tracker measured it too.
+    """
+
+    horse: int
+    when: datetime
+    source: Source
+    exercise: str = ""
+    gallop: int | None = None
+    forward: bool | None = None
+    metres: float = nan
+    seconds: float = nan
+    splits: tuple[Split, ...] = ()
+    speed_ms: float = nan
+    speed_sd_ms: float = nan
+    instruction: str = ""
+    left: str = ""
+    rider: int | None = None
+    rider_kg: float = nan
+    beside: tuple[int, ...] = ()
+    outing: int | None = None
+    entry: int | None = None
+    thumb: "Work | None" = field(default=None)
