@@ -10,7 +10,7 @@ export OMP_NUM_THREADS := 1
 # A file's tests stay together, so that what they share is made once.
 PYTEST := $(BIN)/pytest -n auto --maxprocesses 8 --dist loadfile
 
-.PHONY: run test lint types layers suite unit web browser postgres postgres-books bench docs setup clean
+.PHONY: run test lint types layers suite unit web browser fuzz postgres postgres-books bench docs setup clean
 
 run: $(READY)
 	$(BIN)/upsides demo --library var/demo
@@ -45,6 +45,10 @@ web: $(READY)
 
 browser: $(READY)
 	bash tools/browser.sh $(PYTEST) tests/browser
+
+# Readers of recordings against bytes that nobody would write; the corpus is kept in build/fuzz, so it goes on where it was.
+fuzz: $(READY)
+	$(BIN)/python -m tools.fuzz --all --seconds 120
 
 # What depends on the database itself: who writes at once, what is refused, what is read as of a moment.
 postgres-books: $(READY)

@@ -81,7 +81,7 @@ def walks(name: str, owner: Ints, time: Floats) -> Part:
 def _first_of_owner(first: NDArray[np.bool_], later: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Return which of the levels are the first of their owner."""
     whose = np.cumsum(first)[later]
-    return np.r_[True, whose[1:] != whose[:-1]][: whose.size]
+    return np.asarray(np.r_[True, whose[1:] != whose[:-1]][: whose.size], dtype=np.bool_)
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +144,7 @@ def fit_components(y: Floats, X: Floats, parts: Sequence[Part], known: Floats | 
     whole = float(np.var(y - X @ np.linalg.lstsq(X, y, rcond=None)[0])) or 1.0
     start = np.log(np.full(len(parts) + 1, whole / (len(parts) + 1)))
     bounds = [(np.log(whole * LEAST), np.log(whole * 10))] * start.size
-    found = minimize(
+    found: Any = minimize(  # type: ignore[call-overload]  # its stubs do not know three-point gradients
         lambda at: _looked(table, at)[0], start, jac="3-point", method="L-BFGS-B", bounds=bounds,
         options={"ftol": 1e-11, "gtol": 1e-5},
     )  # fmt: skip

@@ -173,10 +173,11 @@ def _prais_winsten(v: Floats, y: Floats, effort: Ints) -> tuple[Floats, Floats, 
         best = max(best, (_restricted(X, y, same, float(rho)), float(rho)))
     rho = best[1]
     A, z = _transformed(X, same, rho), _transformed(y[:, None], same, rho)[:, 0]
-    beta = np.linalg.lstsq(A, z, rcond=None)[0]
+    beta = np.asarray(np.linalg.lstsq(A, z, rcond=None)[0], dtype=np.float64)
     r = z - A @ beta
     freedom = max(1.0, v.size * (1 - rho) / (1 + rho) - 2)
-    return beta, float(r @ r) / (v.size - 2) * np.linalg.inv(A.T @ A), rho, freedom
+    C = np.asarray(np.linalg.inv(A.T @ A), dtype=np.float64) * (float(r @ r) / (v.size - 2))
+    return beta, C, rho, freedom
 
 
 def _restricted(X: Floats, y: Floats, same: NDArray[np.bool_], rho: float) -> float:
@@ -190,7 +191,7 @@ def _restricted(X: Floats, y: Floats, same: NDArray[np.bool_], rho: float) -> fl
 def _transformed(X: Floats, same: NDArray[np.bool_], rho: float) -> Floats:
     """Return rows freed of what they share with the row before; the first row of an effort keeps its whole weight."""
     lagged = np.r_[np.zeros((1, X.shape[1])), X[:-1]]
-    return np.where(same[:, None], X - rho * lagged, np.sqrt(1 - rho**2) * X)
+    return np.asarray(np.where(same[:, None], X - rho * lagged, np.sqrt(1 - rho**2) * X), dtype=np.float64)
 
 
 def _plateau(means: Means) -> float:

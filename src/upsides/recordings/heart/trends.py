@@ -154,7 +154,7 @@ def _changes(
 ) -> tuple[Change, ...]:
     pairs = []
     for number in range(int(horse.max()) + 1):
-        rows = sorted(np.flatnonzero(horse == number), key=lambda row: readings[row].day)
+        rows = sorted(np.flatnonzero(horse == number).tolist(), key=lambda row: readings[row].day)
         before = [row for row in rows if readings[row].day <= on - timedelta(days=days)]
         if before and readings[rows[-1]].day > readings[before[-1]].day:
             pairs.append((before[-1], rows[-1]))
