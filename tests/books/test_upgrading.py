@@ -82,7 +82,7 @@ def test_the_first_kept_yard_comes_forward(tmp_path: Path) -> None:
         assert [tuple(horse.values()) for horse in found["horses"]] == [row[1:] for row in horses]
         assert found["then"] == [row[2] for row in horses]
         assert found["before"] == 0
-        assert found["yard"][0]["format_version"] == 3
+        assert found["yard"][0]["format_version"] == 4
         copy = Path(found["copy"])
         again = json.loads(run(OPEN, env, str(tmp_path)))
     assert again == found | {"copy": None}

@@ -3,8 +3,12 @@
 This is the only place in the books that asks what time it is.
 """
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
+from typing import Final
 from zoneinfo import ZoneInfo
 
 from django.apps import apps
@@ -13,6 +17,10 @@ from upsides.errors import ClockWentBackError
 
 SMALL_STEP = timedelta(minutes=2)
 """A clock set back by less than this is waited out: rows are stamped with the last row's time."""
+
+
+_READ: Final[ContextVar[list["Place"] | None]] = ContextVar("read", default=None)
+"""Where the yard stands, once it was read; None where nothing is kept."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +38,25 @@ class Place:
 
 def place() -> Place:
     """Return where the yard stands; UTC before there is a yard."""
+    read = _READ.get()
+    if read is None:
+        return _place()
+    if not read:
+        read.append(_place())
+    return read[0]
+
+
+@contextmanager
+def one_place() -> Iterator[None]:
+    """Read once where the yard stands, for as long as nothing that is done here changes it."""
+    token = _READ.set([])
+    try:
+        yield
+    finally:
+        _READ.reset(token)
+
+
+def _place() -> Place:
     found = apps.get_model("books", "Yard").objects.values_list("zone", "fixed_day").first()
     zone, fixed_day = found or ("UTC", None)
     return Place(ZoneInfo(zone), fixed_day)

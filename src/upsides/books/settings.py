@@ -92,6 +92,7 @@ MIDDLEWARE = [
     "upsides.books.security.strict_pages",
     "upsides.web.signin.privacy.unkept_pages",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "upsides.web.shell.middleware.one_place",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",

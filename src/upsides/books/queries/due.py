@@ -6,6 +6,7 @@ It is made of a handful of reads over the whole yard, however many horses there 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
 from datetime import date, timedelta
+from operator import itemgetter
 from typing import Final
 
 from upsides.books import clock
@@ -74,10 +75,12 @@ def _by_horse(asking: Asking, doses: Iterable[Dosed]) -> dict[int, list[Dosed]]:
 
 def _facts(moment: Moment, kinds: Collection[str]) -> list[Fact]:
     zone = clock.place().zone
-    rows = entries_of(moment, kinds, moment.day - timedelta(days=LOOKED_BACK), moment.day)
+    rows = entries_of(moment, kinds, moment.day - timedelta(days=LOOKED_BACK), moment.day).order_by()
+    found = rows.values_list("happened_at", "pk", "kind", "horse_id", "values")
+    # in order here: asked to order them, SQLite reads all that happened in these months
     return [
         Fact(number, kind, horse, at.astimezone(zone).date(), values)
-        for number, kind, horse, at, values in rows.values_list("pk", "kind", "horse_id", "happened_at", "values")
+        for at, number, kind, horse, values in sorted(found, key=itemgetter(0, 1))
         if horse is not None
     ]
 

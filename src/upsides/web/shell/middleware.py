@@ -8,6 +8,7 @@ from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render, resolve_url
 from django.urls import reverse
 
+from upsides.books import clock
 from upsides.books.queries.visitors import Visitor, visitor
 from upsides.errors import UpsidesError
 from upsides.web.shell.access import may_open
@@ -17,6 +18,18 @@ BARN = "barn"
 
 DEVICE_COOKIE = "upsides_device"
 """Cookie with the token of this phone or computer."""
+
+
+def one_place(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[[HttpRequest], HttpResponse]:
+    """Read once a page where the yard stands, for pages that change nothing."""
+
+    def answer(request: HttpRequest) -> HttpResponse:
+        if request.method not in {"GET", "HEAD"}:
+            return get_response(request)
+        with clock.one_place():
+            return get_response(request)
+
+    return answer
 
 
 class VisitedRequest(HttpRequest):
