@@ -7,9 +7,9 @@ from typing import Any
 
 import numpy as np
 import pytest
-from fit_bytes import CLOCK, EPOCH_S, TIMED, checked, definition, record, timed, whole
 from garmin_fit_sdk import Decoder, Stream
 
+from fit_bytes import CLOCK, EPOCH_S, TIMED, checked, definition, record, timed, whole
 from upsides.errors import RecordingRefusedError, RecordingTooLargeError
 from upsides.recordings.formats.fit import read_fit
 from upsides.recordings.formats.fit.crc import crc

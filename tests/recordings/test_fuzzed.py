@@ -1,8 +1,8 @@
 """Bytes that a reader once broke on, as small as they could be made."""
 
 import pytest
-from fit_bytes import TIMED, timed, whole
 
+from fit_bytes import TIMED, timed, whole
 from upsides.recordings.formats.fit import read_fit
 
 
