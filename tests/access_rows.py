@@ -13,6 +13,7 @@ from upsides.books.models import (
     Entry,
     Feed,
     FeedBatch,
+    Gallop,
     Horse,
     Inside,
     Intake,
@@ -22,11 +23,13 @@ from upsides.books.models import (
     OfficialMark,
     Person,
     Ration,
+    Recorded,
     Release,
     Role,
     SavedView,
     Schedule,
     Stand,
+    Tracker,
 )
 from upsides.books.services.devices import add_own, add_shared
 from upsides.books.services.people import add_person
@@ -66,6 +69,8 @@ def example_rows(loaded: worlds.Yard) -> dict[str, dict[str, object]]:
         "tables": {"number": intake.pk, "what": "masses", "sha": kept.sha256},
         "morning": {"number": horse.pk},
         "checks": {},
+        "clock": {},
+        "recordings": _recordings(horse),
         "string": {"number": horse.pk, "forget_view": view.pk},
         "horses": _horses(horse),
         "races": {"race_key": key},
@@ -85,6 +90,17 @@ def example_rows(loaded: worlds.Yard) -> dict[str, dict[str, object]]:
         "jobs": {"number": job.pk, "schedule": plan.pk},
         "signin": {"uidb36": uid, "key": token},
     }
+
+
+def _recordings(horse: Horse) -> dict[str, object]:
+    worn = Tracker.objects.create(serial="7 4711", name="30 4711")
+    row = Recorded.objects.create(
+        sha256="0" * 64, file="a.fit", format="fit", size=1, tracker=worn, began=timezone.now(), ended=timezone.now(),
+        fixes=2, recorded_at=timezone.now(),
+    )  # fmt: skip
+    gallop = Gallop.objects.create(name="Straight six", surface="turf")
+    of_works = {"gallop_works": gallop.pk, "gallop_works_chart": gallop.pk}
+    return of_works | {"number": row.pk, "horse_works": horse.pk, "horse_works_chart": horse.pk, "tracker": worn.pk}
 
 
 def _horses(horse: Horse) -> dict[str, object]:

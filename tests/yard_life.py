@@ -15,27 +15,33 @@ from upsides.books.models import (
     Entry,
     Feed,
     FeedBatch,
+    Gallop,
     Horse,
     Lot,
     LotNote,
     Mark,
     Move,
     OfficialMark,
+    Outing,
     Person,
     Photo,
     Post,
     Ration,
+    Recorded,
     Role,
     Share,
     Stand,
+    Tracker,
 )
 from upsides.books.services.diary import Draft, record
 from upsides.books.services.feed_store import Label, deliver, mark, write_feed
 from upsides.books.services.feeding import Amount, take_back, write_ration
 from upsides.books.services.lists import order
 from upsides.books.services.lot_notes import Noted, correct_note, note, shortlist, withdraw_note
+from upsides.books.services.outings import give, standing_of, take_from
 from upsides.books.services.sales import import_sale
 from upsides.books.services.staff import off_sick, set_hours
+from upsides.books.services.trackers import change_tracker
 
 BEGIN = datetime(2026, 5, 11, 9, tzinfo=UTC)
 HORSES, PEOPLE = 4, 4
@@ -229,6 +235,28 @@ class Life:
     def did(self, pick: int) -> None:
         self.enter(pick, "exercise", {"exercise": ("hack_canter", "race")[pick % 2]})
 
+    def clock(self, pick: int) -> None:
+        beside = self.horse(pick + 1).pk
+        values = {"splits": f"1f {15 + pick / 10}, 2f {29 + pick / 10}", "upsides": str(beside), "left": "plenty"}
+        draft = Draft(uuid4(), "clocked", self.horse(pick).pk, values, self.at)
+        self.written.append(record(draft, self.head()))
+
+    def clock_there(self, pick: int) -> None:
+        values = {"splits": f"1f {14 + pick / 10}, 2f {27 + pick / 10}", "gallop": str(Gallop.objects.get().pk)}
+        self.written.append(record(Draft(uuid4(), "clocked", self.horse(pick).pk, values, self.at), self.head()))
+
+    def give(self, pick: int) -> None:
+        row = Recorded.objects.get()
+        if standing_of(row) is None:
+            return
+        if pick % 4:
+            give(row, self.horse(pick), self.head())
+        else:
+            take_from(row, self.head())
+
+    def wear(self, pick: int) -> None:
+        change_tracker(Tracker.objects.get(), f"Number {pick}", self.horse(pick), self.head())
+
     def engage(self, pick: int) -> None:
         race = {"race": f"Stakes {pick}", "course": "Moor", "zone": "Europe/London"}
         by, day = self.at + timedelta(hours=20), self.at.date() + timedelta(days=1)
@@ -246,4 +274,24 @@ class Life:
 DEEDS = ("note", "roster", "look", "measure", "score", "correct", "withdraw", "rename", "move", "stand", "go", "keep",
          "leave", "marry", "sell", "promote", "next_day", "list_again", "choose", "see", "sample",
          "find", "feel", "bleed", "photograph",
-         "feed", "store", "eat", "treat", "travel", "order", "did", "engage")  # fmt: skip
+         "feed", "store", "eat", "treat", "travel", "order", "did", "clock", "clock_there",
+         "give", "wear", "engage")  # fmt: skip
+
+
+def record_one(at: datetime) -> Recorded:
+    """Enter a recording of a canter by the first horse, as if it had been read at a moment; its file is gone."""
+    worn = Tracker.objects.create(serial="7 4711", name="30 4711")
+    ended = at + timedelta(minutes=30)
+    row = Recorded.objects.create(
+        sha256="a" * 64, file="a.fit", format="fit", size=9, tracker=worn, began=at, ended=ended, fixes=9,
+        recorded_at=ended,
+    )  # fmt: skip
+    canter = {"kind": "canter", "start": at.timestamp(), "seconds": 90.0, "metres": 900.0, "rise": None, "speed": 10.0,
+              "speed_sd": 0.1, "top": 10.4}  # fmt: skip
+    speeds = {"19": [900.0, 170.0, False]}
+    measured = {"bouts": [canter], "works": [canter], "speeds": speeds, "heart": {}, "kept": 0.9}
+    Outing.objects.create(
+        recorded=row, horse=Horse.objects.order_by("pk")[0], day=at.date(), began=at, matched="lot", metres=900.0,
+        fast_m=0.0, measured=measured, recorded_at=ended,
+    )  # fmt: skip
+    return row

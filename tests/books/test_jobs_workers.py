@@ -66,7 +66,7 @@ def books(opened: Desk) -> Iterator[Desk]:
 @contextmanager
 def worker(books: Desk) -> Iterator[subprocess.Popen[str]]:
     """Give a worker that has begun to look for jobs."""
-    command = [sys.executable, "-c", COMMAND, "work", "--library", str(books.folder)]
+    command = [sys.executable, "-c", COMMAND, "jobs", "--library", str(books.folder)]
     with (
         TemporaryFile("w+") as errors,
         subprocess.Popen(command, env=books.env, stdout=subprocess.PIPE, stderr=errors, text=True) as process,

@@ -41,6 +41,7 @@ SUBJECTS = {
     "history",
     "library",
     "photos",
+    "recordings",
     "fits",
     "room",
     "backup",

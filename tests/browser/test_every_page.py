@@ -28,6 +28,7 @@ OF_THE_TRAINER = {
     "race",
     "diary",
     "checks",
+    "clock",
     "people",
     "person",
     "me",

@@ -37,6 +37,7 @@ ROWS = {
     "Shift": "shifts",
     "Stand": "stands",
     "Thing": "things",
+    "Tracker": "trackers",
 }
 """Tables of the books, and the frames that they are entered from."""
 LOOK = """
@@ -75,6 +76,12 @@ print(json.dumps({
     "stood_a_year_ago": set(moments.in_the_yard(early).values_list("id", flat=True)) <= set(was),
     "ordered": Entry.objects.filter(kind="ordered").order_by("-pk").values_list("values", flat=True).first(),
     "people": list(Person.objects.values_list("id", flat=True)),
+    "files": list(models.Recorded.objects.order_by("pk").values_list("file", "tracker__name")),
+    "outings": Counter(models.Outing.objects.values_list("horse__horse_key", flat=True)),
+    "by_files": models.Outing.objects.filter(recorded__isnull=False, metres__gt=1000).count(),
+    "of_other_horses_trackers": models.Outing.objects.exclude(horse=F("recorded__tracker__horse")).filter(
+        recorded__isnull=False).count(),
+    "waits": models.Recorded.objects.filter(outings=None).count(),
 }, default=str))
 """
 
@@ -151,6 +158,19 @@ def test_a_year_ago_the_string_was_another(built: Any, books: Books) -> None:
     assert found["stood_a_year_ago"]
     assert found["came_and_left"]
     assert found["left_only_then"] == 0
+
+
+def test_its_trackers_have_been_out(built: Any, books: Books) -> None:
+    """Every file of the last days was read once and is its horse's but for one that waits; earlier days stand too."""
+    _, found, _ = built
+    late = books.outings.filter("lately")
+    assert len(found["files"]) == late.height == found["by_files"] + 1
+    assert sorted({name for _, name in found["files"]}) == sorted(books.trackers["name"])
+    assert found["waits"] == 1
+    assert found["of_other_horses_trackers"] == 0
+    assert sorted(found["outings"].values()) == sorted(
+        books.outings.filter("known").group_by("source_horse").len()["len"].to_list()
+    )
 
 
 def test_its_people_can_sign_in(built: Any) -> None:

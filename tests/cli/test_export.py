@@ -1,6 +1,7 @@
 """`upsides export` and `upsides import`: tables for people, archives, and the yard's own tables on a terminal."""
 
 import csv
+import hashlib
 import json
 import os
 import shutil
@@ -281,7 +282,11 @@ def test_an_archive_is_read_with_nothing_of_ours(archived: tuple[Path, Path]) ->
     assert manifest["tables"]["books.entry"]["rows"] == len(entries)
     assert {"kind", "values", "happened_at", "recorded_at", "supersedes_id", "withdrawn"} <= set(entries[0])
     assert any(entry["supersedes_id"] for entry in entries)
-    assert [name for name in names if name.startswith("library/")] == [f"library/photos/{'ab' * 32}.jpg"]
+    sha256 = hashlib.sha256(b"a recording").hexdigest()
+    assert [name for name in names if name.startswith("library/")] == [
+        f"library/photos/{'ab' * 32}.jpg",
+        f"library/recordings/{sha256[:2]}/{sha256}.gz",
+    ]
 
 
 def test_results_go_in_where_they_are_asked_for(kept: Path, ask, tmp_path: Path) -> None:

@@ -1,12 +1,12 @@
-"""`upsides work` in the foreground."""
+"""`upsides jobs` in the foreground."""
 
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
+from upsides.cli.jobs import Foreground
 from upsides.cli.main import main
-from upsides.cli.work import Foreground
 
 
 def test_each_job_has_a_time_left_of_its_own(
@@ -28,8 +28,8 @@ def test_each_job_has_a_time_left_of_its_own(
     ]
 
 
-def test_work_without_a_library_is_refused(tmp_path: Path) -> None:
+def test_jobs_without_a_library_is_refused(tmp_path: Path) -> None:
     """Without a library the command names the folder and begins nothing."""
-    result = CliRunner().invoke(main, ["work", "--library", str(tmp_path / "nowhere")])
+    result = CliRunner().invoke(main, ["jobs", "--library", str(tmp_path / "nowhere")])
     assert (result.exit_code, result.stdout) == (1, "")
     assert "nowhere" in result.stderr

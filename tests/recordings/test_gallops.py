@@ -239,3 +239,20 @@ def test_what_is_no_gallop_is_refused() -> None:
         gallop_line("marked", PLANE, np.array([0.0, 500.0]), np.zeros(2), marks_m=np.array([0.0, 600.0]))
     with pytest.raises(GallopLineError, match="none of the work has positions"):
         gallop_from("nowhere", [])
+
+
+def test_a_length_over_the_closing_of_a_circuit_is_what_was_gone() -> None:
+    """Passed over its closing, a round's lengths between marks are furlongs: none is 1,408 m, and none is nothing.
+
+    The last length of the round before it closes may be a part of a furlong.
+    """
+    truth, track, piece = worked(3, "the round", 0.6 * ROUND.length_m, 1.4 * ROUND.length_m)
+    match = recognise(track, piece, YARD)
+    assert match is not None
+    assert match.gallop.closed
+    lengths = [abs(one.end_m - one.begin_m) for one in sections(match, along_of(track, piece))]
+    assert len(lengths) >= 4
+    assert max(lengths) < FURLONG_M + 1
+    assert min(lengths) > 1.0
+    assert sum(lengths) <= ROUND.length_m + 1
+    assert truth.works

@@ -80,10 +80,10 @@ def test_a_gap_at_the_finish() -> None:
     """0.3 s at 6 lengths a second (BHA, 29 April 2014, flat, good going) are 1.8 lengths, +- 0.15·sqrt 2·6."""
     per_second = lengths_per_second("GB", date(2026, 5, 1)).value
     assert per_second == 6
-    found = gap(THREE, [[201.2, 15.5], [603.5, 43.1]], per_second)
-    assert (found.at_m, found.seconds, found.lengths) == (603.5, pytest.approx(0.3), pytest.approx(1.8))
-    assert found.sd_lengths == pytest.approx(0.15 * 2**0.5 * 6)
-    assert gap([[201.2, 15.0]], [[402.3, 30.0]], per_second) is None
+    found = gap(THREE, [[201.2, 15.5], [603.5, 43.1]])
+    assert (found.at_m, found.seconds) == (603.5, pytest.approx(0.3))
+    assert found.lengths(per_second) == (pytest.approx(1.8), pytest.approx(0.15 * 2**0.5 * 6))
+    assert gap([[201.2, 15.0]], [[402.3, 30.0]]) is None
 
 
 def thumbed(truth: NDArray[np.float64], seed: int = 7) -> NDArray[np.float64]:
@@ -128,7 +128,7 @@ def test_a_gap_is_two_presses() -> None:
     """Of simulated pairs of one thumb the gap at the finish is off by 0.15·sqrt 2 s, to 4 Monte Carlo errors."""
     start, first, second = np.random.default_rng(3).normal(0, PRESS_SD_S, (3, MANY))
     gaps = [
-        gap([[603.5, 42.8 + b - a]], [[603.5, 43.1 + c - a]], 6.0).seconds
+        gap([[603.5, 42.8 + b - a]], [[603.5, 43.1 + c - a]]).seconds
         for a, b, c in zip(start, first, second, strict=True)
     ]
     sd = PRESS_SD_S * 2**0.5

@@ -15,6 +15,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 import upsides.web
 import worlds
+from access_opinion import AT_THE_DOOR, KEPT, OPINION, TOKENLESS
 from access_rows import example_rows
 from upsides.books.models import (
     Horse,
@@ -27,90 +28,11 @@ from upsides.web.signin.urls import ON_OWN_DEVICE
 from worlds import ClientAs
 
 NOBODY = ""
-STAFF = frozenset(Role) - {Role.OWNER}
-OFFICE = frozenset({Role.TRAINER, Role.ASSISTANT, Role.SECRETARY})
 BARN = frozenset({Role.HEAD_PERSON, Role.CARER, Role.RIDER})
-OPINION = {
-    "morning": frozenset(Role),
-    "lots": STAFF,
-    "evening": frozenset({Role.TRAINER, Role.ASSISTANT, Role.HEAD_PERSON}),
-    "string": frozenset(Role),
-    "horse": frozenset(Role),
-    "horse_new": OFFICE,
-    "horse_change": OFFICE,
-    "horse_about": OFFICE,
-    "horse_line_new": OFFICE,
-    "horse_box": OFFICE | {Role.HEAD_PERSON},
-    "boxes": STAFF,
-    "boxes_new": OFFICE,
-    "horse_pedigree": frozenset(Role),
-    "horse_trip": frozenset(Role),
-    "gene_tests": OFFICE | {Role.VET},
-    "race": frozenset(Role),
-    "me": frozenset(Role),
-    "diary": STAFF,
-    "checks": STAFF,
-    "feed_board": STAFF,
-    "feed_board_pdf": STAFF,
-    "ration": STAFF,
-    "feed_several": OFFICE | {Role.HEAD_PERSON},
-    "feed_store": OFFICE | {Role.HEAD_PERSON},
-    "feed": OFFICE | {Role.HEAD_PERSON},
-    "feed_batch": OFFICE | {Role.HEAD_PERSON},
-    "shape": STAFF,
-    "shape_score": STAFF,
-    "medicines": OFFICE | {Role.VET, Role.HEAD_PERSON},
-    "medicine_register_pdf": OFFICE | {Role.VET, Role.HEAD_PERSON},
-    "medicines_of_horse": OFFICE | {Role.VET, Role.HEAD_PERSON},
-    "contacts": OFFICE | {Role.VET, Role.HEAD_PERSON},
-    "due": OFFICE | {Role.VET, Role.HEAD_PERSON},
-    "isolation": OFFICE | {Role.VET, Role.HEAD_PERSON},
-    "legs": STAFF,
-    "bloods": STAFF,
-    "pictures": frozenset(Role),
-    "sales": OFFICE | {Role.VET, Role.HEAD_PERSON},
-    "sale": OFFICE | {Role.VET, Role.HEAD_PERSON},
-    "lot": OFFICE | {Role.VET, Role.HEAD_PERSON},
-    "people": OFFICE,
-    "person": OFFICE,
-    "person_erase": frozenset({Role.TRAINER, Role.SECRETARY}),
-    "staff": OFFICE | {Role.HEAD_PERSON},
-    "staff_week": STAFF - {Role.VET},
-    "staff_person": OFFICE | {Role.HEAD_PERSON},
-    "staff_hours": OFFICE,
-    "yard": OFFICE | {Role.HEAD_PERSON},
-    "yard_change": OFFICE | {Role.HEAD_PERSON},
-    "looked": frozenset({Role.TRAINER}),
-    "tables": OFFICE,
-    "table_new": OFFICE,
-    "table": OFFICE,
-    "jobs": OFFICE,
-    "job": OFFICE,
-    "barn_phones": frozenset({Role.TRAINER, Role.ASSISTANT, Role.HEAD_PERSON}),
-    "account_change_password": frozenset(Role),
-    "mfa_index": frozenset(Role),
-    "usersessions_list": frozenset(Role),
-}
-"""Who may open the main pages, written down a second time: a slip beside an address does not pass unseen."""
-
-AT_THE_DOOR = {
-    *("account_login", "account_logout", "account_inactive", "come_in", "mfa_authenticate"),
-    *("account_reset_password", "account_reset_password_done", "account_reset_password_from_key"),
-    *("barn", "barn_pin", "hand_over"),
-    *("diary_send", "diary_shell", "checks_shell", "diary_no_signal", "diary_script", "service_worker", "manifest"),
-}
-"""All that somebody who has not signed in may open: the door, the barn phone's door, and what a phone keeps."""
-
-TOKENLESS = {"diary_send"}
-"""What may be sent without a page's token: entries from phones, each of which carries the mark of its author."""
-
-KEPT = {"diary_shell", "checks_shell", "diary_no_signal", "diary_script", "service_worker", "manifest"}
-"""What phones keep for want of signal; nothing of anybody is in it."""
-
 UNMARKED = "a form without its page's token"
-
-OPENED = {200, 204, 302, 303, 400, 404, 405, 409, 422}
-"""Answers of a page to somebody who may open it; 404 for rows that are not there, 405 for a GET of a button."""
+OPENED = {200, 204, 302, 303, 400, 401, 404, 405, 409, 422}
+"""Answers of a page to somebody who may open it; 404 for rows that are not there, 405 for a GET of a button,
+401 for a device without its key."""
 
 
 @dataclass(frozen=True)

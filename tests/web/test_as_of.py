@@ -24,19 +24,22 @@ from sale_lists import ONE, TWO, read
 from upsides.books import clock
 from upsides.books.models import (
     Feed,
+    Gallop,
     Horse,
     Lot,
     Person,
     Post,
+    Recorded,
     Sale,
     Share,
+    Tracker,
     Yard,
 )
 from upsides.books.queries import levels, trips
 from upsides.books.queries.levels import Levels
 from upsides.books.services.feed_store import Label, write_feed
 from upsides.books.services.sales import import_sale
-from yard_life import BEGIN, DEEDS, HORSES, Life
+from yard_life import BEGIN, DEEDS, HORSES, Life, record_one
 
 pytestmark = pytest.mark.django_db
 LONG_BEFORE = datetime(2025, 1, 1, tzinfo=UTC)
@@ -147,6 +150,12 @@ def addresses() -> list[str]:
         "/feed/store/",
         *(f"/feed/{feed.pk}/" for feed in Feed.objects.all()),
         "/checks/?round=evening",
+        "/clock/",
+        "/recordings/",
+        "/heat/?air=31&humidity=55",
+        *(f"/recordings/{row.pk}/" for row in Recorded.objects.all()),
+        *(f"/horse/{horse.pk}/works/" for horse in horses[:2]),
+        *(f"/gallop/{gallop.pk}/works/" for gallop in Gallop.objects.all()),
         "/diary/conflicts/",
         "/tables/",
         "/sales/",
@@ -175,8 +184,10 @@ def test_as_of_a_moment_is_as_it_was(
     Yard.objects.update(fixed_day=None, feed_times=["noon"])
     Yard.history.update(feed_times=["noon"])
     write_feed(Label("Hay", "forage", "9", "85"), Person.objects.get(login="trainer"))
+    Gallop.objects.create(name="Straight six", surface="turf")
+    record_one(BEGIN - timedelta(hours=5))
     import_sale(read(ONE + TWO.replace("Marram", Horse.objects.order_by("pk")[0].dam)))
-    for model in (Horse, Person, Post, Share, Yard, Sale, Lot, Feed):
+    for model in (Horse, Person, Post, Share, Yard, Sale, Lot, Feed, Gallop, Tracker):
         model.history.update(history_date=LONG_BEFORE)
     client = client_as(login)
     open_to = [address for address in addresses() if client.get(address).status_code not in {302, 403}]
@@ -233,12 +244,14 @@ def test_every_page_that_shows_data_is_tried() -> None:
         "staff",
         "diary",
         "checks",
+        "clock",
         "feeding",
         "shape",
         "legs",
         "pictures",
         "bloods",
         "trip",
+        "recordings",
         "tables",
         "sales",
     }

@@ -34,7 +34,7 @@ def test_everything_that_is_kept_is_there_for_anyone(client: Client) -> None:
     assert any(part.startswith("/static/upsides.") for part in settings["parts"])
     assert any(part.startswith("/static/diary/diary.") for part in settings["parts"])
     assert any(part.startswith("/static/checks/checks.") for part in settings["parts"])
-    assert settings["pages"].keys() == {"/diary/", "/checks/"}
+    assert settings["pages"].keys() == {"/diary/", "/checks/", "/clock/"}
     for address in (*settings["pages"].values(), settings["no_signal"], *settings["parts"]):
         assert client.get(address).status_code == 200, address
 
@@ -56,7 +56,7 @@ def test_scripts_of_another_version_are_gone(client: Client) -> None:
     assert client.get(scripts.address("page").replace("page.js", "other.js")).status_code == 404
 
 
-@pytest.mark.parametrize("address", ["/diary/shell/", "/checks/shell/", "/diary/no-signal/"])
+@pytest.mark.parametrize("address", ["/diary/shell/", "/checks/shell/", "/clock/shell/", "/diary/no-signal/"])
 def test_kept_pages_hold_nothing_of_anybody(client_as: Any, address: str) -> None:
     """They are the same whoever asks, and name neither people nor horses, marks nor tokens."""
     pages = [client_as(login).get(address).content.decode() for login in ("trainer", "carer")]
@@ -95,9 +95,10 @@ def test_horses_are_numbers_and_names(client_as: Any) -> None:
 
 
 def test_nothing_on_the_pages_breaks_the_strict_policy(client_as: Any) -> None:
-    """No page of the diary or the checks has a script, a style or a handler written into it."""
+    """No page that is entered on has a script, a style or a handler written into it."""
     client = client_as("trainer")
-    for address in ("/diary/", "/diary/shell/", "/checks/", "/checks/shell/", "/diary/no-signal/", "/diary/conflicts/"):
+    entered = [f"/{page}/{kept}" for page in ("diary", "checks", "clock") for kept in ("", "shell/")]
+    for address in (*entered, "/diary/no-signal/", "/diary/conflicts/"):
         text = client.get(address).content.decode()
         assert not re.search(r"<style|<script(?![^>]*\ssrc=)|\sstyle=|\son[a-z]+=|javascript:", text)
         ids = re.findall(r'\sid="([^"]+)"', text)

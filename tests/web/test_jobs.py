@@ -145,7 +145,7 @@ def test_a_job_that_nobody_takes_up_is_explained(client_as: ClientAs, still: dat
     browser = client_as("trainer")
     assert "No worker takes it up" not in text(browser.get("/jobs/"))
     Job.objects.filter(pk=job.pk).update(asked_at=clock.now() - timedelta(minutes=2))
-    assert "1 job waits. No worker takes it up; start one with: upsides work." in text(browser.get("/jobs/"))
+    assert "1 job waits. No worker takes it up; start one with: upsides jobs." in text(browser.get("/jobs/"))
 
 
 def test_every_kind_has_a_button(client_as: ClientAs) -> None:
@@ -153,8 +153,8 @@ def test_every_kind_has_a_button(client_as: ClientAs) -> None:
     browser = client_as("secretary")
     page = browser.get("/jobs/").content.decode()
     assert sorted(re.findall(r'name="kind" value="(\w+)"', page)) == sorted(
-        KINDS.keys() - {"table"}
-    )  # a table is taken in from its own page
+        KINDS.keys() - {"table", "recordings"}
+    )  # tables and recordings are taken in from their own pages
     browser.post("/jobs/ask/", {"kind": "backup"})
     job = Job.objects.get()
     assert (job.kind, job.asked_by) == ("backup", Person.objects.get(login="secretary"))

@@ -68,6 +68,7 @@ INSTALLED_APPS = [
     "upsides.books",
     "upsides.web.morning",
     "upsides.web.checks",
+    "upsides.web.clock",
     "upsides.web.string",
     "upsides.web.horses",
     "upsides.web.races",
@@ -83,6 +84,7 @@ INSTALLED_APPS = [
     "upsides.web.pictures",
     "upsides.web.bloods",
     "upsides.web.trip",
+    "upsides.web.recordings",
     "upsides.web.sales",
     "upsides.web.tables",
     "upsides.web.jobs",
@@ -214,6 +216,7 @@ SESSION_COOKIE_SAMESITE = "Lax"
 CSRF_COOKIE_HTTPONLY = True
 CSRF_COOKIE_SAMESITE = "Strict"
 CSRF_COOKIE_SECURE = UPSIDES_TLS
+DATA_UPLOAD_MAX_NUMBER_FILES = 500  # a morning of recordings is dropped at once
 SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
 SECURE_CROSS_ORIGIN_OPENER_POLICY = "same-origin"

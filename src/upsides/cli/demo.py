@@ -42,9 +42,12 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
         line(0.9, "opening the books")
         open_books(library)
         from upsides.books.services.invented import load_invented
+        from upsides.books.services.invented_recordings import load_recordings
 
-        line(0.95, "entering the yard")
+        line(0.92, "entering the yard")
         load_invented(invented, library, books)
+        line(0.96, "reading its recordings")
+        load_recordings(invented, library, books, every_file=full)
         line(1.0, "ready")
     value = {
         "library": str(library),

@@ -23,19 +23,22 @@ COMMANDS = {
     "evaluate": ("upsides.cli.evaluate:evaluate", "Judge the chances by a walk through later races."),
     "export": ("upsides.cli.export:export", "Give out the yard's tables, or the whole yard as an archive."),
     "fit": ("upsides.cli.fit:fit", "Work out what every run and every horse was worth."),
+    "gallop": ("upsides.cli.gallop:gallop", "Draw the yard's gallops."),
     "import": ("upsides.cli.importing:import_", "Take in the yard's own tables, or rebuild a yard from an archive."),
+    "jobs": ("upsides.cli.jobs:jobs", "Do the long jobs that pages and schedules ask for."),
     "morning": ("upsides.cli.morning:morning", "Say whom to look at first, who goes out, what is due."),
     "new": ("upsides.cli.new:new", "Set up a yard: its name, its trainer, its first horses."),
     "password": ("upsides.cli.password:password", "Let somebody back in whose password is lost."),
     "pedigree": ("upsides.cli.pedigree:pedigree", "Say how inbred an animal is; check a table of pedigrees."),
     "rate": ("upsides.cli.rate:rate", "Say what one horse is worth, with its error and its runs."),
+    "read": ("upsides.cli.read:read", "Say what stands in files of trackers and heart monitors."),
     "restore": ("upsides.cli.restore:restore", "Bring a backup back into a new folder."),
     "results": ("upsides.cli.results:results", "Bring published results into the library."),
     "rules": ("upsides.cli.rules:rules", "Show the rules in force on a day, with their sources."),
     "sale": ("upsides.cli.sale:sale", "Keep lists of sale lots in the books."),
     "serve": ("upsides.cli.serve:serve", "Show the pages, at a local address or for a whole yard."),
     "trip": ("upsides.cli.trip:trip", "Say which trip a horse wants, why, and what would tell more."),
-    "work": ("upsides.cli.work:work", "Do the long jobs that pages and schedules ask for."),
+    "work": ("upsides.cli.work:work", "List the works of a horse, with their times."),
 }
 
 

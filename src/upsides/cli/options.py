@@ -59,7 +59,7 @@ class Day(click.ParamType[date]):
             self.fail(f"{value!r} is not a day; write it like 2003-01-31", param, ctx)
 
 
-def answer(as_json: bool, value: dict[str, Any], lines: list[str]) -> None:  # noqa: FBT001 -- the option itself
+def answer(as_json: bool, value: dict[str, Any] | list[dict[str, Any]], lines: list[str]) -> None:  # noqa: FBT001 -- the option itself
     """Print `value` as JSON, or else `lines`."""
     click.echo(json.dumps(_plain(value), ensure_ascii=False, allow_nan=False) if as_json else "\n".join(lines))
 

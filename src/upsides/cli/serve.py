@@ -16,8 +16,8 @@ import click
 from upsides.cli.addresses import ANYWHERE, HERE, HostName, free_port, is_public, let_in, reached, shown_at
 from upsides.cli.certificates import papers
 from upsides.cli.children import Kept, end_with_parent
+from upsides.cli.jobs import work_under_parent
 from upsides.cli.options import json_option, library_option
-from upsides.cli.work import work_under_parent
 
 WORKERS = 2
 HTTPS_ONLY_S = 30 * 24 * 3600
@@ -36,7 +36,7 @@ _FILE = click.Path(path_type=Path, dir_okay=False)
 @click.option("--name", "names", type=HostName(), multiple=True, help="A name people use for it; may be given again.")
 @click.option("--cert", type=_FILE, help="Certificate (PEM), for https; docs/serving.md says where to get one.")
 @click.option("--key", type=_FILE, help="The certificate's private key (PEM).")
-@click.option("--no-worker", is_flag=True, help="Do no jobs here; another `upsides work` does them.")
+@click.option("--no-worker", is_flag=True, help="Do no jobs here; another `upsides jobs` does them.")
 @json_option
 def serve(
     library: Path,

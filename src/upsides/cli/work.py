@@ -1,59 +1,137 @@
-"""`upsides work`: do the jobs that pages and schedules ask for."""
+"""`upsides work`: what a horse worked, by whichever clock, the last first."""
 
-import json
+from dataclasses import dataclass
+from datetime import timedelta
+from math import isfinite
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from upsides.cli.children import end_with_parent
-from upsides.cli.options import json_option, library_option
-from upsides.cli.progress import Shown
+from upsides.cli.options import answer, json_option, library_option
+
+if TYPE_CHECKING:
+    from upsides.books.models import Horse
+    from upsides.books.queries.moments import Moment
+    from upsides.recordings.work import Split, Work
+
+DAYS = 90
+BY = {"tracker": "tracker", "thumb": "stopwatch", "ordered": "not measured"}
 
 
 @click.command()
+@click.argument("horse")
+@click.option(
+    "--days", type=click.IntRange(1, 3650), default=DAYS, show_default=True, help="So many days back from today."
+)
 @library_option
 @json_option
-def work(library: Path, as_json: bool) -> None:  # noqa: FBT001 -- an option
-    """Do jobs one after the other until Ctrl-C; `upsides serve` does the same beside the pages.
-
-    A second machine can help where the books are on PostgreSQL and the library's folder is shared.
-    """
+def work(horse: str, days: int, library: Path, as_json: bool) -> None:  # noqa: FBT001 -- an option
+    """List the works of HORSE, a name of the yard's: trackers, stopwatch, and what was only ordered."""
     from upsides.books.services.opening import open_books
 
     open_books(library)
-    from upsides.books.jobs.worker import new_seat
-    from upsides.books.jobs.worker import work as work_off
+    from upsides.books import clock
+    from upsides.books.queries import moments
+    from upsides.books.queries.works import worked
 
-    told = Foreground()
-    seat = new_seat(told)
-    where = f"Waiting for jobs as {seat.worker} (Ctrl-C stops it)"
-    click.echo(json.dumps({"worker": seat.worker}) if as_json else where)
-    work_off(seat)
-    told.line.end()
-    click.echo("Stopped.", err=as_json)
-
-
-class Foreground:
-    """Shows how far each job is, with its own time left, to somebody who sits at the worker."""
-
-    def __init__(self) -> None:
-        self.line = Shown()
-
-    def __call__(self, name: str) -> Shown:
-        """Begin with the next job."""
-        self.line.end()
-        click.echo(name, err=True)
-        self.line = Shown()
-        return self.line
+    moment, last = moments.now(), clock.today()
+    first = last - timedelta(days=days - 1)
+    found = _horse(horse, moment)
+    works = worked(moment, found.pk, first, last)
+    names = _Names.of(moment, works)
+    value = {
+        "horse": found.name, "first": first, "last": last, "works": [_as_value(one, names) for one in works],
+    }  # fmt: skip
+    answer(as_json, value, _as_lines(found.name, days, works, names))
 
 
-def work_under_parent(library: Path) -> None:
-    """Do the same as a child of `upsides serve`, saying nothing, and end when it does."""
-    end_with_parent()
-    from upsides.books.services.opening import connect_books
+def _horse(name: str, moment: "Moment") -> "Horse":
+    """Return a horse of the yard by its name.
 
-    connect_books(library)
-    from upsides.books.jobs.worker import new_seat
-    from upsides.books.jobs.worker import work as work_off
+    Raises:
+        YardHorseUnknownError: there is none of that name.
+    """
+    from difflib import get_close_matches
 
-    work_off(new_seat())
+    from upsides.books.queries import moments
+    from upsides.books.queries.finding import folded
+    from upsides.errors import YardHorseUnknownError
+
+    yard = {folded(one.name): one for one in moments.in_the_yard(moment)}
+    wanted = folded(name)
+    if wanted in yard:
+        return yard[wanted]
+    near = [key for key in yard if wanted and wanted in key] or get_close_matches(wanted, yard)
+    raise YardHorseUnknownError(name, [yard[key].name for key in near[:3]])
+
+
+@dataclass(frozen=True, slots=True)
+class _Names:
+    """What numbers are called."""
+
+    gallops: dict[int | None, str]
+    horses: dict[int | None, str]
+    people: dict[int | None, str]
+    zone: Any
+
+    @classmethod
+    def of(cls, moment: "Moment", works: "list[Work]") -> "_Names":
+        from upsides.books import clock
+        from upsides.books.models import Gallop, Horse, Person
+        from upsides.books.queries import moments
+
+        riders = [work.rider for work in works if work.rider is not None]
+        called = moments.people(moment, Person.objects.filter(pk__in=riders))
+        return cls(
+            moments.names(Gallop, moment, (work.gallop for work in works)),
+            moments.names(Horse, moment, (number for work in works for number in work.beside)),
+            {number: "" if one.erased_at else one.name for number, one in called.items()},
+            clock.place().zone,
+        )
+
+
+def _as_value(one: "Work", names: _Names) -> dict[str, Any]:
+    at = one.when.astimezone(names.zone)
+    return {
+        "day": at.date(),
+        "when": one.when.isoformat(timespec="seconds") if one.source != "ordered" else None,
+        "source": one.source,
+        "exercise": one.exercise or None,
+        "gallop": names.gallops.get(one.gallop) if one.gallop is not None else None,
+        "forward": one.forward,
+        "metres": one.metres,
+        "seconds": one.seconds,
+        "speed_ms": one.speed_ms,
+        "speed_sd_ms": one.speed_sd_ms,
+        "splits": [_split(split) for split in one.splits],
+        "instruction": one.instruction or None,
+        "left": one.left or None,
+        "rider": names.people.get(one.rider) if one.rider is not None else None,
+        "rider_kg": one.rider_kg,
+        "beside": [names.horses.get(number, "") for number in one.beside],
+        "thumb_splits": [_split(split) for split in one.thumb.splits] if one.thumb is not None else [],
+    }
+
+
+def _split(one: "Split") -> dict[str, float]:
+    return {"metres": one.metres, "seconds": one.seconds, "sd_s": one.sd_s}
+
+
+def _as_lines(horse: str, days: int, works: "list[Work]", names: _Names) -> list[str]:
+    if not works:
+        return [f"{horse}: no work in the last {days} days."]
+    count = "one piece" if len(works) == 1 else f"{len(works)} pieces"
+    return [f"{horse}: {count} of work in the last {days} days, the last first.", *(_line(one, names) for one in works)]
+
+
+def _line(one: "Work", names: _Names) -> str:
+    at = one.when.astimezone(names.zone)
+    when = f"{at:%Y-%m-%d %H:%M}" if one.source != "ordered" else f"{at:%Y-%m-%d}      "
+    gallop = names.gallops.get(one.gallop, "") if one.gallop is not None else ""
+    far = f"{one.metres:,.0f} m" if isfinite(one.metres) else ""
+    pace = f"{one.speed_ms:.1f} ± {one.speed_sd_ms:.1f} m/s" if isfinite(one.speed_ms) else ""
+    times = " ".join(f"{split.seconds:.1f}" for split in one.splits)
+    said = ", ".join(word.replace("_", " ") for word in (one.instruction or one.exercise, one.left) if word)
+    parts = [f"  {when}  {gallop:<18} {far:>7}", pace, times, said, BY[one.source]]
+    return "  ".join(part for part in parts if part)

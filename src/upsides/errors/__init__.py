@@ -64,6 +64,7 @@ from upsides.errors.outings import (
     NothingMeasuredError,
     OriginalMissingError,
     TooManyRecordingsError,
+    TrackerNameError,
     UploadKeyNamelessError,
     YardHorseUnknownError,
 )
@@ -115,6 +116,7 @@ from upsides.errors.recordings import (
     TooLittleLeftError,
     TrackFileError,
     TwoDevicesError,
+    WorkWordError,
 )
 from upsides.errors.results import (
     FileUnreadableError,
@@ -318,6 +320,7 @@ __all__ = [
     "TooManyPhotosError",
     "TooManyRecordingsError",
     "TrackFileError",
+    "TrackerNameError",
     "TrainersOnlyError",
     "TripMissingError",
     "TripNewerError",
@@ -331,6 +334,7 @@ __all__ = [
     "UpsidesError",
     "ViewGoneError",
     "ViewNameError",
+    "WorkWordError",
     "YardHorseUnknownError",
     "YardListError",
     "YardStandsError",

@@ -101,3 +101,16 @@ class YardHorseUnknownError(UpsidesError):
         offered = f"; did you mean {' or '.join(near)}?" if near else "; write it as the yard does"
         super().__init__(f"no horse {name!r} in the books{offered}")
         self.name, self.near = name, tuple(near)
+
+
+class TrackerNameError(UpsidesError):
+    """A tracker that cannot be called so.
+
+    Args:
+        name: as typed.
+        reason: why not.
+    """
+
+    def __init__(self, name: str, reason: str) -> None:
+        super().__init__(f"the tracker cannot be called {name!r}: {reason}; give it a name of its own")
+        self.name, self.reason = name, reason

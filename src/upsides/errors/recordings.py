@@ -130,3 +130,17 @@ class TrackFileError(UpsidesError):
 
     def __init__(self, file: object, reason: str) -> None:
         super().__init__(f"the track {file}: {reason}; delete the file, and it is made again from the recording")
+
+
+class WorkWordError(UpsidesError):
+    """A word that says nothing of how a horse was ridden in a work.
+
+    Args:
+        what: "left" or "ordered".
+        word: the word.
+        known: those that are known.
+    """
+
+    def __init__(self, what: str, word: str, known: Sequence[str]) -> None:
+        super().__init__(f"the work: {word!r} does not say what was {what}; say one of {', '.join(known)}, or nothing")
+        self.what, self.word, self.known = what, word, tuple(known)

@@ -16,6 +16,8 @@ from upsides.recordings.bouts.strides import Striding, strides_of
 from upsides.recordings.gallops.marks import sections
 from upsides.recordings.gallops.matching import recognise
 from upsides.recordings.gallops.shape import Gallop
+from upsides.recordings.heart.line import READ_OFF, HeartLine, NoLine, heart_line, means_of
+from upsides.recordings.heart.recovery import highest_held, recovery
 from upsides.recordings.recording import Message, Recording
 from upsides.recordings.track import Track
 from upsides.recordings.work import Split
@@ -95,8 +97,9 @@ class Measured:
         bouts: each at one gait, in order.
         works: the pieces of work among them: canter and fast work without a slower gait between.
         speeds: by step of speed, only those in which it went at all.
-        heart: what is known of the heart, by name: `kept` (share of the rates), `max`, `mean` (beats a minute), and
-            what is worked out beyond that; empty without a heart rate.
+        heart: what is known of the heart, by name: `kept` (share of the rates), `max`, `mean`, `held` (for ten seconds;
+            beats a minute), `after` (the heart by seconds after the last piece of work), `speeds` (by heart rate the
+            speed there and the ends of its interval, m/s); empty without a heart rate.
         kept: share of the positions that could be used, 0 to 1.
         messages: what a person should know.
     """
@@ -135,7 +138,7 @@ def measured(track: Track, recording: Recording | None = None, gallops: Mapping[
         bouts=tuple(_piece(one) for one in told),
         works=works_of(track, pieces, gallops or {}),
         speeds=_speeds(told),
-        heart=_heart(track),
+        heart=_heart(track, found, pieces),
         kept=track.kept,
         messages=track.messages,
     )
@@ -201,11 +204,30 @@ def _speeds(told: list[Measures]) -> dict[int, Speeds]:
     }
 
 
-def _heart(track: Track) -> dict[str, Any]:
+def _heart(track: Track, bouts: tuple[Bout, ...], pieces: tuple[Bout, ...]) -> dict[str, Any]:
+    """Return what is known of the heart, by name; of recovery and the line only what can be said."""
     if not np.isfinite(track.heart_bpm).any():
         return {}
-    return {
+    told: dict[str, Any] = {
         "kept": track.heart_kept,
         "max": float(np.nanmax(track.heart_bpm)),
         "mean": float(np.nanmean(track.heart_bpm)),
     }
+    held = highest_held(track)
+    if np.isfinite(held):
+        told["held"] = held
+    if pieces:
+        after = {
+            f"{one.after_s:.0f}": round(one.bpm, 1) for one in recovery(track, pieces[-1].end_s) if not one.why_not
+        }
+        told |= {"after": after} if after else {}
+    quick = [(bout.start_s, bout.end_s) for bout in bouts if bout.kind in {"trot", "canter", "fast"}]
+    line = heart_line(means_of(track, quick), track.heart_kept) if quick else NoLine("nothing but walk")
+    if isinstance(line, HeartLine):
+        read = {bpm: line.at(bpm) for bpm in READ_OFF}
+        told["speeds"] = {
+            f"{bpm:.0f}": [round(one.speed_ms, 3), round(one.low_ms, 3), round(one.high_ms, 3)]
+            for bpm, one in read.items()
+            if not one.why_not
+        }
+    return told

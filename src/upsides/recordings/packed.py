@@ -19,6 +19,7 @@ from upsides.recordings.track import Plane, Track
 
 if TYPE_CHECKING:
     import pyarrow as pa
+    from pyarrow.parquet import FileMetaData
 
 Floats = NDArray[np.float64]
 
@@ -57,12 +58,12 @@ def packed(track: Track, more: Mapping[str, Any] | None = None) -> bytes:
             columns[called] = pa.array(counts, mask=None if known.all() else ~known)
     columns["stretch"] = pa.array(track.stretch)
     about = _about(track) | {"more": dict(more or {})}
-    table = pa.table(columns).replace_schema_metadata({"track": json.dumps(about, allow_nan=False)})
-    out = pa.BufferOutputStream()
+    table, out = pa.table(columns), pa.BufferOutputStream()
+    packing = {"compression": "zstd", "use_dictionary": False, "write_statistics": False, "store_schema": False}
     encodings = dict.fromkeys(columns, "DELTA_BINARY_PACKED")
-    parquet.write_table(
-        table, out, compression="zstd", use_dictionary=False, column_encoding=encodings, write_statistics=False
-    )  # fmt: skip
+    with parquet.ParquetWriter(out, table.schema, column_encoding=encodings, **packing) as file:
+        file.write_table(table)
+        file.add_key_value_metadata({"track": json.dumps(about, allow_nan=False)})
     return bytes(out.getvalue())
 
 
@@ -80,8 +81,9 @@ def unpacked(data: bytes, name: str) -> tuple[Track, dict[str, Any]]:
     from pyarrow import parquet
 
     try:
-        table = parquet.read_table(pa.BufferReader(data))
-        about = _known(table.schema, name)
+        file = parquet.ParquetFile(pa.BufferReader(data))
+        about = _known(file.metadata, name)
+        table = file.read()
         track = _track(table, about)
     except (pa.ArrowException, KeyError, ValueError, TypeError, OSError) as error:
         raise TrackFileError(name, f"it cannot be read ({_first_line(error)})") from None
@@ -99,13 +101,13 @@ def kept_with(place: Path) -> dict[str, Any]:
     from pyarrow import parquet
 
     try:
-        return _known(parquet.read_schema(place), place.name)["more"]  # type: ignore[no-any-return]  # as JSON has it
+        return _known(parquet.read_metadata(place), place.name)["more"]  # type: ignore[no-any-return]  # as JSON has it
     except (pa.ArrowException, KeyError, ValueError, TypeError) as error:
         raise TrackFileError(place.name, f"it cannot be read ({_first_line(error)})") from None
 
 
-def _known(schema: "pa.Schema", name: str) -> dict[str, Any]:
-    about: dict[str, Any] = json.loads((schema.metadata or {})[b"track"])
+def _known(metadata: "FileMetaData", name: str) -> dict[str, Any]:
+    about: dict[str, Any] = json.loads((metadata.metadata or {})[b"track"])
     if about["format"] > FORMAT:
         raise TrackFileError(name, "a newer program wrote it")
     return about

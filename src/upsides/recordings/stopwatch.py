@@ -87,15 +87,20 @@ class Gap:
         at_m: where, metres from where the clock began.
         seconds: how much later the second passed; less than 0 where it was in front.
         sd_s: standard deviation of that.
-        lengths: the same in lengths.
-        sd_lengths: standard deviation of that; how many lengths make a second is taken as known.
     """
 
     at_m: float
     seconds: float
     sd_s: float
-    lengths: float
-    sd_lengths: float
+
+    def lengths(self, per_second: float) -> tuple[float, float]:
+        """Return the gap in lengths, and the standard deviation of that.
+
+        Args:
+            per_second: lengths that make a second, from `upsides.rules.lengths_per_second`, taken as known. They are
+                laid down for the pace of races; at a canter a second is fewer lengths.
+        """
+        return lengths_from_seconds(self.seconds, per_second), lengths_from_seconds(self.sd_s, per_second)
 
 
 def sections(splits: ArrayLike, press_sd_s: float = PRESS_SD_S) -> Sections:
@@ -151,7 +156,6 @@ def best(splits: ArrayLike, asked: float, press_sd_s: float = PRESS_SD_S) -> Str
 def gap(
     first: Sequence[Sequence[float]],
     second: Sequence[Sequence[float]],
-    per_second: float,
     press_sd_s: float = PRESS_SD_S,
 ) -> Gap | None:
     """Return how far the second horse was behind the first at the last mark at which both were clocked.
@@ -162,8 +166,6 @@ def gap(
     Args:
         first: (k, 2) metres and seconds of one horse.
         second: the same of the other.
-        per_second: lengths that make a second, from `upsides.rules.lengths_per_second`; they are laid down for the pace
-            of races, and at a canter a second is fewer lengths.
         press_sd_s: standard deviation of one press.
 
     Returns:
@@ -173,8 +175,7 @@ def gap(
     if not (common := one.keys() & other.keys()):
         return None
     at = max(common)
-    seconds, sd = other[at] - one[at], float(np.sqrt(2.0)) * press_sd_s
-    return Gap(at, seconds, sd, lengths_from_seconds(seconds, per_second), lengths_from_seconds(sd, per_second))
+    return Gap(at, other[at] - one[at], float(np.sqrt(2.0)) * press_sd_s)
 
 
 def _presses(splits: ArrayLike) -> tuple[Floats, Floats]:

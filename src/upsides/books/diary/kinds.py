@@ -6,6 +6,7 @@ from typing import Final
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy
 
+from upsides.books.diary.clocked import Clocked
 from upsides.books.diary.gene import GeneTest
 from upsides.books.diary.kind import Kind
 from upsides.books.diary.legs import Leg, LegsFelt, NotRight
@@ -21,7 +22,7 @@ from upsides.errors import KindUnknownError
 _LISTED: Final[tuple[type[Kind], ...]] = (
     LookedAt, AsUsual, Temperature, FeedLeft, NotRight, LegsFelt, Leg, Droppings, Note,
     Mass, Pulse, Breathing, Tape, Condition, Mind,
-    Exercise, RiderWord, Stalls, Ordered,
+    Exercise, Clocked, RiderWord, Stalls, Ordered,
     Treatment, Vaccination, Worming, EggCount,
     VetFinding, Lameness, Scope, Bloods, Teeth, Farrier,
     GallopState, Travel, HorseAccident, PersonAccident,

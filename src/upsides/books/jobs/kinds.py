@@ -58,6 +58,7 @@ KINDS = {
         Kind("backup", _("a backup"), _("Back up"), f"{_PLACE}.care:backup", "books"),
         Kind("check", _("a check of the books"), _("Check the books"), f"{_PLACE}.care:check", "books"),
         Kind("table", _("a table of the yard's own"), "", f"{_PLACE}.tables:table", "tables"),
+        Kind("recordings", _("recordings"), "", f"{_PLACE}.recordings:recordings", "recordings"),
     )
 }
 """Every kind by its name."""

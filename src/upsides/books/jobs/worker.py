@@ -19,11 +19,15 @@ from upsides.books.jobs.claims import put_back
 from upsides.books.jobs.running import SEAT, Seat, Told
 from upsides.books.models import Job
 from upsides.books.services.jobs import due, prune, revive, usual_schedules
+from upsides.books.services.recordings import look_in
 
 LOOK_S = 1.0
 """How often a worker that has nothing to do looks for jobs."""
 
 MIND_S = 5.0
+INCOMING_EVERY = 12
+"""Every so many looks after all workers' jobs the folder of incoming files is looked into: about once a minute."""
+
 PRUNE_EVERY = 720
 """Every so many looks after all workers' jobs the old ones are dropped: about once an hour."""
 
@@ -83,10 +87,12 @@ def work(seat: Seat) -> None:
 def _mind(seat: Seat) -> None:
     """Look after all workers' jobs now and then; when this worker is to end and does not, end it."""
     _trying(usual_schedules, seat)
-    looked = 0
+    looked, incoming = 0, Incoming()
     while not seat.leaving.wait(MIND_S if looked else 0.0):
         _trying(lambda: revive(seat.worker), seat)
         _trying(lambda: due(clock.now()), seat)
+        if looked % INCOMING_EVERY == 0:
+            _trying(incoming.look, seat)
         if looked % PRUNE_EVERY == 0:
             _trying(lambda: prune(clock.now()), seat)
         looked += 1
@@ -94,6 +100,20 @@ def _mind(seat: Seat) -> None:
     sleep(GRACE_S)
     _trying(lambda: put_back(Job.objects.filter(worker=seat.worker, state=Job.State.RUNNING)), seat)
     os._exit(0)
+
+
+class Incoming:
+    """The folder of incoming files, as it was at the last look."""
+
+    def __init__(self) -> None:
+        self.seen: dict[str, tuple[int, int]] = {}
+
+    def look(self) -> None:
+        """Have those files read that stood still since then."""
+        try:
+            self.seen = look_in(self.seen)
+        except OSError as error:  # the folder is on a disk that is away for a moment
+            log.warning("the folder of incoming files could not be looked into: %s", error)
 
 
 def _trying(act: Callable[[], Any], seat: Seat) -> None:

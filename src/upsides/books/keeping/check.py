@@ -42,7 +42,11 @@ def check_books(folder: Path, progress: Progress = silent) -> list[Finding]:
         ("the disk", lambda: of_room(folder)),
     ]
     if sound:
-        files += [("the photos", lambda: _of_photos(folder)), ("the last backup", lambda: of_backup(folder))]
+        files += [
+            ("the photos", lambda: _of_photos(folder)),
+            ("the recordings", lambda: _of_recordings(folder)),
+            ("the last backup", lambda: of_backup(folder)),
+        ]
     return found + _looked(files, progress, 0.7, 1.0)
 
 
@@ -62,6 +66,12 @@ def _of_photos(folder: Path) -> Iterator[Finding]:
     from upsides.books.keeping import check_photos
 
     yield from check_photos.of_photos(folder)
+
+
+def _of_recordings(folder: Path) -> Iterator[Finding]:
+    from upsides.books.keeping import check_recordings
+
+    yield from check_recordings.of_recordings(folder)
 
 
 def _looked(looks: list[tuple[str, Look]], progress: Progress, begin: float, end: float) -> list[Finding]:

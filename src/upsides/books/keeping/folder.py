@@ -24,7 +24,9 @@ PINS = tables.PIN_FILE
 OURS = re.compile(r"upsides-\d{4}-\d\d-\d\d-\d{6}\.zip")
 """Names that we give to backups."""
 
-NOT_KEPT = frozenset({BACKUPS, LAST_BACKUP, "photos-small", "static", "staging", "upgrading", "lock"})
+NOT_KEPT = frozenset(
+    {BACKUPS, LAST_BACKUP, "photos-small", "tracks", "incoming", "static", "staging", "upgrading", "lock"}
+)
 """What is made again by the program, or is of the moment."""
 
 TAKEN_APART = frozenset({"fits", PINS, *tables.SCHEMAS})

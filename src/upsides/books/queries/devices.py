@@ -9,6 +9,10 @@ from upsides.books.models import Device, Entry, Person, PinTry
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.visitors import BARN_ROLES
 
+UPLOAD_PREFIX = "upload-"
+"""What keys for recordings begin with, and what the books hold of them."""
+_KEYS = Q(token_hash__startswith=UPLOAD_PREFIX)
+
 
 @dataclass(frozen=True, slots=True)
 class Listed:
@@ -48,7 +52,12 @@ class Name:
 
 def barn_phones(moment: Moment) -> list[Listed]:
     """Return the barn phones that had not been ended."""
-    return _listed(_standing(moment).filter(shared=True))
+    return _listed(_standing(moment).filter(shared=True).exclude(_KEYS))
+
+
+def upload_keys(moment: Moment) -> list[Listed]:
+    """Return the keys for recordings that had not been ended. When one was last used is not known."""
+    return _listed(_standing(moment).filter(_KEYS))
 
 
 def devices_of(number: int, moment: Moment) -> list[Listed]:

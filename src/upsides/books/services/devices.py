@@ -1,7 +1,8 @@
 """Devices: which phone or computer this is, and in whose name entries come from it.
 
 A browser holds a token in a cookie; the books hold only its SHA-256. A token begins with `barn-` on a shared phone
-and with `own-` on somebody's own.
+and with `own-` on somebody's own. A program that sends recordings holds a key, which begins with `upload-`; what the
+books hold of it begins so too, so that no browser gets in by it.
 """
 
 import hashlib
@@ -11,12 +12,14 @@ from django.core import signing
 
 from upsides.books import clock
 from upsides.books.models import Device, Person
+from upsides.books.queries.devices import UPLOAD_PREFIX
 from upsides.errors import (
     AuthorClosedError,
     AuthorTokenUnreadableError,
     DeviceNamelessError,
     DeviceRevokedError,
     TrustLostError,
+    UploadKeyNamelessError,
 )
 
 SHARED_PREFIX, OWN_PREFIX = "barn-", "own-"
@@ -54,13 +57,42 @@ def add_own(person: Person, name: str) -> tuple[Device, str]:
     return _add(token, name, shared=False, person=person, added_by=person), token
 
 
+def add_upload_key(name: str, by: Person) -> tuple[Device, str]:
+    """Make a key with which a device or a program sends recordings, and does nothing else.
+
+    Args:
+        name: what will send with it.
+        by: who makes it.
+
+    Returns:
+        The device, and the key, which is kept nowhere else.
+
+    Raises:
+        UploadKeyNamelessError: the name is empty.
+    """
+    if not name.strip():
+        raise UploadKeyNamelessError
+    token = UPLOAD_PREFIX + secrets.token_urlsafe(32)
+    return _enter(_hashed_key(token), name.strip(), shared=True, person=None, added_by=by), token
+
+
+def key_of(token: str) -> Device | None:
+    """Return the device that a key is of, None where it is no key or was ended."""
+    if not token.startswith(UPLOAD_PREFIX):
+        return None
+    return Device.objects.filter(token_hash=_hashed_key(token), revoked_at=None).first()
+
+
 def _add(token: str, name: str, *, shared: bool, person: Person | None, added_by: Person) -> Device:
-    name = name.strip()[:NAME_LENGTH]
-    if not name:
+    if not name.strip():
         raise DeviceNamelessError
+    return _enter(_hashed(token), name.strip(), shared=shared, person=person, added_by=added_by)
+
+
+def _enter(token_hash: str, name: str, *, shared: bool, person: Person | None, added_by: Person) -> Device:
     return Device.objects.create(
-        token_hash=_hashed(token),
-        name=name,
+        token_hash=token_hash,
+        name=name[:NAME_LENGTH],
         shared=shared,
         person=person,
         added_by=added_by,
@@ -124,3 +156,8 @@ def _unsigned(text: str) -> tuple[int, int, int]:
 
 def _hashed(token: str) -> str:
     return hashlib.sha256(token.encode()).hexdigest()
+
+
+def _hashed_key(token: str) -> str:
+    """Return what the books hold of a key: marked, and 57 digits of its hash, 228 bits."""
+    return (UPLOAD_PREFIX + _hashed(token))[:64]

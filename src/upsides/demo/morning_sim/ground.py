@@ -23,7 +23,7 @@ def height_m(east_m: Floats, north_m: Floats) -> Floats:
     return 90.0 + 0.020 * north_m + 0.008 * east_m + rolling
 
 
-def _turned(start: tuple[float, float], heading_deg: float, turns: list[tuple[float, float]]) -> Line:
+def turned(start: tuple[float, float], heading_deg: float, turns: list[tuple[float, float]]) -> Line:
     """Draw a line from a start, by pieces of so many metres that turn so many degrees in all, in steps of 5 m or so."""
     steps, headings = [], []
     heading = heading_deg
@@ -47,9 +47,9 @@ def yard_gallops() -> tuple[Gallop, ...]:
     bend = (8 * FURLONG_M - 2 * straight) / 2
     oval = [(straight, 0.0), (bend, 180.0), (straight, 0.0), (bend, 180.0)]
     return (
-        _gallop("the hill", _turned((260.0, 150.0), 12.0, [(5 * FURLONG_M, 0.0)])),
-        _gallop("the round", _turned((-700.0, -150.0), 355.0, oval), closed=True),
-        _gallop("the long gallop", _turned((150.0, -520.0), 70.0, [(800.0, 0.0), (500.0, -35.0), (711.68, 0.0)])),
+        _gallop("the hill", turned((260.0, 150.0), 12.0, [(5 * FURLONG_M, 0.0)])),
+        _gallop("the round", turned((-700.0, -150.0), 355.0, oval), closed=True),
+        _gallop("the long gallop", turned((150.0, -520.0), 70.0, [(800.0, 0.0), (500.0, -35.0), (711.68, 0.0)])),
     )
 
 

@@ -42,7 +42,8 @@ class Leg:
     end_m: float = 0.0
 
 
-def _straight(a: tuple[float, float], b: tuple[float, float]) -> Line:
+def straight(a: tuple[float, float], b: tuple[float, float]) -> Line:
+    """Return the straight line between two places."""
     count = max(2, round(float(np.hypot(b[0] - a[0], b[1] - a[1])) / 5.0))
     return np.linspace(a[0], b[0], count), np.linspace(a[1], b[1], count)
 
@@ -52,15 +53,18 @@ def _part(gallop: Gallop, begin_m: float, end_m: float) -> Line:
     return gallop.at(places)
 
 
-def _end(line: Line) -> tuple[float, float]:
+def end_of(line: Line) -> tuple[float, float]:
+    """Return where a line ends."""
     return float(line[0][-1]), float(line[1][-1])
 
 
-def _start(line: Line) -> tuple[float, float]:
+def start_of(line: Line) -> tuple[float, float]:
+    """Return where a line begins."""
     return float(line[0][0]), float(line[1][0])
 
 
-def _back(line: Line) -> Line:
+def back_lane(line: Line) -> Line:
+    """Return the lane back beside a line."""
     east, north = beside(line, LANE_M)
     return east[::-1], north[::-1]
 
@@ -97,27 +101,27 @@ def usual_morning(rng: np.random.Generator, mover: Mover, hack: Gallop, gallop: 
         hack: the gallop of its hack canters.
         gallop: the gallop of its fast work of 3 to 3.5 f, None for a day of cantering.
     """
-    legs = [Leg("walk", _straight(HOME, (20.0, 10.0)), mover.walk_ms, stand_s=float(rng.uniform(40.0, 150.0)))]
-    legs.append(Leg("walk", _straight(_end(legs[-1].line), (150.0, -60.0)), mover.walk_ms))
-    legs.append(Leg("trot", _straight(_end(legs[-1].line), (150.0, -60.0 - rng.uniform(500.0, 800.0))), mover.trot_ms))
+    legs = [Leg("walk", straight(HOME, (20.0, 10.0)), mover.walk_ms, stand_s=float(rng.uniform(40.0, 150.0)))]
+    legs.append(Leg("walk", straight(end_of(legs[-1].line), (150.0, -60.0)), mover.walk_ms))
+    legs.append(Leg("trot", straight(end_of(legs[-1].line), (150.0, -60.0 - rng.uniform(500.0, 800.0))), mover.trot_ms))
     for time in range(int(rng.integers(1, 3))):
         work: Work = "half" if time and gallop is None else "hack"
         length = float(min(hack.length_m - 10.0, rng.uniform(800.0, 1500.0)))
-        legs += _there_and_up(mover, legs, on_gallop(mover, hack, work, 5.0, length, 5.0))
+        legs += there_and_up(mover, legs, on_gallop(mover, hack, work, 5.0, length, 5.0))
     if gallop is not None:
         furlongs = float(rng.uniform(3.0, 3.5))
         begin = gallop.length_m - (furlongs + 1.2) * FURLONG_M
         fast_from = gallop.length_m - furlongs * FURLONG_M
         up = on_gallop(mover, gallop, "fast", max(begin, 5.0), gallop.length_m - 2.0, fast_from)
-        legs += _there_and_up(mover, legs, up)
-    legs.append(Leg("walk", _back(legs[-1].line), mover.walk_ms, stand_s=float(rng.uniform(15.0, 60.0))))
+        legs += there_and_up(mover, legs, up)
+    legs.append(Leg("walk", back_lane(legs[-1].line), mover.walk_ms, stand_s=float(rng.uniform(15.0, 60.0))))
     legs.append(
-        Leg("walk", _straight(_end(legs[-1].line), HOME), mover.walk_ms, stand_s=float(rng.uniform(30.0, 90.0)))
+        Leg("walk", straight(end_of(legs[-1].line), HOME), mover.walk_ms, stand_s=float(rng.uniform(30.0, 90.0)))
     )
     return legs
 
 
-def _there_and_up(mover: Mover, before: list[Leg], up: list[Leg]) -> list[Leg]:
+def there_and_up(mover: Mover, before: list[Leg], up: list[Leg]) -> list[Leg]:
     """Walk from where the horse is to where it jumps off, by the lane beside, and go up."""
-    there = _straight(_end(before[-1].line), _start(up[0].line))
+    there = straight(end_of(before[-1].line), start_of(up[0].line))
     return [Leg("walk", there, mover.walk_ms, stand_s=20.0 if before[-1].doing == "pull up" else 5.0), *up]

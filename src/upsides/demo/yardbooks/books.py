@@ -7,7 +7,17 @@ import polars as pl
 
 from upsides.demo.invented import Invented
 from upsides.demo.owners import shares_of_string
-from upsides.demo.yardbooks import exercising, going, looking, measuring, medicine, places, vetting
+from upsides.demo.yardbooks import (
+    clocking,
+    exercising,
+    going,
+    looking,
+    measuring,
+    medicine,
+    places,
+    vetting,
+    wearing,
+)
 from upsides.demo.yardbooks.facts import cautions, declarables, marks
 from upsides.demo.yardbooks.lines import bound
 from upsides.demo.yardbooks.meant import engagements
@@ -37,7 +47,7 @@ class Books:
         marks: source_horse, ground, country, value (lb), effective.
         declarables: source_horse, what, happened_on, declared_on (none as long as it was not).
         cautions: source_horse, about, text, skill, first_day.
-        gallops: name, surface, length_m, rise_m.
+        gallops: name, surface, length_m, rise_m, line (latitude, longitude, height of each point), marks (metres).
         things: kind, name.
         feed_times: names of the feeds of a day in their order.
         feeds: name, kind, energy_mj_kg, dry_matter, starch, protein.
@@ -47,6 +57,8 @@ class Books:
         diary: entry (1, 2, ... as recorded), kind, source_horse, gallop, author, happened_at, made_at, recorded_at,
             values (JSON as the kind keeps it, but that rows are named as above), supersedes. Nothing is recorded after
             05:00 UTC of today; what is ordered for a day was written down on the evening before.
+        trackers: serial, name, source_horse (none for the spare one), since.
+        outings: the mornings with a tracker: `wearing.OUTINGS`.
     """
 
     people: pl.DataFrame
@@ -69,6 +81,8 @@ class Books:
     rations: pl.DataFrame
     engagements: pl.DataFrame
     diary: pl.DataFrame
+    trackers: pl.DataFrame
+    outings: pl.DataFrame
 
 
 def books_of(invented: Invented) -> Books:
@@ -82,6 +96,8 @@ def books_of(invented: Invented) -> Books:
     owners = invented.shares["owner"].unique().sort().to_list()
     rationed = rations(seasons, measuring.true_masses(standing[2], seasons))
     here = horses.filter(pl.col("gelded_on") >= pl.col("joined"))
+    done = exercising.exercises(writing[5], seasons)
+    going_out, by_thumb = np.random.default_rng([invented.seed, 6]).spawn(2)
     return Books(
         people=seasons.staff.people,
         shifts=seasons.staff.shifts,
@@ -102,11 +118,15 @@ def books_of(invented: Invented) -> Books:
         batches=batches(seasons, rationed),
         rations=rationed,
         engagements=engagements(standing[5], seasons),
-        diary=_diary(writing, seasons, allergic),
+        diary=_diary(writing, seasons, allergic, [done, clocking.clocked(by_thumb, seasons, wearing.wearers(seasons))]),
+        trackers=wearing.trackers(seasons),
+        outings=wearing.outings(going_out, seasons, done),
     )
 
 
-def _diary(rngs: list[np.random.Generator], seasons: Seasons, allergic: int) -> pl.DataFrame:
+def _diary(
+    rngs: list[np.random.Generator], seasons: Seasons, allergic: int, worked: list[pl.DataFrame]
+) -> pl.DataFrame:
     """Write the diary; each part has chance of its own, so that a change of one leaves the others as they are."""
     invented = seasons.invented
     trainer = invented.people["name"][0]
@@ -121,7 +141,7 @@ def _diary(rngs: list[np.random.Generator], seasons: Seasons, allergic: int) -> 
         *looking.rounds_of_late(rngs[3], seasons),
         *looking.now_and_then(rngs[4], seasons),
         *looking.cough_lines(rngs[4], seasons),
-        exercising.exercises(rngs[5], seasons),
+        *worked,
         exercising.orders(seasons),
         exercising.words_of_riders(rngs[6], seasons),
         exercising.lessons(rngs[6], seasons),

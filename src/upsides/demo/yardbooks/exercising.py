@@ -53,7 +53,7 @@ def exercises(rng: np.random.Generator, seasons: Seasons) -> pl.DataFrame:
         "exercise",
         horse=seasons.codes(horses),
         day=grid.first + days,
-        second=_begins(seasons, horses, days) + rng.integers(600, 2400, days.size),
+        second=begins(seasons, horses, days) + rng.integers(600, 2400, days.size),
         author=seasons.names(
             np.where(
                 work.lot[horses, days] > 0, seasons.hands.lead[days], seasons.hands.head[seasons.own.barn[horses], days]
@@ -78,7 +78,7 @@ def _ordered(seasons: Seasons, day: int) -> pl.DataFrame:
         "ordered",
         horse=seasons.codes(horses),
         day=seasons.grid.first + days,
-        second=_begins(seasons, horses, days),
+        second=begins(seasons, horses, days),
         author=seasons.names(seasons.hands.lead[days - 1]),
         values=[_values(seasons, int(horse), day, place or None) for horse, place in zip(horses, places, strict=True)],
         entered=[evening + timedelta(seconds=12 * i) for i in range(horses.size)],
@@ -103,7 +103,8 @@ def _values(seasons: Seasons, horse: int, day: int, place: int | None = None) ->
     )
 
 
-def _begins(seasons: Seasons, horses: Ints, days: Ints) -> Ints:
+def begins(seasons: Seasons, horses: Ints, days: Ints) -> Ints:
+    """Return when horses went out on days, in seconds of the yard's own day."""
     work = seasons.work
     lot, place = work.lot[horses, days], work.place[horses, days]
     raced = work.exercise[horses, days] == RACE
@@ -126,7 +127,7 @@ def words_of_riders(rng: np.random.Generator, seasons: Seasons) -> pl.DataFrame:
         "rider_word",
         horse=seasons.codes(horses),
         day=grid.first + days,
-        second=_begins(seasons, horses, days) + rng.integers(2700, 4500, days.size),
+        second=begins(seasons, horses, days) + rng.integers(2700, 4500, days.size),
         author=seasons.names(work.rider[horses, days]),
         values=[words[i] for i in felt.tolist()],
     )

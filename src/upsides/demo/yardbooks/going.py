@@ -5,10 +5,11 @@ from dataclasses import dataclass
 import numpy as np
 import polars as pl
 
+from upsides.demo.morning_sim.strips import CHIP, SAND, TURF, WALK
 from upsides.demo.yardbooks.grid import Bools, Floats, Grid
 from upsides.demo.yardbooks.hands import Hands
 from upsides.demo.yardbooks.lines import lines, said
-from upsides.demo.yardbooks.places import CHIP, LORRIES, SAND, TURF, WALK
+from upsides.demo.yardbooks.places import LORRIES
 
 _TURF = ("firm", "good_to_firm", "good", "good_to_soft", "soft", "heavy")
 _MADE = ("fast", "standard", "slow")

@@ -5,17 +5,9 @@ from typing import Final
 
 import polars as pl
 
+from upsides.demo.morning_sim.strips import SURFACES, drawn, strips
 from upsides.demo.yard import YARD
 
-CHIP, SAND, TURF, WALK = "Kestrel Rise", "Long Sand", "Cowslip Strip", "Beech Walk"
-"""Names of the gallops."""
-GALLOPS: Final = {
-    CHIP: ("woodchip", 1006, 28),
-    SAND: ("sand", 1609, 3),
-    TURF: ("turf", 1609, 9),
-    WALK: ("other", 1400, 5),
-}
-"""By name: surface, metres of length (5 furlongs, a mile, a mile), metres of rise."""
 OLD_SCALE, NEW_SCALE = "Old platform", "New platform"
 LABORATORY = "Fold Lane laboratory"
 LORRIES = ("Green lorry", "Small lorry")
@@ -67,9 +59,19 @@ def boxes() -> pl.DataFrame:
 
 
 def gallops() -> pl.DataFrame:
-    """Return the gallops: name, surface, length_m, rise_m."""
-    rows = [(name, *what) for name, what in GALLOPS.items()]
-    schema = {"name": pl.String, "surface": pl.String, "length_m": pl.Int64, "rise_m": pl.Int64}
+    """Return the gallops: name, surface, length_m, rise_m, line, marks."""
+    rows = [
+        (name, SURFACES[name], round(gallop.length_m), round(gallop.rise_m), *drawn(gallop))
+        for name, gallop in strips().items()
+    ]
+    schema = {
+        "name": pl.String(),
+        "surface": pl.String(),
+        "length_m": pl.Int64(),
+        "rise_m": pl.Int64(),
+        "line": pl.List(pl.List(pl.Float64)),
+        "marks": pl.List(pl.Float64),
+    }
     return pl.DataFrame(rows, schema=schema, orient="row")
 
 

@@ -6,11 +6,11 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from upsides.demo.morning_sim.strips import CHIP, SAND, TURF
+from upsides.demo.morning_sim.strips import WALK as WALKED
 from upsides.demo.yardbooks.events import BOX, NO_FAST, WALK, Events
 from upsides.demo.yardbooks.going import Open
 from upsides.demo.yardbooks.grid import MONDAY, SUNDAY, Bools, Floats, Grid, Ints
-from upsides.demo.yardbooks.places import CHIP, SAND, TURF
-from upsides.demo.yardbooks.places import WALK as WALKED
 from upsides.demo.yardbooks.staff import Staff
 
 EXERCISES: Final = ("", "off", "box", "led", "walker", "turned_out", "walk", "hack_canter", "steady_canter",

@@ -35,9 +35,11 @@ class Passing:
 def passings(match: Match, along: Along) -> tuple[Passing, ...]:
     """Return when each mark of the gallop was passed, in the order of time; marks that were not come to are left out.
 
-    On a circuit each is given at its first passing.
+    On a circuit each is given at its first passing, and a mark that stands where it closes is given once.
     """
     marks = match.gallop.marks_m
+    if match.gallop.closed:
+        marks = marks[~((marks > 1.0) & (marks > match.gallop.length_m - 1.0) & (marks.min() < 1.0))]
     place = np.maximum.accumulate(match.place_m if match.forward else -match.place_m)
     if match.gallop.closed:
         around = match.gallop.length_m
@@ -58,9 +60,12 @@ def sections(match: Match, along: Along) -> tuple[Section, ...]:
 
     A length's error is less than those of its two marks: what is wrong with the place lasts, and is much the same at
     both. It weighs as far as the speed changed between them; the distance between them has the error of the speeds, and
-    of how far the error of the place changed.
+    of how far the error of the place changed. A length over the closing of a circuit ends beyond the line's own length,
+    or before its beginning, so that what lies between is what was gone.
     """
     passed = passings(match, along)
+    ahead = 1.0 if match.forward else -1.0
+    around = match.gallop.length_m if match.gallop.closed else np.inf
     out = []
     for begin, end in itertools.pairwise(passed):
         times = np.array([begin.time_s]), np.array([end.time_s])
@@ -68,5 +73,6 @@ def sections(match: Match, along: Along) -> tuple[Section, ...]:
         gone = float(along.gone_sd(*times)[0]) / v1
         lasting = LASTING_M * abs(1.0 / v0 - 1.0 / v1)
         sd = float(np.sqrt(gone**2 + lasting**2 + (DRIFTS * float(lasting_change(times[1] - times[0])[0]) / v1) ** 2))
-        out.append(Section(begin.place_m, end.place_m, begin.time_s, end.time_s - begin.time_s, sd))
+        between = ahead * (ahead * (end.place_m - begin.place_m) % around)
+        out.append(Section(begin.place_m, begin.place_m + between, begin.time_s, end.time_s - begin.time_s, sd))
     return tuple(out)

@@ -28,6 +28,8 @@ SPREAD_MS: Final = 5.0
 """Least number of efforts and spread of speed between them. Our own choice (nobody has published one)."""
 KEPT: Final = 0.8
 """Least share of the heart rates that must have been kept. Our own choice."""
+READ_OFF: Final = (140.0, 180.0, 200.0)
+"""Heart rates at which speeds are read off."""
 CORRELATIONS: Final = np.linspace(0.0, 0.95, 39)
 """Of neighbouring errors, among which the likeliest is looked for."""
 BEYOND_MS: Final = 2.0
@@ -101,7 +103,7 @@ class HeartLine:
         if v > self.fastest_ms + BEYOND_MS or v < self.slowest_ms - BEYOND_MS:
             return ReadOff(bpm, np.nan, np.nan, np.nan, beyond, f"no effort came near {bpm:.0f} beats")
         low, high = _fieller(bpm - self.a, self.b, self.covariance, float(stats.t.ppf((1 + share) / 2, self.freedom)))
-        if not np.isfinite(low):
+        if not low > 0:
             return ReadOff(bpm, np.nan, np.nan, np.nan, beyond, "the line is too uncertain")
         return ReadOff(bpm, v, low, high, beyond)
 
@@ -221,4 +223,4 @@ def _fieller(rise: float, b: float, C: Floats, t: float) -> tuple[float, float]:
     inside = B**2 - A * D
     if A <= 0 or inside < 0:
         return float("nan"), float("nan")
-    return (B - np.sqrt(inside)) / A, (B + np.sqrt(inside)) / A
+    return float(B - np.sqrt(inside)) / A, float(B + np.sqrt(inside)) / A

@@ -20,8 +20,10 @@ WITHIN_S: Final = 5.0
 QUIET_MS: Final = 5.0
 """A horse that goes faster than this again has not been left to recover (trot to canter in Arabians about 5.0 m/s,
 Wickler et al. 2002)."""
-HELD_S: Final = 10.0
-"""For how long a highest rate is held. Our own choice."""
+HELD_S: Final = 10
+"""For how long a highest rate is held, in whole seconds. Our own choice."""
+MOST_S: Final = 7 * 86400
+"""A recording that lasts longer than a week is no morning."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,15 +59,20 @@ def _at(track: Track, end_s: float, after: float) -> Recovered:
     return Recovered(after, float(np.median(kept)))
 
 
-def highest_held(track: Track, held_s: float = HELD_S) -> float:
-    """Return the highest heart rate held for some seconds, the median over them; NaN where none was."""
+def highest_held(track: Track, held_s: int = HELD_S) -> float:
+    """Return the highest heart rate held for some seconds, the median over them; NaN where none was.
+
+    Seconds are whole ones from the first on, each the mean of what was kept in it; four fifths of them must be there.
+    """
     rows = np.flatnonzero(np.isfinite(track.heart_bpm))
     if rows.size == 0:
         return float("nan")
-    time, heart = track.time_s[rows], track.heart_bpm[rows]
-    first = np.searchsorted(time, time - held_s, side="left")
-    gap = np.r_[0.0, np.diff(time)]
-    broken = np.cumsum(gap > held_s)
-    whole = (time - time[first] >= held_s - 1.5) & (broken == broken[first])
-    tops = [float(np.median(heart[a : b + 1])) for a, b in zip(first[whole], np.flatnonzero(whole), strict=True)]
-    return max(tops, default=float("nan"))
+    second = (track.time_s[rows] - track.time_s[rows[0]]).astype(np.int64)
+    if second[-1] > MOST_S:
+        return float("nan")
+    count = np.bincount(second, minlength=held_s)
+    total = np.bincount(second, track.heart_bpm[rows], minlength=held_s)
+    mean = np.where(count > 0, total / np.maximum(count, 1), np.nan)
+    windows = np.lib.stride_tricks.sliding_window_view(mean, held_s)
+    whole = windows[np.isfinite(windows).sum(axis=1) >= 0.8 * held_s]
+    return float(np.nanmedian(whole, axis=1).max()) if len(whole) else float("nan")

@@ -72,8 +72,9 @@ def entering(typed: Mapping[str, str], roles: frozenset[Role], lists: Lists) -> 
 
 def addresses() -> dict[str, str]:
     """Return the addresses that the scripts for entering ask."""
-    places = ("send", "author", "horses", "doses")
-    return {name: reverse(f"diary_{name}") for name in places} | {"worker": reverse("service_worker")}
+    places = {"works": "clock_works", "worker": "service_worker"}
+    places |= {name: f"diary_{name}" for name in ("send", "author", "horses", "doses")}
+    return {name: reverse(place) for name, place in places.items()}
 
 
 def entry_page(who: Visitor, number: int, moment: Moment) -> dict[str, Any] | None:

@@ -21,16 +21,18 @@ from upsides.books.models import Horse
 from upsides.books.queries import moments
 from upsides.books.queries.boxes import Stood, boxes
 from upsides.books.queries.checks import news
+from upsides.books.queries.clocked import marks
 from upsides.books.queries.names import Lists, lists
 from upsides.charts.theme import LIGHT
 from upsides.web.checks import pages as checks
+from upsides.web.clock import pages as clock
 from upsides.web.diary import scripts
 from upsides.web.diary.pages import author, entering, horses, second_dose
 from upsides.web.shell.middleware import VisitedRequest
 
 _PARTS: Final = re.compile(r'(?:href|src)="(/[^"]+\.(?:css|js|svg|png|woff2))"')
 JAVASCRIPT: Final = "text/javascript; charset=utf-8"
-ENTERED: Final = ("diary", "checks")
+ENTERED: Final = ("diary", "checks", "clock")
 """Pages that can be written without signal; each has an empty one that a phone keeps and shows in its place."""
 FOREVER: Final = "public, max-age=31536000, immutable"
 
@@ -40,6 +42,8 @@ def shell(name: str) -> str:
     """Return a page for entering as a phone keeps it, for the address of a name."""
     if name == "checks":
         return render_to_string("checks/shell.html", checks.entering(Lists()))
+    if name == "clock":
+        return render_to_string("clock/shell.html", clock.entering())
     return render_to_string("diary/shell.html", entering({}, STAFF, Lists()))
 
 
@@ -68,6 +72,7 @@ def service_worker(_request: HttpRequest) -> HttpResponse:
         "pages": {reverse(name): reverse(f"{name}_shell") for name in ENTERED},
         "version": sha256((pages + "".join(parts)).encode()).hexdigest()[:12],
         "parts": parts,
+        "works": reverse("clock_works"),
         "doors": [reverse("account_login"), reverse("barn")],
     }
     lines = f'import {{ serve }} from "{scripts.address("worker")}";\nserve({json.dumps(settings)});\n'
@@ -104,11 +109,12 @@ def diary_author(request: VisitedRequest) -> JsonResponse:
 
 
 def diary_horses(request: VisitedRequest) -> JsonResponse:
-    """Answer with the horses in training, gallops and names of things, the same for everybody."""
+    """Answer with the horses in training, gallops with their marks and names of things, the same for everybody."""
     now = moments.now()
     stands = boxes(now)
     listed = [_horse(horse, stands.get(horse.pk)) for horse, _own in horses(request.visitor.person, now)]
-    return JsonResponse({"horses": listed} | lists(now).told(), headers={"Cache-Control": "no-store"})
+    told = {"horses": listed, "marks": marks(now)} | lists(now).told()
+    return JsonResponse(told, headers={"Cache-Control": "no-store"})
 
 
 def _horse(horse: Horse, stood: Stood | None) -> dict[str, Any]:

@@ -98,7 +98,7 @@ def about_jobs(seen: Overview, now: datetime) -> str:
         number = len(seen.waiting)
         parts.append(ngettext("%(number)d job waits.", "%(number)d jobs wait.", number) % {"number": number})
         if not seen.running and now - seen.waiting[0].asked_at > IDLE:
-            parts.append(_("No worker takes it up; start one with: upsides work."))
+            parts.append(_("No worker takes it up; start one with: upsides jobs."))
     return " ".join(parts)
 
 

@@ -167,6 +167,8 @@ FURTHER: Final[tuple[tuple[str, str | Promise], ...]] = (
     ("staff_week", gettext_lazy("The staff's week")),
     ("yard", gettext_lazy("The yard's own lists")),
     ("tables", gettext_lazy("Tables in and out")),
+    ("recordings", gettext_lazy("Recordings")),
+    ("heat", gettext_lazy("Heat")),
 )
 """Pages that have no place in the head."""
 

@@ -17,8 +17,9 @@ UNDER_THE_THUMB = 5
 PAGES = (
     ("morning", _("Morning")),
     ("checks", _("Checks")),
-    ("string", _("String")),
+    ("clock", _("Clock")),
     ("diary", _("Diary")),
+    ("string", _("String")),
     ("feed_board", _("Feed")),
     ("due", _("Due")),
     ("sales", _("Sales")),

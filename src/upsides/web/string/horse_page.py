@@ -20,6 +20,7 @@ from upsides.web.trip.sentences import about_trip
 
 WAYS: Final[tuple[tuple[str, str | Promise], ...]] = (
     ("horse_trip", gettext_lazy("Trip")),
+    ("horse_works", gettext_lazy("Works")),
     ("shape", gettext_lazy("Shape")),
     ("horse_pedigree", gettext_lazy("Pedigree")),
     ("legs", gettext_lazy("Legs")),

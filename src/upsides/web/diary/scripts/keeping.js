@@ -46,9 +46,9 @@ export async function add(entry) {
   if (now?.number !== here.me.number) return line(words.changed);
   const made_at = new Date().toISOString();
   const { number, name, token } = here.me;
-  const client_id = crypto.randomUUID();
+  const client_id = entry.client_id ?? crypto.randomUUID();
   try {
-    await keep({ client_id, made_at, author: { number, name }, token, state: "waiting", ...entry });
+    await keep({ made_at, author: { number, name }, token, state: "waiting", ...entry, client_id });
   } catch {
     return line(words.unkept);
   }

@@ -54,7 +54,15 @@ export function settle(entry, change) {
 }
 
 export const author = () => within("phone", "readonly", (store) => store.get("author"));
-export const become = (person) => within("phone", "readwrite", (store) => store.put(person, "author"));
+
+// Who enters from now on; what was kept for somebody else goes.
+export function become(person) {
+  return within("phone", "readwrite", (store) => {
+    const asked = store.get("works");
+    asked.onsuccess = () => { if (asked.result && asked.result.person !== person?.number) store.delete("works"); };
+    return store.put(person, "author");
+  });
+}
 
 export function onChange(act) {
   told.addEventListener("message", act);
@@ -63,6 +71,15 @@ export function onChange(act) {
 export async function fetchHorses(address) {
   const answer = await fetch(address);
   if (answer.ok && !answer.redirected) await (await caches.open(HORSES)).put(address, answer);
+}
+
+// The works of today and tomorrow, kept for one person who clocks.
+export const works = () => within("phone", "readonly", (store) => store.get("works"));
+export const keepWorks = (person, told) => within("phone", "readwrite", (store) => store.put({ ...told, person: person.number, at: Date.now() }, "works"));
+
+export async function fetchWorks(address, person) {
+  const answer = await fetch(address);
+  if (answer.ok && !answer.redirected) await keepWorks(person, await answer.json());
 }
 
 // Returns the horses, gallops and names of things as they were when there was signal last.

@@ -1,11 +1,12 @@
 // Runs beside all pages of the yard. It keeps the empty pages for entering, and nothing of anybody's; every other page
 // comes from the yard's computer or not at all.
 
-import { author, become, fetchHorses } from "./store.js";
+import { author, become, fetchHorses, fetchWorks, works } from "./store.js";
 import { deliver } from "./send.js";
 
 const PATIENCE = 8000;
 const NOBODY_THERE = [502, 504];
+const WORKS_STAY = 300000; // milliseconds after which the morning's works are asked for anew
 
 export function serve(settings) {
   const kept = `upsides-shell-${settings.version}`;
@@ -34,6 +35,7 @@ export function serve(settings) {
     const old = (await caches.keys()).filter((name) => name.startsWith("upsides-shell-") && name !== kept);
     await Promise.all(old.map((name) => caches.delete(name)));
     await self.clients.claim();
+    await works().then(follow).catch(() => {});
   }
 
   async function part(request) {
@@ -66,6 +68,7 @@ export function serve(settings) {
       doors += 1;
       await become(null);
     } else if (!(await author())) await learn();
+    else await works().then(follow);
     await deliver(settings.send);
   }
 
@@ -77,5 +80,13 @@ export function serve(settings) {
     if (!person || doors !== before) return;
     await become(person);
     await fetchHorses(settings.horses);
+    await follow();
+  }
+
+  // Somebody who clocks has the morning's works on the phone, as they were ordered last.
+  async function follow(kept) {
+    const person = await author();
+    if (!person?.kinds?.includes("clocked") || Date.now() - (kept?.at ?? 0) < WORKS_STAY) return;
+    await fetchWorks(settings.works, person);
   }
 }

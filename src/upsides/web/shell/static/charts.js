@@ -30,10 +30,36 @@ async function specification(url) {
   return JSON.parse(text);
 }
 
-function words(still) {
-  const shown = [...still.querySelectorAll("svg")].find((svg) => svg.checkVisibility()) ?? still.querySelector("svg");
-  const said = [...(shown?.children ?? [])].filter((part) => ["title", "desc"].includes(part.localName));
+function shown(plot) {
+  const drawn = [...plot.querySelectorAll(".still svg")];
+  return drawn.find((svg) => svg.getClientRects().length) ?? drawn[0];
+}
+
+function words(plot) {
+  const said = [...(shown(plot)?.children ?? [])].filter((part) => ["title", "desc"].includes(part.localName));
   return said.map((part) => part.textContent.trim()).join(". ");
+}
+
+// Panels one above the other have heights of their own, and one width, which leaves room for the numbers beside them.
+const across = (spec, width) => Math.max(40, width - spec.usermeta.labels);
+
+function sized(spec, width, height) {
+  if (!spec.vconcat) return { ...spec, width, height };
+  return { ...spec, vconcat: spec.vconcat.map((panel) => ({ ...panel, width: across(spec, width) })) };
+}
+
+// What stands between the panels keeps its height; the panels share the rest as they do in what the server drew.
+function resized(view, spec, { width, height }, still) {
+  if (!spec.vconcat) return view.width(width).height(height);
+  const whole = spec.vconcat.reduce((sum, panel) => sum + panel.height, 0);
+  const share = Math.max(0.3, (height - (still.viewBox.baseVal.height - whole)) / whole);
+  const name = (place) => (spec.vconcat.length > 1 ? `concat_${place}_height` : "childHeight");
+  spec.vconcat.forEach((panel, place) => view.signal(name(place), Math.round(panel.height * share)));
+  return view.width(across(spec, width)).resize();
+}
+
+function optionsOf(spec) {
+  return spec.vconcat ? { ...OPTIONS, config: {} } : OPTIONS;
 }
 
 async function draw(figure) {
@@ -48,10 +74,10 @@ async function draw(figure) {
   try {
     const [embed, spec] = await Promise.all([engine(), specification(figure.dataset.spec)]);
     const { width, height } = plot.getBoundingClientRect();
-    const { view } = await embed(drawing, { ...spec, width, height }, OPTIONS);
+    const { view } = await embed(drawing, sized(spec, width, height), optionsOf(spec));
     figure.classList.add("drawn");
-    new ResizeObserver(([{ contentRect }]) => view.width(contentRect.width).height(contentRect.height).runAsync())
-      .observe(plot);
+    figure.dispatchEvent(new CustomEvent("drawn", { detail: { view, spec } }));
+    new ResizeObserver(([{ contentRect }]) => resized(view, spec, contentRect, shown(plot)).runAsync()).observe(plot);
   } catch (error) {
     moving.remove();
     console.warn(error);

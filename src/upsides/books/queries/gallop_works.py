@@ -1,0 +1,297 @@
+"""Everything that worked on a gallop over a season, and how fast each was with the day taken out.
+
+    log speed = pace + horse + going + day + rider + error
+
+The pace (canter or fast work) is a fixed effect; horses, goings, days of the gallop and riders are partially pooled
+levels (`upsides.ratings.components`), and each speed brings its own known error. What is left when going and day are
+taken out is how fast a horse went as if the ground had been that of a usual day. Nothing here ranks horses.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime, timedelta
+from math import exp, isfinite, nan
+from typing import Any, Final
+
+import numpy as np
+from django.db.models import Max
+from numpy.typing import NDArray
+from scipy import sparse
+
+from upsides.books import clock
+from upsides.books.diary.clocked import Clocked
+from upsides.books.diary.work import Exercise, Ordered
+from upsides.books.diary.yard import GallopState
+from upsides.books.models import Gallop, Horse, Outing, Person
+from upsides.books.outings import read
+from upsides.books.queries import moments
+from upsides.books.queries.days import entries_of
+from upsides.books.queries.moments import Moment
+from upsides.books.queries.remembered import remembered
+from upsides.errors import CannotFitError
+from upsides.ratings.components import Components, fit_components, levels
+from upsides.recordings.stopwatch import sections
+from upsides.recordings.work import Split
+
+DAYS: Final = 365
+"""A season goes back so many days."""
+MOST: Final = 400
+"""So many works are taken, the last ones; a page holds no more, and the model is worked out in a breath."""
+LOOKED_AT: Final = 4000
+"""So many outings are looked through for them."""
+LEAST: Final = 12
+LEAST_DAYS: Final = 3
+"""Fewer works, or works on fewer days, say nothing of what a day did. Our own choice."""
+SAME_S: Final = 300.0
+"""A stopwatch that was started within so much of a tracker's work was on the same work."""
+FASTEST_MS: Final = 25.0
+"""No horse is faster over any length between marks (common practice, no source)."""
+STEADY: Final = frozenset({"easy", "steady"})
+"""Ordered paces that are canters."""
+
+
+@dataclass(frozen=True, slots=True)
+class OnGallop:
+    """A work on the gallop.
+
+    Attributes:
+        horse: its number.
+        name: of the horse.
+        when: when it began.
+        source: tracker, or thumb.
+        fast: whether it was fast work.
+        metres: over how far the speed is.
+        splits: the lengths between marks.
+        speed_ms, speed_sd_ms: mean speed and its standard error.
+        forward: whether it went up the gallop's line.
+        going: of the diary's entry on the gallop that day, "" for none.
+        rider: number of the person, None where not known.
+        recorded: number of the recording, None for none.
+        entry: number of the diary's entry, None for none.
+        adjusted_ms, adjusted_sd_ms: speed with the day taken out, and its error; NaN where that cannot be said.
+        beside: works on that day that say what the day did.
+    """
+
+    horse: int
+    name: str
+    when: datetime
+    source: str
+    fast: bool
+    metres: float
+    splits: tuple[Split, ...]
+    speed_ms: float
+    speed_sd_ms: float
+    forward: bool = True
+    going: str = ""
+    rider: int | None = None
+    recorded: int | None = None
+    entry: int | None = None
+    adjusted_ms: float = nan
+    adjusted_sd_ms: float = nan
+    beside: int = 0
+
+    @property
+    def day(self) -> date:
+        """The day in the yard."""
+        return self.when.astimezone(clock.place().zone).date()
+
+
+@dataclass(frozen=True, slots=True)
+class Season:
+    """The works on a gallop.
+
+    Attributes:
+        works: the last first.
+        riders: names by number.
+        why_not: why nothing was adjusted; "" where it was.
+        days, horses: how many went into the adjustment.
+        cut: whether there were more works than are shown.
+    """
+
+    works: tuple[OnGallop, ...]
+    riders: dict[int | None, str]
+    why_not: str
+    days: int
+    horses: int
+    cut: bool
+
+
+def fair(splits: Sequence[Split]) -> tuple[Split, ...]:
+    """Return the lengths over which a horse can have gone so; where a circuit closes two marks may be one place."""
+    return tuple(one for one in splits if one.seconds > 0 and one.metres / one.seconds <= FASTEST_MS)
+
+
+def on_this_gallop(moment: Moment, gallop: int) -> Season:
+    """Return what worked on a gallop in the year up to a moment's day; kept as long as nothing of it changes."""
+    kinds = (Clocked.name, GallopState.name, Ordered.name, Exercise.name)
+    last = Outing.objects.aggregate(last=Max("pk"))["last"]
+    return remembered(
+        "on_this_gallop", moment, kinds, (Gallop, Horse, Person), lambda: _season(moment, gallop), gallop, last
+    )
+
+
+def _season(moment: Moment, gallop: int) -> Season:
+    first = moment.day - timedelta(days=DAYS - 1)
+    tracked = _by_trackers(moment, gallop, first)
+    thumbs = [one for one in _by_thumb(moment, gallop, first) if not _known(one, tracked)]
+    found = sorted([*tracked, *thumbs], key=lambda one: one.when, reverse=True)
+    works = _with_days(moment, gallop, first, found[:MOST])
+    adjusted, why_not = _adjusted(works)
+    riders = moments.names(Person, moment, (one.rider for one in adjusted))
+    names = moments.names(Horse, moment, (one.horse for one in adjusted))
+    told = tuple(replace(one, name=names.get(one.horse, "")) for one in adjusted)
+    days, horses = len({one.day for one in told}), len({one.horse for one in told})
+    return Season(told, riders, why_not, days, horses, cut=len(found) > MOST)
+
+
+def _by_trackers(moment: Moment, gallop: int, first: date) -> list[OnGallop]:
+    """Return the works by trackers; of an outing only its works are read out of the database."""
+    rows = moments.standing(Outing, moment).filter(day__range=(first, moment.day)).order_by("-began", "-pk")
+    found: list[OnGallop] = []
+    for horse, recorded, works in rows.values_list("horse_id", "recorded_id", "measured__works")[:LOOKED_AT]:
+        found += _of_outing(gallop, horse, recorded, works or [])
+        if len(found) > MOST:
+            break
+    return found
+
+
+def _of_outing(gallop: int, horse: int, recorded: int | None, works: Sequence[dict[str, Any]]) -> list[OnGallop]:
+    mine = [one for one in works if (one.get("gallop") or {}).get("number") == gallop]
+    found = []
+    for piece in read({"works": mine}).works:
+        on = piece.gallop
+        if on is None:
+            continue
+        splits = fair(on.splits)
+        metres = sum(split.metres for split in splits) or piece.metres
+        seconds = sum(split.seconds for split in splits)
+        speed = metres / seconds if seconds else piece.speed_ms
+        when = datetime.fromtimestamp(piece.start_s, UTC)
+        found.append(
+            OnGallop(horse, "", when, "tracker", piece.kind == "fast", metres, splits, speed, piece.speed_sd_ms,
+                     forward=on.forward, recorded=recorded)
+        )  # fmt: skip
+    return found
+
+
+def _by_thumb(moment: Moment, gallop: int, first: date) -> list[OnGallop]:
+    rows = entries_of(moment, [Clocked.name], first, moment.day).order_by("-happened_at", "-pk")[:LOOKED_AT]
+    found = []
+    for entry in rows:
+        said = Clocked.kept_as(entry.values)
+        if said.gallop != gallop or entry.horse_id is None:
+            continue
+        clocked = sections(said.splits)
+        splits = tuple(
+            Split(float(end - begin), float(seconds), float(sd))
+            for begin, end, seconds, sd in zip(
+                clocked.begin_m, clocked.end_m, clocked.seconds, clocked.sd_s, strict=True
+            )
+        )  # fmt: skip
+        seconds, metres = float(clocked.seconds.sum()), float(clocked.end_m[-1])
+        sd = float(clocked.covariance.sum()) ** 0.5
+        found.append(
+            OnGallop(entry.horse_id, "", entry.happened_at, "thumb", said.instruction not in STEADY, metres, splits,
+                     metres / seconds, metres / seconds * sd / seconds, rider=said.rider, entry=entry.pk)
+        )  # fmt: skip
+    return found
+
+
+def _known(one: OnGallop, tracked: Sequence[OnGallop]) -> bool:
+    return any(other.horse == one.horse and abs((other.when - one.when).total_seconds()) < SAME_S for other in tracked)
+
+
+def _with_days(moment: Moment, gallop: int, first: date, works: Sequence[OnGallop]) -> list[OnGallop]:
+    """Return the works with the going of their day, and who was to ride."""
+    goings: dict[date, str] = {}
+    for entry in entries_of(moment, [GallopState.name], first, moment.day).filter(gallop=gallop):
+        going = GallopState.kept_as(entry.values).going
+        if going:
+            goings[_day(entry.happened_at)] = going
+    riders: dict[tuple[int | None, date], int | None] = {}
+    horses = {one.horse for one in works}
+    for entry in entries_of(moment, [Ordered.name, Exercise.name], first, moment.day, horses):
+        read_as = Ordered if entry.kind == Ordered.name else Exercise
+        riders[entry.horse_id, _day(entry.happened_at)] = read_as.kept_as(entry.values).rider
+    return [
+        replace(one, going=goings.get(one.day, ""), rider=one.rider or riders.get((one.horse, one.day)))
+        for one in works
+    ]
+
+
+def _day(at: datetime) -> date:
+    return at.astimezone(clock.place().zone).date()
+
+
+def _adjusted(works: list[OnGallop]) -> tuple[list[OnGallop], str]:
+    """Return the works with the day taken out, or as they are with why not."""
+    usable = [one for one in works if one.speed_ms > 0 and isfinite(one.speed_ms)]
+    days = {one.day for one in usable}
+    if len(usable) < LEAST or len(days) < LEAST_DAYS:
+        return works, f"{len(usable)} works on {len(days)} days, and {LEAST} on {LEAST_DAYS} are asked for"
+    try:
+        effect, sd, beside = _of_days(usable)
+    except CannotFitError:
+        return works, "the works differ too little from each other to tell days from horses"
+    return [_freed(one, effect, sd, beside) for one in works], ""
+
+
+def _freed(one: OnGallop, effect: dict[date, float], sd: dict[date, float], beside: dict[date, int]) -> OnGallop:
+    if one.day not in effect or not one.speed_ms > 0:
+        return one
+    speed = one.speed_ms / exp(effect[one.day])
+    own = one.speed_sd_ms / one.speed_ms if isfinite(one.speed_sd_ms) else 0.0
+    return replace(
+        one, adjusted_ms=speed, adjusted_sd_ms=speed * (own**2 + sd[one.day] ** 2) ** 0.5, beside=beside[one.day]
+    )
+
+
+def _of_days(works: Sequence[OnGallop]) -> tuple[dict[date, float], dict[date, float], dict[date, int]]:
+    """Return what each day did to the logarithm of speed, its error, and by how many works.
+
+    Raises:
+        CannotFitError: the works do not tell.
+    """
+    y = np.log([one.speed_ms for one in works])
+    own = np.array([one.speed_sd_ms / one.speed_ms if isfinite(one.speed_sd_ms) else 0.0 for one in works]) ** 2
+    fast = np.array([one.fast for one in works], dtype=np.float64)
+    X = np.c_[np.ones(y.size), fast] if 0 < fast.sum() < y.size else np.ones((y.size, 1))
+    horse, horses = _codes([one.horse for one in works])
+    going, goings = _codes([one.going or None for one in works])
+    day, days = _codes([one.day for one in works])
+    rider, riders = _codes([one.rider for one in works])
+    parts = [levels("horse", horse, len(horses)), levels("day", day, len(days))]
+    parts += [levels("going", going, len(goings))] if goings else []
+    parts += [levels("rider", rider, len(riders))] if riders else []
+    found = fit_components(y, X, parts, known=own)
+    effect, sd = _effects(found, day, going if goings else None, len(days))
+    counted = np.bincount(day, minlength=len(days))
+    return (
+        dict(zip(days, effect.tolist(), strict=True)),
+        dict(zip(days, sd.tolist(), strict=True)),
+        dict(zip(days, counted.tolist(), strict=True)),
+    )
+
+
+def _codes(values: Sequence[Any]) -> tuple[NDArray[np.int64], list[Any]]:
+    """Return the number of each value's level, -1 for None, and the levels in order."""
+    known = sorted({value for value in values if value is not None})
+    number = {value: place for place, value in enumerate(known)}
+    return np.array([-1 if value is None else number[value] for value in values], dtype=np.int64), known
+
+
+def _effects(
+    found: Components, day: NDArray[np.int64], going: NDArray[np.int64] | None, days: int
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return day and going together by day, and the standard error of that."""
+    total = found.fixed.size + sum(one.size for one in found.random)
+    rows = sparse.lil_array((days, total))
+    effect = found.random[1].copy()
+    for number in range(days):
+        rows[number, found.starts[1] + number] = 1.0
+        if going is not None:
+            level = int(going[day == number][0])
+            if level >= 0:
+                rows[number, found.starts[2] + level] = 1.0
+                effect[number] += found.random[2][level]
+    return effect, np.sqrt(np.maximum(found.variance_of(rows.tocsr()), 0.0))

@@ -1,0 +1,1 @@
+"""The mornings of the horses that wear trackers: files of some, what was measured of others."""

@@ -1,0 +1,1 @@
+"""The stopwatch: two horses at once over known marks."""

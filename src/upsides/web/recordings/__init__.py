@@ -1,0 +1,1 @@
+"""Recordings, the gallops and horses that they are of, and heat."""

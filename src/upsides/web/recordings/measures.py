@@ -1,0 +1,144 @@
+"""Distances, times and speeds of work in words."""
+
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from math import isfinite
+from typing import Final
+
+from django.utils.formats import number_format
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
+
+from upsides.books import clock
+from upsides.recordings.measured import Piece
+from upsides.recordings.work import Split
+from upsides.trade.units import FURLONG_M
+
+KINDS: Final = {
+    "stand": gettext_lazy("stood"),
+    "walk": gettext_lazy("walk"),
+    "trot": gettext_lazy("trot"),
+    "canter": gettext_lazy("canter"),
+    "fast": gettext_lazy("fast work"),
+}
+"""Gaits, as a list names them."""
+_HALVES: Final = ("", "½")
+_NEAR_M: Final = 3.0
+"""So near to whole furlongs a length is said in furlongs."""
+
+
+def decimal(value: float, places: int = 1) -> str:
+    """Return a number with so many decimals in the reader's way, a dash for none."""
+    return number_format(round(value, places), places, use_l10n=True) if isfinite(value) else "–"
+
+
+def about_furlongs(metres: float) -> str:
+    """Return a distance to the nearest half furlong as 3½ f; below one furlong in tens of metres; a dash for none."""
+    if not isfinite(metres):
+        return "–"
+    if metres < FURLONG_M * 0.95:
+        return _("%(metres)s\u00a0m") % {"metres": round(metres / 10) * 10}
+    whole, half = divmod(round(2 * metres / FURLONG_M), 2)
+    return _("%(furlongs)s\u00a0f") % {"furlongs": f"{whole}{_HALVES[half]}"}
+
+
+def length_words(metres: float) -> str:
+    """Return a length between marks: 1 f, 2 f, or 187 m where it is not whole furlongs."""
+    whole = round(metres / FURLONG_M)
+    if whole and abs(metres - whole * FURLONG_M) <= _NEAR_M:
+        return _("%(furlongs)s\u00a0f") % {"furlongs": whole}
+    return _("%(metres)s\u00a0m") % {"metres": round(metres)}
+
+
+def far(metres: float) -> str:
+    """Return a distance as 4.2 km, or 350 m below a kilometre; a dash for none."""
+    if not isfinite(metres):
+        return "–"
+    if metres < 1000:
+        return _("%(metres)s\u00a0m") % {"metres": round(metres)}
+    return _("%(km)s\u00a0km") % {"km": decimal(metres / 1000)}
+
+
+def speed(ms: float, sd_ms: float = float("nan")) -> str:
+    """Return a speed as 12.4 m/s, with ± its standard error where that is known; a dash for none."""
+    if not isfinite(ms):
+        return "–"
+    if not isfinite(sd_ms):
+        return _("%(speed)s\u00a0m/s") % {"speed": decimal(ms)}
+    places = 2 if sd_ms < 0.095 else 1
+    told = {"speed": decimal(ms, places), "error": decimal(sd_ms, places)}
+    return _("%(speed)s\u00a0±\u00a0%(error)s\u00a0m/s") % told
+
+
+def a_furlong(ms: float) -> str:
+    """Return a speed as seconds a furlong, a dash where it stands."""
+    return _("%(seconds)s\u00a0s") % {"seconds": decimal(FURLONG_M / ms)} if isfinite(ms) and ms > 0.5 else "–"
+
+
+def seconds_words(seconds: float, sd_s: float = float("nan")) -> str:
+    """Return a time over a length as 14.2 ± 0.1; a dash for none."""
+    if not isfinite(seconds):
+        return "–"
+    if not isfinite(sd_s):
+        return decimal(seconds)
+    places = 2 if sd_s < 0.095 else 1
+    return _("%(seconds)s\u00a0±\u00a0%(error)s") % {"seconds": decimal(seconds), "error": decimal(sd_s, places)}
+
+
+def lasted(seconds: float) -> str:
+    """Return how long something lasted as 12 min 30 s, or 45.2 s below two minutes; a dash for none."""
+    if not isfinite(seconds):
+        return "–"
+    if seconds < 120:
+        return _("%(seconds)s\u00a0s") % {"seconds": decimal(seconds)}
+    minutes, rest = divmod(round(seconds), 60)
+    return _("%(minutes)s\u00a0min\u00a0%(seconds)s\u00a0s") % {"minutes": minutes, "seconds": f"{rest:02d}"}
+
+
+def rise_words(metres: float) -> str:
+    """Return a rise as up 12 m, down 3 m, level; a dash where heights are not known."""
+    if not isfinite(metres):
+        return "–"
+    if abs(metres) < 1:
+        return _("level")
+    told = {"metres": round(abs(metres))}
+    return _("up %(metres)s\u00a0m") % told if metres > 0 else _("down %(metres)s\u00a0m") % told
+
+
+def at_time(seconds: float) -> str:
+    """Return a moment, seconds since 1970 UTC, as the time of day in the yard."""
+    return f"{datetime.fromtimestamp(seconds, UTC).astimezone(clock.place().zone):%H:%M:%S}"
+
+
+def kind_words(piece: Piece) -> str:
+    """Return how far a piece of work went and at what: canter 5 f, 3½ f fast."""
+    told = {"far": about_furlongs(piece.metres)}
+    return _("%(far)s fast") % told if piece.kind == "fast" else _("canter %(far)s") % told
+
+
+def last_times(splits: Sequence[Split]) -> str:
+    """Return the times over the last furlongs of a piece: 42.8 s for the last three furlongs, 27.9 for two."""
+    whole = list(splits)
+    while whole and abs(whole[-1].metres - FURLONG_M) > _NEAR_M:
+        whole.pop()
+    run: list[float] = []
+    for split in reversed(whole):
+        if abs(split.metres - FURLONG_M) > _NEAR_M or len(run) == 3:
+            break
+        run.append(split.seconds)
+    told = {"three": decimal(sum(run[:3])), "two": decimal(sum(run[:2])), "one": decimal(sum(run[:1]))}
+    if len(run) >= 3:
+        return _("%(three)s\u00a0s for the last three furlongs, %(two)s for two") % told
+    if len(run) == 2:
+        return _("%(two)s\u00a0s for the last two furlongs, %(one)s for one") % told
+    return _("%(one)s\u00a0s for the last furlong") % told if run else ""
+
+
+def share_words(share: float) -> str:
+    """Return a share as 98 in 100."""
+    return _("%(share)s in 100") % {"share": round(100 * share)} if isfinite(share) else "–"
+
+
+def fixes_words(fixes: int) -> str:
+    """Return how many positions a recording has."""
+    return ngettext("%(fixes)s position", "%(fixes)s positions", fixes) % {"fixes": f"{fixes:,}"}

@@ -1,0 +1,267 @@
+"""The page of one recording."""
+
+from dataclasses import dataclass
+from math import isfinite
+from typing import Any, Final
+
+from django.http import Http404
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from upsides.books.models import Gallop as GallopRow
+from upsides.books.outings import read
+from upsides.books.queries import moments
+from upsides.books.queries.gallop_works import fair
+from upsides.books.queries.gallops import lines
+from upsides.books.queries.moments import Moment
+from upsides.books.queries.recorded import Listed, one_recorded, past_of
+from upsides.books.queries.recordings import track_of
+from upsides.books.queries.whose import ODD, Candidate, Unclaimed, candidates
+from upsides.charts.ground import WIDTHS, frame_of
+from upsides.errors import UpsidesError
+from upsides.recordings.bouts.bins import STEP_MS
+from upsides.recordings.measured import Measured, Piece, Speeds
+from upsides.recordings.track import Track
+from upsides.web.people.sentences import told
+from upsides.web.recordings import measures as m
+from upsides.web.recordings.heart import heart_shown
+from upsides.web.recordings.pictures import Along, chart_spec, charts, lanes_of, maps, near, places_on, ways_of
+from upsides.web.recordings.sentences import HEIGHTS, about_recording, offered_words, why_words
+from upsides.web.shell.middleware import VisitedRequest
+from upsides.web.string.following import back_there
+
+OFFERED: Final = 6
+"""So many horses are offered by a tap; the others stand in the list."""
+CANTERED_MS: Final = 8.0
+"""Below this a band holds trot, whose strides are not a canter's."""
+SHORT: Final = 12
+"""More bouts than this stand folded."""
+SPEEDS: Final = (
+    (0.0, gettext_lazy("below 8")),
+    (8.0, "8–10"),
+    (10.0, "10–12"),
+    (12.0, "12–14"),
+    (14.0, "14–16"),
+    (16.0, gettext_lazy("16 and more")),
+)
+"""Bands of speed, m/s, that a table adds half-metre steps up to."""
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """A recording as far as it can be shown.
+
+    Args:
+        one: its row and horse.
+        track: where and how fast; None where it cannot be made.
+        measured: what was measured; None where nothing can be said.
+        trouble: why there is no track, "" where there is one.
+    """
+
+    one: Listed
+    track: Track | None
+    measured: Measured | None
+    trouble: str
+
+
+def seen(number: int, moment: Moment) -> Seen:
+    """Return a recording with its track.
+
+    Raises:
+        Http404: there is none of that number.
+    """
+    one = one_recorded(moment, number)
+    if one is None:
+        raise Http404(_("There is no recording %(number)s in these books.") % {"number": number})
+    mine = read(one.outing.measured) if one.outing is not None else None
+    if one.recorded.began is None:
+        return Seen(one, None, mine, "")
+    try:
+        track, measured = track_of(one.recorded)
+    except UpsidesError as error:
+        return Seen(one, None, mine, told(error))
+    return Seen(one, track, mine or measured, "")
+
+
+def along_of(request: VisitedRequest) -> Along:
+    """Return which axis an address asks for."""
+    return "distance" if request.GET.get("along") == "distance" else "time"
+
+
+def one_page(request: VisitedRequest, number: int, moment: Moment) -> dict[str, Any]:
+    """Return the page."""
+    it, along = seen(number, moment), along_of(request)
+    measured, recorded = it.measured, it.one.recorded
+    names = moments.names(GallopRow, moment, _gallops(measured))
+    gallops = {number: name for number, name in names.items() if number is not None}
+    too_little = measured is not None and not measured.bouts
+    page = {
+        "moment": moment,
+        "it": it,
+        "title": it.one.horse or recorded.file,
+        "sentence": about_recording(measured, gallops)
+        if measured
+        else _("Nothing can be said of a horse by this recording."),
+        "measured": None if too_little else measured,
+        "along": along,
+        "back": back_there(request),
+        "as_of": request.GET.get("as_of", ""),
+        "kept": _kept(it),
+        "messages_of": [str(one[1]) for one in recorded.messages],
+        "past": [(past, why_words(past.outing)) for past in past_of(moment, recorded)],
+        "why": why_words(it.one.outing) if it.one.outing else "",
+    }
+    page |= _offered(it, moment)
+    if measured is not None and not too_little:
+        page |= _tables(measured, gallops)
+    if it.track is not None and not too_little:
+        page |= _pictures(it.track, it.measured or Measured(), moment, along, str(page["sentence"]))
+    return page
+
+
+def spec_of(number: int, moment: Moment, along: Along) -> dict[str, Any]:
+    """Return the specification of a recording's chart.
+
+    Raises:
+        Http404: there is none.
+    """
+    it = seen(number, moment)
+    spec = chart_spec(it.track, it.measured, along) if it.track is not None and it.measured is not None else None
+    if spec is None:
+        raise Http404(_("There is no chart of recording %(number)s.") % {"number": number})
+    return spec
+
+
+def _gallops(measured: Measured | None) -> set[int]:
+    return {work.gallop.number for work in measured.works if work.gallop is not None} if measured else set()
+
+
+def _kept(it: Seen) -> str:
+    if it.measured is None:
+        return ""
+    heart = it.measured.heart.get("kept")
+    told_ = {"kept": m.share_words(it.measured.kept), "heart": m.share_words(heart) if heart is not None else ""}
+    if heart is not None:
+        return _("%(kept)s positions and %(heart)s heart rates could be used.") % told_
+    return _("%(kept)s positions could be used.") % told_
+
+
+def _offered(it: Seen, moment: Moment) -> dict[str, Any]:
+    """Return the horses that it may be of, the likeliest first, and all others that are in training."""
+    recorded, outing = it.one.recorded, it.one.outing
+    if recorded.began is None or recorded.ended is None:
+        return {"offered": [], "others": []}
+    odd = any(code in ODD for code, *_rest in recorded.messages)
+    fast_m = it.measured.fast_m if it.measured is not None else 0.0
+    asked = Unclaimed(recorded.file, recorded.tracker, recorded.began, recorded.ended, fast_m, odd)
+    found = [one for one in candidates(moment, asked) if outing is None or one.horse != outing.horse_id]
+    likely = [one for one in found if one.clocked or one.order][:OFFERED]
+    return {"offered": offers(likely), "others": sorted(found, key=lambda one: one.name.casefold())}
+
+
+def offers(likely: list[Candidate]) -> list[tuple[Candidate, str]]:
+    """Return horses that are offered, each with why."""
+    return [(one, offered_words(one)) for one in likely]
+
+
+def _pictures(track: Track, measured: Measured, moment: Moment, along: Along, sentence: str) -> dict[str, Any]:
+    told_: dict[str, Any] = {
+        "height_said": str(HEIGHTS.get(track.height_from, "")),
+        "heart": heart_shown(track, measured),
+    }
+    spec = chart_spec(track, measured, along)
+    if spec is not None:
+        words = _("%(sentence)s The speed's band holds it four times in five.") % {"sentence": sentence}
+        told_["charts"] = charts(spec, _("Speed, heart and height"), words, "recorded")
+        told_["rows"] = len(spec["datasets"]["rows"])
+    if track.plane is None:
+        return told_
+    bold = frozenset(_gallops(measured))
+    ways = ways_of(track, measured)
+    lanes = near(lanes_of(lines(moment), track.plane, bold), ways)
+    told_["maps"] = maps(lanes, ways, _("The way of the horse on the yard's gallops, north up."))
+    told_["spots"] = {
+        width: places_on(track, measured, frame_of(lanes, ways, px), along) for width, px in WIDTHS.items()
+    }
+    return told_
+
+
+# Tables -----------------------------------------------------------------------------------------------------------
+
+
+def _tables(measured: Measured, gallops: dict[int, str]) -> dict[str, Any]:
+    return {
+        "works": [_work(work, gallops) for work in measured.works],
+        "bouts": [_bout(bout) for bout in measured.bouts],
+        "fold": len(measured.bouts) > SHORT,
+        "speeds": _speeds(measured),
+    }
+
+
+def _work(work: Piece, gallops: dict[int, str]) -> dict[str, Any]:
+    on = work.gallop
+    marked = on is not None and bool(on.splits)
+    splits = fair(on.splits) if on is not None and on.splits else work.furlongs
+    gone, rows = 0.0, []
+    for split in splits:
+        gone += split.metres
+        rows.append(
+            (
+                m.length_words(split.metres),
+                m.seconds_words(split.seconds, split.sd_s),
+                m.speed(split.metres / split.seconds),
+                m.far(gone),
+            )
+        )
+    best = [
+        (m.length_words(one.metres), m.seconds_words(one.seconds, one.sd_s)) for _n, one in sorted(work.best.items())
+    ]
+    return {
+        "title": m.kind_words(work),
+        "gallop": on.number if on is not None and on.number in gallops else None,
+        "place": gallops.get(on.number, "") if on is not None else "",
+        "sure": m.share_words(on.sure) if on is not None else "",
+        "when": m.at_time(work.start_s),
+        "lasted": m.lasted(work.seconds),
+        "speed": m.speed(work.speed_ms, work.speed_sd_ms),
+        "rise": m.rise_words(work.rise_m),
+        "marked": marked,
+        "rows": rows,
+        "best": best,
+    }
+
+
+def _bout(bout: Piece) -> tuple[str, ...]:
+    return (
+        m.at_time(bout.start_s), str(m.KINDS[bout.kind]), m.far(bout.metres), m.lasted(bout.seconds),
+        m.rise_words(bout.rise_m), m.speed(bout.speed_ms, bout.speed_sd_ms), m.speed(bout.top_ms),
+    )  # fmt: skip
+
+
+def _speeds(measured: Measured) -> list[tuple[str, str, str]]:
+    """Return how far it went in each band of speed, and in how many strides."""
+    found = []
+    for place, (low, label) in enumerate(SPEEDS):
+        high = SPEEDS[place + 1][0] if place + 1 < len(SPEEDS) else float("inf")
+        steps = [one for step, one in measured.speeds.items() if low <= step * STEP_MS < high]
+        metres = sum(one.metres for one in steps)
+        if metres < 1:
+            continue
+        found.append((str(label), m.far(metres), _strides(steps) if low >= CANTERED_MS else "–"))
+    return found
+
+
+def _strides(steps: list[Speeds]) -> str:
+    strides = sum(one.strides for one in steps)
+    if not isfinite(strides):
+        return "–"
+    told_ = {"strides": f"{round(strides):,}"}
+    return told_["strides"] if all(one.counted for one in steps) else _("about %(strides)s") % told_
+
+
+def chart_address(request: VisitedRequest, number: int) -> str:
+    """Return the address of a chart's specification, at the moment and with the axis that the page has."""
+    asked = request.GET.copy()
+    query = asked.urlencode()
+    return reverse("recording_chart", args=[number]) + (f"?{query}" if query else "")

@@ -1,0 +1,87 @@
+"""Works on a gallop with the day taken out, against a morning's truth that is known."""
+
+from datetime import timedelta
+
+import numpy as np
+import pytest
+
+from upsides.books import clock
+from upsides.books.models import Gallop, Horse, Outing
+from upsides.books.queries import gallop_works, moments
+from upsides.books.queries.gallop_works import LEAST, fair, on_this_gallop
+from upsides.recordings.work import Split
+
+pytestmark = pytest.mark.django_db
+HORSES, DAYS = 7, 10
+FAST_MS = 15.5
+
+
+@pytest.fixture
+def gallop(loaded: object) -> Gallop:
+    return Gallop.objects.create(name="Straight six", surface="turf", length_m=1207)
+
+
+def work(horse: Horse, gallop: Gallop, days_ago: int, speed: float, sd: float = 0.05) -> Outing:
+    """Enter a fast work of a horse at an even speed, so many days ago."""
+    at = clock.now().replace(hour=5, minute=0, second=0, microsecond=0) - timedelta(days=days_ago)
+    marks = [[201.168, 201.168 / speed, 0.1]] * 4
+    on = {"number": gallop.pk, "forward": True, "begin": 0.0, "marks": marks, "sure": 1.0}
+    piece = {"kind": "fast", "start": at.timestamp(), "seconds": 804.672 / speed, "metres": 804.672, "rise": None,
+             "speed": speed, "speed_sd": sd, "top": speed, "gallop": on}  # fmt: skip
+    return Outing.objects.create(
+        horse=horse, day=at.date(), began=at, matched="hand", metres=900.0, fast_m=804.0,
+        measured={"bouts": [], "works": [piece]}, recorded_at=at + timedelta(hours=1),
+    )  # fmt: skip
+
+
+def test_the_day_is_taken_out(gallop: Gallop) -> None:
+    """Of works whose day made all slower or faster by 4 %, the adjusted speeds lie near the horses' own.
+
+    Truth is simulated: log speed is the sum of a horse's own (sd 2 %), a day's (sd 4 %) and what is left (sd 1 %). What
+    the days leave behind must be well below what they did, and errors must be of the size that they say.
+    """
+    rng = np.random.default_rng(7)
+    horses = list(Horse.objects.order_by("pk")[:HORSES])
+    own = np.log(FAST_MS) + 0.02 * rng.standard_normal(HORSES)
+    days = 0.04 * rng.standard_normal(DAYS)
+    days -= days.mean()
+    for number, horse in enumerate(horses):
+        for day in range(DAYS):
+            work(horse, gallop, 3 * day + 1, float(np.exp(own[number] + days[day] + 0.01 * rng.standard_normal())))
+    season = on_this_gallop(moments.now(), gallop.pk)
+    assert season.why_not == ""
+    assert (len(season.works), season.days, season.horses) == (HORSES * DAYS, DAYS, HORSES)
+    true = {horse.pk: own[number] for number, horse in enumerate(horses)}
+    raw = np.array([np.log(one.speed_ms) - true[one.horse] for one in season.works])
+    left = np.array([np.log(one.adjusted_ms) - true[one.horse] for one in season.works])
+    assert left.std() < 0.4 * raw.std()
+    said = np.array([one.adjusted_sd_ms / one.adjusted_ms for one in season.works])
+    assert np.all(said < 0.02)
+    assert {one.beside for one in season.works} == {HORSES}
+    assert [one.when for one in season.works] == sorted((one.when for one in season.works), reverse=True)
+
+
+def test_few_works_are_left_as_they_are(gallop: Gallop) -> None:
+    """Of fewer works than are asked for nothing is adjusted, and the page is told why."""
+    for day in range(LEAST - 1):
+        work(Horse.objects.order_by("pk")[day % 3], gallop, day + 1, 15.0 + day / 10)
+    season = on_this_gallop(moments.now(), gallop.pk)
+    assert season.why_not == f"{LEAST - 1} works on {LEAST - 1} days, and {LEAST} on 3 are asked for"
+    assert all(np.isnan(one.adjusted_ms) for one in season.works)
+
+
+def test_no_more_than_so_many_are_taken(gallop: Gallop, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of more works than a page holds the last ones are taken, and the season says that it is cut."""
+    monkeypatch.setattr(gallop_works, "MOST", 3)
+    for day in range(6):
+        work(Horse.objects.order_by("pk")[0], gallop, day + 1, 15.0)
+    season = on_this_gallop(moments.now(), gallop.pk)
+    assert season.cut
+    today = moments.now().day
+    assert [(today - one.day).days for one in season.works] == [1, 2, 3]
+
+
+def test_a_length_that_no_horse_ran_is_left_out() -> None:
+    """Where a circuit closes two marks are one place: a length of no time, or of a whole round in seconds, is none."""
+    furlong = Split(201.2, 14.0, 0.1)
+    assert fair([furlong, Split(1609.0, 25.0, 0.2), Split(1609.0, 0.0, 0.0)]) == (furlong,)
