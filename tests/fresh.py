@@ -198,6 +198,12 @@ models.Engagement.objects.create(horse=horses[0], **race)
 hay = models.Feed.objects.create(name="Hay", kind="forage", energy_mj_kg=9.5, dry_matter=0.85)
 models.FeedBatch.objects.create(feed=hay, number="A 1", delivered_on=day, kg=500.5)
 models.Ration.objects.create(horse=horses[0], first_day=day, amounts=[{"time": "noon", "feed": hay.pk, "kg": 2.5}])
+tracker = models.Tracker.objects.create(serial="7 4711", name="Tracker 1", horse=horses[1])
+file = {"sha256": "ef" * 32, "file": "a.fit", "format": "fit", "size": 11, "fixes": 3, "began": at, "ended": at}
+file |= {"tracker": tracker, "messages": [["cut_off", "it breaks off", 1]]}
+came = models.Recorded.objects.create(**file, recorded_at=at)
+did = {"recorded": came, "horse": horses[1], "day": day, "began": at, "metres": 1200.5, "fast_m": 0.1 + 0.2}
+models.Outing.objects.create(**did, matched="tracker", measured={"works": [], "kept": 0.98}, recorded_at=at)
 intake = models.Intake.objects.create(what="masses", file="mass.csv", sha256="ab", by=trainer, at=at)
 models.Taken.objects.create(intake=intake, line=2, entry=first)
 models.Photo.objects.create(sha256="cd" * 32, width=4, height=3, size=9, recorded_at=at)
