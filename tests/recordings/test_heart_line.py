@@ -46,18 +46,18 @@ def _simulated(rng: np.random.Generator, top: float = 222.0, efforts: int = 5) -
 
 
 def test_intervals_hold_what_they_say() -> None:
-    """Of 90 % intervals of V200 over 1,500 simulated mornings 86 to 94 in 100 hold the true 13.85 m/s.
+    """Of 90 % intervals of V200 over 500 simulated mornings 84 to 96 in 100 hold the true 13.85 m/s.
 
-    Four standard errors of the share are 3.1 in 100; the errors are as the line believes them to be.
+    Four standard errors of the share are 5.4 in 100; the errors are as the line believes them to be.
     """
     rng = np.random.default_rng(3)
     held = 0
-    for _ in range(1500):
+    for _ in range(500):
         line = heart_line(_simulated(rng, top=400.0))
         assert isinstance(line, HeartLine)
         read = line.at(200)
         held += read.low_ms <= 90 / 6.5 <= read.high_ms
-    assert 0.86 <= held / 1500 <= 0.94
+    assert 0.84 <= held / 500 <= 0.96
 
 
 def test_the_plateau_is_left_out() -> None:
