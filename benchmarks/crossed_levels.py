@@ -12,7 +12,6 @@ import resource
 import shutil
 import statistics
 import subprocess
-import sys
 import tempfile
 import time
 from pathlib import Path
@@ -22,6 +21,7 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
+from benchmarks._compiling import compile_seconds
 from upsides.ratings.crossed import CrossedFit, fit_crossed
 
 Floats = NDArray[np.float64]
@@ -50,7 +50,8 @@ def run() -> None:
         return
     runs = table(folder)
     print(f"{runs.height} runs, {runs['race'].n_unique()} races, {runs['horse'].n_unique()} horses")
-    print(f"compiling our kernels, once for each machine: {compile_seconds():.1f} s")
+    compiling = compile_seconds("upsides.ratings.crossed.kernels")
+    print(f"compiling our kernels, once for each machine: {compiling:.1f} s")
     ours = {threads: in_process(runs, threads) for threads in (1, 2)}
     for threads, (seconds, _, peak) in ours.items():
         each = ", ".join(f"{s:.2f}" for s in seconds)
@@ -106,19 +107,6 @@ def timed_fits(y: Floats, race: Codes, horse: Codes) -> tuple[list[float], Cross
         fit = fit_crossed(y, race, horse)
         seconds.append(time.perf_counter() - began)
     return seconds, fit, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-
-
-def compile_seconds() -> float:
-    """Return how much longer the kernels take to import into an empty cache than out of a full one."""
-    program = "import time, numba; t = time.time(); import upsides.ratings.crossed.kernels; print(time.time() - t)"
-    with tempfile.TemporaryDirectory() as cache:
-        environment = {**os.environ, "NUMBA_CACHE_DIR": cache}
-        command = [sys.executable, "-c", program]
-        first, second = (
-            float(subprocess.run(command, env=environment, capture_output=True, text=True, check=True).stdout)
-            for _ in range(2)
-        )
-    return first - second
 
 
 def reference(runs: pl.DataFrame) -> dict[str, Any] | None:

@@ -4,11 +4,7 @@ Wanted: at least 50 times faster a fix than filterpy used as its manual says, wi
 `rts_smoother` after `batch_filter`. One recording of 45 minutes at 5 Hz (13 500 fixes).
 """
 
-import os
 import statistics
-import subprocess
-import sys
-import tempfile
 import time
 import tracemalloc
 from collections.abc import Callable
@@ -17,6 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from benchmarks._compiling import compile_seconds
 from upsides.recordings import smoother
 from upsides.recordings.plane import from_plane
 from upsides.recordings.recording import Recording
@@ -31,7 +28,8 @@ REPEATS = 15
 
 def run() -> None:
     """Print microseconds a fix, the ratio, the largest difference, memory, and the time of a whole track."""
-    print(f"compiling the kernels, once for each machine: {compile_seconds():.1f} s")
+    compiling = compile_seconds("upsides.recordings.tracking")
+    print(f"compiling the kernels, once for each machine: {compiling:.1f} s")
     speed, east, north = fixes()
     step, first = np.r_[0.0, np.full(FIXES - 1, STEP)], np.arange(FIXES) == 0
     variance = np.full(FIXES, VARIANCE)
@@ -125,16 +123,3 @@ def whole(speed: Floats, east: Floats, north: Floats) -> None:
     print(
         f"a whole track of {FIXES} fixes: {took * 1e3:.1f} ms (15 wanted), {took / FIXES * 1e6:.2f} microseconds a fix"
     )
-
-
-def compile_seconds() -> float:
-    """Return how much longer the kernels take to import into an empty cache than out of a full one."""
-    program = "import time, numba; t = time.time(); import upsides.recordings.tracking; print(time.time() - t)"
-    with tempfile.TemporaryDirectory() as cache:
-        environment = {**os.environ, "NUMBA_CACHE_DIR": cache}
-        command = [sys.executable, "-c", program]
-        first, second = (
-            float(subprocess.run(command, env=environment, capture_output=True, text=True, check=True).stdout)
-            for _ in range(2)
-        )
-    return first - second

@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pytest
 
-from upsides.errors import NoShapeFitsError, RecordingRefusedError, RecordingShapeError
+from upsides.errors import NoShapeFitsError, RecordingRefusedError, ShapeError
 from upsides.recordings.formats.csv import propose, read_csv, read_shape, shipped_shapes
 from upsides.recordings.recording import Recording
 
@@ -257,7 +257,7 @@ def test_the_table_of_names_alone() -> None:
 )
 def test_a_shape_that_cannot_be_used(shape: str, key: str) -> None:
     """Each mistake in a shape is refused by the key at fault."""
-    with pytest.raises(RecordingShapeError) as caught:
+    with pytest.raises(ShapeError) as caught:
         read_shape(HEAD + shape, "mine.toml")
     assert caught.value.key == key
     assert "mine.toml" in str(caught.value)
@@ -266,7 +266,7 @@ def test_a_shape_that_cannot_be_used(shape: str, key: str) -> None:
 def test_a_shape_that_is_no_toml_or_of_a_later_format() -> None:
     """Text that is no TOML, and a format that is not known, are refused."""
     for text in ("format = ", "format = 2"):
-        with pytest.raises(RecordingShapeError, match="shape mine"):
+        with pytest.raises(ShapeError, match="shape mine"):
             read_shape(text, "mine")
 
 

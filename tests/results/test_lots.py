@@ -197,7 +197,7 @@ def test_another_encoding_is_told(lots: Callable[..., Listed]) -> None:
         (b"", "it is empty"),
         (HEAD.encode(), "there is no lot in it"),
         (b"a,b\n1,2\n", "no table of shape"),
-        (gzip.compress((HEAD + ONE * 3000).encode())[:-20], "cut off"),
+        (gzip.compress((HEAD + ONE * 3000).encode(), mtime=0)[:-20], "cut off"),
         (b"Lot,Sire,Dam\n1,Quill,Marram\n", "lacks the column"),
     ],
 )

@@ -66,22 +66,6 @@ class NoShapeFitsError(RecordingRefusedError):
         self.columns = tuple(columns)
 
 
-class RecordingShapeError(UpsidesError):
-    """The shape of a recording's table says something that cannot be used.
-
-    Args:
-        shape: the shape's file or name.
-        key: the key at fault, with dots, or "" for the whole file.
-        reason: what is wrong with it.
-        remedy: what to write instead.
-    """
-
-    def __init__(self, shape: object, key: str, reason: str, remedy: str) -> None:
-        where = f"shape {shape}, key {key}" if key else f"shape {shape}"
-        super().__init__(f"{where}: {reason}; {remedy}")
-        self.shape, self.key, self.reason, self.remedy = str(shape), key, reason, remedy
-
-
 class GallopLineError(UpsidesError):
     """A line that is no gallop.
 

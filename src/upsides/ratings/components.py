@@ -9,7 +9,7 @@ with s_i the known standard error of a record. With R the variances of e, W = [X
 (Harville 1977, J. Am. Stat. Assoc. 72:320). The equations are solved sparsely, so that a part may be a walk over time.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -42,6 +42,13 @@ class Part:
     name: str
     incidence: Any
     precision: Any
+
+
+def coded(values: Sequence[Any]) -> tuple[Ints, list[Any]]:
+    """Return the place of each value among the known ones, -1 for None, and those in order."""
+    known = sorted({one for one in values if one is not None})
+    place = {one: number for number, one in enumerate(known)}
+    return np.array([-1 if one is None else place[one] for one in values], dtype=np.int64), known
 
 
 def levels(name: str, codes: Ints, count: int) -> Part:
@@ -122,9 +129,12 @@ class _Table:
     parts: Sequence[Part]
     fixed: int
     log_precisions: tuple[float, ...]
+    lifted: Floats
 
 
-def fit_components(y: Floats, X: Floats, parts: Sequence[Part], known: Floats | None = None) -> Components:
+def fit_components(
+    y: Floats, X: Floats, parts: Sequence[Part], known: Floats | None = None, lifted: Collection[str] = ()
+) -> Components:
     """Find the variances that make the records most likely, and the effects at them.
 
     Args:
@@ -132,6 +142,9 @@ def fit_components(y: Floats, X: Floats, parts: Sequence[Part], known: Floats | 
         X: (n, p) fixed effects of full rank, the intercept among them.
         parts: the random parts.
         known: (n,) known variance of each record, None for none.
+        lifted: names of parts whose standard deviation has a prior in proportion to itself, which keeps it from nought
+            where few records cannot tell it from nought (Chung et al. 2013, Psychometrika 78:685). A component of
+            nought would say that nothing can have changed. The likelihood that is told is without that prior.
 
     Raises:
         CannotFitError: too few records, or two effects say the same.
@@ -140,12 +153,13 @@ def fit_components(y: Floats, X: Floats, parts: Sequence[Part], known: Floats | 
         raise CannotFitError(WHAT, f"{y.size} records for {X.shape[1]} fixed effects", "wait for more records")
     W = sparse.csr_array(sparse.hstack([sparse.csr_array(X), *(part.incidence for part in parts)]))
     known = np.zeros(y.size) if known is None else known
-    table = _Table(y, W, known, parts, X.shape[1], tuple(_log_determinant(part.precision) for part in parts))
+    weight = np.array([float(part.name in lifted) for part in parts] + [0.0])
+    table = _Table(y, W, known, parts, X.shape[1], tuple(_log_determinant(part.precision) for part in parts), weight)
     whole = float(np.var(y - X @ np.linalg.lstsq(X, y, rcond=None)[0])) or 1.0
     start = np.log(np.full(len(parts) + 1, whole / (len(parts) + 1)))
     bounds = [(np.log(whole * LEAST), np.log(whole * 10))] * start.size
     found: Any = minimize(  # type: ignore[call-overload]  # its stubs do not know three-point gradients
-        lambda at: _looked(table, at)[0], start, jac="3-point", method="L-BFGS-B", bounds=bounds,
+        lambda at: _looked(table, at)[0] - table.lifted @ at, start, jac="3-point", method="L-BFGS-B", bounds=bounds,
         options={"ftol": 1e-11, "gtol": 1e-5},
     )  # fmt: skip
     return _told(table, found.x, converged=bool(found.success))

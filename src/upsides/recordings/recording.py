@@ -61,7 +61,8 @@ class Recording:
         longitude: (n,) degrees east.
         height_m: (n,) metres, above whatever the device measures from.
         speed_ms: (n,) the receiver's own speed, m/s.
-        accuracy_m: (n,) what the receiver says of its own horizontal error: one standard deviation, m.
+        accuracy_m: (n,) what the receiver says of its own horizontal error, m: radial, so that on one axis it is
+            less by the square root of 2.
         distance_m: (n,) the device's own running distance, m.
         heart_bpm: (n,) beats a minute, as written (255 and 0 where they stand for nothing are NaN).
         segment: (n,) number of the lap or track segment that a fix belongs to, from 0.

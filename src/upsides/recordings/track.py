@@ -28,7 +28,7 @@ class Track:
     Attributes:
         plane: where the plane of `east_m` and `north_m` touches the earth; None without positions.
         time_s: (m,) seconds since 1970-01-01 UTC.
-        east_m: (m,) metres east of the plane's point; NaN without position, and within gaps.
+        east_m: (m,) metres east of the plane's point; NaN within gaps; short ones are bridged, with a wider error.
         north_m: (m,) metres north.
         position_sd_m: (m,) standard deviation of the position along the way, m.
         speed_ms: (m,) horizontal speed, m/s.

@@ -16,7 +16,6 @@ from numpy.typing import NDArray
 
 from upsides.errors import TwoDevicesError
 from upsides.recordings.elevation import Tile
-from upsides.recordings.going import Going, going_of, nowhere
 from upsides.recordings.heart_cleaning import cleaned_heart
 from upsides.recordings.height import heights_of
 from upsides.recordings.interleaved import apart
@@ -26,6 +25,7 @@ from upsides.recordings.recording import Message, Recording
 from upsides.recordings.stretches import stretches_of
 from upsides.recordings.times import clock_of, joined
 from upsides.recordings.track import Plane, Track
+from upsides.recordings.travelled import Travelled, nowhere, travelled_of
 from upsides.recordings.wording import many
 
 Floats = NDArray[np.float64]
@@ -92,28 +92,28 @@ def _track(recording: Recording, tile: Tile | None, settings: Settings) -> Track
     given = recording.with_position - _placed(recording, clock.doubles)
     measured = np.isfinite(places.east_m)
     stretches = stretches_of(time, measured, places.leaps | clock.broken, settings.gap_s)
-    going = nowhere(time.size)
+    gone = nowhere(time.size)
     if given and np.count_nonzero(measured) >= settings.least_places:
-        going = going_of(time, stretches, places.east_m, places.north_m, own, recording.accuracy_m[rows])
-    kept = going.used / given if given else 0.0
+        gone = travelled_of(time, stretches, places.east_m, places.north_m, own, recording.accuracy_m[rows])
+    kept = gone.used / given if given else 0.0
     plane = places.plane
-    if plane is None or going.used < settings.least_places or kept < settings.least_kept:
-        going, plane = nowhere(time.size), None
+    if plane is None or gone.used < settings.least_places or kept < settings.least_kept:
+        gone, plane = nowhere(time.size), None
         stretches = stretches_of(time, np.zeros(time.size, dtype=np.bool_), clock.broken, settings.gap_s)
         said += _refused(given, kept, settings)
-    said += [*stretches.messages, *_of_the_way(time, going, measured)]
+    said += [*stretches.messages, *_of_the_way(time, gone, measured)]
     device = recording.height_m[rows]
-    heights = heights_of(going.along_m, stretches.number, device, _ground(tile, plane, going))
-    heart = cleaned_heart(time, recording.heart_bpm[rows], going.speed_ms)
+    heights = heights_of(gone.along_m, stretches.number, device, _ground(tile, plane, gone))
+    heart = cleaned_heart(time, recording.heart_bpm[rows], gone.speed_ms)
     return Track(
         plane=plane,
         time_s=time,
-        east_m=going.east_m,
-        north_m=going.north_m,
-        position_sd_m=going.position_sd_m,
-        speed_ms=going.speed_ms,
-        speed_sd_ms=going.speed_sd_ms,
-        along_m=going.along_m,
+        east_m=gone.east_m,
+        north_m=gone.north_m,
+        position_sd_m=gone.position_sd_m,
+        speed_ms=gone.speed_ms,
+        speed_sd_ms=gone.speed_sd_ms,
+        along_m=gone.along_m,
         height_m=heights.height_m,
         gradient=heights.gradient,
         heart_bpm=heart.bpm,
@@ -146,15 +146,15 @@ def _refused(given: int, kept: float, settings: Settings) -> list[Message]:
     return [Message("positions_refused", text, given)]
 
 
-def _of_the_way(time: Floats, going: Going, measured: NDArray[np.bool_]) -> list[Message]:
+def _of_the_way(time: Floats, gone: Travelled, measured: NDArray[np.bool_]) -> list[Message]:
     """Say what the smoother refused, and speeds that are no horse's."""
     said = []
-    refused = int(np.count_nonzero(measured)) - going.used
-    if going.used and refused:
+    refused = int(np.count_nonzero(measured)) - gone.used
+    if gone.used and refused:
         text = f"left out: {many(refused, 'position')} far off the way before and after"
         said.append(Message("positions_off", text, refused))
     step = np.r_[np.diff(time), 0.0]
-    fast = np.nan_to_num(going.speed_ms) > REACH_MS
+    fast = np.nan_to_num(gone.speed_ms) > REACH_MS
     starts = np.flatnonzero(np.r_[fast[:1], fast[1:] & ~fast[:-1]])
     ends = np.flatnonzero(np.r_[fast[:-1] & ~fast[1:], fast[-1:]])
     held = sum(
@@ -162,7 +162,7 @@ def _of_the_way(time: Floats, going: Going, measured: NDArray[np.bool_]) -> list
         for start, end in zip(starts, ends, strict=True)
         if time[end] - time[start] >= FAST_S
     )
-    moving = float(step[(np.nan_to_num(going.speed_ms) > MOVING_MS) & (step < 60)].sum())
+    moving = float(step[(np.nan_to_num(gone.speed_ms) > MOVING_MS) & (step < 60)].sum())
     if held > 0:
         share = f"{REACH_MS:.0f} m/s for {held / moving:.0%} of the time it moves"
         text = f"it goes faster than {share}: not a horse, another sport or a lorry?"
@@ -170,9 +170,9 @@ def _of_the_way(time: Floats, going: Going, measured: NDArray[np.bool_]) -> list
     return said
 
 
-def _ground(tile: Tile | None, plane: Plane | None, going: Going) -> Floats | None:
+def _ground(tile: Tile | None, plane: Plane | None, gone: Travelled) -> Floats | None:
     """Return the tile's heights under the track."""
     if tile is None or plane is None:
         return None
-    ground = tile.at(*from_plane(plane, going.east_m, going.north_m))
+    ground = tile.at(*from_plane(plane, gone.east_m, gone.north_m))
     return ground if np.isfinite(ground).any() else None

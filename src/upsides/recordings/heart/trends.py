@@ -9,7 +9,7 @@ on, and each record brings its own known error. What is compared is one horse wi
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +17,7 @@ from scipy import sparse
 from scipy.stats import norm
 
 from upsides.errors import CannotFitError
-from upsides.ratings.components import Components, Part, fit_components, levels, walks
+from upsides.ratings.components import Components, Part, coded, fit_components, levels, walks
 
 Floats = NDArray[np.float64]
 NOISE: Final = 0.02
@@ -108,11 +108,11 @@ def trends_of(readings: Sequence[Reading], on: date, days: int = DAYS) -> Trends
         raise CannotFitError("trends", f"{len(readings)} readings, and {LEAST} are asked for", "wait for more")
     value = np.array([one.value for one in readings])
     y, known = np.log(value), (np.array([one.sd for one in readings]) / value) ** 2
-    horse, _horses = _codes([one.horse for one in readings])
+    horse, _horses = coded([one.horse for one in readings])
     week = np.array([(one.day - on).days / 7 for one in readings])
-    gallop, gallops = _codes([one.gallop for one in readings])
-    rider, riders = _codes([one.rider for one in readings])
-    going, goings = _codes([one.going for one in readings])
+    gallop, gallops = coded([one.gallop for one in readings])
+    rider, riders = coded([one.rider for one in readings])
+    going, goings = coded([one.going for one in readings])
     parts = [
         levels("horse", horse, int(horse.max()) + 1),
         walks("week", horse, week),
@@ -121,7 +121,7 @@ def trends_of(readings: Sequence[Reading], on: date, days: int = DAYS) -> Trends
         levels("going", going, len(goings)),
     ]
     X = _fixed(readings)
-    fit = fit_components(y, X, parts, known)
+    fit = fit_components(y, X, parts, known, lifted=("week",))
     taken = X[:, 1:] @ fit.fixed[1:] + sum(parts[k].incidence @ fit.random[k] for k in (2, 3, 4))
     sds = np.sqrt([*fit.variances, fit.residual])
     names = [*(part.name for part in parts), "error"]
@@ -131,13 +131,6 @@ def trends_of(readings: Sequence[Reading], on: date, days: int = DAYS) -> Trends
         {number: float(np.expm1(fit.random[2][place])) for place, number in enumerate(gallops)},
         _changes(readings, horse, parts[1], fit, on, days),
     )
-
-
-def _codes(values: Sequence[Any]) -> tuple[NDArray[np.int64], list[Any]]:
-    """Return the place of each value among the known ones, -1 for None, and those in order."""
-    known = sorted({one for one in values if one is not None})
-    place = {one: number for number, one in enumerate(known)}
-    return np.array([place.get(one, -1) for one in values], dtype=np.int64), known
 
 
 def _fixed(readings: Sequence[Reading]) -> Floats:

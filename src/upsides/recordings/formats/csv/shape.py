@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from upsides.errors import RecordingShapeError
+from upsides.errors import ShapeError
 from upsides.recordings.formats.csv.units import TIMES, UNITS
 
 FORMAT = 1
@@ -92,24 +92,24 @@ def load_shape(path: Path) -> Shape:
     """Load a shape from its TOML file.
 
     Raises:
-        RecordingShapeError: it cannot be read, or something in it cannot be used.
+        ShapeError: it cannot be read, or something in it cannot be used.
     """
     try:
         return read_shape(path.read_text("utf-8"), str(path))
     except (OSError, UnicodeDecodeError) as error:
-        raise RecordingShapeError(path, "", f"it cannot be read ({error})", "name a TOML file of UTF-8 text") from error
+        raise ShapeError(path, "", f"it cannot be read ({error})", "name a TOML file of UTF-8 text") from error
 
 
 def read_shape(text: str, file: str) -> Shape:
     """Read and check the text of a shape; `file` is for messages.
 
     Raises:
-        RecordingShapeError: something in it cannot be used.
+        ShapeError: something in it cannot be used.
     """
     try:
         content = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise RecordingShapeError(file, "", f"it is not TOML ({error})", "begin with a proposed shape") from error
+        raise ShapeError(file, "", f"it is not TOML ({error})", "begin with a proposed shape") from error
     return _Reader(file).shape(content)
 
 
@@ -119,8 +119,8 @@ class _Reader:
     def __init__(self, file: str) -> None:
         self.file = file
 
-    def fail(self, key: str, reason: str, remedy: str) -> RecordingShapeError:
-        return RecordingShapeError(self.file, key, reason, remedy)
+    def fail(self, key: str, reason: str, remedy: str) -> ShapeError:
+        return ShapeError(self.file, key, reason, remedy)
 
     def known(self, key: str, table: object, allowed: tuple[str, ...]) -> dict[str, Any]:
         if not isinstance(table, dict):

@@ -22,7 +22,7 @@ LEAST_PLACES = 3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Going:
+class Travelled:
     """The columns of a track that come of its places, (m,) each; NaN in gaps, where the distance waits."""
 
     east_m: Floats
@@ -34,15 +34,15 @@ class Going:
     used: int
 
 
-def nowhere(moments: int) -> Going:
+def nowhere(moments: int) -> Travelled:
     """Return what is said of a track without places."""
     east, north, place_sd, speed, speed_sd, along = np.full((6, moments), np.nan)
-    return Going(east, north, place_sd, speed, speed_sd, along, 0)
+    return Travelled(east, north, place_sd, speed, speed_sd, along, 0)
 
 
-def going_of(
+def travelled_of(
     time: Floats, stretches: Stretches, east: Floats, north: Floats, own_speed: Floats, accuracy: Floats
-) -> Going:
+) -> Travelled:
     """Return the way of a track.
 
     Args:
@@ -68,4 +68,4 @@ def going_of(
     for column, values in zip(spread, columns, strict=True):
         column[inside[enough]] = values[enough]
     east_m, north_m, place_sd, speed_ms, speed_sd = spread
-    return Going(east_m, north_m, place_sd, speed_ms, speed_sd, along, int(way.used.sum()))
+    return Travelled(east_m, north_m, place_sd, speed_ms, speed_sd, along, int(way.used.sum()))
