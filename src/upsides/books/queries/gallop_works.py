@@ -29,7 +29,7 @@ from upsides.books.queries.days import entries_of
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.remembered import remembered
 from upsides.errors import CannotFitError
-from upsides.ratings.components import Components, fit_components, levels
+from upsides.ratings.components import Components, coded, fit_components, levels
 from upsides.recordings.stopwatch import sections
 from upsides.recordings.work import Split
 
@@ -256,10 +256,10 @@ def _of_days(works: Sequence[OnGallop]) -> tuple[dict[date, float], dict[date, f
     own = np.array([one.speed_sd_ms / one.speed_ms if isfinite(one.speed_sd_ms) else 0.0 for one in works]) ** 2
     fast = np.array([one.fast for one in works], dtype=np.float64)
     X = np.c_[np.ones(y.size), fast] if 0 < fast.sum() < y.size else np.ones((y.size, 1))
-    horse, horses = _codes([one.horse for one in works])
-    going, goings = _codes([one.going or None for one in works])
-    day, days = _codes([one.day for one in works])
-    rider, riders = _codes([one.rider for one in works])
+    horse, horses = coded([one.horse for one in works])
+    going, goings = coded([one.going or None for one in works])
+    day, days = coded([one.day for one in works])
+    rider, riders = coded([one.rider for one in works])
     parts = [levels("horse", horse, len(horses)), levels("day", day, len(days))]
     parts += [levels("going", going, len(goings))] if goings else []
     parts += [levels("rider", rider, len(riders))] if riders else []
@@ -271,13 +271,6 @@ def _of_days(works: Sequence[OnGallop]) -> tuple[dict[date, float], dict[date, f
         dict(zip(days, sd.tolist(), strict=True)),
         dict(zip(days, counted.tolist(), strict=True)),
     )
-
-
-def _codes(values: Sequence[Any]) -> tuple[NDArray[np.int64], list[Any]]:
-    """Return the number of each value's level, -1 for None, and the levels in order."""
-    known = sorted({value for value in values if value is not None})
-    number = {value: place for place, value in enumerate(known)}
-    return np.array([-1 if value is None else number[value] for value in values], dtype=np.int64), known
 
 
 def _effects(
