@@ -18,7 +18,8 @@ from upsides.books.recordings.session import Session
 from upsides.compute import each, processes
 from upsides.demo.morning_sim.ground import yard_gallops
 from upsides.recordings.formats.fit import read_fit
-from upsides.recordings.measured import Measured, measured
+from upsides.recordings.measured import Measured
+from upsides.recordings.measuring import measured
 from upsides.recordings.packed import packed
 from upsides.recordings.track import Track
 from upsides.recordings.tracking import track_of

@@ -37,8 +37,9 @@ QUICK = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
 @pytest.fixture(scope="session")
 def django_db_modify_db_settings(django_db_modify_db_settings_parallel_suffix: None) -> None:
-    """Keep the test database in a file, so that other threads and processes see it too."""
+    """Keep the test database in a file, so that other threads and processes see it too; lay its tables as they are."""
     database = django_settings.DATABASES["default"]
+    database["TEST"]["MIGRATE"] = False
     if "sqlite" in database["ENGINE"]:
         database["TEST"]["NAME"] = str(FOLDER / "tests.sqlite3")
 

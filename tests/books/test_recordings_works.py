@@ -16,7 +16,8 @@ from upsides.books.queries import moments
 from upsides.books.queries.gallops import line_of
 from upsides.books.queries.works import worked
 from upsides.books.services.diary import Draft, record
-from upsides.recordings.measured import Measured, measured
+from upsides.recordings.measured import Measured
+from upsides.recordings.measuring import measured
 from upsides.recordings.stopwatch import PRESS_SD_S
 from upsides.recordings.tracking import track_of
 from upsides.recordings.work import Work

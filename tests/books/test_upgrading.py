@@ -41,6 +41,21 @@ print(json.dumps({
     "before": moments.rows(Horse, moments.as_of(datetime(2026, 6, 1, tzinfo=UTC))).count(),
 }, default=str))
 """
+SHAPE = """
+import django, json; django.setup()
+from django.db import connection
+shape = {}
+with connection.cursor() as cursor:
+    look = connection.introspection
+    for table in sorted(look.table_names(cursor)):
+        columns = [[one.name, str(one.type_code), one.null_ok, one.display_size, one.precision, one.scale]
+                   for one in look.get_table_description(cursor, table)]
+        rules = [[one["columns"], one["primary_key"], one["unique"], one["foreign_key"], one["check"], one["index"],
+                  one.get("orders"), one.get("type")] for one in look.get_constraints(cursor, table).values()]
+        shape[table] = [sorted(columns, key=str), sorted(rules, key=str)]
+print(json.dumps(shape))
+"""
+"""What every table holds and refuses, whatever the order of its columns."""
 BEGIN_0_1_0 = """
 import django; django.setup()
 from django.core.management import call_command
@@ -53,6 +68,12 @@ def run(code: str, env: dict[str, str], *arguments: str) -> str:
     done = subprocess.run(command, env=env, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
     return done.stdout
+
+
+def shape(env: dict[str, str]) -> dict[str, object]:
+    """Return what every table of the books holds and refuses."""
+    found: dict[str, object] = json.loads(run(SHAPE, env | {"DJANGO_SETTINGS_MODULE": "upsides.books.settings"}))
+    return found
 
 
 def keep(file: Path, folder: Path, env: dict[str, str]) -> list[tuple[object, ...]]:
@@ -75,7 +96,14 @@ def keep(file: Path, folder: Path, env: dict[str, str]) -> list[tuple[object, ..
 
 
 def test_the_first_kept_yard_comes_forward(tmp_path: Path) -> None:
-    """Every horse of 0.1.0's yard stands afterwards as it stood, has its history, and a copy was taken first."""
+    """Every horse of 0.1.0's yard stands afterwards as it stood, has its history, and a copy was taken first.
+
+    Its tables are then those that new books are laid with.
+    """
+    Library.create(tmp_path / "new")
+    with fresh.fresh(tmp_path / "new") as env:
+        run(OPEN, env, str(tmp_path / "new"))
+        laid = shape(env)
     with fresh.fresh(tmp_path) as env:
         horses = keep(FIRST, tmp_path, env)
         found = json.loads(run(OPEN, env, str(tmp_path)))
@@ -85,6 +113,9 @@ def test_the_first_kept_yard_comes_forward(tmp_path: Path) -> None:
         assert found["yard"][0]["format_version"] == 4
         copy = Path(found["copy"])
         again = json.loads(run(OPEN, env, str(tmp_path)))
+        come = shape(env)
+    assert come.keys() == laid.keys()
+    assert {name: (come[name], laid[name]) for name in laid if come[name] != laid[name]} == {}
     assert again == found | {"copy": None}
     if copy.suffix == ".sqlite3":
         with closing(sqlite3.connect(copy)) as before:

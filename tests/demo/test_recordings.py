@@ -18,7 +18,8 @@ from upsides.demo.tracked.filing import files_of
 from upsides.demo.tracked.riding import truths_of
 from upsides.demo.tracked.session import HALF, QUICK, WALKS, Session
 from upsides.recordings.gallops.shape import Gallop
-from upsides.recordings.measured import Measured, measured
+from upsides.recordings.measured import Measured
+from upsides.recordings.measuring import measured
 from upsides.recordings.opening import open_bytes
 from upsides.recordings.plane import to_plane
 from upsides.recordings.recording import Recording

@@ -4,7 +4,10 @@ import numpy as np
 import pytest
 
 from clocked_mornings import clocked, track_of_speeds
-from upsides.recordings.bouts import Bout, along_of, bouts_of, fastest, measures, pieces_of
+from upsides.recordings.bouts.along import along_of
+from upsides.recordings.bouts.best import fastest
+from upsides.recordings.bouts.bout import Bout, bouts_of, pieces_of
+from upsides.recordings.bouts.measuring import measures
 
 FURLONG_M = 201.168
 

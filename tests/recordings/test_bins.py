@@ -4,9 +4,11 @@ import numpy as np
 import pytest
 
 from clocked_mornings import track_of_speeds
-from upsides.recordings.bouts import Bout, Striding, along_of, measures
+from upsides.recordings.bouts.along import along_of
 from upsides.recordings.bouts.bins import COUNT, binned
-from upsides.recordings.bouts.strides import stride_length
+from upsides.recordings.bouts.bout import Bout
+from upsides.recordings.bouts.measuring import measures
+from upsides.recordings.bouts.strides import Striding, stride_length
 
 
 def whole(track: object) -> Bout:

@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 from clocked_mornings import clocked, track_of_speeds
 from upsides.demo.morning_sim.moving import FAST
 from upsides.errors import UpsidesError
-from upsides.recordings.bouts import Bout, bouts_of, faster_than, pieces_of
-from upsides.recordings.bouts.gaits import KINDS, USUAL, Settings, weights
+from upsides.recordings.bouts.bout import Bout, bouts_of, pieces_of
+from upsides.recordings.bouts.gaits import KINDS, USUAL, Settings, faster_than, weights
 from upsides.recordings.bouts.segments import how_probable, most_probable
 from upsides.recordings.opening import read_path
 from upsides.recordings.tracking import tracks_of

@@ -16,7 +16,8 @@ from upsides.demo.morning_sim.mover import draw_mover
 from upsides.demo.morning_sim.programme import usual_morning
 from upsides.demo.morning_sim.receiver import Receiver, recorded
 from upsides.demo.morning_sim.truth import Truth
-from upsides.recordings.bouts import along_of, bouts_of, pieces_of
+from upsides.recordings.bouts.along import along_of
+from upsides.recordings.bouts.bout import bouts_of, pieces_of
 from upsides.recordings.company import (
     LENGTH_M,
     Company,
@@ -33,7 +34,8 @@ from upsides.recordings.company import (
     placed,
     told,
 )
-from upsides.recordings.gallops import passings, recognise
+from upsides.recordings.gallops.marks import passings
+from upsides.recordings.gallops.matching import recognise
 from upsides.recordings.track import Track
 from upsides.recordings.tracking import track_of
 from upsides.recordings.work import Split, Work

@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 
 from clocked_mornings import clocked, erring, track_of_speeds
-from upsides.recordings.bouts import Bout, along_of, bouts_of, measures, pieces_of
-from upsides.recordings.bouts.along import MEMORY_S, Along
+from upsides.recordings.bouts.along import MEMORY_S, Along, along_of
+from upsides.recordings.bouts.bout import Bout, bouts_of, pieces_of
+from upsides.recordings.bouts.measuring import measures
 
 FURLONG_M = 201.168
 

@@ -12,18 +12,12 @@ from upsides.demo.morning_sim.programme import Leg, on_gallop
 from upsides.demo.morning_sim.receiver import Receiver, recorded
 from upsides.demo.morning_sim.truth import Truth, ridden
 from upsides.errors import GallopLineError
-from upsides.recordings.bouts import Bout, along_of, bouts_of, pieces_of
-from upsides.recordings.gallops import (
-    Gallop,
-    Match,
-    furlong_marks,
-    gallop_from,
-    gallop_line,
-    moved,
-    passings,
-    recognise,
-    sections,
-)
+from upsides.recordings.bouts.along import along_of
+from upsides.recordings.bouts.bout import Bout, bouts_of, pieces_of
+from upsides.recordings.gallops.from_track import gallop_from
+from upsides.recordings.gallops.marks import passings, sections
+from upsides.recordings.gallops.matching import Match, moved, recognise
+from upsides.recordings.gallops.shape import Gallop, furlong_marks, gallop_line
 from upsides.recordings.plane import from_plane, to_plane
 from upsides.recordings.track import Plane, Track
 from upsides.recordings.tracking import track_of

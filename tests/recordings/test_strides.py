@@ -9,7 +9,7 @@ import pytest
 from upsides.demo.morning_sim.morning import Morning, alone
 from upsides.demo.morning_sim.moving import CANTER
 from upsides.demo.morning_sim.receiver import Receiver
-from upsides.recordings.bouts import strides_of
+from upsides.recordings.bouts.strides import strides_of
 from upsides.recordings.recording import Recording
 
 Windows = tuple[np.ndarray, np.ndarray, int]

@@ -8,7 +8,8 @@ import numpy as np
 
 from upsides.errors import RecordingRefusedError
 from upsides.recordings.elevation import Tile
-from upsides.recordings.measured import Measured, Piece, measured
+from upsides.recordings.measured import Measured, Piece
+from upsides.recordings.measuring import measured
 from upsides.recordings.opening import Opened
 from upsides.recordings.recording import Recording
 from upsides.recordings.track import Track

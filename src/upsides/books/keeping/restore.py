@@ -17,6 +17,7 @@ from django.db.models import Model
 
 from upsides.books.keeping.backup import Progress, silent
 from upsides.books.keeping.disk import names_on_disk, new_file
+from upsides.books.keeping.laying import changes_known, lay_tables
 from upsides.books.keeping.members import BOOKS, LIBRARY, Manifest, Reader
 from upsides.books.keeping.rows import load, models_after, numbered, unknown_changes, written
 from upsides.books.keeping.snapshot import set_last_number
@@ -182,11 +183,18 @@ def _fill(backup: Reader, progress: Progress) -> None:
 def _lay_tables(backup: Reader) -> dict[str, type[Model]]:
     """Make the changes to the tables that the backup's had seen; return its tables."""
     changes = backup.manifest.migrations
+    if changes == changes_known():
+        lay_tables()
+        return _those_of(backup, models_after(connection, changes))
     executor = MigrationExecutor(connection)
     nodes = {(app, name) for app, names in changes.items() for name in names} & set(executor.loader.graph.nodes)
     last = [node for node in sorted(nodes) if not _followed(executor, node, nodes)]
     executor.migrate(last)
-    models = models_after(connection, changes)
+    return _those_of(backup, models_after(connection, changes))
+
+
+def _those_of(backup: Reader, models: dict[str, type[Model]]) -> dict[str, type[Model]]:
+    """Return the tables that were laid, refusing a backup that has others."""
     odd = models.keys() ^ backup.manifest.tables.keys()
     if odd:
         raise BackupDamagedError(backup.file, min(odd), "the tables are not those of its changes")

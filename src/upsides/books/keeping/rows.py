@@ -12,6 +12,7 @@ from itertools import islice
 from typing import Any
 from uuid import UUID
 
+from django.apps import apps
 from django.db import router
 from django.db.backends.base.base import BaseDatabaseWrapper
 from django.db.migrations.loader import MigrationLoader
@@ -43,9 +44,10 @@ def unknown_changes(at: BaseDatabaseWrapper, changes: dict[str, list[str]]) -> l
 def models_after(at: BaseDatabaseWrapper, changes: dict[str, list[str]]) -> dict[str, type[Model]]:
     """Return the tables as they were after some changes, by name, those that are not kept left out."""
     loader = MigrationLoader(at)
+    now = {(app, name) for app, names in changes.items() for name in names} == set(loader.disk_migrations or {})
     nodes = [(app, name) for app, names in changes.items() for name in names if (app, name) in loader.graph.nodes]
-    apps = loader.project_state(nodes).apps
-    found = {model._meta.label_lower: model for model in apps.get_models(include_auto_created=True) if kept(model)}
+    registry = apps if now else loader.project_state(nodes).apps  # to make up how they were takes seconds
+    found = {model._meta.label_lower: model for model in registry.get_models(include_auto_created=True) if kept(model)}
     return dict(sorted(found.items()))
 
 

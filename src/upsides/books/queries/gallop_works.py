@@ -1,22 +1,12 @@
-"""Everything that worked on a gallop over a season, and how fast each was with the day taken out.
-
-    log speed = pace + horse + going + day + rider + error
-
-The pace (canter or fast work) is a fixed effect; horses, goings, days of the gallop and riders are partially pooled
-levels (`upsides.ratings.components`), and each speed brings its own known error. What is left when going and day are
-taken out is how fast a horse went as if the ground had been that of a usual day. Nothing here ranks horses.
-"""
+"""Everything that worked on a gallop over a season, and how fast each was with the day taken out."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from math import exp, isfinite, nan
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
-import numpy as np
 from django.db.models import Max
-from numpy.typing import NDArray
-from scipy import sparse
 
 from upsides.books import clock
 from upsides.books.diary.clocked import Clocked
@@ -29,9 +19,11 @@ from upsides.books.queries.days import entries_of
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.remembered import remembered
 from upsides.errors import CannotFitError
-from upsides.ratings.components import Components, coded, fit_components, levels
 from upsides.recordings.stopwatch import sections
 from upsides.recordings.work import Split
+
+if TYPE_CHECKING:
+    from upsides.recordings.gallops.days import Day, Gone
 
 DAYS: Final = 365
 """A season goes back so many days."""
@@ -229,62 +221,25 @@ def _adjusted(works: list[OnGallop]) -> tuple[list[OnGallop], str]:
     days = {one.day for one in usable}
     if len(usable) < LEAST or len(days) < LEAST_DAYS:
         return works, f"{len(usable)} works on {len(days)} days, and {LEAST} on {LEAST_DAYS} are asked for"
+    from upsides.recordings.gallops.days import days_of  # compiled code, which no other page loads
+
     try:
-        effect, sd, beside = _of_days(usable)
+        told = days_of([_gone(one) for one in usable])
     except CannotFitError:
         return works, "the works differ too little from each other to tell days from horses"
-    return [_freed(one, effect, sd, beside) for one in works], ""
+    return [_freed(one, told.get(one.day)) for one in works], ""
 
 
-def _freed(one: OnGallop, effect: dict[date, float], sd: dict[date, float], beside: dict[date, int]) -> OnGallop:
-    if one.day not in effect or not one.speed_ms > 0:
+def _gone(one: OnGallop) -> "Gone":
+    from upsides.recordings.gallops.days import Gone
+
+    own = one.speed_sd_ms if isfinite(one.speed_sd_ms) else 0.0
+    return Gone(one.horse, one.day, one.speed_ms, own, one.fast, one.going or None, one.rider)
+
+
+def _freed(one: OnGallop, day: "Day | None") -> OnGallop:
+    if day is None or not one.speed_ms > 0:
         return one
-    speed = one.speed_ms / exp(effect[one.day])
+    speed = one.speed_ms / exp(day.effect)
     own = one.speed_sd_ms / one.speed_ms if isfinite(one.speed_sd_ms) else 0.0
-    return replace(
-        one, adjusted_ms=speed, adjusted_sd_ms=speed * (own**2 + sd[one.day] ** 2) ** 0.5, beside=beside[one.day]
-    )
-
-
-def _of_days(works: Sequence[OnGallop]) -> tuple[dict[date, float], dict[date, float], dict[date, int]]:
-    """Return what each day did to the logarithm of speed, its error, and by how many works.
-
-    Raises:
-        CannotFitError: the works do not tell.
-    """
-    y = np.log([one.speed_ms for one in works])
-    own = np.array([one.speed_sd_ms / one.speed_ms if isfinite(one.speed_sd_ms) else 0.0 for one in works]) ** 2
-    fast = np.array([one.fast for one in works], dtype=np.float64)
-    X = np.c_[np.ones(y.size), fast] if 0 < fast.sum() < y.size else np.ones((y.size, 1))
-    horse, horses = coded([one.horse for one in works])
-    going, goings = coded([one.going or None for one in works])
-    day, days = coded([one.day for one in works])
-    rider, riders = coded([one.rider for one in works])
-    parts = [levels("horse", horse, len(horses)), levels("day", day, len(days))]
-    parts += [levels("going", going, len(goings))] if goings else []
-    parts += [levels("rider", rider, len(riders))] if riders else []
-    found = fit_components(y, X, parts, known=own)
-    effect, sd = _effects(found, day, going if goings else None, len(days))
-    counted = np.bincount(day, minlength=len(days))
-    return (
-        dict(zip(days, effect.tolist(), strict=True)),
-        dict(zip(days, sd.tolist(), strict=True)),
-        dict(zip(days, counted.tolist(), strict=True)),
-    )
-
-
-def _effects(
-    found: Components, day: NDArray[np.int64], going: NDArray[np.int64] | None, days: int
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Return day and going together by day, and the standard error of that."""
-    total = found.fixed.size + sum(one.size for one in found.random)
-    rows = sparse.lil_array((days, total))
-    effect = found.random[1].copy()
-    for number in range(days):
-        rows[number, found.starts[1] + number] = 1.0
-        if going is not None:
-            level = int(going[day == number][0])
-            if level >= 0:
-                rows[number, found.starts[2] + level] = 1.0
-                effect[number] += found.random[2][level]
-    return effect, np.sqrt(np.maximum(found.variance_of(rows.tocsr()), 0.0))
+    return replace(one, adjusted_ms=speed, adjusted_sd_ms=speed * (own**2 + day.sd**2) ** 0.5, beside=day.works)

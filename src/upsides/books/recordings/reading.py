@@ -23,7 +23,7 @@ from upsides.recordings.elevation import Tile, read_tile
 from upsides.recordings.formats.csv import Shape, load_shape
 from upsides.recordings.gallops.shape import Gallop
 from upsides.recordings.interleaved import apart
-from upsides.recordings.measured import measured, works_of
+from upsides.recordings.measuring import measured, works_of
 from upsides.recordings.opening import LIMITS, open_bytes
 from upsides.recordings.packed import packed
 from upsides.recordings.recording import Recording

@@ -15,6 +15,7 @@ from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 from django.db.migrations.recorder import MigrationRecorder
 
+from upsides.books.keeping.laying import lay_tables, tables_laid
 from upsides.books.models.yard import FORMAT, Yard
 from upsides.errors import BooksNewerError, LibraryBusyError, UpgradeCopyError
 from upsides.results.lock import writing
@@ -36,8 +37,12 @@ def upgrade() -> Path | None:
         refuse_newer()
         executor = MigrationExecutor(connection)
         plan = executor.migration_plan(executor.loader.graph.leaf_nodes())
-        copy = _copy() if plan and _applied() else None
-        if plan:
+        applied = _applied()
+        copy = _copy() if plan and applied else None
+        if not applied:
+            lay_tables()
+            tables_laid()
+        elif plan:
             call_command("migrate", verbosity=0, interactive=False)
         call_command("createcachetable", verbosity=0)
         Yard.objects.filter(format_version__lt=FORMAT).update(format_version=FORMAT)

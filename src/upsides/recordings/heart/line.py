@@ -12,7 +12,6 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
 
 from upsides.recordings.track import Track
 
@@ -102,7 +101,10 @@ class HeartLine:
         beyond = v > self.fastest_ms
         if v > self.fastest_ms + BEYOND_MS or v < self.slowest_ms - BEYOND_MS:
             return ReadOff(bpm, np.nan, np.nan, np.nan, beyond, f"no effort came near {bpm:.0f} beats")
-        low, high = _fieller(bpm - self.a, self.b, self.covariance, float(stats.t.ppf((1 + share) / 2, self.freedom)))
+        from scipy.special import stdtrit  # Student's quantile; here, because whoever reads no line loads no library
+
+        t = float(stdtrit(self.freedom, (1 + share) / 2))
+        low, high = _fieller(bpm - self.a, self.b, self.covariance, t)
         if not low > 0:
             return ReadOff(bpm, np.nan, np.nan, np.nan, beyond, "the line is too uncertain")
         return ReadOff(bpm, v, low, high, beyond)

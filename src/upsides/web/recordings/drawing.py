@@ -10,8 +10,6 @@ from upsides.books.models import Gallop, Person
 from upsides.books.queries.gallops import line_of
 from upsides.books.services.gallops import Line, draw_gallop, named_gallop
 from upsides.errors import GallopLineError, UpsidesError
-from upsides.recordings.bouts.bout import bouts_of, pieces_of
-from upsides.recordings.gallops.points import line_of_track, marks_from
 from upsides.web.people.sentences import told
 from upsides.web.recordings import measures as m
 from upsides.web.recordings.one_page import Seen
@@ -75,6 +73,9 @@ def _line(it: Seen, given: Mapping[str, Any]) -> tuple[Line, list[float]]:
     Raises:
         UpsidesError: there is no such piece, it is no gallop, or the marks cannot be.
     """
+    from upsides.recordings.bouts.bout import bouts_of, pieces_of  # compiled code, which no other page loads
+    from upsides.recordings.gallops.points import line_of_track, marks_from
+
     works = it.measured.works if it.measured is not None else ()
     chosen = str(given.get("work", ""))
     name = str(given.get("name", ""))
