@@ -19,10 +19,13 @@ django.setup()
 
 from django.conf import settings as django_settings  # noqa: E402  (the settings must stand first)
 from django.core.management import call_command  # noqa: E402  (the same)
+from django.db import connection  # noqa: E402  (the same)
+from django.db.migrations.recorder import MigrationRecorder  # noqa: E402  (the same)
 from django.test import Client  # noqa: E402  (the same)
 from django.test.client import ClientHandler  # noqa: E402  (the same)
 
 import worlds  # noqa: E402  (the same)
+from upsides.books.keeping.laying import note_changes  # noqa: E402  (the same)
 from upsides.books.models import Person  # noqa: E402  (the same)
 from upsides.books.queries import levels, trips  # noqa: E402  (the same)
 
@@ -49,6 +52,8 @@ def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> None:
     """The yard stands in the test database before the first test; every test's changes are rolled back."""
     django_settings.PASSWORD_HASHERS = QUICK
     with django_db_blocker.unblock():
+        MigrationRecorder(connection).ensure_schema()
+        note_changes()
         call_command("createcachetable", verbosity=0)
         worlds.people_the_yard()
 

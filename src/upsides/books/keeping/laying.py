@@ -15,15 +15,22 @@ def lay_tables() -> None:
 
     What follows every change, such as the triggers of tables that refuse change, follows from `tables_laid`.
     """
-    recorder = MigrationRecorder(connection)
-    recorder.ensure_schema()  # empty until the tables stand, so that a beginning cut short is begun again
-    loader = MigrationLoader(connection)
+    MigrationRecorder(
+        connection
+    ).ensure_schema()  # empty until the tables stand, so that a beginning cut short is begun again
     with connection.schema_editor() as editor:
         for config in apps.get_app_configs():
             for model in router.get_migratable_models(config, DEFAULT_DB_ALIAS):
                 if model._meta.can_migrate(connection):
                     editor.create_model(model)
-        for app, name in sorted(loader.disk_migrations or {}):
+        note_changes()
+
+
+def note_changes() -> None:
+    """Note every change to the tables as made: they stand as this program has them."""
+    recorder = MigrationRecorder(connection)
+    for app, names in changes_known().items():
+        for name in names:
             recorder.record_applied(app, name)
 
 
