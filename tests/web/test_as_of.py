@@ -43,7 +43,7 @@ from yard_life import BEGIN, DEEDS, HORSES, Life, record_one
 
 pytestmark = pytest.mark.django_db
 LONG_BEFORE = datetime(2025, 1, 1, tzinfo=UTC)
-EXAMPLES = 4 if os.environ.get("UPSIDES_DATABASE") else 12
+EXAMPLES = 4 if os.environ.get("UPSIDES_DATABASE") else 6
 TURNS = 3
 """At each moment one page in so many is looked at, in turns."""
 VOID = {"input", "br", "img", "meta", "link", "hr", "wbr", "source", "col"}
