@@ -10,7 +10,7 @@ from upsides.charts.theme import FONT, LIGHT, themed
 SIZES: Final[Mapping[str, tuple[int, int]]] = {"wide": (760, 190), "narrow": (350, 170)}
 FILLS: Final = (LIGHT.rule, LIGHT.heather_inner, LIGHT.heather, LIGHT.ink)
 """Of the parts, from the slowest."""
-_LEFT, _RIGHT, _BELOW, _ABOVE = 40, 8, 26, 10
+_LEFT, _RIGHT, _BELOW, _ABOVE = 52, 8, 26, 10
 _STEPS_M: Final = (500, 1000, 2000, 5000, 10000, 20000, 50000)
 _WIDEST: Final = 28.0
 

@@ -1,18 +1,12 @@
 """`upsides demo`: build the invented yard with its answers worked out."""
 
-from collections.abc import Callable
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from upsides.cli.options import answer, json_option, library_option
 from upsides.cli.progress import shown
-
-if TYPE_CHECKING:
-    from upsides.ratings.fits import Fit
-    from upsides.results.library import Library
 
 SOURCE = "invented"
 
@@ -25,6 +19,7 @@ SOURCE = "invented"
 def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: FBT001 -- options
     """Build an invented country's results and a yard in it, and fit them. Doing it again changes nothing."""
     from upsides.books.services.opening import open_books
+    from upsides.compute import processes
     from upsides.demo import books_of, rulebook, simulate
     from upsides.results import importing
     from upsides.results.library import Library
@@ -38,16 +33,19 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
         opened = Library.create(library)
         (opened.folder / OWN_RULES).write_text(rulebook(), encoding="utf-8")
         imported = importing.add_frames(opened, invented.races, invented.runs, SOURCE, invented.register)
-        made = _fitted(opened, invented.today, lambda done, what: line(0.25 + 0.65 * done, what))
-        line(0.9, "opening the books")
-        open_books(library)
-        from upsides.books.services.invented import load_invented
-        from upsides.books.services.invented_recordings import load_recordings
+        with processes(1) as beside:
+            fitting = beside.submit(fitted, [str(opened.folder), str(invented.today)])
+            line(0.3, "opening the books")
+            open_books(library)
+            from upsides.books.services.invented import load_invented
+            from upsides.books.services.invented_recordings import load_recordings
 
-        line(0.92, "entering the yard")
-        load_invented(invented, library, books)
-        line(0.96, "reading its recordings")
-        load_recordings(invented, library, books, every_file=full)
+            line(0.35, "entering the yard, while its horses are rated")
+            load_invented(invented, library, books)
+            line(0.75, "reading its recordings")
+            load_recordings(invented, library, books, every_file=full)
+            line(0.85, "waiting for figures and trips")
+            rated = fitting.result()
         line(1.0, "ready")
     value = {
         "library": str(library),
@@ -57,7 +55,7 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
         "string": invented.string.height,
         "people": books.people.height,
         "entries": books.diary.height,
-        "horses": made.horses.height,
+        "horses": rated,
     }
     lines = [
         f"{invented.yard.name}, an invented yard, stands in {library}: {value['string']} horses in the string, "
@@ -67,17 +65,26 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
     answer(as_json, value, lines)
 
 
-def _fitted(library: "Library", today: date, progress: Callable[[float, str], None]) -> "Fit":
-    """Return the fit of today: the one that stands, where making it again would give the same."""
+def fitted(task: list[str]) -> int:
+    """Make the fit of an invented yard's today, where the one that stands would not be the same.
+
+    Args:
+        task: folder of the library, and the day.
+
+    Returns:
+        How many horses it rates.
+    """
     from upsides.errors import FitMissingError
     from upsides.ratings.fits import read_fit, would_be_same
+    from upsides.results.library import Library
     from upsides.trip.fitting import make_fit_with_trips
     from upsides.trip.kept import has_model
 
+    library, today = Library.open(task[0]), date.fromisoformat(task[1])
     try:
         kept = read_fit(library.folder, today)
     except FitMissingError:
         kept = None
     if kept and has_model(library.folder, today) and would_be_same(library, kept):
-        return kept
-    return make_fit_with_trips(library, today, keep_as_latest=True, progress=progress)[0]
+        return kept.horses.height
+    return make_fit_with_trips(library, today, keep_as_latest=True)[0].horses.height

@@ -1,7 +1,7 @@
 """The works of a gallop over a season."""
 
 from collections.abc import Mapping, Sequence
-from itertools import groupby
+from itertools import accumulate, groupby
 from math import isfinite
 from typing import Any, Final
 
@@ -22,6 +22,8 @@ from upsides.web.recordings.works_words import about_gallop, source_words
 from upsides.web.shell.templatetags.words import short_day
 
 SMALL_MAP: Final = {"small": 300}
+MANY: Final = 30
+"""The days of so many works stand open, those before them folded."""
 
 
 def gallop_at(number: int, moment: Moment) -> Gallop:
@@ -42,6 +44,9 @@ def gallop_page(number: int, moment: Moment, asked: Mapping[str, str]) -> dict[s
     horse = asked.get("horse", "")
     works = [one for one in season.works if not horse or str(one.horse) == horse]
     drawn = lines(moment).get(number)
+    days = [(day, [_on_gallop(one, season) for one in some]) for day, some in groupby(works, key=lambda one: one.day)]
+    before = list(accumulate((len(some) for _day, some in days), initial=0))  # works of the days shown before each
+    shown = [day for day, so_far in zip(days, before, strict=False) if so_far < MANY]
     page: dict[str, Any] = {
         "moment": moment,
         "gallop": row,
@@ -50,9 +55,9 @@ def gallop_page(number: int, moment: Moment, asked: Mapping[str, str]) -> dict[s
         "season": season,
         "horse": horse,
         "horses": sorted({(one.horse, one.name) for one in season.works}, key=lambda pair: pair[1].casefold()),
-        "days": [
-            (day, [_on_gallop(one, season) for one in some]) for day, some in groupby(works, key=lambda one: one.day)
-        ],
+        "days": shown,
+        "earlier": days[len(shown) :],
+        "earlier_works": before[-1] - before[len(shown)],
         "curves": curves(gallop_spec_of(works, moment), row.name, about_gallop(row.name, season)),
         "maps": {},
     }

@@ -27,7 +27,7 @@ from upsides.web.recordings.works_words import about_horse, source_words
 from upsides.web.shell.templatetags.words import short_day
 
 FAST_PACES: Final = frozenset({"half_speed", "three_quarter", "bridle", "let_down", "asked"})
-MANY: Final = 40
+MANY: Final = 20
 """So many works of a horse stand open, those before them folded."""
 
 
