@@ -101,6 +101,13 @@ from upsides.errors.people import (
     TrustLostError,
 )
 from upsides.errors.photos import NoPhotoError, PhotoRefusedError, TooManyPhotosError
+from upsides.errors.placing import (
+    ConditionsClashError,
+    CurrencyUnknownError,
+    RaceRefusedError,
+    WeightUnknownError,
+    ZoneMissingError,
+)
 from upsides.errors.ratings import CannotFitError, FitMissingError, FitNewerError, NotRatedError
 from upsides.errors.recordings import (
     EntitiesRefusedError,
@@ -205,6 +212,8 @@ __all__ = [
     "ChangedMeanwhileError",
     "ClockWentBackError",
     "ColumnsError",
+    "ConditionsClashError",
+    "CurrencyUnknownError",
     "DaskMissingError",
     "DayOffTwiceError",
     "DeviceNamelessError",
@@ -290,6 +299,7 @@ __all__ = [
     "PinUnusableError",
     "PinWaitError",
     "PinWrongError",
+    "RaceRefusedError",
     "RationUnmetError",
     "ReadOnlyError",
     "RecordingEmptyError",
@@ -332,8 +342,10 @@ __all__ = [
     "UpsidesError",
     "ViewGoneError",
     "ViewNameError",
+    "WeightUnknownError",
     "WorkWordError",
     "YardHorseUnknownError",
     "YardListError",
     "YardStandsError",
+    "ZoneMissingError",
 ]

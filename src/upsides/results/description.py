@@ -64,10 +64,16 @@ class Table:
     unused: Mapping[str, str]
     lot: tuple[Rule, ...] = ()
     horse: tuple[Rule, ...] = ()
+    programme: tuple[Rule, ...] = ()
+
+    @property
+    def kind(self) -> str:
+        """What its rows are: results, the lots of a sale, or a programme of races to come."""
+        return "lots" if self.lot else "programme" if self.programme else "results"
 
     def columns(self) -> set[str]:
         """Return every column the table reads."""
-        rules = self.race + self.run + self.lot + self.horse
+        rules = self.race + self.run + self.lot + self.horse + self.programme
         named = {column for rule in rules for column in rule.columns}
         named |= {case.column for rule in rules for case in rule.when if case.column}
         return named | {out.column for out in self.leave_out}
@@ -99,3 +105,4 @@ class Shape:
     section_from: str
     no_position: str
     tables: tuple[Table, ...]
+    timezone_stated: bool = False

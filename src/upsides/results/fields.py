@@ -125,6 +125,57 @@ LOT_FIELDS: dict[str, Field] = {
 }
 """Fields of a lot in the list of a sale. Who sells and who buys has no field: that is personal."""
 
+PROGRAMME_FIELDS: dict[str, Field] = {
+    field.name: field
+    for field in (
+        Field("race_id"),
+        Field("day", "date"),
+        Field("moved_from", "date"),
+        Field("course"),
+        Field("zone"),
+        Field("jurisdiction"),
+        Field("number"),
+        Field("title"),
+        Field("code", "words", vocabulary=CODES),
+        Field("surface", "words", vocabulary=SURFACES),
+        Field("distance_m", "number", "m", 200, 12_000),
+        Field("going"),
+        Field("race_class"),
+        Field("ages"),
+        Field("sexes"),
+        Field("rating_low", "number", "", 0, 200),
+        Field("rating_high", "number", "", 0, 200),
+        Field("above_band", "number", "", 0, 20),
+        Field("top_weight_lb", "number", "lb", 60, 250),
+        Field("least_weight_lb", "number", "lb", 60, 250),
+        Field("conditions"),
+        Field("penalties"),
+        Field("allowances"),
+        Field("prize", "number", "currency", 0, 1e9),
+        Field("prizes", "numbers", "currency", 0, 1e9),
+        Field("currency"),
+        Field("off_at", "instant"),
+        Field("enter_by", "instant"),
+        Field("confirm_by", "instant"),
+        Field("supplement_by", "instant"),
+        Field("declare_by", "instant"),
+        Field("withdraw_by", "instant"),
+        Field("enter_fee", "number", "currency", 0, 1e7),
+        Field("confirm_fee", "number", "currency", 0, 1e7),
+        Field("supplement_fee", "number", "currency", 0, 1e7),
+        Field("declare_fee", "number", "currency", 0, 1e7),
+        Field("withdraw_fee", "number", "currency", 0, 1e7),
+        Field("most_runners", "integer", "", 1, 60),
+        Field("reserves", "flag"),
+        Field("stall_side"),
+        Field("bend", "words", vocabulary=BENDS),
+        Field("to_bend_m", "number", "m", 0, 3000),
+    )
+}
+"""Fields of a race to come. Moments are local to the course unless they say their offset; `moved_from` is the day on
+which it was to be run before.
+"""
+
 HORSE_FIELDS: dict[str, Field] = {
     field.name: field
     for field in (

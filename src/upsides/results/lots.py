@@ -73,7 +73,7 @@ def read_lots(
     """
     shape, path, sale = shape if isinstance(shape, Shape) else load_shape(shape), Path(file), " ".join(sale.split())
     source = open_source(path, shape.delimiter, shape.encoding, shape.header_line, shape.sheet)
-    table = recognise(source, shape, lots=True)
+    table = recognise(source, shape, wanted="lots")
     if not sale and not any(rule.field.name == "sale" for rule in table.lot):
         raise SaleNotNamedError(path.name)
     rows = _read(source, table, shape, sale, progress, most)

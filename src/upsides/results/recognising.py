@@ -4,17 +4,21 @@ from upsides.errors import FileUnreadableError
 from upsides.results.description import Shape, Table
 from upsides.results.readers import Source
 
-NO_LOTS = ("by this shape it holds results, not the lots of a sale", "bring it in by `upsides results add`")
-NO_RESULTS = ("by this shape it is the list of a sale, not results", "bring it in by `upsides sale add`")
+WHOSE = {
+    "results": ("results", "bring it in by `upsides results add`"),
+    "lots": ("the list of a sale", "bring it in by `upsides sale add`"),
+    "programme": ("a programme of races to come", "bring it in as a programme"),
+}
+"""What a table holds, and how it is brought in."""
 
 
-def recognise(source: Source, shape: Shape, *, lots: bool = False) -> Table:
+def recognise(source: Source, shape: Shape, *, wanted: str = "results") -> Table:
     """Return the table of the shape that a file is; where several fit, the one that asks for most columns.
 
     Args:
         source: the file.
         shape: how its source lays out its tables.
-        lots: whether the list of a sale is wanted, not results.
+        wanted: results, lots or programme.
 
     Raises:
         FileUnreadableError: no table fits, the one that fits lacks columns that the shape reads, or it is of the
@@ -24,10 +28,12 @@ def recognise(source: Source, shape: Shape, *, lots: bool = False) -> Table:
     fitting = [t for t in shape.tables if columns >= set(t.has) and not columns & set(t.lacks)]
     if not fitting:
         raise FileUnreadableError(source.path.name, _why_not(columns, shape), "name another shape, or write one")
-    wanted = [table for table in fitting if bool(table.lot) == lots]
-    if not wanted:
-        raise FileUnreadableError(source.path.name, *(NO_LOTS if lots else NO_RESULTS))
-    table = max(wanted, key=lambda t: len(t.has))
+    right = [table for table in fitting if table.kind == wanted]
+    if not right:
+        holds, remedy = WHOSE[fitting[0].kind]
+        reason = f"by this shape it is {holds}, not {WHOSE[wanted][0]}"
+        raise FileUnreadableError(source.path.name, reason, remedy)
+    table = max(right, key=lambda t: len(t.has))
     absent = sorted(table.columns() - columns)
     if absent:
         lacking = ", ".join(absent)

@@ -22,6 +22,7 @@ from upsides.results.description import LeaveOut, Rule, Shape, Table, When
 from upsides.results.fields import (
     HORSE_FIELDS,
     LOT_FIELDS,
+    PROGRAMME_FIELDS,
     RACE_FIELDS,
     RUN_FIELDS,
     SERIAL,
@@ -72,7 +73,9 @@ TOP_KEYS = frozenset(
         "no_position",
     ]
 )
-TABLE_KEYS = frozenset({"name", "has", "lacks", "race", "run", "lot", "horse", "required", "leave_out", "unused"})
+TABLE_KEYS = frozenset(
+    {"name", "has", "lacks", "race", "run", "lot", "horse", "programme", "required", "leave_out", "unused"}
+)
 DELIMITERS = (",", ";", "\t", "|")
 
 
@@ -196,6 +199,7 @@ class _Reader:
                 "no_position", content.get("no_position", "unplaced"), ("unplaced", "did_not_finish")
             ),
             tables=tuple(self.table(f"table[{i}]", item) for i, item in enumerate(tables)),
+            timezone_stated="timezone" in content,
         )
 
     def one_of(self, key: str, value: Any, allowed: tuple[str, ...]) -> str:
@@ -233,7 +237,11 @@ class _Reader:
             self.rules(f"{key}.race", race, RACE_FIELDS),
             self.rules(f"{key}.run", run, RUN_FIELDS),
         )
-        self.kinds(key, race, run, lot, horse)
+        programme = value.get("programme", {})
+        if programme:
+            self.programme(key, programme, race or run or lot or horse)
+        else:
+            self.kinds(key, race, run, lot, horse)
         table = Table(
             name=self.text(key, value, "name", key),
             has=self.texts(f"{key}.has", value.get("has", [])),
@@ -245,10 +253,22 @@ class _Reader:
             unused={str(name): str(why) for name, why in value.get("unused", {}).items()},
             lot=self.rules(f"{key}.lot", lot, LOT_FIELDS),
             horse=self.rules(f"{key}.horse", horse, HORSE_FIELDS),
+            programme=self.rules(f"{key}.programme", programme, PROGRAMME_FIELDS),
         )
         if not table.has:
             raise self.fail(f"{key}.has", "it is missing", "name columns by which this table is recognised")
         return table
+
+    def programme(self, key: str, programme: Mapping[str, Any], other: Mapping[str, Any]) -> None:
+        """Refuse a programme that holds something else besides, or does not say which race it is."""
+        if other:
+            reason = "a programme has no results, horses or lots"
+            raise self.fail(f"{key}.programme", reason, "describe them as a table of their own")
+        if not {"day", "course"} <= programme.keys():
+            raise self.fail(f"{key}.programme", "day and course are needed", "say which columns hold them")
+        if not {"race_id", "number", "title"} & programme.keys():
+            reason = "nothing tells the races of a day apart"
+            raise self.fail(f"{key}.programme", reason, "say which column holds race_id, number or title")
 
     def kinds(
         self,

@@ -1,13 +1,23 @@
 """Authorities' rules as dated data, and look-ups on a date."""
 
 from upsides.rules.age_curve import lengths_below_peak
-from upsides.rules.allowances import apprentice_claim, sex_allowance, weight_figure
+from upsides.rules.allowances import apprentice_claim, may_claim, sex_allowance, weight_figure
 from upsides.rules.birthdays import foaling_season, official_age
 from upsides.rules.book_words import Limit, MedicineEvent, RegisterField, Step
 from upsides.rules.counting import Counting, add_months
 from upsides.rules.declared_facts import By, ToDeclare, to_declare
 from upsides.rules.dose_windows import DoseWindow, dose_windows
 from upsides.rules.doses import Dose, DoseFault, DoseFaultKind, ReadDose
+from upsides.rules.entering import (
+    BandEntry,
+    Elimination,
+    RunsForMark,
+    StageRule,
+    band_entry,
+    elimination,
+    runs_for_mark,
+    stage_rules,
+)
 from upsides.rules.handicaps import (
     HandicapWeight,
     RatingBand,
@@ -59,6 +69,7 @@ __all__ = [
     "NONE",
     "OWN_RULES",
     "Allowance",
+    "BandEntry",
     "By",
     "Counting",
     "DayAnswer",
@@ -66,6 +77,7 @@ __all__ = [
     "DoseFault",
     "DoseFaultKind",
     "DoseWindow",
+    "Elimination",
     "GoingReport",
     "HandicapWeight",
     "HeatStep",
@@ -85,8 +97,10 @@ __all__ = [
     "Rule",
     "RuleRow",
     "Ruled",
+    "RunsForMark",
     "ScaleReport",
     "Shift",
+    "StageRule",
     "StandDown",
     "Step",
     "ToDeclare",
@@ -96,11 +110,13 @@ __all__ = [
     "VaccineRules",
     "add_months",
     "apprentice_claim",
+    "band_entry",
     "check_shifts",
     "check_vaccinations",
     "claim_added_back",
     "diseases_asked",
     "dose_windows",
+    "elimination",
     "first_day_for",
     "foaling_season",
     "handicap_weight",
@@ -114,6 +130,7 @@ __all__ = [
     "looking_first",
     "margin_lengths",
     "margin_seconds",
+    "may_claim",
     "official_age",
     "override",
     "own_rules",
@@ -129,9 +146,11 @@ __all__ = [
     "resting_range",
     "rise_limit",
     "rules_in_force",
+    "runs_for_mark",
     "seconds_from_lengths",
     "sex_allowance",
     "southern_bred_reduction",
+    "stage_rules",
     "stall_one_side",
     "stand_downs",
     "to_declare",

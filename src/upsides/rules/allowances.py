@@ -1,6 +1,6 @@
 """What a filly or mare receives, what a young rider claims, and single figures about weights."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from datetime import date
 from typing import Any, Final
 
@@ -60,6 +60,30 @@ def apprentice_claim(
         raise NotPublishedError("apprentice claim", case, ["give counted_win_on"])
     still = on < _years_later(counted_win_on, after["years"])
     return Allowance(float(after["value"]) if still else 0.0, unit, entry.rule)
+
+
+def may_claim(
+    jurisdiction: str, on: date, race_class: str, kinds: Collection[str] = (), *, overrides: Overrides = NONE
+) -> Ruled:
+    """Return 1 where a rider's allowance may be claimed in a race, else 0.
+
+    Args:
+        jurisdiction: a name or country code.
+        on: day of the race.
+        race_class: its class, in small letters.
+        kinds: what it is besides: handicap, selling ...
+        overrides: the race's or yard's own rules.
+
+    Raises:
+        NoRuleError: no claims are known there.
+    """
+    entry = in_force("apprentice claim", jurisdiction, on, overrides)[0]
+    body = entry.body
+    if "classes" not in body or set(kinds) & set(body.get("kinds", ())):
+        return Ruled(1.0, "yes or no", entry.rule)
+    if "handicap" in kinds or "nursery" in kinds:
+        return Ruled(float(race_class not in body.get("no_handicaps", ())), "yes or no", entry.rule)
+    return Ruled(float(race_class in body["classes"]), "yes or no", entry.rule)
 
 
 def weight_figure(jurisdiction: str, on: date, kind: str, *, overrides: Overrides = NONE) -> Ruled:

@@ -6,6 +6,7 @@ from typing import Any, Final
 
 from upsides.rules.age_scale import FEW, age_scale
 from upsides.rules.describe_books import BOOKS
+from upsides.rules.describe_entering import ENTERING
 from upsides.rules.feeding import describe_feeding
 from upsides.rules.rule import Entry
 from upsides.rules.slowness import SLOWNESS
@@ -121,4 +122,5 @@ VALUES: Final[Mapping[str, Callable[[Entry], str]]] = {
     "trip": _spread,
     "feeding": describe_feeding,
     **BOOKS,
+    **ENTERING,
 }

@@ -11,6 +11,7 @@ from typing import Any, Final
 from upsides.errors import RuleFileError
 from upsides.rules.describe import describe
 from upsides.rules.describe_books import PUBLISHED
+from upsides.rules.jurisdictions import named
 from upsides.rules.rule import CONFIDENCES, SHIPPED, Entry, Rule
 
 HEAD: Final = ("topic", "name", "jurisdiction", "valid_from", "valid_to", "source", "confidence", "note")
@@ -40,6 +41,10 @@ NEEDED: Final[Mapping[str, tuple[str, ...]]] = {
     "looking first": ("kind", "unit", "value"),
     "vital signs": ("kind", "low", "high", "unit"),
     "declared facts": ("what", "by"),
+    "band entry": ("above", "below"),
+    "runs for a mark": ("runs",),
+    "elimination": ("races", "by", "ties"),
+    "race stage": ("code", "stage", "days_before", "at"),
     "heat": ("reading", "value", "unit", "says"),
 }
 """The topics, and the fields that a rule of each must have besides its head."""
@@ -68,7 +73,7 @@ def _entries(row: Mapping[str, Any], file: object, where: str, origin: str) -> I
         rule = Rule(
             row["topic"],
             row["name"],
-            place,
+            named(place),
             row.get("valid_from"),
             row.get("valid_to"),
             row["source"],

@@ -54,6 +54,11 @@ def place_named(text: str, extra: Collection[str] = ()) -> str:
     raise UnreadableError("jurisdiction", text, ", ".join(jurisdictions()))
 
 
+def named(text: str) -> str:
+    """Return the name of the place that a code means; any other text stands for itself."""
+    return _places().names.get(text, text)
+
+
 def chain(text: str, extra: Collection[str] = ()) -> tuple[str, ...]:
     """Return the places whose rules are asked for `text`, nearest first, ending with "anywhere"."""
     place: str | None = place_named(text, extra)

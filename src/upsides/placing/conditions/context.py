@@ -1,0 +1,36 @@
+"""What stood before a line of a wording, by which it is understood: a heading, a day, the line it goes on from."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from typing import Final
+
+from upsides.placing.conditions.cursor import Cursor
+from upsides.placing.conditions.who import Record
+from upsides.placing.race import Build
+from upsides.trade.age import AgeRange
+
+LEAST_BASE: Final = {"lb": 80.0, "kg": 38.0}
+"""From here on a weight is one to carry, not an allowance or a penalty."""
+
+
+@dataclass(frozen=True, slots=True)
+class Context:
+    """What stood before.
+
+    Attributes:
+        section: weights, penalties, allowances, or "" before any heading.
+        first: day from which penalties count by their heading.
+        ages, builds: of the weight line before.
+        ladder: record of the allowance line before.
+    """
+
+    section: str = ""
+    first: date | None = None
+    ages: AgeRange | None = None
+    builds: frozenset[Build] | None = None
+    ladder: Record | None = None
+
+
+Line = tuple[tuple[object, ...], Context]
+LineForm = Callable[[Cursor, Context], Line | None]

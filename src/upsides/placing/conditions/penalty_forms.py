@@ -1,0 +1,99 @@
+"""How wordings say what a record adds to a weight."""
+
+from dataclasses import replace
+
+from upsides.placing.amounts import Amount
+from upsides.placing.conditions.context import LEAST_BASE, Context, Line
+from upsides.placing.conditions.cursor import COUNT, Cursor, number
+from upsides.placing.conditions.runs_meant import KIND, runs_meant
+from upsides.placing.conditions.weights import AddUp, MostPenalty, Penalty
+from upsides.placing.conditions.who import Record
+from upsides.placing.kinds import RunKind
+from upsides.trade.age import AgeRange
+
+
+def penalty(cursor: Cursor, context: Context) -> Line | None:
+    """Read: a winner 5lb; of 2 races 8lb; of a Class 3 or of prize value 10,000: 7lb; for each race won 6lb."""
+    each, times, said = _penalty_head(cursor)
+    under = context.section == "penalties"
+    if not (
+        said or each or (under and cursor.sees(rf"(?:{COUNT}|a|any|since|after|class|group|grade|listed|{KIND})\b"))
+    ):
+        return None
+    ways, said_more = _ways(cursor, RunKind(first=context.first), times)
+    cursor.take(r"(?:to carry|penalty(?: of)?)\b")
+    lines = _penalty_weights(cursor)
+    extra = cursor.take(r"(?:extra|penalty)\b")
+    each = bool(cursor.take(r"for (?:each|every) (?:such )?race won\b")) or each
+    if not lines or not (under or extra or each) or not (said or each or said_more):
+        return None
+    found = tuple(Penalty(on, record, each, ages) for ages, on in lines for record in ways)
+    return found, replace(context, ladder=None)
+
+
+def _penalty_head(cursor: Cursor) -> tuple[bool, int | None, bool]:
+    """Read who is meant; return whether every win counts, how many are needed, and whether anything was read."""
+    before = cursor.at
+    each = bool(cursor.take(r"for (?:each|every)\b"))
+    cursor.take(r"(?:a|any|for|horses (?:which|that) have)\b(?= w[io]n)")
+    cursor.take(r"(?:winners?|won|wins?)\b")
+    cursor.take(r"of\b(?= \S)")
+    return each, _times(cursor), cursor.at > before
+
+
+def _times(cursor: Cursor) -> int | None:
+    """Read how many wins: of 2 races, of two such races, twice."""
+    match = cursor.take(
+        rf"(?P<count>\d|{COUNT}) (?:such )?(?=(?:[\w-]+ ){{0,2}}(?:races?|chases?)\b)|(?P<twice>twice|once)\b"
+    )
+    return number(match["count"] or match["twice"]) if match else None
+
+
+def _ways(cursor: Cursor, start: RunKind, times: int | None) -> tuple[list[Record], bool]:
+    """Read records joined by "or", each with its own count; return them, and whether anything was read."""
+    before = cursor.at
+    meant = runs_meant(cursor, start)
+    ways = [Record("won", times or meant.times or 1, kind=meant.kind)]
+    while True:
+        here = cursor.at
+        if not cursor.take(r"or (?:a winner )?(?=\S)"):
+            return ways, cursor.at > before
+        cursor.take(r"of (?=\d|two|three|four|twice)")
+        count = _times(cursor)
+        meant = runs_meant(cursor, start)
+        if count is None and meant.kind == start:
+            cursor.at = here
+            return ways, cursor.at > before
+        ways.append(Record("won", count or meant.times or 1, kind=meant.kind))
+
+
+def _penalty_weights(cursor: Cursor) -> list[tuple[AgeRange | None, Amount]]:
+    """Read one weight, or one for each age: 4yo to 6yo 5lb; 7yo and up 4lb."""
+    found: list[tuple[AgeRange | None, Amount]] = []
+    while True:
+        here = cursor.at
+        cursor.take(r"[;.]")
+        ages = cursor.ages()
+        if found and ages is None:
+            cursor.at = here
+            return found
+        on = cursor.weight()
+        if on is None or on.value >= LEAST_BASE[on.unit]:
+            cursor.at = here
+            return found
+        found.append((ages, on))
+        if ages is None:
+            return found
+
+
+def penalty_limits(cursor: Cursor, context: Context) -> Line | None:
+    """Read: no penalties; maximum penalty 10lb; penalties (not) cumulative; allowances cumulative."""
+    if cursor.take(r"no penalties\b|penalties (?:are |to be )?not cumulative\b|penalties not to accumulate\b"):
+        return (), context
+    if cursor.take(r"\(?(?:only one of these allowances may be claimed|allowances (?:are )?not cumulative)\b\)?"):
+        return (), context
+    if match := cursor.take(r"(?P<what>penalties|allowances) (?:are |to be )?cumulative\b"):
+        return (AddUp(match["what"].lower()),), context
+    match = cursor.take(r"(?:(?:maximum|max\.?) penalty|penalties not to exceed)\s*(?:of )?")
+    most = cursor.weight() if match else None
+    return None if most is None else ((MostPenalty(most),), context)

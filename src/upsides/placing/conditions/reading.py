@@ -1,0 +1,228 @@
+"""Reading the wording of a race's conditions into rules, and showing what was not read.
+
+The wording is cut into pieces that add up to it, character by character. A piece was read into values (a heading into
+none), or it was not read. Nothing is guessed: where a form does not fit, its words stay unread, and a rule that stands
+beside unread words in the same clause is doubtful, for they may narrow it.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import date
+from itertools import pairwise
+from typing import Final
+
+from upsides.placing.conditions.card import Card, Over
+from upsides.placing.conditions.card_forms import CARD_FORMS
+from upsides.placing.conditions.context import Context
+from upsides.placing.conditions.cursor import Cursor, compiled
+from upsides.placing.conditions.weight_forms import WEIGHT_FORMS
+from upsides.placing.conditions.weights import Weighing
+from upsides.placing.conditions.who import Ages, Builds, Claimable, Either, Rated, Record, Who
+from upsides.placing.conditions.who_forms import WHO_FORMS
+
+BETWEEN: Final = r"(?:[\s,;:.()…–-]|\band\b(?=\s))+"
+PART: Final = r"\s+|[^\W_]+(?:['’][^\W_]+)*|[\W_]"
+CLAUSE_END: Final = r"[;\n]|\.(?:\s|$)"
+LOOSENS: Final = r"\b(?:or|unless|except\w*|excluded?|excluding|also|other|not|if|ineligible|eligible)\b"
+"""Words that may let in, or keep out, horses of other ages, sexes and marks; other words only narrow them further."""
+PRESENTS: Final = r"\b(?:best turned[\s-]out|(?:kindly|generously) sponsored|trophy|memento)\b"
+SERIOUS: Final = (
+    r"\d|allow|penalt|carry|weight|eligible|qualif|confined|restricted|exclude|except|unless|only\b|fill(?:y|ies)\b|mares?\b"
+    r"|colts?\b|gelding|rated\b|rating|maiden|novice|\bwon\b|\byears?\b|\byrs?\b|\bnot\b|\bnever\b|\bhave\b|bred\b|\bor\b|mile|furlong"
+)
+"""Words that keep a sentence on presents among what was not read."""
+LONGEST: Final = 4_000
+"""Most characters of a wording that is looked at; what stands behind is shown as not read."""
+
+Value = Who | Weighing | Card
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A part of the wording.
+
+    Attributes:
+        start, end: where it stands.
+        values: what was read from it; empty for headings, and for what was not read.
+        read: whether it was read.
+        doubtful: whether unread words of the same clause stand beside it.
+    """
+
+    start: int
+    end: int
+    values: tuple[Value, ...] = ()
+    read: bool = True
+    doubtful: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Conditions:
+    """A wording, read.
+
+    Attributes:
+        text: the wording.
+        pieces: its parts in order; they add up to it.
+    """
+
+    text: str
+    pieces: tuple[Piece, ...]
+
+    @property
+    def values(self) -> tuple[Value, ...]:
+        """Every rule that was read, in order."""
+        return tuple(value for piece in self.pieces for value in piece.values)
+
+    @property
+    def unread(self) -> tuple[str, ...]:
+        """The words that were not read, in order."""
+        return tuple(self.text[piece.start : piece.end].strip() for piece in self.pieces if not piece.read)
+
+    def wording_of(self, value: Value) -> tuple[str, bool]:
+        """Return the words that a rule was read from, and whether they are doubtful."""
+        for piece in self.pieces:
+            if any(value is one for one in piece.values):
+                return self.text[piece.start : piece.end].strip(" ,;.\n"), piece.doubtful
+        return "", False
+
+
+def read_conditions(text: str, *, on: date, currency: str = "") -> Conditions:
+    """Read a wording.
+
+    Args:
+        text: the conditions as published.
+        on: day of the race; days without a year are the last such days up to it.
+        currency: that of the race's prizes, for sums without one.
+    """
+    joined = [_idle(text, piece) for piece in _joined(text, list(_pieces(text, on, currency)))]
+    pieces = _either(text, list(_marked(text, joined)))
+    return Conditions(text, tuple(pieces))
+
+
+def _pieces(text: str, on: date, currency: str) -> Iterator[Piece]:
+    """Yield what is read, and single tokens that are not; what only parts them is left out."""
+    at, context, shown = 0, Context(), min(len(text), LONGEST)
+    spoken_of = False
+    while at < shown:
+        if match := compiled(BETWEEN).match(text, at):
+            at, spoken_of = match.end(), spoken_of and not compiled(r"[,;:.()\n]").search(match[0])
+            continue
+        found = _longest(text, at, on, currency, context)
+        if found is None or (spoken_of and _only_spoken_of(text, found[0])):
+            match = compiled(PART).match(text, at)
+            end = match.end() if match else at + 1
+            yield Piece(at, end, read=False)
+            at, spoken_of = end, True
+        else:
+            piece, context = found
+            yield piece
+            at, spoken_of = piece.end, False
+    if shown < len(text):
+        yield Piece(shown, len(text), read=False)
+
+
+def _longest(text: str, at: int, on: date, currency: str, context: Context) -> tuple[Piece, Context] | None:
+    """Return what the form that reads farthest makes of the words here; weights go before horses where both do."""
+    best: tuple[Piece, Context] | None = None
+    for form in (*WEIGHT_FORMS, *CARD_FORMS):
+        cursor = Cursor(text, at, on, currency)
+        line = form(cursor, context)
+        if line is not None and cursor.at > (best[0].end if best else at):
+            best = Piece(at, cursor.at, line[0]), line[1]  # type: ignore[arg-type]  # the forms' own values
+    for who in WHO_FORMS:
+        cursor = Cursor(text, at, on, currency)
+        value = who(cursor)
+        if value is not None and cursor.at > (best[0].end if best else at):
+            best = Piece(at, cursor.at, (value,)), replace(context, ladder=None)  # type: ignore[arg-type]
+    return best if best and _whole_word(text, best[0].end) else None
+
+
+def _only_spoken_of(text: str, piece: Piece) -> bool:
+    """Return whether an age, sex or distance stands among words that were not read, without opening a condition."""
+    opens = compiled(r"(?:for|open|confined|restricted|horses?)\b").match(text, piece.start)
+    return not opens and any(isinstance(value, Ages | Builds | Over) for value in piece.values)
+
+
+def _whole_word(text: str, end: int) -> bool:
+    return end >= len(text) or not (text[end - 1].isalnum() and text[end].isalnum())
+
+
+def _joined(text: str, pieces: list[Piece]) -> list[Piece]:
+    """Return pieces that add up to the text: what parts two belongs to the first, unread neighbours are one."""
+    joined: list[Piece] = []
+    for piece in pieces:
+        if joined and not joined[-1].read and not piece.read:
+            joined[-1] = replace(joined[-1], end=piece.end)
+        else:
+            joined.append(piece)
+    if not joined:
+        return [Piece(0, len(text), read=not text.strip())] if text else []
+    ends = [*(piece.start for piece in joined[1:]), len(text)]
+    joined = [replace(piece, end=end) for piece, end in zip(joined, ends, strict=True)]
+    joined[0] = replace(joined[0], start=0)
+    return joined
+
+
+def _idle(text: str, piece: Piece) -> Piece:
+    """Return unread words on presents and sponsors as read, into nothing; they say nothing of horses or weights."""
+    words = text[piece.start : piece.end]
+    idle = compiled(PRESENTS).search(words) and not compiled(SERIOUS).search(words)
+    return replace(piece, read=True) if not piece.read and idle else piece
+
+
+def _marked(text: str, pieces: list[Piece]) -> Iterator[Piece]:
+    """Yield the pieces, those beside unread words of their clause marked as doubtful."""
+    for i, piece in enumerate(pieces):
+        beside = [pieces[i - 1]] if i > 0 and not _ends_clause(text, pieces[i - 1]) else []
+        beside += [pieces[i + 1]] if i + 1 < len(pieces) and not _ends_clause(text, piece) else []
+        words = " ".join(text[one.start : one.end] for one in beside if not one.read)
+        broad = all(isinstance(value, Ages | Builds | Rated) for value in piece.values)
+        doubtful = bool(compiled(LOOSENS).search(words)) if broad else bool(words)
+        yield replace(piece, doubtful=True) if piece.read and doubtful else piece
+
+
+def _ends_clause(text: str, piece: Piece) -> bool:
+    """Return whether a clause ends with a piece: what parts it from the next belongs to it."""
+    inside = text[piece.start : piece.end]
+    tail = compiled(r"[\s,;:.()…–-]*$").search(inside)
+    return tail is not None and compiled(CLAUSE_END).search(tail[0]) is not None
+
+
+def _either(text: str, pieces: list[Piece]) -> list[Piece]:
+    """Return the pieces with records that stand on both sides of a bare "or" put together."""
+    found: list[Piece] = []
+    for piece in pieces:
+        if (
+            len(found) > 1
+            and _bare_or(text, found[-1])
+            and _record(found[-2])
+            and (_record(piece) or _claimable(piece))
+        ):
+            ways = (*_ways(found[-2]), *_ways(piece))
+            doubtful = found[-2].doubtful and found[-2].start in _others(found, text)
+            found[-2:] = [Piece(found[-2].start, piece.end, (Either(ways),), doubtful=doubtful)]
+        else:
+            found.append(piece)
+    return found
+
+
+def _others(found: list[Piece], text: str) -> set[int]:
+    """Return where pieces start that have other unread words before them."""
+    return {piece.start for before, piece in pairwise(found) if not before.read and not _ends_clause(text, before)}
+
+
+def _bare_or(text: str, piece: Piece) -> bool:
+    return not piece.read and text[piece.start : piece.end].strip(" ,\n").lower() == "or"
+
+
+def _record(piece: Piece) -> bool:
+    return len(piece.values) == 1 and isinstance(piece.values[0], Record | Either)
+
+
+def _claimable(piece: Piece) -> bool:
+    """Return whether a piece offers a claiming price: whoever takes it may run besides."""
+    return len(piece.values) == 1 and isinstance(piece.values[0], Claimable)
+
+
+def _ways(piece: Piece) -> tuple[Who, ...]:
+    value = piece.values[0]
+    return value.ways if isinstance(value, Either) else (value,)  # type: ignore[return-value]  # a record, by `_record`

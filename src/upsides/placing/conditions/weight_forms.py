@@ -1,0 +1,217 @@
+"""How wordings say what is carried. What stands before decides what a bare line means: a heading opens a section.
+
+"Penalties, after June 1, a winner 5lb; of 2 races 8lb" is one heading and two lines; "Three Year Olds, 118 lbs.; Older,
+124 lbs." needs none. A line that goes on from the one before ("of such a race since May 1, 4 lbs.") is read with it.
+"""
+
+from dataclasses import replace
+from datetime import timedelta
+from typing import Final
+
+from upsides.placing.amounts import Amount, Money
+from upsides.placing.conditions.context import LEAST_BASE, Context, Line, LineForm
+from upsides.placing.conditions.cursor import COUNT, Cursor, number
+from upsides.placing.conditions.penalty_forms import penalty, penalty_limits
+from upsides.placing.conditions.record_forms import RECORD_FORMS
+from upsides.placing.conditions.runs_meant import runs_meant
+from upsides.placing.conditions.weights import (
+    Allowed,
+    Carries,
+    ForAge,
+    ForSex,
+    LeastWeight,
+    RidersClaims,
+    TopWeight,
+    WeightsMoved,
+)
+from upsides.placing.conditions.who import Record, SiresPrice
+from upsides.placing.conditions.who_forms import sires_price
+from upsides.placing.kinds import RunKind
+from upsides.trade.age import AgeRange
+
+DOTS: Final = r"[\s.…:;,-]*"
+
+
+def no_more(cursor: Cursor, context: Context) -> Line | None:
+    """Read what adds no rule: set weights plus penalties; no sex restriction; a handicap for."""
+    words = (
+        r"stakes?\s*:|with\b(?= (?:penalties|allowances))|set weights\b(?: (?:plus|and|\+"
+        r"|&) penalties\b)?|no (?:sex|age|class|other) restrictions?\b"
+        r"|(?:an? )?(?:flat|hurdle|steeplechase) race\b(?=\s*(?:[.,;]|for|$))"
+    )
+    return ((), context) if cursor.take(words) else None
+
+
+def heading(cursor: Cursor, context: Context) -> Line | None:
+    """Read: Weights: — Penalties, after June 1st, — Allowances:."""
+    match = cursor.take(r"(?P<what>weights?|penalt(?:y|ies)|allowances?)\b(?!\s*(?:for|of the))")
+    if match is None:
+        return None
+    what = {"w": "weights", "p": "penalties", "a": "allowances"}[match["what"][0].lower()]
+    if what == "weights" and not cursor.sees(
+        rf"{DOTS}(?:\d|{COUNT}|colts|fillies|for[\s-]age|highest|lowest|each|all)"
+    ):
+        return None
+    first = None
+    if match2 := cursor.take(r"[:,.]*\s*(?P<word>after|since|from) "):
+        first = cursor.day()
+        if first is None:
+            return None
+        first += timedelta(days=match2["word"].lower() == "after")
+    cursor.take(r"\s*[:,]")
+    return (), replace(context, section=what, first=first, ladder=None, ages=None, builds=None)
+
+
+def carries(cursor: Cursor, context: Context) -> Line | None:
+    """Read: 9st 2lb; 3-y-o colts and geldings 8st 12lb; fillies 8st 7lb; older, 124 lbs."""
+    lead = cursor.take(r"(?:each|all(?: horses)?(?: to carry)?|to carry|weights?)\b[:,]?")
+    ages = cursor.ages()
+    older = cursor.take(r"older\b") if ages is None and context.ages is not None else None
+    if older and context.ages is not None:
+        ages = AgeRange((context.ages.oldest or context.ages.youngest) + 1)
+    builds = cursor.builds()
+    cursor.take(r"to carry\b")
+    weight = cursor.weight()
+    if weight is None or weight.value < LEAST_BASE[weight.unit]:
+        return None
+    each = cursor.take(r"each\b")
+    if not (lead or each or ages or builds or context.section == "weights"):
+        return None
+    ages = ages or (context.ages if builds else None)
+    return (Carries(weight, ages, builds),), replace(context, ages=ages, builds=builds)
+
+
+def for_age(cursor: Cursor, context: Context) -> Line | None:
+    """Read: weight for age; w.f.a.; scale weights."""
+    if cursor.take(r"(?:weights?:? )?(?:weight[\s-]for[\s-]age|w\.?f\.?a\.?\b|scale weights?)(?: scale\b)?(?!\s*race)"):
+        return (ForAge(),), context
+    return None
+
+
+def for_sex(cursor: Cursor, context: Context) -> Line | None:
+    """Read: usual sex allowance; sex allowances apply."""
+    if cursor.take(r"(?:the )?(?:usual )?sex allowances?\b(?: appl(?:y|ies)\b)?"):
+        return (ForSex(),), context
+    return None
+
+
+def limits(cursor: Cursor, context: Context) -> Line | None:
+    """Read: lowest weight 8st 4lb; highest weight not less than 9st 9lb; minimum weight 54kg; weights lowered 2lb."""
+    if match := cursor.take(r"weights (?P<way>raised|lowered) (?:by )?"):
+        by = cursor.weight()
+        sign = -1.0 if match["way"].lower() == "lowered" else 1.0
+        return None if by is None else ((WeightsMoved(replace(by, value=sign * by.value)),), context)
+    if cursor.take(r"no allowances? to (?:take|reduce) (?:a|any) horse['’]?s weight below"):
+        least = cursor.weight()
+        return None if least is None else ((LeastWeight(least),), context)
+    match = cursor.take(
+        r"(?P<end>lowest|minimum|bottom|highest|top|maximum) weights?\s*"
+        r"(?:of |is )?(?P<least>(?:to be )?not less than )?"
+    )
+    weight = cursor.weight() if match else None
+    if weight is None or match is None or weight.value < LEAST_BASE[weight.unit]:
+        return None
+    if match["end"].lower() in {"lowest", "minimum", "bottom"}:
+        return (LeastWeight(weight),), context
+    return (TopWeight(weight, bool(match["least"])),), context
+
+
+def allowed(cursor: Cursor, context: Context) -> Line | None:
+    """Read: fillies allowed 5lb; three-year-olds allowed 7lb; mares 3lb (under Allowances)."""
+    cursor.take(r"\(|horses |if ")
+    ages = cursor.ages()
+    builds = cursor.builds()
+    price = None
+    if ages is None and builds is None:
+        price = _by_sire(cursor)
+        if price is None:
+            return None
+    off = _off(cursor, context)
+    if off is None:
+        return None
+    cursor.take(r"\)")
+    return (Allowed(off, ages, builds, None, price),), context
+
+
+def _by_sire(cursor: Cursor) -> Money | None:
+    found = sires_price(cursor)
+    return found.most if isinstance(found, SiresPrice) else None
+
+
+def _off(cursor: Cursor, context: Context) -> Amount | None:
+    said = cursor.take(r"(?:are |to be |shall be )?(?:allowed|receive)\b[:,]?|['’]?s? allowance\b(?: of)?:?")
+    if not said and context.section not in {"allowances", "weights"}:
+        return None
+    off = cursor.weight()
+    if off is None or off.value >= LEAST_BASE[off.unit]:
+        return None
+    cursor.take(r"allowance\b")
+    return off
+
+
+def record_allowed(cursor: Cursor, context: Context) -> Line | None:
+    """Read: non-winners of two races since July 1 allowed 2 lbs.; of such a race since June 1, 4 lbs."""
+    start = cursor.at
+    for form in (_bare_maidens, *RECORD_FORMS):
+        cursor.at = start
+        record = form(cursor)
+        off = _off(cursor, context) if isinstance(record, Record) else None
+        if off is not None and isinstance(record, Record):
+            return (Allowed(off, record=record),), replace(context, ladder=record)
+    cursor.at = start
+    return _rung(cursor, context)
+
+
+def _bare_maidens(cursor: Cursor) -> Record | None:
+    return Record("won", most=0) if cursor.take(r"maidens\b") else None
+
+
+def _rung(cursor: Cursor, context: Context) -> Line | None:
+    """Read a further line of a ladder of allowances."""
+    ladder = context.ladder
+    if ladder is None or not cursor.sees(
+        rf"(?:or )?(?:of )?(?:such\b|a race|{COUNT} (?:such )?races|since|in (?:19|20)\d\d|never)"
+    ):
+        return None
+    cursor.take(r"(?:or )?(?:of )?")
+    such = cursor.take(r"(?:such|a such)\b")
+    match = cursor.take(rf"(?P<count>{COUNT}|an?\b)(?= (?:such )?races?)")
+    such = such or cursor.take(r"such\b")
+    meant = runs_meant(cursor, ladder.kind if such else RunKind(without=ladder.kind.without))
+    times = number(match["count"]) if match else 1
+    cursor.take(r"allowed\b")
+    off = cursor.weight()
+    if off is None or off.value >= LEAST_BASE[off.unit]:
+        return None
+    record = Record(ladder.deed, 0, times - 1, meant.kind, ladder.at)
+    return (Allowed(off, record=record),), replace(context, ladder=record)
+
+
+def riders_claims(cursor: Cursor, context: Context) -> Line | None:
+    """Read: apprentices can claim; apprentice allowances may not be claimed; no riders' allowances."""
+    who = r"(?:apprentices?|riders?|jockeys?)['’]?s?['’]?"
+    claim = r"(?:(?:can|may) (?P<not>not )?(?:be )?claim(?:ed)?|(?P<never>cannot (?:be )?claim(?:ed)?))\b"
+    what = r"(?:riding )?(?:allowances?|claims?)\b"
+    said = r"(?:can|may|do) (?P<nor>not )?(?:be claimed|apply)\b|not allowed\b|allowed\b|apply\b"
+    if match := cursor.take(rf"{who} {claim}"):
+        return (RidersClaims(not (match["not"] or match["never"])),), context
+    match = cursor.take(rf"(?P<no>no )?{who} {what}(?: (?P<said>{said}|cannot be claimed\b))?")
+    if match is None or not (match["no"] or match["said"]):
+        return None
+    refused = bool(match["no"]) or " not " in f" {match['said']} " or "cannot" in match["said"]
+    return (RidersClaims(not refused),), context
+
+
+WEIGHT_FORMS: Final[tuple[LineForm, ...]] = (
+    no_more,
+    heading,
+    carries,
+    for_age,
+    for_sex,
+    limits,
+    allowed,
+    record_allowed,
+    penalty,
+    penalty_limits,
+    riders_claims,
+)

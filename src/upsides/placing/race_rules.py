@@ -1,0 +1,169 @@
+"""The rules of one race: what its columns say and what its wording says, and whether the two can hold together."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date
+from functools import lru_cache
+from itertools import combinations
+from typing import Final
+
+from upsides.errors import ConditionsClashError
+from upsides.placing.conditions.card import Over
+from upsides.placing.conditions.reading import Conditions, Value, read_conditions
+from upsides.placing.conditions.weights import LeastWeight, TopWeight
+from upsides.placing.conditions.who import Ages, Builds, Rated, Record, Terms
+from upsides.placing.race import Race
+from upsides.rules import BandEntry, band_entry
+from upsides.trade.age import AgeRange
+
+NEAR: Final = 0.02
+"""By how much of itself a distance in words may differ from the surveyed one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stated:
+    """One rule of a race.
+
+    Attributes:
+        value: the rule.
+        wording: the words that it was read from; "" where the programme's columns state it.
+        doubtful: whether unread words stand beside it that may narrow it.
+    """
+
+    value: Value
+    wording: str = ""
+    doubtful: bool = False
+
+
+def conditions_of(race: Race) -> Conditions:
+    """Return the wording of a race, read."""
+    return _read(race.wording, race.day, race.currency)
+
+
+@lru_cache(maxsize=4096)
+def _read(wording: str, on: date, currency: str) -> Conditions:
+    return read_conditions(wording, on=on, currency=currency)
+
+
+def stated(race: Race, terms: Terms) -> tuple[Stated, ...]:
+    """Return all rules of a race; what its columns say once more than its wording is left out."""
+    read = conditions_of(race)
+    worded = [Stated(value, *read.wording_of(value)) for value in read.values]
+    columns = [Stated(value) for value in _columns(race) if not any(_covers(one.value, value) for one in worded)]
+    maiden = Record("won", most=0)
+    if "maiden" in race.kinds and not any(_keeps_winners_out(one.value) for one in worded):
+        columns.append(Stated(maiden))
+    return tuple(_with_band_rule(one, race, terms) for one in (*columns, *worded))
+
+
+def _covers(worded: Value, column: Value) -> bool:
+    """Return whether a wording says what a column says, and perhaps more."""
+    if isinstance(worded, Rated) and isinstance(column, Rated):
+        return (worded.low or 0, worded.high) == (column.low or 0, column.high)
+    weights = (TopWeight, LeastWeight)
+    return worded == column or (isinstance(worded, weights) and type(worded) is type(column))
+
+
+def _columns(race: Race) -> Iterator[Value]:
+    if race.ages is not None:
+        yield Ages(race.ages)
+    if race.builds is not None:
+        yield Builds(race.builds)
+    if race.band is not None:
+        yield Rated(*race.band, above=race.above_band or 0.0)
+    if race.top_weight is not None:
+        yield TopWeight(race.top_weight)
+    if race.least_weight is not None:
+        yield LeastWeight(race.least_weight)
+
+
+def _keeps_winners_out(value: Value) -> bool:
+    return isinstance(value, Record) and value.deed == "won" and value.most == 0
+
+
+def _with_band_rule(one: Stated, race: Race, terms: Terms) -> Stated:
+    """Return a band with what the authority says of horses outside it, where the race says nothing of its own."""
+    if not isinstance(one.value, Rated) or not race.handicap:
+        return one
+    said: BandEntry = band_entry(race.jurisdiction, race.day, overrides=race.rules(terms.yard))
+    above = race.above_band if race.above_band is not None else one.value.above or said.above
+    below = said.below if one.value.below is None else one.value.below
+    return Stated(Rated(one.value.low, one.value.high, above, below), one.wording, one.doubtful)
+
+
+def clashes(race: Race) -> tuple[str, ...]:
+    """Return what cannot hold together in the conditions of a race, in words; nothing where all of it can."""
+    read = conditions_of(race).values
+    both = [*read, *_columns(race)]
+    found = [*_distances(race, read), *_ages(both), *_builds(both), *_bands(both), *_weights(both), *_records(read)]
+    return tuple(dict.fromkeys(found))
+
+
+def check(race: Race) -> None:
+    """Refuse a race whose conditions cannot hold together.
+
+    Raises:
+        ConditionsClashError: two of them contradict each other.
+    """
+    if found := clashes(race):
+        raise ConditionsClashError(str(race), found)
+
+
+def _of(kind: type, values: Iterable[Value]) -> list[tuple[Value, Value]]:
+    return list(combinations([value for value in values if isinstance(value, kind)], 2))
+
+
+def _distances(race: Race, values: Iterable[Value]) -> Iterator[str]:
+    for one in values:
+        if isinstance(one, Over) and race.distance_m is not None and abs(one.metres / race.distance_m - 1) > NEAR:
+            yield f"its distance is {race.distance_m:.0f} m and {one.metres:.0f} m"
+
+
+def _ages(values: list[Value]) -> Iterator[str]:
+    for one, other in _of(Ages, values):
+        if isinstance(one, Ages) and isinstance(other, Ages) and not _meet(one.ages, other.ages):
+            yield f"it is for {one.ages} and for {other.ages}"
+
+
+def _meet(one: AgeRange, other: AgeRange) -> bool:
+    low = max(one.youngest, other.youngest)
+    return all(ages.oldest is None or low <= ages.oldest for ages in (one, other))
+
+
+def _builds(values: list[Value]) -> Iterator[str]:
+    for one, other in _of(Builds, values):
+        if isinstance(one, Builds) and isinstance(other, Builds) and not one.builds & other.builds:
+            yield f"it is for {' and '.join(sorted(one.builds))} and for {' and '.join(sorted(other.builds))} only"
+
+
+def _bands(values: list[Value]) -> Iterator[str]:
+    for one, other in _of(Rated, values):
+        if (
+            isinstance(one, Rated)
+            and isinstance(other, Rated)
+            and (one.low or 0, one.high) != (other.low or 0, other.high)
+        ):
+            yield f"its band is {_band(one)} and {_band(other)}"
+
+
+def _band(rated: Rated) -> str:
+    return f"{rated.low or 0:g} to {'any' if rated.high is None else f'{rated.high:g}'}"
+
+
+def _weights(values: list[Value]) -> Iterator[str]:
+    top = [value.weight for value in values if isinstance(value, TopWeight)]
+    least = [value.weight for value in values if isinstance(value, LeastWeight)]
+    for high in top:
+        for low in least:
+            if low.in_unit(high.unit) > high.value:
+                yield f"its lowest weight {low} is above its highest {high}"
+
+
+def _records(values: Iterable[Value]) -> Iterator[str]:
+    for one, other in _of(Record, values):
+        if not isinstance(one, Record) or not isinstance(other, Record):
+            continue
+        if (one.deed, one.kind) == (other.deed, other.kind):
+            least, most = max(one.least, other.least), [end.most for end in (one, other) if end.most is not None]
+            if most and least > min(most):
+                yield f"horses must have {one.deed} at least {least} and at most {min(most)} times"

@@ -1,0 +1,55 @@
+"""Findings and lines of weight in English, for the command; pages translate by key."""
+
+from typing import Final
+
+from upsides.placing.answers import Finding, Says
+
+SENTENCES: Final[dict[str, str]] = {
+    "age": "it is {age} on the day; the race takes {ages}",
+    "sex": "{is_a} on the day; the race takes {takes}",
+    "mark": "mark {mark}; the band is {low} to {high}",
+    "benchmark": "mark {mark}; the benchmark is {benchmark}",
+    "won": "won {count}; at least {least}, at most {most}",
+    "placed": "placed {count} times; at least {least}, at most {most}",
+    "ran": "ran {count} times; at least {least}, at most {most}",
+    "earned": "earned {earned}; at most {most}",
+    "sold for": "sold for {price}; at most {most}",
+    "sire's price": "median price of the sire's yearlings {median}; at most {most}",
+    "sire's trip": "sire or dam won over {won_over} m at most; {least} m are asked",
+    "bands": "sire in bands {bands}; the race takes {takes}",
+    "scheme": "qualified for {scheme}",
+    "bred in": "bred in {bred}; the race takes {places}",
+    "claimable": "may be claimed for {price}, at the lowest {lowest}",
+    "riders": "for {riders} riders, with at most {most} winners",
+    "either": "one of several conditions",
+    "every": "all of several conditions",
+    "medicine": "given {substance} on {day}, {days} days before: for the vet to say; published: {published}",
+    "clash": "its conditions contradict each other: {what}",
+    "no rule": "no rule on {topic} is known for {place}",
+    "left": "it left the yard on {day}",
+    "not yet here": "it comes to the yard on {day}",
+    "kept": "it may not run ({reason}) until {until}",
+    "stand-down": "after {treatment} the first day is {first_day}; ask the vet, and the authority's current rules",
+    "vaccination": "{disease}, {occasion} on {day}: {reason} {bound}",
+    "vaccination not seen": "its record of {disease} was not seen",
+    "tell gelded": "gelded on {day} since its last run: to be told when you {by}",
+}
+"""One sentence a key of a finding, with the names of its facts."""
+
+OPENINGS: Final = {Says.YES: "yes", Says.NO: "no", Says.UNKNOWN: "not known"}
+
+
+def sentence(found: Finding) -> str:
+    """Return a finding in English: what it says, why, and by which words or rule."""
+    facts = {name: _text(fact) for name, fact in found.facts}
+    said = SENTENCES[found.key].format_map(facts)
+    by = f' ("{found.wording}")' if found.wording else f" ({found.rule})" if found.rule else ""
+    return f"{OPENINGS[found.says]}: {said}{by}"
+
+
+def _text(fact: object) -> str:
+    if isinstance(fact, tuple):
+        return ", ".join(map(_text, fact))
+    if isinstance(fact, float):
+        return f"{fact:g}"
+    return "any number" if fact == "" else str(fact)

@@ -1,0 +1,193 @@
+"""One batch of a programme of races to come, turned from text into rows by a shape, with every refusal noted.
+
+A moment that says no zone is by the clock of its course. Where nobody says in which zone that clock goes the moment is
+refused, never taken for another place's.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime
+from typing import Final
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+import polars as pl
+
+from upsides.results import cells
+from upsides.results.description import Rule, Shape, Table
+from upsides.results.fields import PROGRAMME_FIELDS, Field
+from upsides.results.mapping import REFUSED_SCHEMA, Dtypes, leave_out, missing, read_fields, refusals
+from upsides.results.readers import LINE
+
+_TYPES: Final = {
+    "number": pl.Float64(),
+    "numbers": pl.List(pl.Float64()),
+    "integer": pl.Int16(),
+    "date": pl.Date(),
+    "flag": pl.Boolean(),
+    "instant": pl.Datetime("us", "UTC"),
+}
+PROGRAMME_DTYPES: Final[Dtypes] = {
+    name: _TYPES.get(field.kind, pl.String()) for name, field in PROGRAMME_FIELDS.items()
+}
+PROGRAMME: Final = pl.Schema({"source": pl.String(), **PROGRAMME_DTYPES, "file": pl.String(), "line": pl.Int64()})
+"""A race to come: its fields as `fields.PROGRAMME_FIELDS` has them, moments in UTC, `zone` the course's own."""
+
+NO_ZONE: Final = "no time zone is known for the course"
+NO_SUCH_ZONE: Final = "not the name of a time zone"
+NO_SUCH_TIME: Final = "no such time on that day: the clock goes forward over it"
+NO_CURRENCY: Final = "sums of money without a currency: none of them is taken"
+NEEDED: Final = ("day", "course")
+MONEY: Final = r"^\s*[£€$]?\s*(\d{1,3}(?:,\d{3})+|\d+)(\.\d+)?\s*$"
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """What a batch gave: races in `PROGRAMME`, and refusals; `fate` "row" is a race left out."""
+
+    races: pl.DataFrame
+    refused: pl.DataFrame
+
+
+def rows_of(raw: pl.DataFrame, table: Table, shape: Shape, file: str, zones: Mapping[str, str]) -> Rows:
+    """Map one batch of text rows.
+
+    Args:
+        raw: the table's columns and LINE.
+        table: the table of the shape.
+        shape: the shape.
+        file: what the file is called in what is said of it.
+        zones: IANA zones by course, in small letters; a row's own goes before, the shape's behind.
+    """
+    notes: list[pl.DataFrame] = []
+    raw = _plain_money(leave_out(raw, table, shape.source, file, notes), table, shape)
+    timed = tuple(rule for rule in table.programme if rule.field.kind == "instant")
+    plain = tuple(rule for rule in table.programme if rule.field.kind != "instant")
+    races = read_fields(plain, raw, PROGRAMME_DTYPES, shape, file, notes)
+    races = _paid(races, shape, file, notes)
+    races = _zoned(races, shape, file, zones, notes)
+    for rule in timed:
+        races = _moments(races, rule, raw, shape, file, notes)
+    lost = pl.repeat(False, races.height, eager=True)
+    for name in dict.fromkeys((*NEEDED, *table.required)):
+        notes.append(missing(races, name, shape.source, file, notes))
+        lost |= races[name].is_null()
+    refused = pl.concat(notes) if notes else pl.DataFrame(schema=REFUSED_SCHEMA)
+    gone = races[LINE].filter(lost).implode()
+    left_out = pl.col("reason").str.starts_with("left out by the shape")
+    fate = pl.when(pl.col("line").is_in(gone) | left_out).then(pl.lit("row")).otherwise("fate")
+    return Rows(_finished(races.filter(~lost), shape, file), refused.with_columns(fate.alias("fate")))
+
+
+def _paid(races: pl.DataFrame, shape: Shape, file: str, notes: list[pl.DataFrame]) -> pl.DataFrame:
+    """Fill each race's currency; sums of money without one are noted, for nothing can be reckoned with them."""
+    money = pl.any_horizontal(pl.col(name).is_not_null() for name, field in PROGRAMME_FIELDS.items() if _sum(field))
+    usual = pl.when(money).then(pl.lit(shape.currency or None, dtype=pl.String))
+    races = races.with_columns(currency=pl.coalesce("currency", usual).str.to_uppercase())
+    bare = races.filter(money & pl.col("currency").is_null())
+    notes.append(refusals(bare, shape.source, file, "currency", "", NO_CURRENCY, "field"))
+    return races
+
+
+def _sum(field: Field) -> bool:
+    return field.unit == "currency"
+
+
+def _finished(races: pl.DataFrame, shape: Shape, file: str) -> pl.DataFrame:
+    return (
+        races.rename({LINE: "line"})
+        .with_columns(
+            source=pl.lit(shape.source),
+            file=pl.lit(file),
+            jurisdiction=pl.coalesce("jurisdiction", pl.lit(shape.jurisdiction or None, dtype=pl.String)),
+        )
+        .select(PROGRAMME.names())
+    )
+
+
+def _plain_money(raw: pl.DataFrame, table: Table, shape: Shape) -> pl.DataFrame:
+    """Return the batch with sums like £12,000 as 12000, where the comma is not the decimal sign."""
+    if shape.decimal == ",":
+        return raw
+    rules = (rule for rule in table.programme if _sum(rule.field))
+    columns = {name for rule in rules for name in rule.columns}
+    return raw.with_columns(
+        pl.when(pl.col(name).str.contains(MONEY)).then(pl.col(name).str.replace_all(r"[£€$,\s]", "")).otherwise(name)
+        for name in sorted(columns & set(raw.columns))
+    )
+
+
+def _zoned(
+    races: pl.DataFrame, shape: Shape, file: str, zones: Mapping[str, str], notes: list[pl.DataFrame]
+) -> pl.DataFrame:
+    """Fill each race's zone: its own, else the course's, else the shape's; what names none is emptied and noted."""
+    usual = shape.timezone if shape.timezone_stated else None
+    named = [_usable(zone) for zone in races["zone"]]
+    wrong = [zone is not None and not good for zone, good in zip(races["zone"], named, strict=True)]
+    bad = races.filter(pl.Series(wrong, dtype=pl.Boolean))
+    notes.append(refusals(bad, shape.source, file, "zone", bad["zone"], NO_SUCH_ZONE, "field"))
+    found = [
+        good or zones.get((course or "").lower()) or (None if odd else usual)
+        for good, course, odd in zip(named, races["course"], wrong, strict=True)
+    ]
+    return races.with_columns(zone=pl.Series(found, dtype=pl.String))
+
+
+def _usable(zone: str | None) -> str | None:
+    try:
+        return zone if zone and ZoneInfo(zone) else None
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        return None
+
+
+def _moments(
+    races: pl.DataFrame, rule: Rule, raw: pl.DataFrame, shape: Shape, file: str, notes: list[pl.DataFrame]
+) -> pl.DataFrame:
+    """Read one field of moments, each by its own zone."""
+    name = rule.field.name
+    texts = cells.read(replace(rule, field=replace(rule.field, kind="text")), raw, shape)
+    read = [
+        _moment(text, rule.formats, zone, day)
+        for text, zone, day in zip(texts.value, races["zone"], races["day"], strict=True)
+    ]
+    reasons = pl.Series([value if isinstance(value, str) else None for value in read], dtype=pl.String)
+    reasons = pl.select(pl.coalesce(texts.reason, reasons)).to_series()
+    for reason in reasons.drop_nulls().unique(maintain_order=True):
+        mask = (reasons == reason).fill_null(value=False)
+        notes.append(refusals(races.filter(mask), shape.source, file, name, texts.text.filter(mask), reason, "field"))
+    values = [value if isinstance(value, datetime) else None for value in read]
+    return races.with_columns(pl.Series(name, values, dtype=pl.Datetime("us", "UTC")))
+
+
+def _moment(text: str | None, formats: tuple[str, ...], zone: str | None, day: date | None) -> datetime | str | None:
+    """Return the moment that a cell writes, or why it cannot be told."""
+    if text is None:
+        return None
+    local = _written(text, formats, day)
+    if local is None:
+        return cells.NOT_DATE
+    if local.tzinfo is not None:
+        return local.astimezone(UTC)
+    if zone is None:
+        return NO_ZONE
+    clock = ZoneInfo(zone)
+    moment = local.replace(tzinfo=clock).astimezone(UTC)
+    return moment if moment.astimezone(clock).replace(tzinfo=None) == local else NO_SUCH_TIME
+
+
+def _written(text: str, formats: tuple[str, ...], day: date | None) -> datetime | None:
+    """Read a moment as written; a time alone is one of the day of the race.
+
+    In the night in which the clock goes back a time that comes twice is the earlier one, which is safe for a deadline.
+    """
+    for style in formats:
+        try:
+            found = datetime.strptime(text, style)  # noqa: DTZ007  # its zone comes from the course
+        except ValueError:
+            continue
+        if not any(part in style for part in ("%d", "%j", "%x", "%c")):
+            return None if day is None else found.replace(year=day.year, month=day.month, day=day.day)
+        return found
+    try:
+        return None if formats else datetime.fromisoformat(text)
+    except ValueError:
+        return None
