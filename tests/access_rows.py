@@ -86,6 +86,7 @@ def example_rows(loaded: worlds.Yard) -> dict[str, dict[str, object]]:
         "bloods": {"number": horse.pk},
         "medicine": {"number": horse.pk},
         "trip": {"number": horse.pk},
+        "condition": {"number": horse.pk},
         "sales": {"number": lot.pk, "sale": sale.pk, "lot_note_mend": seen.pk},
         "jobs": {"number": job.pk, "schedule": plan.pk},
         "signin": {"uidb36": uid, "key": token},

@@ -207,6 +207,8 @@ file |= {"tracker": tracker, "messages": [["cut_off", "it breaks off", 1]]}
 came = models.Recorded.objects.create(**file, recorded_at=at)
 did = {"recorded": came, "horse": horses[1], "day": day, "began": at, "metres": 1200.5, "fast_m": 0.1 + 0.2}
 models.Outing.objects.create(**did, matched="tracker", measured={"works": [], "kept": 0.98}, recorded_at=at)
+known = {"values": {"mass": 2.1}, "made_from": {"mass": 40}}
+models.Answer.objects.create(name="spreads", day=at.date(), **known, recorded_at=at)
 intake = models.Intake.objects.create(what="masses", file="mass.csv", sha256="ab", by=trainer, at=at)
 models.Taken.objects.create(intake=intake, line=2, entry=first)
 models.Photo.objects.create(sha256="cd" * 32, width=4, height=3, size=9, recorded_at=at)

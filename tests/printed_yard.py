@@ -8,6 +8,7 @@ from upsides.demo.names import horse_names, person_names
 from upsides.paper.checks import BarnChecks, CheckRow, CheckSheet, CheckTitles
 from upsides.paper.evening import EveningList
 from upsides.paper.feed_board import FedBarn, FedHorse, FeedBoard, FeedTime, Meal
+from upsides.paper.look_at import BarnLooks, LookAtSheet, LookAtTitles
 from upsides.paper.lots import Line, Listing, Lot, Ride, RideTitles
 from upsides.paper.masthead import Masthead
 from upsides.paper.morning import Look, MorningSheet
@@ -151,6 +152,16 @@ def checks(count: int) -> CheckSheet:
     how = "Tick what was looked at; leave blank what was not."
     signed = ("Walked by", "At", "Told to")
     return CheckSheet(masthead("Barn checks"), how, titles, tuple(barns), signed, "There is no horse in any barn.")
+
+
+def look_at(count: int) -> LookAtSheet:
+    """Return the sheet of whom to look at, of that many horses, twenty to a barn."""
+    why = ("Mass below its usual 500 kg since 1 May: 494 kg on average, last 493 kg.", "Feed left: about half left.")
+    looks = [Look(name, box_of(i), why[: 1 + i % 2]) for i, name in enumerate(names(count))]
+    barns = [BarnLooks(f"Barn {barn_of(k)}", tuple(looks[k : k + 20])) for k in range(0, count, 20)]
+    titles = LookAtTitles("Box", "Horse", "Why", "What was seen")
+    head = masthead("Look at these first")
+    return LookAtSheet(head, f"{count} to look at first.", titles, tuple(barns), (), "There is nobody to look at.")
 
 
 def feed_board(count: int) -> FeedBoard:

@@ -81,6 +81,8 @@ print(json.dumps({
     "by_files": models.Outing.objects.filter(recorded__isnull=False, metres__gt=1000).count(),
     "of_other_horses_trackers": models.Outing.objects.exclude(horse=F("recorded__tracker__horse")).filter(
         recorded__isnull=False).count(),
+    "answers": {one.name: len(one.values) for one in models.Answer.objects.all()},
+    "many_answers": models.Answer.objects.count(),
     "waits": models.Recorded.objects.filter(outings=None).count(),
 }, default=str))
 """
@@ -171,6 +173,14 @@ def test_its_trackers_have_been_out(built: Any, books: Books) -> None:
     assert sorted(found["outings"].values()) == sorted(
         books.outings.filter("known").group_by("source_horse").len()["len"].to_list()
     )
+
+
+def test_what_is_worked_out_of_its_condition_stands(built: Any) -> None:
+    """Every answer about condition is there, once however often the demo was built, and each says something."""
+    _, found, _ = built
+    assert set(found["answers"]) == {"exercises", "spreads", "hearts", "gaps", "form", "monitoring"}
+    assert found["many_answers"] == len(found["answers"])
+    assert all(found["answers"].values())
 
 
 def test_its_people_can_sign_in(built: Any) -> None:

@@ -15,8 +15,9 @@ from upsides.errors import PaperSizeError, SheetRefusedError
 from upsides.paper.checks import BarnChecks, checks_pdf
 from upsides.paper.evening import evening_pdf
 from upsides.paper.feed_board import FedBarn, FedHorse, feed_board_pdf
+from upsides.paper.look_at import BarnLooks, look_at_pdf
 from upsides.paper.lots import Ride
-from upsides.paper.morning import morning_pdf
+from upsides.paper.morning import Look, morning_pdf
 from upsides.paper.register import RegisterEntry, register_pdf
 from upsides.paper.typeset import SIZES, TEMPLATES, seen
 from upsides.paper.week import week_pdf
@@ -35,6 +36,7 @@ SHEETS = {
     "morning": Printed(printed_yard.morning, morning_pdf, "Exercise order"),
     "evening": Printed(printed_yard.evening, evening_pdf, "Exercise order"),
     "checks": Printed(printed_yard.checks, checks_pdf, "Droppings"),
+    "look_at": Printed(printed_yard.look_at, look_at_pdf, "What was seen"),
     "feed_board": Printed(printed_yard.feed_board, feed_board_pdf, "17:30"),
     "week": Printed(printed_yard.week, week_pdf, "Thu 14"),
     "register": Printed(printed_yard.register, register_pdf, "Given by"),
@@ -156,6 +158,12 @@ def hostile(name: str) -> dict[str, Any]:
         "checks": replace(
             printed_yard.checks(1),
             barns=(BarnChecks(name, tuple(replace(row, horse=name, box=name, last_mass=name) for row in barn.rows)),),
+        ),
+        "look_at": replace(
+            printed_yard.look_at(1),
+            barns=(BarnLooks(name, (Look(name, name, (name,)),)),),
+            sentence=name,
+            groups=(name,),
         ),
         "feed_board": replace(feed, barns=(FedBarn(name, times, (FedHorse(name, name, meals, name),), name),)),
         "week": replace(week, people=(replace(week.people[0], name=name, duty=name, total=name),), sentence=name),

@@ -107,6 +107,9 @@ def browser_of(client_as: ClientAs, login: str, *, barn: bool = False) -> Client
     return browser
 
 
+OF_OWN = ("horse", "horse_pedigree", "horse_trip", "horse_condition", "pictures")
+"""Pages about a horse that an owner may open of his own."""
+
 WALKED: dict[tuple[str, bool], list[Answer]] = {}
 """What was got; looking twice would tell nothing new."""
 
@@ -208,7 +211,7 @@ def test_main_pages_open(client_as: ClientAs, rows: dict[str, dict[str, object]]
     browser = client_as(role.value)
     own = Horse.objects.order_by("pk")[0]
     paths = {address.name: address.path for address in addresses(rows)}
-    paths |= {name: reverse(name, args=[own.pk]) for name in ("horse", "horse_pedigree", "horse_trip", "pictures")}
+    paths |= {name: reverse(name, args=[own.pk]) for name in OF_OWN}
     found = {name: browser.get(paths[name]).status_code for name in OPINION}
     wanted = {name: 200 if role in roles else 403 for name, roles in OPINION.items()}
     assert found == wanted | ({"morning": 302} if role == Role.OWNER else {})  # led to the string

@@ -132,6 +132,8 @@ def addresses() -> list[str]:
         *(f"/horse/{horse.pk}/contacts/" for horse in horses[:2]),
         *(f"/horse/{horse.pk}/trip/" for horse in horses[:2]),
         f"/horse/{horses[1].pk}/trip/?without=family&what_if=11f",
+        *(f"/horse/{horse.pk}/condition/" for horse in horses[:2]),
+        "/look-at/",
         f"/horse/{horses[0].pk}/gene/",
         *(f"/horse/{horse.pk}/pedigree/" for horse in horses[:2]),
         *(f"/race/{one}/" for one in key[-1:]),
@@ -236,6 +238,7 @@ def test_every_page_that_shows_data_is_tried() -> None:
     assert areas - only_now == {
         "morning",
         "string",
+        "condition",
         "horses",
         "races",
         "pedigree",

@@ -45,6 +45,7 @@ TABLES: Final = (
         ("id",),
         "outings are never changed or removed: correct or withdraw them by a new one",
     ),
+    Kept("books_answer", "answers", ("id",), "answers are never changed or removed: a later one stands beside them"),
 )
 
 _FUNCTION: Final = """CREATE OR REPLACE FUNCTION diary_keeps() RETURNS trigger LANGUAGE plpgsql AS $$

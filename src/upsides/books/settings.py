@@ -85,6 +85,7 @@ INSTALLED_APPS = [
     "upsides.web.bloods",
     "upsides.web.trip",
     "upsides.web.recordings",
+    "upsides.web.condition",
     "upsides.web.sales",
     "upsides.web.tables",
     "upsides.web.jobs",

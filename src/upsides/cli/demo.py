@@ -37,6 +37,7 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
             fitting = beside.submit(fitted, [str(opened.folder), str(invented.today)])
             line(0.3, "opening the books")
             open_books(library)
+            from upsides.books.jobs.condition import answer_all
             from upsides.books.services.invented import load_invented
             from upsides.books.services.invented_recordings import load_recordings
 
@@ -46,6 +47,8 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
             load_recordings(invented, library, books, every_file=full)
             line(0.85, "waiting for figures and trips")
             rated = fitting.result()
+        line(0.95, "working out condition")
+        answer_all(library, invented.today, {}, lambda share, doing: line(0.95 + 0.05 * share, doing))
         line(1.0, "ready")
     value = {
         "library": str(library),

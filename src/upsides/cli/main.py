@@ -19,6 +19,7 @@ INTERRUPTED = 130
 COMMANDS = {
     "backup": ("upsides.cli.backup:backup", "Write the books and the library into one file."),
     "check": ("upsides.cli.check:check", "Say whether the books and the library are well."),
+    "condition": ("upsides.cli.condition:condition", "Say how a horse is: fit, fresh, anything for the vet."),
     "demo": ("upsides.cli.demo:demo", "Build the invented yard with its answers worked out."),
     "evaluate": ("upsides.cli.evaluate:evaluate", "Judge the chances by a walk through later races."),
     "export": ("upsides.cli.export:export", "Give out the yard's tables, or the whole yard as an archive."),
@@ -26,6 +27,7 @@ COMMANDS = {
     "gallop": ("upsides.cli.gallop:gallop", "Draw the yard's gallops."),
     "import": ("upsides.cli.importing:import_", "Take in the yard's own tables, or rebuild a yard from an archive."),
     "jobs": ("upsides.cli.jobs:jobs", "Do the long jobs that pages and schedules ask for."),
+    "look-at": ("upsides.cli.look_at:look_at", "Say whom to look at first, and why."),
     "morning": ("upsides.cli.morning:morning", "Say whom to look at first, who goes out, what is due."),
     "new": ("upsides.cli.new:new", "Set up a yard: its name, its trainer, its first horses."),
     "password": ("upsides.cli.password:password", "Let somebody back in whose password is lost."),

@@ -37,7 +37,7 @@ def work(horse: str, days: int, library: Path, as_json: bool) -> None:  # noqa: 
 
     moment, last = moments.now(), clock.today()
     first = last - timedelta(days=days - 1)
-    found = _horse(horse, moment)
+    found = named(horse, moment)
     works = worked(moment, found.pk, first, last)
     names = _Names.of(moment, works)
     value = {
@@ -46,7 +46,7 @@ def work(horse: str, days: int, library: Path, as_json: bool) -> None:  # noqa: 
     answer(as_json, value, _as_lines(found.name, days, works, names))
 
 
-def _horse(name: str, moment: "Moment") -> "Horse":
+def named(name: str, moment: "Moment") -> "Horse":
     """Return a horse of the yard by its name.
 
     Raises:

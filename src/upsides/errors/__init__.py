@@ -16,6 +16,7 @@ from upsides.errors.computing import (
     DaskMissingError,
     LedgerError,
 )
+from upsides.errors.condition import ConditionRefusedError, ExerciseTableError
 from upsides.errors.diary import (
     EntryClashError,
     EntryMissingError,
@@ -212,6 +213,7 @@ __all__ = [
     "ChangedMeanwhileError",
     "ClockWentBackError",
     "ColumnsError",
+    "ConditionRefusedError",
     "ConditionsClashError",
     "CurrencyUnknownError",
     "DaskMissingError",
@@ -225,6 +227,7 @@ __all__ = [
     "EntryMissingError",
     "EntryNotYoursError",
     "EntryRefusedError",
+    "ExerciseTableError",
     "ExportPlaceError",
     "ExportUnknownError",
     "FarDayError",

@@ -3,6 +3,7 @@
 from upsides.paper.checks import BarnChecks, CheckRow, CheckSheet, CheckTitles, checks_pdf
 from upsides.paper.evening import EveningList, evening_pdf
 from upsides.paper.feed_board import FedBarn, FedHorse, FeedBoard, Meal, feed_board_pdf
+from upsides.paper.look_at import BarnLooks, LookAtSheet, LookAtTitles, look_at_pdf
 from upsides.paper.lots import Line, Listing, Lot, Ride, RideTitles
 from upsides.paper.masthead import Masthead
 from upsides.paper.morning import Look, MorningSheet, morning_pdf
@@ -11,6 +12,7 @@ from upsides.paper.week import DayOfWork, PersonsWeek, StaffWeek, week_pdf
 
 __all__ = [
     "BarnChecks",
+    "BarnLooks",
     "CheckRow",
     "CheckSheet",
     "CheckTitles",
@@ -22,6 +24,8 @@ __all__ = [
     "Line",
     "Listing",
     "Look",
+    "LookAtSheet",
+    "LookAtTitles",
     "Lot",
     "Masthead",
     "Meal",
@@ -36,6 +40,7 @@ __all__ = [
     "checks_pdf",
     "evening_pdf",
     "feed_board_pdf",
+    "look_at_pdf",
     "morning_pdf",
     "register_pdf",
     "week_pdf",

@@ -23,6 +23,7 @@ class LookingFirst:
         days_without_mass: days after which a missing mass is a finding.
         hours_unseen: hours without anybody's entry, likewise.
         hours_in_sight: hours for which something not right is kept in sight.
+        horses: how many horses can be looked at before the others.
         rules: where each comes from, by its kind.
     """
 
@@ -32,6 +33,7 @@ class LookingFirst:
     days_without_mass: float
     hours_unseen: float
     hours_in_sight: float
+    horses: int
     rules: Mapping[str, Rule]
 
 
@@ -49,5 +51,6 @@ def looking_first(on: date, overrides: Overrides = NONE) -> LookingFirst:
         days_without_mass=found["days without mass"],
         hours_unseen=found["hours unseen"],
         hours_in_sight=found["hours in sight"],
+        horses=int(found["horses"]),
         rules=rules,
     )

@@ -59,6 +59,13 @@ KINDS = {
         Kind("check", _("a check of the books"), _("Check the books"), f"{_PLACE}.care:check", "books"),
         Kind("table", _("a table of the yard's own"), "", f"{_PLACE}.tables:table", "tables"),
         Kind("recordings", _("recordings"), "", f"{_PLACE}.recordings:recordings", "recordings"),
+        Kind(
+            "condition",
+            _("the condition of the string"),
+            _("Work out condition again"),
+            f"{_PLACE}.condition:condition",
+            "condition",
+        ),
     )
 }
 """Every kind by its name."""

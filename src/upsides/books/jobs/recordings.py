@@ -13,6 +13,7 @@ from upsides.books.queries import moments
 from upsides.books.queries.gallops import lines
 from upsides.books.recordings.reading import Reader, on_gallops
 from upsides.books.recordings.session import Came
+from upsides.books.services.jobs import ask
 from upsides.books.services.outings import Entered, enter, renew, standing_of
 from upsides.books.services.recordings import put_away, tidy
 from upsides.compute import each, processes, serial
@@ -59,6 +60,8 @@ def _read(running: Running) -> dict[str, Any]:
             running.keep(told)
             refused = [one.refused for one in came if one.refused]
             put_away(running.folder / file["path"], refused if len(refused) == len(came) else (), running.held.number)
+    if told["read"] > told["unclaimed"]:
+        ask("condition")
     return {name: value for name, value in told.items() if name != "done"}
 
 

@@ -1,5 +1,6 @@
 """Data of the books, and their constraints; nothing else."""
 
+from upsides.books.models.answer import Answer
 from upsides.books.models.device import Device, PinTry
 from upsides.books.models.engagement import Engagement
 from upsides.books.models.entry import Entry
@@ -21,6 +22,7 @@ from upsides.books.models.staff import Bond, DayOff, Shift
 from upsides.books.models.yard import Yard
 
 __all__ = [
+    "Answer",
     "Bond",
     "Box",
     "Caution",

@@ -12,7 +12,7 @@ from typing import TypeVar
 from django.db.models import Exists, Model, OuterRef, Q, QuerySet
 
 from upsides.books import clock
-from upsides.books.models import Entry, Horse, LotNote, Move, Outing, Person
+from upsides.books.models import Answer, Entry, Horse, LotNote, Move, Outing, Person
 
 M = TypeVar("M", bound=Model)
 K = TypeVar("K", Entry, LotNote, Outing)
@@ -85,6 +85,13 @@ def standing(model: type[K], moment: Moment) -> QuerySet[K]:
     recorded = model._default_manager.filter(recorded_at__lte=moment.at)
     later = recorded.filter(supersedes__isnull=False).values("supersedes")
     return recorded.filter(withdrawn=False).exclude(pk__in=later)
+
+
+def answer(name: str, moment: Moment) -> Answer | None:
+    """Return the last answer of a name that was known; None where there was none."""
+    found = Answer.objects.filter(name=name, day__lte=moment.day)
+    known = found if moment.at is None else found.filter(recorded_at__lte=moment.at)
+    return known.order_by("-day", "-recorded_at", "-pk").first()
 
 
 def names(model: type[Model], moment: Moment, numbers: Iterable[int | None]) -> dict[int | None, str]:

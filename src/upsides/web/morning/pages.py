@@ -71,6 +71,7 @@ def morning_page(folder: Path, who: Visitor, moment: Moment, path: str) -> dict[
         "deadlines": [(one, say.deadline_words(one)) for one in shown.deadlines],
         "due": [(one, say.due_words(one, moment.day)) for one in shown.due][:MOST_DUE],
         "orders": bool(who.roles & ORDERERS),
+        "look_at": may_open("look_at", who.roles) and not who.barn,
         "unchecked": sum(len(one.horses) for one in shown.unchecked),
     }
 
@@ -158,6 +159,7 @@ def horse_form(moment: Moment, day: date, number: int, typed: Mapping[str, str] 
 
 
 FURTHER: Final[tuple[tuple[str, str | Promise], ...]] = (
+    ("look_at", gettext_lazy("Whom to look at first")),
     ("lots", gettext_lazy("Lots")),
     ("evening", gettext_lazy("Tomorrow's list")),
     ("boxes", gettext_lazy("Boxes")),

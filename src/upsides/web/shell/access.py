@@ -42,6 +42,7 @@ AREAS = (
     "bloods",
     "trip",
     "recordings",
+    "condition",
     "sales",
     "tables",
     "jobs",

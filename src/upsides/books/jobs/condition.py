@@ -1,0 +1,174 @@
+"""Work on condition: what is learned over the whole yard, kept as answers for pages to read."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import asdict, dataclass
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import polars as pl
+
+from upsides.books import clock
+from upsides.books.answers import kept_changes, kept_gaps, kept_usual, plain
+from upsides.books.jobs.running import Running
+from upsides.books.models import Gallop, Outing
+from upsides.books.models.answer import EXERCISES, FORM, GAPS, HEARTS, SPREADS, WATCH
+from upsides.books.queries import levels, moments
+from upsides.books.queries.condition_answers import OWN_EXERCISES
+from upsides.books.queries.condition_done import LOOKED_BACK, tracked_of, with_exercises
+from upsides.books.queries.condition_hearts import heart_readings
+from upsides.books.queries.condition_signs import AFTER, SIGN_DAYS
+from upsides.books.queries.days import entries_of
+from upsides.books.queries.moments import Moment
+from upsides.books.services.answers import store
+from upsides.condition.done.exercises import exercises
+from upsides.condition.done.gathering import learnt
+from upsides.condition.form import Standing, form_of
+from upsides.condition.fresh.from_results import gaps_of
+from upsides.condition.fresh.latest import yard_spread
+from upsides.errors import CannotFitError, UpsidesError
+from upsides.recordings.heart.trends import trends_of
+from upsides.results.library import Library
+
+Told = Callable[[float, str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """An answer: what came out, and what it was made from."""
+
+    values: Mapping[str, Any]
+    made_from: Mapping[str, Any]
+
+
+def condition(running: Running) -> dict[str, Any]:
+    """Work out every answer about condition as of today; those that were kept before it was stopped stand."""
+    kept: dict[str, Any] = running.checkpoint or {"day": str(clock.today()), "done": {}}
+    kept["done"] = answer_all(running.folder, date.fromisoformat(kept["day"]), kept["done"], running.progress,
+                              lambda: running.keep(kept))  # fmt: skip
+    return {"day": kept["day"], **kept["done"]}
+
+
+def answer_all(
+    library: Path, day: date, done: dict[str, Any], progress: Told, keep: Callable[[], None] = lambda: None
+) -> dict[str, Any]:
+    """Work out every answer that is not done yet, and keep it.
+
+    Args:
+        library: folder of the library.
+        day: the yard's day.
+        done: by the answer's name what it was made from; answers in it are left out, and those that are made are added.
+        progress: told how far the work is, and what is being done.
+        keep: called after each answer.
+
+    Returns:
+        `done`.
+    """
+    moment = Moment(day)
+    for turn, (name, (words, make)) in enumerate(ANSWERS.items()):
+        progress(turn / len(ANSWERS), words)
+        if name in done:
+            continue
+        made = make(library, moment)
+        store(name, day, made.values, made.made_from)
+        done[name] = made.made_from
+        keep()
+    return done
+
+
+def _exercises(library: Path, moment: Moment) -> Made:
+    first = moment.day - timedelta(days=LOOKED_BACK)
+    horses = set(moments.standing(Outing, moment).filter(day__gte=first).values_list("horse", flat=True))
+    outings = with_exercises(moment, tracked_of(moment, horses, first), first)
+    own = library / OWN_EXERCISES
+    learned = learnt(exercises(own if own.exists() else None), outings)
+    return Made(kept_usual(learned), {"outings": len(outings)})
+
+
+def _hearts(_library: Path, moment: Moment) -> Made:
+    values: dict[str, Any] = {}
+    counts: dict[str, Any] = {}
+    for kind, readings in heart_readings(moment).items():
+        counts[kind] = len(readings)
+        try:
+            changes = trends_of(readings, moment.day).changes
+        except CannotFitError as error:
+            counts[f"why no {kind}"] = str(error)
+        else:
+            values[kind] = kept_changes({one.horse: one for one in changes})
+    return Made(values, counts)
+
+
+def _spreads(_library: Path, moment: Moment) -> Made:
+    """Return the spread within horses over the yard of each sign that tells of freshness."""
+    first = moment.day - timedelta(days=SIGN_DAYS)
+    kinds = {"mass": ("mass", "kg"), "temperature": ("temperature", "celsius"), "resting heart": ("pulse", "beats")}
+    series: dict[str, dict[int, list[float]]] = {sign: {} for sign in kinds}
+    of_kind = {kind: (sign, name) for sign, (kind, name) in kinds.items()}
+    rows = entries_of(moment, tuple(of_kind), first, moment.day)
+    for kind, horse, values in rows.values_list("kind", "horse_id", "values"):
+        sign, name = of_kind[kind]
+        series[sign].setdefault(horse, []).append(values[name])
+    series["recovery"] = {}
+    outings = moments.standing(Outing, moment).filter(day__range=(first, moment.day)).order_by("began")
+    for horse, after in outings.values_list("horse_id", "measured__heart__after"):
+        if after and after.get(AFTER):
+            series["recovery"].setdefault(horse, []).append(float(after[AFTER]))
+    found = {sign: yard_spread(list(horses.values())) for sign, horses in series.items()}
+    counts = {sign: sum(map(len, horses.values())) for sign, horses in series.items()}
+    return Made({sign: round(sd, 4) for sign, sd in found.items() if sd is not None}, counts)
+
+
+def _gaps(library: Path, moment: Moment) -> Made:
+    """Return what the library's fit says of gaps between runs; nothing where there is none."""
+    try:
+        found = levels.read_levels(library, moment.day)
+        races = Library.open(library).races().select("race_key", "distance_m").collect()
+    except UpsidesError as error:
+        return Made({}, {"why": str(error)})
+    names = ("race_key", "horse_key", "date", "figure_lb", "expected_lb")
+    if not set(names) <= set(found.figures.lazy().collect_schema().names()):
+        return Made({}, {"why": "the fit does not say what was expected of each run"})
+    figures = found.figures.lazy().select(names).filter(pl.col("date") < moment.day).collect()
+    gaps = gaps_of(figures, races)
+    return Made(kept_gaps(gaps), {"as_of": str(found.as_of), "runs": int(np.sum(gaps.runs))})
+
+
+def _form(library: Path, moment: Moment) -> Made:
+    """Return how the string has run of late against expectation; nothing where too little is known."""
+    from upsides.books.queries.condition_form import runs_of_yard
+
+    try:
+        runs, names = runs_of_yard(library, moment)
+        told = form_of(runs, moment.day)
+    except UpsidesError as error:
+        return Made({}, {"why": str(error)})
+    names["gallop"] = dict(Gallop.objects.values_list("pk", "name"))
+
+    def standing(one: Standing) -> dict[str, Any]:
+        kept: dict[str, Any] = plain(asdict(one))
+        return kept | {"name": names.get(one.split, {}).get(one.code, "")}
+
+    values = {"yard": standing(told.yard), "parts": [standing(one) for one in told.parts], "runs": told.runs}
+    return Made(values, {"runs": told.runs})
+
+
+def _watch(_library: Path, moment: Moment) -> Made:
+    from upsides.books.queries.condition_watch import yard_readings
+    from upsides.books.watched import watched_on
+
+    read = yard_readings(moment)
+    counts = {"readings": int(read.readings.day.size), "horses": len(read.here)}
+    return Made(watched_on(read, moment.day), counts)
+
+
+ANSWERS: Mapping[str, tuple[str, Callable[[Path, Moment], Made]]] = {
+    EXERCISES: ("what exercises come to", _exercises),
+    SPREADS: ("how far signs spread", _spreads),
+    HEARTS: ("hearts and speeds", _hearts),
+    GAPS: ("gaps between runs", _gaps),
+    FORM: ("how the string has run", _form),
+    WATCH: ("what stands out", _watch),
+}
+"""By name: what is being done, and what does it."""

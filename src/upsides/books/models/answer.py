@@ -1,0 +1,36 @@
+"""Answers that a worker made over the whole yard, for pages to read. Rows are added, never changed."""
+
+from typing import Final
+
+from django.db import models
+
+EXERCISES: Final = "exercises"
+HEARTS: Final = "hearts"
+SPREADS: Final = "spreads"
+GAPS: Final = "gaps"
+FORM: Final = "form"
+WATCH: Final = "monitoring"
+"""The names of answers: what was asked."""
+
+
+class Answer(models.Model):
+    """One answer: what was asked (one of the names above), of which day, what came out, and what it was made from.
+
+    `values` are as upsides.books.answers writes them. `made_from` says what went in, in counts and last days.
+    """
+
+    name = models.CharField(max_length=40)
+    day = models.DateField()
+    values = models.JSONField(default=dict)
+    made_from = models.JSONField(default=dict)
+    recorded_at = models.DateTimeField(db_index=True)
+
+    class Meta:
+        """Order, index and constraint."""
+
+        ordering = ("-day", "-recorded_at", "-pk")
+        indexes = (models.Index(fields=("name", "day"), name="answer_by_name"),)
+        constraints = (models.CheckConstraint(condition=~models.Q(name=""), name="answer_is_named"),)
+
+    def __str__(self) -> str:
+        return f"{self.name} {self.day}"

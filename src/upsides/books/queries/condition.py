@@ -1,0 +1,149 @@
+"""How a horse is at a moment: what it has done, whether it is fit and fresh, what a vet may want to know.
+
+No more of it than the visitor may see, and nothing of it folded into one number.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from math import nan
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+
+from upsides.books.models import Horse, Inside
+from upsides.books.queries.condition_answers import changes_of
+from upsides.books.queries.condition_done import DoneByHorses, done_by
+from upsides.books.queries.condition_first import stands_out
+from upsides.books.queries.condition_signs import Signs, signs_of
+from upsides.books.queries.condition_vet import ForTheVet, for_the_vet
+from upsides.books.queries.horse import seen
+from upsides.books.queries.moments import Moment
+from upsides.books.queries.string import known_of, this_season
+from upsides.books.queries.visitors import Visitor, opened
+from upsides.condition.done.summary import Done, string_done
+from upsides.condition.exposure.held import Held, of_note, string_held
+from upsides.condition.fit import KINDS, Fit, Piece, figures_piece, fit_of, piece_of
+from upsides.condition.fresh.answer import Fresh, Valued, fresh
+from upsides.condition.fresh.mass import BEFORE_DAYS
+
+SINCE_DAYS: Final = 60
+"""Figures in races of so many days are held against those of the year before; our own choice."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Condition:
+    """How a horse is.
+
+    Args:
+        done: what it has done.
+        held: every published figure beside its own number.
+        notable: those that are reached, then those that are near.
+        fit: pieces of evidence against itself some weeks ago.
+        fresh: sign by sign.
+        vet: what a vet may want to know.
+        signs: what `fresh` was made from.
+        did: what was done, laid out for sums; the horse has place 0.
+        runs: day, metres and our figure of each run (NaN where there is none), earliest first.
+        stands_out: what the watch over all readings found of it: the kind of reading, and it in words.
+    """
+
+    done: Done
+    held: tuple[Held, ...]
+    notable: tuple[Held, ...]
+    fit: Fit
+    fresh: Fresh
+    vet: ForTheVet
+    signs: Signs
+    did: DoneByHorses
+    runs: tuple[tuple[date, float, float], ...]
+    stands_out: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class HorseCondition:
+    """A horse with how it is.
+
+    Args:
+        horse: its row of the books.
+        open: whether that is open to the visitor.
+        condition: how it is; None where it is not open.
+    """
+
+    horse: Horse
+    open: bool
+    condition: Condition | None = None
+
+
+def horse_condition(library: Path, who: Visitor, moment: Moment, number: int) -> HorseCondition | None:
+    """Return how a horse is at a moment, None where the visitor may see no such horse."""
+    horse = seen(who, moment, number)
+    if horse is None:
+        return None
+    if number not in opened(who, Inside.FIGURES):
+        return HorseCondition(horse, open=False)
+    return HorseCondition(horse, open=True, condition=condition_of(library, who, moment, horse))
+
+
+def condition_of(library: Path, reader: Visitor, moment: Moment, horse: Horse) -> Condition:
+    """Return how a horse is at a moment."""
+    did = done_by(library, moment, [horse])
+    done = string_done(did.yard, [0], moment.day)[0]
+    figures = _figures(library, moment, horse)
+    runs = tuple((day, metres, figures.get(day, (nan, nan))[0]) for day, metres in did.ran[horse.pk])
+    signs = signs_of(moment, horse.pk, reader, runs, done.fast_works)
+    age = this_season(moment) - horse.foaled
+    lost = {"loss of mass": np.array([_lost(signs.seen.mass, runs)])}
+    held = string_held(did.yard, [0], moment.day, [age], lost)[0]
+    return Condition(
+        done,
+        held,
+        of_note(held),
+        fit_of(_pieces(moment, horse.pk, figures), moment.day),
+        fresh(signs.seen, moment.day),
+        for_the_vet(moment, horse.pk, reader),
+        signs,
+        did,
+        runs,
+        stands_out(moment, horse.pk),
+    )
+
+
+def _figures(library: Path, moment: Moment, horse: Horse) -> dict[date, tuple[float, float]]:
+    """Return our figure for each run and its error, lb, by day."""
+    known = known_of(library, moment, figures=True)
+    standing = known.figures.get(horse.horse_key)
+    if standing is None or known.state is None:
+        return {}
+    from upsides.books.queries.results import starts_of
+
+    starts = starts_of(known.state, known.keys)
+    mine = starts.filter((starts["horse_key"] == horse.horse_key) & (starts["date"] < moment.day))
+    days: Mapping[str, date] = dict(mine.select("race_key", "date").iter_rows())
+    found = {days[key]: _figure(one) for key, one in standing.figures.items() if key in days}
+    return {day: one for day, one in found.items() if one is not None}
+
+
+def _figure(one: Mapping[str, Any]) -> tuple[float, float] | None:
+    value, sd = one["figure_lb"], one["figure_sd_lb"]
+    return None if value is None or not sd else (float(value), float(sd))
+
+
+def _pieces(moment: Moment, horse: int, figures: Mapping[date, tuple[float, float]]) -> list[Piece]:
+    changes = changes_of(moment, horse)
+    found = [piece_of(kind, changes[kind]) for kind in KINDS if kind in changes and changes[kind].last <= moment.day]
+    since = moment.day - timedelta(days=SINCE_DAYS)
+    ran = figures_piece(list(figures), [one[0] for one in figures.values()], [one[1] for one in figures.values()],
+                        since)  # fmt: skip
+    return [*found, *([ran] if ran is not None else [])]
+
+
+def _lost(masses: Valued, runs: Sequence[tuple[date, float, float]]) -> float:
+    """Return by how many kg the last mass lies below that of the last run; NaN where either is not known."""
+    if not masses or not runs:
+        return nan
+    ran = max(day for day, _metres, _figure in runs)
+    then = [(day, kg) for day, kg in masses if 0 <= (ran - day).days <= BEFORE_DAYS]
+    later = [(day, kg) for day, kg in masses if day > ran]
+    return max(then)[1] - max(later)[1] if then and later else nan

@@ -1,0 +1,112 @@
+"""The yard's readings of heart and speed in work, from which each horse's course against itself is found."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from math import isfinite
+from typing import Any, Final
+
+from upsides.books import clock
+from upsides.books.diary.work import Exercise, Ordered
+from upsides.books.diary.yard import GallopState
+from upsides.books.models import Outing
+from upsides.books.outings import read
+from upsides.books.queries import moments
+from upsides.books.queries.days import entries_of
+from upsides.books.queries.moments import Moment
+from upsides.condition.fit import Kind
+from upsides.recordings.heart.trends import Reading
+from upsides.recordings.measured import Measured, Piece
+
+DAYS: Final = 200
+"""So many days are looked back on."""
+MOST: Final = 1200
+"""So many outings are taken, the last ones: as many are worked out in a second or two."""
+AFTER: Final = "60"
+"""The heart so many seconds after the last work is what is followed."""
+READ_OFF: Final = "200"
+"""The speed at so many beats is what is followed."""
+WIDTH: Final = 2 * 1.6448536269514722
+"""Standard errors between the ends of a 90 % interval."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Day:
+    """What is known of the days on which horses went out."""
+
+    goings: dict[tuple[int | None, date], str]
+    orders: dict[tuple[int | None, date], tuple[str, int | None]]
+
+    def reading(self, horse: int, day: date, piece: Piece, value: tuple[float, float], *, paced: bool) -> Reading:
+        """Return a reading with where it was, who rode and how it rode.
+
+        Args:
+            horse: its number.
+            day: of it.
+            piece: the work.
+            value: what was measured, and its error.
+            paced: whether the pace is what was ordered, so that readings of one exercise only are alike.
+        """
+        gallop = piece.gallop.number if piece.gallop else None
+        exercise, rider = self.orders.get((horse, day), ("", None))
+        going = self.goings.get((gallop, day), "")
+        how = f"{going}, {exercise}" if paced else going
+        rise = piece.rise_m / piece.metres if isfinite(piece.rise_m) and piece.metres > 0 else 0.0
+        return Reading(horse, day, value[0], value[1], gallop, rider, how or None, rise)
+
+
+def heart_readings(moment: Moment) -> dict[Kind, list[Reading]]:
+    """Return what is followed over the weeks up to a moment's day, by kind of evidence."""
+    first = moment.day - timedelta(days=DAYS)
+    rows = moments.standing(Outing, moment).filter(day__range=(first, moment.day))
+    told = rows.order_by("-began", "-pk").values_list("horse_id", "day", "measured__heart", "measured__works")[:MOST]
+    outings = [(horse, day, read({"heart": heart or {}, "works": works or []})) for horse, day, heart, works in told]
+    known = _Day(_goings(moment, first), _orders(moment, first, {horse for horse, _day, _measured in outings}))
+    found: dict[Kind, list[Reading]] = {"recovery": [], "speed at 200 beats": [], "speed on known gallops": []}
+    for horse, day, measured in outings:
+        if not measured.works:
+            continue
+        last = measured.works[-1]
+        if (value := _recovery(measured)) is not None:
+            found["recovery"].append(known.reading(horse, day, last, value, paced=False))
+        if (value := _speed(measured)) is not None:
+            found["speed at 200 beats"].append(known.reading(horse, day, last, value, paced=False))
+        found["speed on known gallops"] += [
+            known.reading(horse, day, piece, _gone(piece), paced=True)
+            for piece in measured.works
+            if piece.gallop is not None and piece.kind == "fast"
+        ]
+    return found
+
+
+def _recovery(told: Measured) -> tuple[float, float] | None:
+    bpm = told.heart.get("after", {}).get(AFTER)
+    return (float(bpm), 0.0) if bpm else None
+
+
+def _speed(told: Measured) -> tuple[float, float] | None:
+    found: Sequence[Any] | None = told.heart.get("speeds", {}).get(READ_OFF)
+    return (found[0], (found[2] - found[1]) / WIDTH) if found and found[0] > 0 else None
+
+
+def _gone(piece: Piece) -> tuple[float, float]:
+    return piece.speed_ms, piece.speed_sd_ms if isfinite(piece.speed_sd_ms) else 0.0
+
+
+def _goings(moment: Moment, first: date) -> dict[tuple[int | None, date], str]:
+    zone = clock.place().zone
+    found: dict[tuple[int | None, date], str] = {}
+    rows = entries_of(moment, [GallopState.name], first, moment.day)
+    for gallop, at, values in rows.values_list("gallop_id", "happened_at", "values"):
+        if values.get("going"):
+            found[gallop, at.astimezone(zone).date()] = values["going"]
+    return found
+
+
+def _orders(moment: Moment, first: date, horses: set[int]) -> dict[tuple[int | None, date], tuple[str, int | None]]:
+    zone = clock.place().zone
+    found: dict[tuple[int | None, date], tuple[str, int | None]] = {}
+    rows = entries_of(moment, [Ordered.name, Exercise.name], first, moment.day, horses)
+    for horse, at, values in rows.values_list("horse_id", "happened_at", "values"):
+        found[horse, at.astimezone(zone).date()] = (values["exercise"], values.get("rider"))
+    return found

@@ -1,0 +1,108 @@
+"""What the books hold of one horse that tells whether it is fresh, and what its figures were."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from math import nan
+from typing import Any, Final
+
+from upsides.books import clock
+from upsides.books.models import Outing
+from upsides.books.queries import moments
+from upsides.books.queries.condition_answers import gaps_between_runs, yard_spreads
+from upsides.books.queries.days import entries_of
+from upsides.books.queries.diary import open_to, written
+from upsides.books.queries.moments import Moment
+from upsides.books.queries.visitors import Visitor
+from upsides.condition.fresh.answer import Seen, SinceRun, Valued, since_run
+from upsides.condition.fresh.gaps import Gaps
+from upsides.trade.units import FURLONG_M
+
+MASS_DAYS: Final = 1100
+"""So many days of masses are read: those before runs of the last three years make the racing mass."""
+SIGN_DAYS: Final = 120
+AFTER: Final = "60"
+"""The heart so many seconds after the last work is the recovery."""
+KINDS: Final = ("temperature", "pulse", "feed_left", "rider_word", "mind", "travel")
+
+
+@dataclass(frozen=True, slots=True)
+class Signs:
+    """What is known of a horse.
+
+    Args:
+        seen: as `upsides.condition.fresh.answer` asks for it.
+        scale: what masses were taken on; empty where that was not said.
+        unheard: words on its mind of others that the reader may not know before saying one.
+    """
+
+    seen: Seen
+    scale: str
+    unheard: int
+
+
+def signs_of(
+    moment: Moment, horse: int, reader: Visitor, runs: Sequence[tuple[date, float, float]], fast_works: int
+) -> Signs:
+    """Return what is known of a horse up to a moment's day.
+
+    Args:
+        moment: when to look from.
+        horse: its number.
+        reader: who looks.
+        runs: day, metres and our figure (NaN where there is none) of each run, in any order.
+        fast_works: days of fast work in 14 days.
+    """
+    zone = clock.place().zone
+    rows = open_to(reader, entries_of(moment, KINDS, moment.day - timedelta(days=SIGN_DAYS), moment.day, [horse]))
+    entries = list(rows.select_related("author"))
+    days = {entry.pk: entry.happened_at.astimezone(zone).date() for entry in entries}
+    masses, scale = masses_of(moment, horse)
+    minds = written([entry for entry in entries if entry.kind == "mind"], moment, reader)
+
+    def values(kind: str, name: str) -> list[tuple[date, Any]]:
+        return [(days[one.pk], one.values[name]) for one in entries if one.kind == kind]
+
+    seen = Seen(
+        mass=masses,
+        temperature=values("temperature", "celsius"),
+        resting_heart=values("pulse", "beats"),
+        recovery=recoveries_of(moment, horse),
+        left=values("feed_left", "left"),
+        rider=values("rider_word", "felt"),
+        mind=[(days[one.entry.pk], one.entry.values["mind"]) for one in minds if one.typed],
+        runs=[(day, figure) for day, _metres, figure in runs],
+        journeys=[(day, nan) for day, _to in values("travel", "to")],
+        since_run=_since_run(moment.day, runs, gaps_between_runs(moment)),
+        fast_works=fast_works,
+        yard_sds=yard_spreads(moment),
+    )
+    return Signs(seen, scale, sum(not one.typed for one in minds))
+
+
+def masses_of(moment: Moment, horse: int) -> tuple[Valued, str]:
+    """Return day and kg of the masses that were taken like the last one, on the same scale, and the scale's name."""
+    zone = clock.place().zone
+    first = moment.day - timedelta(days=MASS_DAYS)
+    rows = entries_of(moment, ["mass"], first, moment.day, [horse]).values_list("happened_at", "values")
+    told = [(at.astimezone(zone).date(), values) for at, values in rows]
+    if not told:
+        return [], ""
+    like = [told[-1][1].get(how) for how in ("scale", "tack")]
+    same = [(day, one["kg"]) for day, one in told if [one.get(how) for how in ("scale", "tack")] == like]
+    return same, like[0] or ""
+
+
+def recoveries_of(moment: Moment, horse: int) -> Valued:
+    """Return day and heart a minute after the last work, of the outings on which it was worn."""
+    first = moment.day - timedelta(days=SIGN_DAYS)
+    rows = moments.standing(Outing, moment).filter(horse=horse, day__range=(first, moment.day))
+    told = rows.order_by("began", "pk").values_list("day", "measured__heart__after")
+    return [(day, float(after[AFTER])) for day, after in told if after and after.get(AFTER)]
+
+
+def _since_run(day: date, runs: Sequence[tuple[date, float, float]], gaps: Gaps | None) -> SinceRun | None:
+    if not runs:
+        return None
+    last, metres, _figure = max(runs)
+    return since_run((day - last).days, metres / FURLONG_M, gaps)

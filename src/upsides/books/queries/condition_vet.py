@@ -1,0 +1,81 @@
+"""What a vet may want to know of a horse: what was seen lately, by whom, when. It says nothing of what it is.
+
+Legs, gait, shoes, lameness, the rider's word where a horse did not feel level, what vets found and gave, bloods.
+"""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Final
+
+from upsides.books.diary.seen import AS_USUAL
+from upsides.books.models import Entry
+from upsides.books.queries.days import entries_of
+from upsides.books.queries.diary import Written, open_to, written
+from upsides.books.queries.moments import Moment
+from upsides.books.queries.visitors import Visitor
+
+DAYS: Final = 28
+KINDS: Final = (
+    "not_right", "leg", "legs_felt", "lameness", "accident", "rider_word", "droppings", "vet_finding", "scope",
+    "bloods", "treatment", "farrier", "teeth",
+)  # fmt: skip
+SEEN: Final = frozenset({"not_right", "leg", "lameness", "accident", "rider_word", "droppings"})
+"""Kinds that are something for the vet where nothing later took them back."""
+ENDS: Final = {
+    "leg": frozenset({"legs_felt", "vet_finding"}),
+    "not_right": frozenset({"vet_finding"}),
+    "lameness": frozenset({"lameness"}),
+    "accident": frozenset({"vet_finding"}),
+    "rider_word": frozenset({"rider_word", "vet_finding"}),
+    "droppings": frozenset({"droppings"}),
+}
+"""By what a later entry takes something back, as the list of whom to look at first has it."""
+
+
+@dataclass(frozen=True, slots=True)
+class ForTheVet:
+    """What was seen, latest first.
+
+    Args:
+        open: what nothing later took back: somebody may want to ask the vet.
+        done: what vet, farrier and laboratory found and did.
+        since_felt: day on which the legs were last felt and as usual; None where they were not in these weeks.
+    """
+
+    open: tuple[Written, ...]
+    done: tuple[Written, ...]
+    since_felt: date | None
+
+
+def for_the_vet(moment: Moment, horse: int, reader: Visitor) -> ForTheVet:
+    """Return what was seen of a horse in the last four weeks that a vet may want to know."""
+    first = moment.day - timedelta(days=DAYS - 1)
+    rows = open_to(reader, entries_of(moment, KINDS, first, moment.day, [horse])).select_related("author")
+    entries = list(rows)
+    still = [entry for place, entry in enumerate(entries) if _is_open(entry, entries[place + 1 :])]
+    done = [one for one in entries if one.kind in {"vet_finding", "scope", "bloods", "treatment", "farrier", "teeth"}]
+    felt = written([one for one in entries if one.kind == "legs_felt"][-1:], moment, reader)
+    return ForTheVet(
+        tuple(written(still[::-1], moment, reader)),
+        tuple(written(done[::-1], moment, reader)),
+        felt[0].happened.date() if felt else None,
+    )
+
+
+def _is_open(entry: Entry, later: list[Entry]) -> bool:
+    """Return whether an entry is something for the vet, and none of the later ones took it back."""
+    if entry.kind not in SEEN or (entry.kind == "lameness" and not entry.values["grade"]):
+        return False
+    if entry.kind == "rider_word" and entry.values["felt"] != "uneven":
+        return False
+    if entry.kind == "droppings" and entry.values["droppings"] == AS_USUAL:
+        return False
+    return not any(one.kind in ENDS[entry.kind] for one in later)
+
+
+def given_and_found(moment: Moment, horse: int, reader: Visitor, days: int) -> list[Written]:
+    """Return what was given to a horse and found on it in the last days, earliest first."""
+    kinds = ("treatment", "vaccination", "worming", *sorted(SEEN - {"rider_word", "droppings"}), "vet_finding", "scope")
+    first = moment.day - timedelta(days=days - 1)
+    rows = open_to(reader, entries_of(moment, kinds, first, moment.day, [horse])).select_related("author")
+    return written(list(rows), moment, reader)

@@ -1,0 +1,197 @@
+"""`upsides condition`: what a horse has done, whether it is fit and fresh, anything for the vet."""
+
+from dataclasses import asdict
+from datetime import date, time
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from upsides.cli.options import Day, answer, json_option, library_option
+
+if TYPE_CHECKING:
+    from upsides.books.models import Horse
+    from upsides.books.queries.condition import Condition
+    from upsides.books.queries.condition_vet import ForTheVet
+    from upsides.books.queries.diary import Written
+    from upsides.books.queries.moments import Moment
+    from upsides.condition.done.summary import Window
+    from upsides.condition.exposure.held import Held
+    from upsides.condition.fit import Fit
+    from upsides.condition.fresh.answer import Fresh
+
+EARLY = time(6)
+"""An earlier day is told as it was known at this time of it."""
+
+
+@click.command()
+@click.argument("horse")
+@click.option("--as-of", type=Day(), help="As known at 6 in the morning of that day.")
+@library_option
+@json_option
+def condition(horse: str, as_of: date | None, library: Path, as_json: bool) -> None:  # noqa: FBT001 -- an option
+    """Say how HORSE is, a name of the yard's: what it has done, fit, fresh, anything for the vet."""
+    from upsides.books.services.opening import open_books
+
+    open_books(library)
+    from upsides.books.queries.condition import condition_of
+    from upsides.books.queries.office import office_person
+    from upsides.books.queries.visitors import visitor
+    from upsides.cli.work import named
+
+    moment = moment_of(as_of)
+    found = named(horse, moment)
+    told = condition_of(library, visitor(office_person(), barn=False), moment, found)
+    value = _as_value(found, moment, told)
+    answer(as_json, value, _as_lines(value))
+
+
+def moment_of(day: date | None) -> "Moment":
+    """Return now, or the early morning of a day."""
+    from upsides.books import clock
+    from upsides.books.queries import moments
+    from upsides.books.queries.days import moment_on
+
+    if day is None or day >= clock.today():
+        return moments.now()
+    return moments.as_of(moment_on(day, EARLY))
+
+
+def _as_value(horse: "Horse", moment: "Moment", told: "Condition") -> dict[str, Any]:
+    done = told.done
+    return {
+        "horse": horse.name,
+        "day": moment.day,
+        "as_of": moment.at.isoformat() if moment.at else None,
+        "done": {
+            "windows": [_window(one) for one in done.windows],
+            "week": asdict(done.week) | {"more_m": done.week.more_m, "fast_more_m": done.week.fast_more_m},
+            "since_fast": done.since_fast,
+            "since_run": done.since_run,
+            "fast_works_14": done.fast_works,
+            "laid_up": done.laid_up,
+            "lay_up_lasted": done.lay_up_lasted,
+            "since_lay_up": done.since_lay_up,
+            "swims_30": done.swims,
+        },
+        "fit": _fit(told.fit),
+        "fresh": _fresh(told.fresh),
+        "stands_out": [words for _kind, words in told.stands_out],
+        "vet": _vet(told.vet),
+        "figures": [_figure(one) for one in told.held],
+    }
+
+
+def _window(one: "Window") -> dict[str, Any]:
+    return asdict(one) | {"by_source": dict(one.by_source)}
+
+
+def _fit(fit: "Fit") -> dict[str, Any]:
+    return {
+        "together": fit.together,
+        "lowest": fit.lowest,
+        "highest": fit.highest,
+        "pieces": [asdict(one) for one in fit.pieces],
+        "missing": [asdict(one) for one in fit.missing],
+    }
+
+
+def _fresh(fresh: "Fresh") -> dict[str, Any]:
+    from upsides.condition.fresh.latest import Missing
+
+    def there(one: Any) -> dict[str, Any] | None:
+        return None if one is None or isinstance(one, Missing) else asdict(one)
+
+    return {
+        "unusual": list(fresh.unusual),
+        "usual": list(fresh.usual),
+        "racing_mass": there(fresh.racing_mass),
+        "signs": [asdict(one) for one in fresh.signs if not isinstance(one, Missing)],
+        "appetite": there(fresh.appetite),
+        "rider": there(fresh.rider),
+        "mind": there(fresh.mind),
+        "since_run": there(fresh.since_run),
+        "travel": asdict(fresh.travel),
+        "missing": [asdict(one) for one in fresh.missing],
+    }
+
+
+def _vet(vet: "ForTheVet") -> dict[str, Any]:
+    return {
+        "open": [_entry(one) for one in vet.open],
+        "done": [_entry(one) for one in vet.done],
+        "legs_felt": vet.since_felt,
+    }
+
+
+def _entry(one: "Written") -> dict[str, Any]:
+    return {"entry": one.entry.pk, "day": one.happened.date(), "by": one.author.name, "words": one.words}
+
+
+def _figure(one: "Held") -> dict[str, Any]:
+    figure = one.figure
+    return {
+        "key": figure.key,
+        "standing": one.standing,
+        "own": [part.own for part in one.parts],
+        "published": [part.part.value for part in one.parts],
+        "says": figure.says,
+        "population": figure.population,
+        "outcome": figure.outcome,
+        "effect": figure.effect_words,
+        "ratio": figure.effect.ratio if figure.effect else None,
+        "low": figure.effect.low if figure.effect else None,
+        "high": figure.effect.high if figure.effect else None,
+        "source": figure.source,
+        "disagrees": [other.key for other in one.against],
+        "disagreement": figure.disagreement or None,
+    }
+
+
+def _as_lines(value: dict[str, Any]) -> list[str]:
+    done, fit, fresh, vet = value["done"], value["fit"], value["fresh"], value["vet"]
+    week = done["week"]
+    more = f"{abs(week['more_m']) / 1000:.1f} km {'more' if week['more_m'] >= 0 else 'less'} than in the seven before"
+    lines = [
+        f"{value['horse']}, {value['day']}: {week['metres'] / 1000:.1f} km in seven days, of it "
+        f"{week['fast_m'] / 1000:.1f} km above 14 m/s; {more}.",
+        f"  Fit?    {_fit_words(fit)}",
+        *(f"          {_piece(one)}" for one in fit["pieces"]),
+        f"  Fresh?  not as usual: {', '.join(fresh['unusual']) or 'nothing'}; as usual: "
+        f"{', '.join(fresh['usual']) or 'nothing'}.",
+    ]
+    lines += [f"          {one}" for one in value["stands_out"]]
+    lines += [f"          {_sign(one)}" for one in fresh["signs"]]
+    missing = [_missing(one) for one in (*fit["missing"], *fresh["missing"])]
+    lines += [f"          not known: {', '.join(missing)}."] if missing else []
+    lines.append("  Vet?    " + ("Ask the vet:" if vet["open"] else "nobody entered anything in four weeks."))
+    lines += [f"          {one['day']}, {one['by']}: {one['words']}" for one in vet["open"]]
+    notable = [one for one in value["figures"] if one["standing"] in {"reached", "near"}]
+    if notable:
+        lines.append("  Published figures reached or near, each by itself:")
+        lines += [f"    {one['standing']:>7}  {one['says']} ({one['source']})" for one in notable]
+    return lines
+
+
+def _fit_words(fit: dict[str, Any]) -> str:
+    if fit["lowest"] is None:
+        return "nothing measured tells whether it is fitter than some weeks ago."
+    if fit["together"] == "disagree":
+        return "the evidence disagrees:"
+    return f"fitter than some weeks ago with a chance of {fit['lowest']:.2f} to {fit['highest']:.2f}:"
+
+
+def _piece(told: dict[str, Any]) -> str:
+    unit, by = (" lb", 1) if told["kind"] == "figures in races" else (" %", 100)
+    change, low, high = (by * told[name] for name in ("change", "low", "high"))
+    return f"{told['kind']}: {change:+.1f}{unit} ({low:.1f} to {high:.1f}) since {told['since']}; {told['points']}"
+
+
+def _sign(one: dict[str, Any]) -> str:
+    usual = f", usually {one['usual']:.1f} ({one['low']:.1f} to {one['high']:.1f})" if one["usual"] is not None else ""
+    ago = {0: "today", 1: "yesterday"}.get(one["days_ago"], f"{one['days_ago']} days ago")
+    return f"{one['what']}: {one['value']:g}{usual}, {ago}; {one['where']}"
+
+
+def _missing(one: dict[str, Any]) -> str:
+    return str(one["what"]) if one["days"] is None else f"{one['what']} ({one['days']} days)"

@@ -1,0 +1,74 @@
+"""`upsides look-at`: whom to look at first, and why."""
+
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from upsides.cli.options import Day, answer, json_option, library_option
+
+if TYPE_CHECKING:
+    from upsides.books.queries.condition_first import First, LookAt, Reason
+    from upsides.books.queries.moments import Moment
+
+
+@click.command("look-at")
+@click.option("--top", type=click.IntRange(1, 1000), help="At most so many horses; as the yard's rules say without it.")
+@click.option("--date", "day", type=Day(), help="The morning; an earlier one is told as it was known at 6 that day.")
+@library_option
+@json_option
+def look_at(top: int | None, day: date | None, library: Path, as_json: bool) -> None:  # noqa: FBT001 -- an option
+    """Say whom to look at first over the string: what was entered, what stands out, what was not read."""
+    from upsides.books.services.opening import open_books
+
+    open_books(library)
+    from upsides.books.queries.condition_first import look_at as found_at
+    from upsides.books.queries.yard_rules import yard_rules
+    from upsides.cli.condition import moment_of
+
+    moment = moment_of(day)
+    found = found_at(moment, top, yard_rules(library).overrides)
+    answer(as_json, _as_value(found, moment), _as_lines(found))
+
+
+def _as_value(found: "LookAt", moment: "Moment") -> dict[str, Any]:
+    return {
+        "day": moment.day,
+        "as_of": moment.at.isoformat() if moment.at else None,
+        "in_training": found.string,
+        "watched_to": found.watched,
+        "first": [_first(one) for one in found.first],
+        "more": found.more,
+        "groups": list(found.groups),
+        "swapped": list(found.swapped),
+    }
+
+
+def _first(one: "First") -> dict[str, Any]:
+    return {
+        "horse": one.horse.name,
+        "box": one.stood.called if one.stood else "",
+        "reasons": [_reason(why) for why in one.reasons],
+    }
+
+
+def _reason(why: "Reason") -> dict[str, Any]:
+    return {
+        "source": why.source,
+        "kind": why.kind or None,
+        "words": why.words,
+        "at": why.at.isoformat() if why.at is not None else None,
+        "entry": why.entry,
+    }
+
+
+def _as_lines(found: "LookAt") -> list[str]:
+    if not found.first:
+        return ["Nothing that was entered or read asks for anybody's eyes.", *found.groups, *found.swapped]
+    more = f"; {found.more} more can wait" if found.more else ""
+    lines = [f"{len(found.first)} of {found.string} to look at first{more}."]
+    for one in found.first:
+        box = f", {one.stood.called}" if one.stood else ""
+        lines += [f"  {one.horse.name}{box}", *(f"      {why.words}" for why in one.reasons)]
+    return [*lines, *found.groups, *found.swapped]

@@ -1,0 +1,1 @@
+"""What horses have done: from recordings, stopwatch, results and the diary to sums by speed over any days."""

@@ -1,0 +1,1 @@
+"""Is it fresh? Each sign beside the horse's own past, and what was not measured."""

@@ -1,0 +1,1 @@
+"""How horses are: one horse on one time axis, whom to look at first, calls."""

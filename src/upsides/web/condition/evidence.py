@@ -1,0 +1,168 @@
+"""What each answer about condition rests on, a sentence each."""
+
+from django.utils.text import capfirst
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from upsides.condition.fit import Piece
+from upsides.condition.fresh.answer import SinceRun, Travel
+from upsides.condition.fresh.latest import Latest
+from upsides.condition.fresh.mass import AgainstRacing
+from upsides.condition.fresh.words import Appetite, Word
+from upsides.web.condition.words import PIECES, PLACES, SIGNS, UNITS, days_ago, in_so_many, left_words, word_of
+from upsides.web.recordings import measures as m
+from upsides.web.shell.templatetags.words import short_day
+from upsides.web.trip.words import trip_words
+
+
+def piece_words(one: Piece) -> str:
+    """Return what a piece of evidence says, with its range and its chance."""
+    fitter = one.fitter >= 0.5
+    in_races = one.kind == "figures in races"
+    scale, places = (1, 0) if in_races else (100, 1)
+    told = {name: m.decimal(scale * getattr(one, name), places) for name in ("change", "low", "high")} | {
+        "what": capfirst(str(PIECES[one.kind])), "last": short_day(one.last), "since": short_day(one.since),
+        "chance": in_so_many(one.fitter if fitter else 1 - one.fitter),
+    }  # fmt: skip
+    if in_races and fitter:
+        text = _(
+            "%(what)s up to %(last)s against those up to %(since)s: %(change)s\u00a0lb, nine in ten between %(low)s "
+            "and %(high)s; by this fitter, %(chance)s."
+        )
+    elif in_races:
+        text = _(
+            "%(what)s up to %(last)s against those up to %(since)s: %(change)s\u00a0lb, nine in ten between %(low)s "
+            "and %(high)s; by this less fit, %(chance)s."
+        )
+    elif fitter:
+        text = _(
+            "%(what)s on %(last)s against %(since)s: %(change)s\u00a0%%, nine in ten between %(low)s and %(high)s; by "
+            "this fitter, %(chance)s."
+        )
+    else:
+        text = _(
+            "%(what)s on %(last)s against %(since)s: %(change)s\u00a0%%, nine in ten between %(low)s and %(high)s; by "
+            "this less fit, %(chance)s."
+        )
+    return text % told
+
+
+def sign_words(one: Latest) -> str:
+    """Return a sign against the horse's own past."""
+    unit, places = str(UNITS[one.what]), PLACES[one.what]
+    told = {
+        "what": capfirst(str(SIGNS[one.what])), "value": unit % {"value": m.decimal(one.value, places)},
+        "when": days_ago(one.days_ago),
+    }  # fmt: skip
+    if one.usual is None or one.low is None or one.high is None:
+        return _("%(what)s: %(value)s, %(when)s; nothing before to hold it against.") % told
+    told |= {
+        "usual": m.decimal(one.usual, places), "low": m.decimal(one.low, places), "high": m.decimal(one.high, places),
+    }  # fmt: skip
+    match one.where:
+        case "below":
+            text = _(
+                "%(what)s: %(value)s, %(when)s; usually %(usual)s, and below the %(low)s to %(high)s of nine in ten."
+            )
+        case "above":
+            text = _(
+                "%(what)s: %(value)s, %(when)s; usually %(usual)s, and above the %(low)s to %(high)s of nine in ten."
+            )
+        case "within":
+            text = _("%(what)s: %(value)s, %(when)s; usually %(usual)s, nine in ten between %(low)s and %(high)s.")
+        case _:
+            text = _("%(what)s: %(value)s, %(when)s; usually %(usual)s, from too few to say more.")
+    return text % told
+
+
+def racing_mass_words(one: AgainstRacing) -> list[str]:
+    """Return the mass against racing mass, with what was published of a difference."""
+    told = {
+        "kg": m.decimal(one.kg),
+        "racing": m.decimal(one.racing.kg),
+        "off": f"{one.off_kg:+.1f}",
+        "share": f"{100 * one.off_share:+.1f}",
+        "runs": one.racing.runs,
+    }
+    text = (
+        _(
+            "%(kg)s\u00a0kg against a racing mass of %(racing)s\u00a0kg: %(off)s\u00a0kg, %(share)s\u00a0%%. Racing "
+            "mass is what it weighed before its best %(runs)s runs."
+        )
+        if one.racing.how == "best runs"
+        else _(
+            "%(kg)s\u00a0kg against a racing mass of %(racing)s\u00a0kg: %(off)s\u00a0kg, %(share)s\u00a0%%. Racing "
+            "mass is what it weighed before the runs that have a mass: %(runs)s."
+        )
+    )
+    found = [text % told]
+    if one.after_race is not None:
+        lost, error = one.after_race
+        found.append(
+            _("So soon after a race a published group was missing %(lost)s\u00a0kg (standard error %(error)s).")
+            % {"lost": m.decimal(lost), "error": m.decimal(error)}
+        )
+    return found
+
+
+def appetite_words(one: Appetite) -> str:
+    """Return what it left."""
+    told = {
+        "left": left_words(one.left), "when": days_ago(one.days_ago), "days_left": one.days_left,
+        "days_told": one.days_told, "past_left": one.past_left, "past_told": one.past_told,
+    }  # fmt: skip
+    return (
+        _(
+            "Appetite: %(left)s, %(when)s; something was left on %(days_left)s of the last %(days_told)s days that are "
+            "told, and on %(past_left)s of %(past_told)s in the two months before."
+        )
+        % told
+    )
+
+
+def last_word_words(one: Word) -> str:
+    """Return the last word, and how often it was the same before."""
+    told = {
+        "what": capfirst(str(SIGNS[one.what])), "word": word_of(one.what, one.word), "when": days_ago(one.days_ago),
+        "often": one.often, "of": one.of,
+    }  # fmt: skip
+    return _("%(what)s: %(word)s, %(when)s; the same %(often)s times in %(of)s before.") % told
+
+
+def since_run_words(one: SinceRun) -> list[str]:
+    """Return days since the last run beside what is usual after such a trip, and what results say of the gap."""
+    told: dict[str, object] = {"days": one.days, "trip": trip_words(one.furlongs)}
+    if one.usual is None or not one.usual.runs:
+        return [_("%(days)s days since its last run, over %(trip)s.") % told]
+    told |= {"low": round(one.usual.low), "high": round(one.usual.high), "runs": one.usual.runs}
+    found = [
+        _(
+            "%(days)s days since its last run, over %(trip)s; half of all gaps after such a trip are %(low)s to "
+            "%(high)s days."
+        )
+        % told
+    ]
+    effect = one.effect
+    if effect is not None and effect.says == "told" and effect.mean is not None:
+        told |= {name: m.decimal(getattr(effect, name)) for name in ("mean", "low", "high")} | {"count": effect.runs}
+        found.append(
+            _(
+                "Runs after such a gap came to %(mean)s\u00a0lb against the usual gap (nine in ten between %(low)s and "
+                "%(high)s, %(count)s runs). Who ran back soon was well, who stayed away was often hurt: it does not "
+                "say what another gap would have done."
+            )
+            % told
+        )
+    elif effect is not None and effect.says == "nothing stands out":
+        found.append(_("In these results such a gap stands out neither way."))
+    return found
+
+
+def travel_words(one: Travel) -> str:
+    """Return when it travelled last, and how often lately."""
+    if one.days_ago is None:
+        return _("No journey in the last months.")
+    text = ngettext(
+        "Last journey %(when)s; %(count)s in 14 days.", "Last journey %(when)s; %(count)s in 14 days.", one.journeys
+    )
+    return text % {"when": days_ago(one.days_ago), "count": one.journeys}

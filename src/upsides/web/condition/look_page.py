@@ -1,0 +1,134 @@
+"""Whom to look at first, ready for page and paper; and how the string has run."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from django.utils.formats import date_format, number_format
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
+
+from upsides.books.models.answer import FORM
+from upsides.books.queries import moments
+from upsides.books.queries.boxes import in_walking_order
+from upsides.books.queries.condition_first import First, LookAt
+from upsides.books.queries.moments import Moment
+from upsides.paper import BarnLooks, Look
+from upsides.web.condition.words import in_so_many
+
+SPLITS = {
+    "barn": gettext_lazy("Barn"),
+    "gallop": gettext_lazy("Where it last worked fast"),
+    "lorry": gettext_lazy("Lorry"),
+    "feed": gettext_lazy("Feed batch"),
+}
+TO_ASK = (
+    gettext_lazy("Temperatures morning and evening of all that ran below expectation, and of their neighbours"),
+    gettext_lazy("A blood sample of some of them and of some that ran well, on the same day by the same laboratory"),
+    gettext_lazy("The airways looked into after work, and a wash taken where the vet wants one"),
+    gettext_lazy("Droppings looked at for worms"),
+    gettext_lazy("A sample of hay, feed and water where one batch or barn stands out"),
+    gettext_lazy("Heart and pulse listened to at rest, of those whose recovery has grown longer"),
+)
+"""What a vet might be asked about when a string runs below expectation: common practice, no source."""
+
+
+def about_looks(shown: LookAt) -> str:
+    """Return how many to look at, in one sentence."""
+    told = {"count": len(shown.first), "string": shown.string, "more": shown.more}
+    if not shown.first:
+        return _("Nothing that was entered or read asks for anybody's eyes.")
+    if not shown.more:
+        text = ngettext("%(count)s of %(string)s to look at first.", "%(count)s of %(string)s to look at first.",
+                        len(shown.first))  # fmt: skip
+        return text % told
+    text = ngettext(
+        "%(count)s of %(string)s to look at first; %(more)s more has something that can wait.",
+        "%(count)s of %(string)s to look at first; %(more)s more have something that can wait.",
+        shown.more,
+    )
+    return text % told
+
+
+def watched_words(shown: LookAt) -> str:
+    """Return up to when readings were watched."""
+    if shown.watched is None:
+        return _("What stands out in the readings has not been worked out yet; it is worked out every night.")
+    return _("Readings were watched up to %(day)s.") % {"day": date_format(shown.watched, "j F Y")}
+
+
+def by_barns(shown: LookAt) -> tuple[BarnLooks, ...]:
+    """Return the horses barn by barn in walking order, for paper."""
+    of = {one.horse.pk: one for one in shown.first}
+    stands = {number: one.stood for number, one in of.items() if one.stood is not None}
+    found: dict[str, list[Look]] = {}
+    for horse in in_walking_order([one.horse for one in shown.first], stands):
+        one = of[horse.pk]
+        found.setdefault(one.stood.barn if one.stood else _("Without a box"), []).append(_look(one))
+    return tuple(BarnLooks(title, tuple(looks)) for title, looks in found.items())
+
+
+def _look(one: First) -> Look:
+    return Look(one.horse.name, one.stood.name if one.stood else "", tuple(why.words for why in one.reasons))
+
+
+def form_of_yard(moment: Moment) -> dict[str, Any]:
+    """Return how the string has run, for the page; `sentence` says why where it cannot be told."""
+    answer = moments.answer(FORM, moment)
+    if answer is None or "yard" not in answer.values:
+        return {"sentence": _("Too few runs are known to say how the string has run of late."), "parts": []}
+    yard = answer.values["yard"]
+    return {
+        "sentence": form_words(yard),
+        "raw": _raw_words(yard),
+        "parts": [
+            (SPLITS[one["split"]], one["name"], _short(one)) for one in answer.values["parts"] if one["runs"] > 0
+        ],
+        "ask": TO_ASK if yard["high"] < 0 else (),
+        "day": answer.day,
+    }
+
+
+def form_words(yard: Mapping[str, Any]) -> str:
+    """Return whether it is the yard, or luck."""
+    told = _told(yard) | {"chance": in_so_many(yard["below"])}
+    if yard["high"] < 0:
+        return _(
+            "The string runs below expectation: %(lb)s\u00a0lb, nine in ten between %(low)s and %(high)s; more than "
+            "two pounds below, %(chance)s."
+        ) % told  # fmt: skip
+    if yard["low"] > 0:
+        return _("The string runs above expectation: %(lb)s\u00a0lb, nine in ten between %(low)s and %(high)s.") % told
+    return _(
+        "How the string has run cannot be told from luck: %(lb)s\u00a0lb, nine in ten between %(low)s and %(high)s."
+    ) % told  # fmt: skip
+
+
+def _raw_words(yard: Mapping[str, Any]) -> str:
+    if yard["raw_lb"] is None:
+        return _("It had no run in the last three weeks.")
+    told = {"runs": yard["runs"], "raw": _signed(yard["raw_lb"])}
+    text = ngettext(
+        "%(runs)s run in three weeks came to %(raw)s\u00a0lb; most of what so few runs show is luck, and is drawn in.",
+        "%(runs)s runs in three weeks came to %(raw)s\u00a0lb on average; most of what so few runs show is luck, and "
+        "is drawn in.",
+        yard["runs"],
+    )
+    return text % told
+
+
+def _short(one: Mapping[str, Any]) -> str:
+    text = ngettext(
+        "%(lb)s\u00a0lb, nine in ten %(low)s to %(high)s, %(runs)s run",
+        "%(lb)s\u00a0lb, nine in ten %(low)s to %(high)s, %(runs)s runs",
+        one["runs"],
+    )
+    return text % (_told(one) | {"runs": one["runs"]})
+
+
+def _told(one: Mapping[str, Any]) -> dict[str, str]:
+    return {name: _signed(one[name]) for name in ("lb", "low", "high")}
+
+
+def _signed(value: float) -> str:
+    rounded = round(value, 1) or 0.0
+    return f"{'+' if rounded > 0 else '−' if rounded < 0 else ''}{number_format(abs(rounded), 1)}"

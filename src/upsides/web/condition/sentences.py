@@ -1,0 +1,133 @@
+"""How a horse is, in sentences: the answer first."""
+
+from datetime import date
+from typing import Final
+
+from django.utils.text import capfirst
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from upsides.books.queries.condition import Condition
+from upsides.books.queries.condition_vet import ForTheVet
+from upsides.condition.done.summary import Done
+from upsides.condition.fit import Fit
+from upsides.condition.fresh.latest import Missing
+from upsides.web.condition.words import PIECES, SIGNS, days_ago, in_so_many, listed
+from upsides.web.recordings import measures as m
+from upsides.web.shell.templatetags.words import short_day
+
+WATCHED: Final = {
+    "mass": "mass",
+    "temperature": "temperature",
+    "resting pulse": "resting heart",
+    "recovery": "recovery",
+    "feed left": "appetite",
+}
+"""Signs of freshness by the kind of reading that the watch knows them as."""
+MUCH_LEFT: Final = 0.5
+"""A horse that left so much the last time is not called as usual, however often it did before. Our own choice."""
+
+
+def about(condition: Condition) -> str:
+    """Return the answer in one sentence: fit, fresh, anything for the vet."""
+    told = {
+        "fit": capfirst(about_fit(condition.fit)),
+        "fresh": about_fresh(condition),
+        "vet": about_vet(condition.vet),
+    }
+    return _("%(fit)s; %(fresh)s; %(vet)s.") % told
+
+
+def about_fit(fit: Fit) -> str:
+    """Return whether it is fitter than some weeks ago, as far as anything tells; without a full stop."""
+    told = {
+        "up": listed([PIECES[kind] for kind in fit.pointing("fitter")]),
+        "down": listed([PIECES[kind] for kind in fit.pointing("less fit")]),
+    }
+    if fit.together == "disagree":
+        return _("%(up)s points to fitter than some weeks ago, %(down)s to less fit") % told
+    if fit.lowest is None or fit.highest is None:
+        return _("whether it is fitter than some weeks ago cannot be told")
+    fitter = bool(told["up"])
+    ends = (fit.lowest, fit.highest) if fitter else (1 - fit.highest, 1 - fit.lowest)
+    told |= {"low": in_so_many(ends[0]), "high": in_so_many(ends[1])}
+    if told["low"] == told["high"]:
+        if fitter:
+            return _("fitter than some weeks ago, %(low)s by %(up)s") % told
+        return _("less fit than some weeks ago, %(low)s by %(down)s") % told
+    if fitter:
+        return _("fitter than some weeks ago, between %(low)s and %(high)s by %(up)s") % told
+    return _("less fit than some weeks ago, between %(low)s and %(high)s by %(down)s") % told
+
+
+def about_fresh(condition: Condition) -> str:
+    """Return which signs are not as usual for it, today or over the weeks, and which are; without a full stop."""
+    fresh, drifting = condition.fresh, [WATCHED[kind] for kind, _words in condition.stands_out if kind in WATCHED]
+    left = 0.0 if isinstance(fresh.appetite, Missing) else fresh.appetite.left
+    odd = [*fresh.unusual, *(name for name in drifting if name not in fresh.unusual)]
+    usual = [name for name in fresh.usual if name not in drifting and (name != "appetite" or left < MUCH_LEFT)]
+    told = {
+        "odd": listed([SIGNS[name] for name in odd]),
+        "usual": listed([SIGNS[name] for name in usual]),
+    }
+    if odd and usual:
+        return _("not as usual for it: %(odd)s; as usual: %(usual)s") % told
+    if odd:
+        return _("not as usual for it: %(odd)s") % told
+    if usual:
+        return _("as usual for it: %(usual)s") % told
+    return _("no sign of freshness was measured lately")
+
+
+def about_vet(vet: ForTheVet) -> str:
+    """Return whether there is anything to ask the vet; without a full stop."""
+    if vet.open:
+        text = ngettext("%(count)s entry to ask the vet about", "%(count)s entries to ask the vet about", len(vet.open))
+        return text % {"count": len(vet.open)}
+    return _("nobody entered anything for the vet in four weeks")
+
+
+def about_done(done: Done) -> str:
+    """Return what it has done this week against last, in metres."""
+    week = done.week
+    told = {"far": m.far(week.metres), "fast": m.far(week.fast_m), "more": m.far(abs(week.more_m)),
+            "fast_more": m.far(abs(week.fast_more_m))}  # fmt: skip
+    if not week.metres and not week.before_m:
+        return _("Nothing is known of what it did in the last two weeks.")
+    if week.more_m >= 0:
+        return (
+            _("In the last seven days it went %(far)s, of it %(fast)s fast: %(more)s more than in the seven before.")
+            % told
+        )
+    return (
+        _("In the last seven days it went %(far)s, of it %(fast)s fast: %(more)s less than in the seven before.") % told
+    )
+
+
+def since_words(done: Done) -> list[str]:
+    """Return days since fast work, the last run and a lay-up, and swims."""
+    found = []
+    if done.since_fast is not None:
+        found.append(_("Last fast work: %(when)s.") % {"when": days_ago(done.since_fast)})
+    if done.since_run is not None:
+        found.append(_("Last run: %(when)s.") % {"when": days_ago(done.since_run)})
+    found.append(
+        ngettext("Fast works in 14 days: %(count)s.", "Fast works in 14 days: %(count)s.", done.fast_works)
+        % {"count": done.fast_works}
+    )
+    if done.laid_up is not None:
+        found.append(_("Without fast work for %(days)s days: a lay-up of 60 days or more.") % {"days": done.laid_up})
+    if done.since_lay_up is not None:
+        told = {"lasted": done.lay_up_lasted, "days": done.since_lay_up}
+        found.append(_("Its last lay-up lasted %(lasted)s days and ended %(days)s days ago.") % told)
+    if done.swims:
+        told = {"count": done.swims}
+        found.append(ngettext("It swam on %(count)s day of 30.", "It swam on %(count)s days of 30.", done.swims) % told)
+    return found
+
+
+def legs_words(felt: date | None) -> str:
+    """Return when the legs were last felt and as usual."""
+    if felt is None:
+        return _("Nobody wrote in four weeks that its legs were felt and as usual.")
+    return _("Legs last felt and as usual on %(day)s.") % {"day": short_day(felt)}

@@ -1,0 +1,174 @@
+"""How a horse is, out of the books: what it did, its signs, what is for the vet, and no more than may be seen."""
+
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+import worlds
+from mornings import Hands, enter, who
+from upsides.books.answers import kept_changes
+from upsides.books.models import Horse, Move, Outing, Person
+from upsides.books.models.answer import HEARTS
+from upsides.books.queries import moments
+from upsides.books.queries.condition import Condition, condition_of, horse_condition
+from upsides.books.queries.condition_done import done_by
+from upsides.books.queries.visitors import Visitor, visitor
+from upsides.books.services.answers import store
+from upsides.condition.fresh.latest import Latest, Missing
+from upsides.recordings.heart.trends import Change
+
+pytestmark = pytest.mark.django_db
+EVE = datetime(2026, 6, 20, 19, tzinfo=UTC)
+"""The evening of the invented yard's own day."""
+
+
+@pytest.fixture
+def hands(loaded: worlds.Yard, monkeypatch: pytest.MonkeyPatch) -> Hands:
+    return Hands(monkeypatch, EVE)
+
+
+@pytest.fixture
+def horse(hands: Hands) -> Horse:
+    """A horse that never ran, of which nothing is entered yet."""
+    ran = set(worlds.world().runs["source_horse"])
+    found = next(one for one in moments.in_training(moments.now()) if one.horse_key not in ran)
+    Horse.objects.filter(pk=found.pk).update(joined=date(2026, 1, 5))
+    return Horse.objects.get(pk=found.pk)
+
+
+def trainer() -> Visitor:
+    return visitor(who("trainer"), barn=False)
+
+
+def of(horse: Horse) -> Condition:
+    return condition_of(worlds.yard().library, trainer(), moments.now(), horse)
+
+
+def outing(horse: Horse, at: datetime, speeds: dict[str, list[object]], **heart: object) -> Outing:
+    metres = sum(float(one[0]) for one in speeds.values())  # type: ignore[arg-type]  # metres stand first
+    return Outing.objects.create(
+        horse=horse, day=at.date(), began=at, matched="hand", metres=metres, fast_m=0.0,
+        measured={"speeds": speeds, "heart": heart}, recorded_at=at,
+    )  # fmt: skip
+
+
+def test_of_two_recordings_of_one_morning_one_counts(horse: Horse, hands: Hands) -> None:
+    """Of a watch and a tracker at the same time what saw more counts; the evening's outing counts besides."""
+    at = hands.back(hours=14)
+    outing(horse, at, {"24": [3000.0, None, False]})
+    outing(horse, at + timedelta(minutes=4), {"24": [3100.0, None, False]})
+    outing(horse, at + timedelta(hours=9), {"4": [500.0, None, False]})
+    assert of(horse).done.windows[0].metres == pytest.approx(3600.0)
+
+
+def test_what_a_tracker_measured_stands_before_what_was_said(horse: Horse, hands: Hands) -> None:
+    """On a day with a tracker neither the entry nor the stopwatch adds anything; on one without, the word counts."""
+    at = hands.back(days=1)
+    outing(horse, at, {"24": [3000.0, None, False]})
+    enter("exercise", horse, at, exercise="fast", furlongs="5f")
+    assert of(horse).done.windows[0].metres == pytest.approx(3000.0)
+    enter("exercise", horse, hands.back(days=2), exercise="half_speed", furlongs="5f")
+    window = of(horse).done.windows[0]
+    assert window.by_source["told"] == pytest.approx(5 * 201.168)
+    assert window.measured == pytest.approx(3000.0 / window.metres)
+    assert window.unknown == 5
+
+
+def test_an_order_says_nothing_of_a_day_that_is_not_over(horse: Horse, hands: Hands) -> None:
+    """What was ordered for today is not done yet; tomorrow it stands, unless something else was done."""
+    enter("ordered", horse, hands.back(hours=13), exercise="half_speed", furlongs="5f")
+    assert of(horse).done.week.metres == 0
+    hands.to(EVE + timedelta(days=1))
+    assert of(horse).done.week.metres > 5 * 201.168
+    enter("exercise", horse, hands.back(hours=36), exercise="off")
+    assert of(horse).done.week.metres == 0
+
+
+def test_a_horse_enters_training_when_it_comes_back_into_it(horse: Horse, hands: Hands) -> None:
+    """It entered training on the day it came, and after a rest on the day it came back; away it is in none."""
+
+    def entered() -> int:
+        return int(done_by(worlds.yard().library, moments.now(), [horse]).yard.entered[0])
+
+    assert date.fromordinal(entered()) == date(2026, 1, 5)
+    Move.objects.create(horse=horse, to="turned_out", first_day=date(2026, 3, 1))
+    assert entered() == 0
+    Move.objects.create(horse=horse, to="training", first_day=date(2026, 5, 1))
+    Move.objects.create(horse=horse, to="training", first_day=date(2026, 5, 9))
+    assert date.fromordinal(entered()) == date(2026, 5, 1)
+
+
+def test_masses_of_another_scale_are_left_out(horse: Horse, hands: Hands) -> None:
+    """A mass is held against those of the scale that the last one was taken on: scales differ."""
+    for back in range(20, 10, -1):
+        enter("mass", horse, hands.back(days=back), kg="520 kg", scale="Old platform")
+    for back in range(9, 1, -1):
+        enter("mass", horse, hands.back(days=back), kg="500 kg", scale="New platform")
+    enter("mass", horse, hands.back(hours=3), kg="499 kg", scale="New platform")
+    sign = of(horse).fresh.signs[0]
+    assert isinstance(sign, Latest)
+    assert (sign.usual, sign.count, sign.where) == (500.0, 8, "within")
+
+
+def test_what_nobody_measured_is_a_finding(horse: Horse, hands: Hands) -> None:
+    """A mass of 19 days ago says nothing of today, and its days are told."""
+    enter("mass", horse, hands.back(days=19), kg="500 kg")
+    assert Missing("mass", 19) in of(horse).fresh.missing
+
+
+def test_a_heart_after_work_is_read_by_its_second(horse: Horse, hands: Hands) -> None:
+    """The recovery is the heart sixty seconds after the last work, whatever other seconds are kept."""
+    outing(horse, hands.back(hours=14), {"24": [3000.0, None, False]}, after={"60": 131.0, "120": 99.0})
+    sign = of(horse).fresh.signs[3]
+    assert isinstance(sign, Latest)
+    assert sign.value == 131.0
+
+
+def test_another_s_word_on_the_mind_waits_for_one_s_own(horse: Horse, hands: Hands) -> None:
+    """What somebody else thinks of its mind is counted but not told, until the reader has said it too."""
+    enter("mind", horse, hands.back(hours=5), "carer", mind="dull")
+    told = of(horse)
+    assert (told.signs.unheard, isinstance(told.fresh.mind, Missing)) == (1, True)
+    enter("mind", horse, hands.back(hours=4), mind="bright")
+    told = of(horse)
+    assert (told.signs.unheard, told.fresh.mind.word) == (0, "bright")  # type: ignore[union-attr]  # it is there
+
+
+def test_what_is_for_the_vet_stands_until_something_takes_it_back(horse: Horse, hands: Hands) -> None:
+    """What was found on a leg stands until the legs were felt and as usual, and anything until the vet came."""
+    enter("leg", horse, hands.back(days=3), "carer", limb="near_fore", place="tendon", signs="heat")
+    enter("rider_word", horse, hands.back(days=2), "carer", felt="uneven")
+    found = of(horse).vet
+    assert [(one.entry.kind, one.author) for one in found.open] == [("rider_word", who("carer")), ("leg", who("carer"))]
+    enter("legs_felt", horse, hands.back(days=1), "carer")
+    found = of(horse).vet
+    assert [one.entry.kind for one in found.open] == ["rider_word"]
+    assert found.since_felt == hands.back(days=1).date()
+    enter("vet_finding", horse, hands.back(hours=2), text="sound")
+    found = of(horse).vet
+    assert (found.open, [one.entry.kind for one in found.done]) == ((), ["vet_finding"])
+
+
+def test_a_change_of_the_heart_is_read_from_what_the_worker_found(horse: Horse, hands: Hands) -> None:
+    """A heart 5 % lower a minute after work points to fitter, with the chance that its interval gives."""
+    day = moments.now().day
+    change = Change(horse.pk, day - timedelta(days=22), day - timedelta(days=1), -0.05, -0.08, -0.02, 0.0, 0.9)
+    store(HEARTS, day, {"recovery": kept_changes({horse.pk: change})}, {})
+    fit = of(horse).fit
+    assert fit.together == "one alone"
+    assert fit.pointing("fitter") == ("recovery",)
+    assert fit.lowest == pytest.approx(0.996, abs=0.003)
+
+
+@pytest.mark.parametrize(("login", "open_"), [("trainer", True), ("rider", False), ("vet", False)])
+def test_condition_is_inside_information(horse: Horse, login: str, open_: bool) -> None:  # noqa: FBT001 -- a case
+    """It is open where figures are: to the trainer, not to a rider or a vet without a release, on no barn phone."""
+    folder: Path = worlds.yard().library
+    person = Person.objects.get(login=login)
+    found = horse_condition(folder, visitor(person, barn=False), moments.now(), horse.pk)
+    assert found is not None
+    assert (found.open, found.condition is not None) == (open_, open_)
+    on_the_phone = horse_condition(folder, visitor(person, barn=True), moments.now(), horse.pk)
+    assert on_the_phone is not None
+    assert not on_the_phone.open

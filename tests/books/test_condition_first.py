@@ -1,0 +1,120 @@
+"""Whom to look at first over the string: entries, readings that stand out, what was not read; at most so many."""
+
+from datetime import UTC, datetime, timedelta
+from uuid import uuid4
+
+import numpy as np
+import pytest
+
+import worlds
+from mornings import Hands, enter, who
+from upsides.books.models import Entry, Horse
+from upsides.books.models.answer import WATCH
+from upsides.books.queries import moments
+from upsides.books.queries.condition_first import LookAt, look_at
+from upsides.books.queries.condition_watch import yard_readings
+from upsides.books.services.answers import store
+from upsides.books.watched import watched_on
+from upsides.rules import NONE, Overrides, override
+
+pytestmark = pytest.mark.django_db
+DAWN = datetime(2026, 6, 20, 4, tzinfo=UTC)
+
+
+@pytest.fixture
+def hands(loaded: worlds.Yard, monkeypatch: pytest.MonkeyPatch) -> Hands:
+    return Hands(monkeypatch, DAWN)
+
+
+@pytest.fixture
+def horses(hands: Hands) -> list[Horse]:
+    """Six horses, all looked at; the others are gone."""
+    here = list(Horse.objects.order_by("pk")[:6])
+    Horse.objects.exclude(pk__in=[one.pk for one in here]).update(left=DAWN.date(), joined="2025-01-01")
+    Horse.objects.update(joined="2025-01-01")
+    for one in here:
+        enter("as_usual", one, hands.back(hours=10))
+    return here
+
+
+def finding(horse: Horse, kind: str = "mass", **more: object) -> dict[str, object]:
+    return {
+        "horse": horse.pk, "kind": kind, "way": "below", "usual": 500.0, "now": 493.0, "last": "2026-06-19",
+        "lately": 494.0, "readings": 4, "since": "2026-06-01", "nearness": 1.4, "new": False, "of_barn": 0.0,
+        "of_all": 0.0, "with": [],
+    } | more  # fmt: skip
+
+
+def found(most: int | None = None, overrides: Overrides = NONE) -> LookAt:
+    return look_at(moments.now(), most, overrides)
+
+
+def test_entries_stand_before_readings_and_readings_before_what_is_missing(horses: list[Horse], hands: Hands) -> None:
+    """Not right comes first, then who stands out, then who was not read; each with its reason in words."""
+    store(
+        WATCH,
+        DAWN.date(),
+        {
+            "horses": [finding(horses[3])],
+            "groups": [],
+            "missed": [{"horse": horses[1].pk, "kind": "temperature", "days": 9, "usual": 1.0}],
+            "swapped": [],
+        },
+        {},
+    )
+    enter("not_right", horses[5], hands.back(hours=2), text="off its feed")
+    told = found()
+    assert [one.horse for one in told.first] == [horses[5], horses[3], horses[1]]
+    assert [one.reasons[0].source for one in told.first] == ["entered", "stands out", "not read"]
+    words = told.first[1].reasons[0].words.replace("\u00a0", " ")
+    assert words == "Mass below its usual 500 kg since 1 June: 494 kg on average, last 493 kg."
+    assert told.first[2].reasons[0].words == "Temperature not read for 9 days."
+
+
+def test_what_an_entry_says_already_is_not_said_twice(horses: list[Horse], hands: Hands) -> None:
+    """A temperature that somebody's entry points at is not told again from the readings."""
+    enter("temperature", horses[0], hands.back(hours=2), celsius="39.1")
+    more = {"usual": 37.8, "now": 39.1, "lately": 39.1, "readings": 1, "way": "above"}
+    store(WATCH, DAWN.date(), {"horses": [finding(horses[0], "temperature", **more)]}, {})
+    assert [why.source for why in found().first[0].reasons] == ["entered"]
+
+
+def test_the_yard_says_how_many_it_can_look_at(horses: list[Horse], hands: Hands) -> None:
+    """At most eight, or as many as the yard's own rule says; how many more have a reason is told."""
+    for one in horses:
+        enter("not_right", one, hands.back(hours=2))
+    assert (len(found().first), found().more) == (6, 0)
+    two = override("looking first", "Horses", "anywhere", "the yard", kind="horses", unit="horses", value=2)
+    assert (len(found(overrides=two).first), found(overrides=two).more) == (2, 4)
+    assert (len(found(most=1).first), found(most=1).more) == (1, 5)
+
+
+def test_a_horse_that_has_gone_is_not_on_the_list(horses: list[Horse]) -> None:
+    """What was found last night of a horse that left this morning is not shown."""
+    store(WATCH, DAWN.date(), {"horses": [finding(horses[2]), finding(horses[4])]}, {})
+    Horse.objects.filter(pk=horses[2].pk).update(left=DAWN.date())
+    assert [one.horse for one in found().first] == [horses[4]]
+
+
+def weighed(horse: Horse, at: datetime, kg: float) -> Entry:
+    when = dict.fromkeys(("happened_at", "made_at", "recorded_at"), at)
+    values = {"kg": round(kg, 1), "scale": "Platform"}
+    return Entry(client_id=uuid4(), kind="mass", horse=horse, author=who("trainer"), values=values, **when)
+
+
+def test_the_watch_finds_the_horse_that_loses_mass(horses: list[Horse]) -> None:
+    """Of six horses weighed every third day for a year only that which loses 12 kg in three weeks stands out."""
+    rng = np.random.default_rng(5)
+    rows = []
+    for place, one in enumerate(horses):
+        for back in range(360, 0, -3):
+            lost = 12.0 * min(max((21 - back) / 15, 0.0), 1.0) if place == 2 else 0.0
+            kg = 480 + 10 * place + rng.normal(0, 1.5) - lost
+            rows.append(weighed(one, DAWN - timedelta(days=back), kg))
+    Entry.objects.bulk_create(rows)
+    told = watched_on(yard_readings(moments.now()), DAWN.date())
+    assert {one["horse"] for one in told["horses"]} == {horses[2].pk}
+    (one,) = told["horses"]
+    assert (one["kind"], one["way"]) == ("mass", "below")
+    assert one["lately"] < one["usual"] - 5
+    assert told["missed"] == []

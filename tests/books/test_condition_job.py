@@ -1,0 +1,144 @@
+"""The worker's answers about condition: what goes in, what is kept, and going on where another stopped."""
+
+from collections.abc import Callable
+from datetime import UTC, date, datetime, timedelta
+from typing import Any
+
+import numpy as np
+import polars as pl
+import pytest
+
+import worlds
+from mornings import Hands, enter
+from upsides.books.answers import read_change
+from upsides.books.jobs import condition as work
+from upsides.books.jobs.running import SEAT, Seat, run
+from upsides.books.models import Answer, Horse, Job, Outing
+from upsides.books.models.answer import EXERCISES, FORM, GAPS, HEARTS, SPREADS, WATCH
+from upsides.books.queries import levels, moments
+from upsides.books.queries.condition_hearts import heart_readings
+from upsides.books.queries.levels import Levels
+from upsides.books.services.jobs import ask
+
+pytestmark = pytest.mark.django_db
+DAWN = datetime(2026, 6, 20, 4, tzinfo=UTC)
+FAST = {
+    "kind": "fast", "seconds": 60.0, "metres": 900.0, "rise": 9.0, "speed": 15.0, "speed_sd": 0.05, "top": 16.0,
+    "gallop": {"number": 3, "forward": True, "begin": None, "marks": [], "sure": 1.0},
+}  # fmt: skip
+
+
+@pytest.fixture
+def hands(loaded: worlds.Yard, monkeypatch: pytest.MonkeyPatch) -> Hands:
+    return Hands(monkeypatch, DAWN)
+
+
+@pytest.fixture
+def do() -> Callable[[Job], Job]:
+    """A function that does a job as a worker would."""
+
+    def done(job: Job) -> Job:
+        token = SEAT.set(Seat("here"))
+        run(job.pk)
+        SEAT.reset(token)
+        job.refresh_from_db()
+        return job
+
+    return done
+
+
+def mornings(horses: list[Horse], days: int) -> None:
+    """Let horses go out every third day: the hearts of the first come down ever better, the others' stay."""
+    rng = np.random.default_rng(3)
+    for place, horse in enumerate(horses):
+        for back in range(days, 0, -3):
+            at = DAWN - timedelta(days=back)
+            bpm = 140.0 - (0.5 * (days - back) if place == 0 else 0.0) + rng.normal(0, 1.5)
+            piece = FAST | {"start": at.timestamp(), "speed": 15.0 + float(rng.normal(0, 0.1))}
+            told = {"heart": {"after": {"60": bpm}}, "works": [piece], "speeds": {"30": [900.0, None, False]}}
+            Outing.objects.create(
+                horse=horse, day=at.date(), began=at, matched="hand", metres=900.0, fast_m=900.0, measured=told,
+                recorded_at=at,
+            )  # fmt: skip
+
+
+def answers() -> dict[str, Any]:
+    return {one.name: one.values for one in Answer.objects.all()}
+
+
+def test_the_job_keeps_every_answer(hands: Hands, do: Callable[[Job], Job]) -> None:
+    """One row for each answer, of today, and the result says what each was made from."""
+    horses = list(moments.in_training(moments.now()).order_by("pk")[:4])
+    mornings(horses, 60)
+    for back in range(1, 9):
+        enter("exercise", horses[0], hands.back(days=3 * back), exercise="fast")
+    job = do(ask("condition"))
+    assert (job.state, job.failure) == ("done", "")
+    assert set(answers()) == {EXERCISES, SPREADS, HEARTS, GAPS, FORM, WATCH}
+    assert set(Answer.objects.values_list("day", flat=True)) == {date(2026, 6, 20)}
+    assert job.result is not None
+    assert job.result["hearts"]["recovery"] == 80
+    assert job.result["exercises"]["outings"] == 80
+    assert answers()[EXERCISES]["fast"]["measured"] == 8
+    assert answers()[GAPS] == {}
+    assert "expected" in job.result["gaps"]["why"]
+
+
+def test_a_horse_whose_heart_comes_down_better_is_told_so(hands: Hands) -> None:
+    """Of four horses one came down better by 9 beats in three weeks: it alone changed beyond doubt."""
+    horses = list(moments.in_training(moments.now()).order_by("pk")[:4])
+    mornings(horses, 60)
+    work.answer_all(worlds.yard().library, DAWN.date(), {}, lambda _share, _doing: None)
+    found = {number: read_change(int(number), one) for number, one in answers()[HEARTS]["recovery"].items()}
+    better = found.pop(str(horses[0].pk))
+    assert better.high < 0
+    assert better.less > 0.9
+    assert len(found) == 3
+    assert all(abs(one.share) < abs(better.share) / 3 for one in found.values())
+    assert all(one.less < 0.5 for one in found.values())
+
+
+def test_a_reading_knows_where_and_who(hands: Hands) -> None:
+    """A reading has gallop, rise, rider and how the gallop rode; speeds are told apart by what was ordered."""
+    horse = moments.in_training(moments.now()).order_by("pk").first()
+    assert horse is not None
+    mornings([horse], 3)
+    enter("exercise", horse, hands.back(days=3), exercise="half_speed")
+    found = heart_readings(moments.now())
+    (recovery,), (speed,) = found["recovery"], found["speed on known gallops"]
+    assert (recovery.gallop, recovery.rise, recovery.going) == (3, 0.01, None)
+    assert (speed.going, speed.sd) == (", half_speed", 0.05)
+    assert found["speed at 200 beats"] == []
+
+
+def test_what_was_done_is_not_done_again(hands: Hands) -> None:
+    """Taken up by another worker, answers that were kept stand and only the others are made; of the day it began."""
+    horse = Horse.objects.first()
+    assert horse is not None
+    kept = {"day": "2026-06-19", "done": {EXERCISES: {}, HEARTS: {}, GAPS: {}, FORM: {}, WATCH: {}}}
+    told: list[str] = []
+    done = work.answer_all(
+        worlds.yard().library, date(2026, 6, 19), kept["done"], lambda _share, doing: told.append(doing)  # type: ignore[arg-type]  # as the checkpoint has it
+    )  # fmt: skip
+    assert list(answers()) == [SPREADS]
+    assert Answer.objects.get().day == date(2026, 6, 19)
+    assert set(done) == {EXERCISES, SPREADS, HEARTS, GAPS, FORM, WATCH}
+    assert len(told) == len(work.ANSWERS)
+
+
+def test_gaps_and_form_are_made_from_the_fit(hands: Hands, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Gaps count the runs that have one before; a string that runs as expected is not told from luck."""
+    rng = np.random.default_rng(8)
+    fit = worlds.yard().levels
+    figures = fit.figures.lazy().collect()
+    made = figures.with_columns(expected_lb=pl.col("figure_lb") - pl.Series(rng.normal(0, 6, figures.height)))
+    with_it = Levels(fit.as_of, fit.levels, made, fit.horses)
+    monkeypatch.setattr(levels, "read_levels", lambda *_: with_it)
+    work.answer_all(worlds.yard().library, DAWN.date(), {HEARTS: {}, EXERCISES: {}, SPREADS: {}, WATCH: {}},
+                    lambda _share, _doing: None)  # fmt: skip
+    counted = made.filter(pl.col("date") < DAWN.date())
+    first = counted.group_by("horse_key").len().height
+    assert np.sum(answers()[GAPS]["runs"]) == counted.height - first
+    yard = answers()[FORM]["yard"]
+    assert yard["low"] < 0 < yard["high"]
+    assert yard["runs"] > 0

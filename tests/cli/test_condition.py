@@ -1,0 +1,110 @@
+"""`upsides condition` and `upsides look-at`: in words and as JSON, now and as of an earlier day."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from fresh import fresh, told
+
+YARD = """
+from datetime import date, timedelta
+from pathlib import Path
+from uuid import uuid4
+from click.testing import CliRunner
+from upsides.books.services.opening import open_books
+from upsides.results.library import Library
+Library.create(Path(LIBRARY))
+open_books(Path(LIBRARY))
+from upsides.books import clock
+from upsides.books.models import Horse, Role, Yard
+from upsides.books.services.diary import Draft, record
+from upsides.books.services.people import add_person
+from upsides.cli.main import main
+Yard.objects.create(pk=1, name="Quarr Down", zone="Europe/London", jurisdiction="GB")
+trainer = add_person("Trainer", [Role.TRAINER], login="trainer", password="quiet-stable-morning")
+horse = Horse.objects.create(horse_key="x:1", name="Élan Vital", foaled=2022, sex="filly", joined=date(2020, 1, 1))
+calm = Horse.objects.create(horse_key="x:2", name="Calm Sea", foaled=2022, sex="colt", joined=date(2020, 1, 1))
+def enter(kind, days, which=horse, **values):
+    record(Draft(uuid4(), kind, which.pk, values, clock.now(), clock.now() - timedelta(days=days)), trainer)
+for days in range(30, 0, -1):
+    enter("exercise", days, exercise="half_speed" if days % 5 == 0 else "hack_canter")
+for days in range(29, 0, -3):
+    enter("mass", days, kg=f"{480 + days % 2} kg")
+enter("clocked", 5, splits="1f 14.0, 3f 37.5")
+enter("leg", 0.1, limb="near_fore", place="tendon", signs="heat")
+enter("as_usual", 0, calm)
+def asked(*arguments):
+    done = CliRunner().invoke(main, [*arguments, "--library", LIBRARY])
+    return [done.exit_code, done.stdout, done.stderr]
+before = str(clock.today() - timedelta(days=1))
+said = [asked("condition", "elan vital", "--json"), asked("condition", "Élan Vital"),
+        asked("condition", "Nobody", "--json"), asked("condition", "Elan Vital", "--as-of", before, "--json"),
+        asked("look-at", "--json"), asked("look-at", "--top", "1"), asked("look-at", "--top", "0")]
+"""
+
+
+@pytest.fixture(scope="module")
+def answers(tmp_path_factory: pytest.TempPathFactory) -> Any:
+    folder: Path = tmp_path_factory.mktemp("condition") / "library"
+    with fresh(folder, ready=True) as env:
+        yield told(f"LIBRARY = {str(folder)!r}\n{YARD}", env)
+
+
+def test_condition_as_json(answers: Any) -> None:
+    """Windows with who says so, what is missing, what is for the vet with who saw it, every published figure."""
+    status, out, _ = answers[0]
+    assert status == 0
+    value = json.loads(out)
+    assert (value["horse"], value["as_of"]) == ("Élan Vital", None)
+    week = value["done"]["windows"][0]
+    assert (week["days"], set(week["by_source"])) == (7, {"thumb", "usual"})
+    assert week["by_source"]["thumb"] == pytest.approx(3 * 201.168, abs=1)
+    assert value["done"]["since_run"] is None
+    assert value["fit"]["pieces"] == []
+    assert {one["what"] for one in value["fit"]["missing"]} >= {"recovery", "figures in races"}
+    assert value["fresh"]["usual"] == ["mass"]
+    assert [(one["by"], one["words"]) for one in value["vet"]["open"]] == [("Trainer", "Leg: near fore; tendon; heat.")]
+    figures = {one["key"]: one for one in value["figures"]}
+    assert figures["35 furlongs in 60 days"]["ratio"] == 3.9
+    assert figures["35 furlongs in 60 days"]["disagrees"]
+    assert len(figures) >= 20
+
+
+def test_condition_in_words(answers: Any) -> None:
+    """The lines name the horse and its week, the three answers in order, and what to ask the vet about."""
+    status, out, _ = answers[1]
+    assert status == 0
+    assert out.startswith("Élan Vital, ")
+    places = [out.index(word) for word in ("Fit?", "Fresh?", "Vet?")]
+    assert places == sorted(places)
+    assert "Ask the vet:" in out
+    assert "Leg: near fore; tendon; heat." in out
+
+
+def test_a_horse_that_is_not_there_is_refused(answers: Any) -> None:
+    """A name that the yard has not got ends with its error, and nothing is answered."""
+    status, out, _ = answers[2]
+    assert status == 1
+    assert json.loads(out)["error"]["kind"] == "YardHorseUnknownError"
+
+
+def test_as_of_an_earlier_day_nothing_later_is_known(answers: Any) -> None:
+    """All was entered today, so that as of yesterday morning the yard had no such horse."""
+    status, out, _ = answers[3]
+    assert (status, json.loads(out)["error"]["kind"]) == (1, "YardHorseUnknownError")
+
+
+def test_whom_to_look_at(answers: Any) -> None:
+    """Who has something comes with its reasons and their entries; at most as many as are asked for."""
+    status, out, _ = answers[4]
+    assert status == 0
+    value = json.loads(out)
+    assert (value["in_training"], value["more"], value["watched_to"]) == (2, 0, None)
+    (one,) = value["first"]
+    assert one["horse"] == "Élan Vital"
+    assert [(why["source"], why["words"]) for why in one["reasons"]] == [("entered", "Leg: near fore; tendon; heat.")]
+    assert one["reasons"][0]["entry"] > 0
+    assert answers[5][1].splitlines()[:2] == ["1 of 2 to look at first.", "  Élan Vital"]
+    assert answers[6][0] == 2

@@ -1,0 +1,114 @@
+"""Sums over days and speeds, against Polars on the same rows."""
+
+from datetime import date, timedelta
+
+import numpy as np
+import polars as pl
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from condition.done_yards import TODAY, random_rows, rows_of, yard
+from upsides.condition.done.days import Days
+from upsides.condition.done.rows import MEASURED, SOURCES, Rows
+from upsides.condition.done.summary import string_done
+from upsides.recordings.bouts.bins import COUNT, STEP_MS
+
+
+def _frame(rows: Rows) -> pl.DataFrame:
+    return pl.DataFrame({name: getattr(rows, name) for name in ("horse", "day", "step", "metres", "strides", "source")})
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.integers(0, 2**32 - 1), st.integers(1, 90), st.integers(0, COUNT), st.integers(0, COUNT))
+def test_every_sum_is_the_sum_of_its_rows(seed: int, window: int, one: int, other: int) -> None:
+    """Metres and strides between two speeds over any window of days are what Polars adds up from the rows, the share
+    measured is that of trackers, thumbs and results, and days are counted once."""
+    rows = random_rows(np.random.default_rng(seed), 400, 5, 120)
+    low, high = sorted((one, other))
+    days, frame = Days.of(rows), _frame(rows)
+    horse = np.repeat(np.arange(6), 3)
+    until = np.tile(TODAY.toordinal() - np.array([0, 31, 200]), 6)
+    found = days.sums(horse, until - window, until, low * STEP_MS, high * STEP_MS if high < COUNT else np.inf)
+    for k in range(horse.size):
+        inside = frame.filter(pl.col("horse") == horse[k], pl.col("day").is_between(until[k] - window + 1, until[k]))
+        band = inside.filter(pl.col("step").is_between(low, high - 1))
+        if high < COUNT - 1 or high == COUNT:
+            assert found.metres[k] == pytest.approx(band["metres"].sum(), rel=1e-10, abs=1e-3)
+            assert found.strides[k] == pytest.approx(band["strides"].sum(), rel=1e-10, abs=1e-3)
+        assert found.told[k] == inside["day"].n_unique()
+        total = inside["metres"].sum()
+        share = inside.filter(pl.col("source") < MEASURED)["metres"].sum() / total if total else np.nan
+        assert found.measured[k] == pytest.approx(share, rel=1e-10, nan_ok=True)
+
+
+def test_the_last_step_has_no_upper_end() -> None:
+    """What is faster than 22 m/s counts in the last step, and a band up to infinity holds it."""
+    days = Days.of(rows_of([(0, TODAY, 21.9, 300.0), (0, TODAY, 14.2, 200.0)]))
+    day = TODAY.toordinal()
+    assert days.sums([0], day - 1, day, 14.0).metres[0] == pytest.approx(500.0)
+    assert days.sums([0], day - 1, day, 14.0, 21.0).metres[0] == pytest.approx(200.0)
+    assert days.each(14.0).tolist() == pytest.approx([500.0])
+
+
+def test_windows_hold_their_last_day_and_not_the_one_before_their_first() -> None:
+    """Of work on every day, 7 days hold 7, 30 hold 30 and 60 hold 60; work before entry is in no sum since entry."""
+    listed = [(0, TODAY - timedelta(days=k), 9.2, 1000.0) for k in range(100)]
+    entered = TODAY - timedelta(days=79)
+    done = string_done(yard(listed, entered=entered), [0], TODAY)[0]
+    assert [one.metres for one in done.windows] == pytest.approx([7e3, 30e3, 60e3, 80e3])
+    assert [one.days for one in done.windows] == [7, 30, 60, None]
+    assert [one.canter_m for one in done.windows] == pytest.approx([7e3, 30e3, 60e3, 80e3])
+    assert {one.unknown for one in done.windows} == {0}
+    assert done.windows[0].strides == pytest.approx(7e3 / 6)
+
+
+def test_what_is_not_known_is_told() -> None:
+    """Days without a word are counted, a window that begins before the horse was known is not whole, shares by source
+    are kept apart, and a horse of which nothing is known has no share at all."""
+    entered, known = TODAY - timedelta(days=300), TODAY - timedelta(days=20)
+    one = yard([(0, TODAY, 9.2, 1000.0), (1, TODAY, 9.2, 0.0)], entered=entered, known_from=known)
+    horse, other = string_done(one, [0, 1], TODAY)
+    assert [(w.days, w.unknown, w.whole) for w in horse.windows] == [
+        (7, 6, True), (30, 29, False), (60, 59, False), (None, 300, False),
+    ]  # fmt: skip
+    assert horse.windows[0].by_source == {"tracker": 1000.0}
+    assert (other.windows[0].measured, other.windows[0].unknown) == (None, 6)
+
+
+def test_a_profile_is_the_window_by_steps() -> None:
+    """The steps of one horse's window add up to its sums, and each step is what Polars adds up."""
+    rows = random_rows(np.random.default_rng(9), 400, 3, 60)
+    days, day = Days.of(rows), TODAY.toordinal()
+    metres, strides = days.profile(1, day - 30, day)
+    frame = _frame(rows).filter(pl.col("horse") == 1, pl.col("day") > day - 30)
+    summed = dict(frame.group_by("step").agg(pl.col("metres").sum()).iter_rows())
+    assert metres.tolist() == pytest.approx([summed.get(step, 0.0) for step in range(COUNT)], abs=1e-3)
+    assert strides.sum() == pytest.approx(days.sums([1], day - 30, day).strides[0])
+
+
+def test_shares_by_who_says_so_add_up() -> None:
+    """A day's metres by source add up to all its metres, and the share measured leaves out what was told or usual."""
+    parts = [rows_of([(0, TODAY, 9.2, 100.0 * 2**k)], name) for k, name in enumerate(SOURCES)]
+    days = Days.of(Rows.joined(parts))
+    day = TODAY.toordinal()
+    assert days.by_source([0], day - 1, day)[0].tolist() == pytest.approx([100.0, 200.0, 400.0, 800.0, 1600.0])
+    assert days.sums([0], day - 1, day).measured[0] == pytest.approx(700 / 3100)
+
+
+def test_this_week_stands_against_last_in_metres() -> None:
+    """6 km this week, 1.5 of it fast, after 4 km last week: 2 km more and 1.5 km more fast work; there is no ratio."""
+    listed = [(0, TODAY, 15.2, 1500.0), (0, TODAY - timedelta(days=6), 9.2, 4500.0),
+              (0, TODAY - timedelta(days=7), 9.2, 4000.0), (0, TODAY - timedelta(days=14), 9.2, 9000.0)]  # fmt: skip
+    week = string_done(yard(listed), [0], TODAY)[0].week
+    assert (week.metres, week.before_m, week.fast_m, week.fast_before_m) == pytest.approx((6e3, 4e3, 1.5e3, 0.0))
+    assert (week.more_m, week.fast_more_m) == pytest.approx((2e3, 1.5e3))
+
+
+def test_a_horse_that_nobody_knows_has_nothing_and_no_days_since() -> None:
+    """Without a row there are no metres, no fast work, no run and no lay-up, and no sum since entering."""
+    one = yard([(1, TODAY, 15.2, 1500.0)], entered=None)
+    done = string_done(one, [0], TODAY)[0]
+    assert [w.metres for w in done.windows] == [0.0, 0.0, 0.0]
+    assert (done.since_fast, done.since_run, done.laid_up, done.since_lay_up) == (None, None, None, None)
+    assert string_done(one, [1], date(2026, 7, 4))[0].since_fast == 4

@@ -1,0 +1,264 @@
+"""A horse's condition, and whom to look at first: what the pages say, to whom, and that looking is written down."""
+
+import re
+from datetime import UTC, datetime, timedelta
+from html import unescape
+
+import pytest
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+import worlds
+from mornings import Hands, enter
+from upsides.books.answers import kept_changes
+from upsides.books.models import Horse, Inside, Person, Sight
+from upsides.books.models.answer import FORM, HEARTS, WATCH
+from upsides.books.queries import moments
+from upsides.books.services.answers import store
+from upsides.books.services.releases import release
+from upsides.recordings.heart.trends import Change
+from worlds import ClientAs
+
+EVE = datetime(2026, 6, 20, 19, tzinfo=UTC)
+NEVER = re.compile(r"\b(safe|cleared|at risk|readiness|overtrain\w*|score)\b", re.IGNORECASE)
+"""Words that these pages do not use: nothing is foretold, and nothing is one number."""
+
+
+@pytest.fixture
+def hands(loaded: worlds.Yard, monkeypatch: pytest.MonkeyPatch) -> Hands:
+    return Hands(monkeypatch, EVE)
+
+
+@pytest.fixture
+def horse(hands: Hands) -> Horse:
+    """A horse that has worked, eaten and been weighed for a month, and went off its feed in the last days."""
+    found = moments.in_training(moments.now()).order_by("pk").first()
+    assert found is not None
+    Horse.objects.filter(pk=found.pk).update(joined="2026-01-05")
+    for back in range(40, 0, -1):
+        at = hands.back(days=back)
+        enter("exercise", found, at, exercise="half_speed" if back % 4 == 0 else "hack_canter")
+        enter("feed_left", found, at, left="half" if back < 3 else "nothing")
+        if back % 4 == 0:
+            enter("mass", found, at, kg=f"{500 + back % 3} kg")
+    enter("leg", found, hands.back(hours=3), "carer", limb="off_fore", place="fetlock", signs="filling")
+    enter("feed_left", found, hands.back(hours=2), left="all")
+    return found
+
+
+@pytest.fixture
+def trainer(hands: Hands, client_as: ClientAs) -> Client:
+    return client_as("trainer")
+
+
+def read(client: Client, path: str) -> str:
+    answer = client.get(path)
+    assert answer.status_code == 200
+    return unescape(answer.content.decode()).replace("\u00a0", " ")
+
+
+def of(horse: Horse) -> str:
+    return reverse("horse_condition", args=[horse.pk])
+
+
+def answer_of(page: str) -> str:
+    found = re.search(r'<p class="answer">(.*?)</p>', page)
+    assert found
+    return found[1]
+
+
+# One horse ------------------------------------------------------------------------------------------------------------
+
+
+def test_the_page_opens_with_one_sentence_about_all_three(trainer: Client, horse: Horse) -> None:
+    """Fit, fresh and the vet stand in the first sentence; the picture and the evidence come after it."""
+    page = read(trainer, of(horse))
+    assert answer_of(page) == (
+        "Whether it is fitter than some weeks ago cannot be told; not as usual for it: appetite; as usual: mass; "
+        "1 entry to ask the vet about."
+    )
+    assert page.index('class="answer"') < page.index("<svg") < page.index("What tells")
+    assert "Ask the vet." in page
+    assert "Leg: off fore; fetlock; filling." in page
+    assert NEVER.search(page) is None
+
+
+def test_everything_stands_on_one_axis(trainer: Client, horse: Horse) -> None:
+    """One picture a width holds all rows, with their days in words for those who cannot see it."""
+    page = read(trainer, of(horse))
+    pictures = re.findall(r'<svg class="picture".*?</svg>', page, re.DOTALL)
+    assert len(pictures) == 2
+    for picture in pictures:
+        for row in ("Distance a week", "Fast work", "Mass, kg", "Temperature", "Left in the manger", "Given"):
+            assert row in picture
+        assert "17 Jun 26: Nothing left" in picture
+    days = re.search(r'class="days".*?</details>', page, re.DOTALL)
+    assert days
+    assert "Did not eat" in days[0]
+
+
+def test_published_figures_stand_as_what_they_are(trainer: Client, horse: Horse) -> None:
+    """Each figure has its population, outcome, source and what goes against it; none is multiplied with another."""
+    page = read(trainer, of(horse))
+    assert re.search(r"Of \d+ published figures it has reached \d+ and is near to \d+\. They are not added up\.", page)
+    assert "racehorses in California" in page
+    assert "95 % interval 2.1 to 7.1" in page
+    assert "Trainers in Victoria intend a median of 8 km" in page
+
+
+def test_a_change_of_the_heart_is_told_with_its_range(trainer: Client, horse: Horse) -> None:
+    """What was found of its heart is told with its chance in the first sentence, its range in the evidence."""
+    day = moments.now().day
+    change = Change(horse.pk, day - timedelta(days=22), day - timedelta(days=1), -0.05, -0.08, -0.02, 0.0, 0.9)
+    store(HEARTS, day, {"recovery": kept_changes({horse.pk: change})}, {})
+    page = read(trainer, of(horse))
+    assert answer_of(page).startswith("Fitter than some weeks ago, 99 in 100 by the heart a minute after work;")
+    assert "-5.0 %, nine in ten between -8.0 and -2.0; by this fitter, 99 in 100." in page.replace("−", "-")
+
+
+def test_what_stands_out_in_its_readings_is_told(trainer: Client, horse: Horse) -> None:
+    """What the watch found of this horse is told, and is not called as usual; what it found of others is not."""
+    other = moments.in_training(moments.now()).exclude(pk=horse.pk).order_by("pk").first()
+    assert other is not None
+    cooler = finding(other) | {"now": 38.5, "lately": 38.5}
+    lighter = finding(horse) | {"kind": "mass", "way": "below", "usual": 512.0, "lately": 501.0, "now": 500.0}
+    store(WATCH, moments.now().day, {"horses": [finding(horse), lighter, cooler]}, {})
+    page = read(trainer, of(horse))
+    assert "; not as usual for it: appetite, temperature and mass; 1 entry" in answer_of(page)
+    assert "Temperature 38.9 °C on 20 June, above its usual 37.8 °C." in page
+    assert "38.5" not in page
+
+
+def test_looking_is_written_down(trainer: Client, horse: Horse) -> None:
+    """Whoever is shown a horse's condition, or the list, is in the log with the page that was shown."""
+    trainer.get(of(horse))
+    seen = Sight.objects.get()
+    assert (seen.what, seen.horse_id, seen.page) == (Inside.FIGURES, horse.pk, of(horse))
+    trainer.get(reverse("look_at"))
+    assert Sight.objects.filter(page="/look-at/", horse=None).exists()
+
+
+@pytest.mark.parametrize("login", ["rider", "carer", "vet"])
+def test_it_is_not_open_without_a_release(horse: Horse, client_as: ClientAs, login: str) -> None:
+    """A rider, a carer or a vet sees that it is not open, and nothing of it; after a release that is written down."""
+    client = client_as(login)
+    page = read(client, of(horse))
+    assert answer_of(page) == "How it is is not open to you."
+    assert "<svg" not in page
+    assert not Sight.objects.exists()
+    assert of(horse) not in read(client, reverse("horse", args=[horse.pk]))
+    person, giver = Person.objects.get(login=login), Person.objects.get(login="trainer")
+    release(giver, Inside.FIGURES, person=person, horse=horse)
+    assert "<svg" in read(client, of(horse))
+    assert Sight.objects.get().person == person
+
+
+def test_an_owner_finds_no_other_s_horse(hands: Hands, client_as: ClientAs) -> None:
+    """Of a horse that is not his an owner gets no page."""
+    owner = Person.objects.get(login="owner")
+    other = Horse.objects.exclude(shares__owner=owner).order_by("pk").first()
+    assert other is not None
+    assert client_as("owner").get(of(other)).status_code == 404
+
+
+def test_the_horse_s_page_leads_there(trainer: Client, horse: Horse) -> None:
+    """The page of a horse links its condition for whom figures are open."""
+    assert of(horse) in read(trainer, reverse("horse", args=[horse.pk]))
+
+
+def test_the_page_asks_the_books_little(trainer: Client, horse: Horse) -> None:
+    """The number of questions to the database does not hang on how long the horse's past is."""
+    trainer.get(of(horse))
+    with CaptureQueriesContext(connection) as asked:
+        trainer.get(of(horse))
+    assert len(asked) <= 45
+
+
+# Whom to look at first ------------------------------------------------------------------------------------------------
+
+
+def finding(horse: Horse) -> dict[str, object]:
+    return {
+        "horse": horse.pk, "kind": "temperature", "way": "above", "usual": 37.8, "now": 38.9, "last": "2026-06-20",
+        "lately": 38.9, "readings": 1, "since": "2026-06-20", "nearness": 2.0, "new": True, "of_barn": 0.0,
+        "of_all": 0.0, "with": [],
+    }  # fmt: skip
+
+
+def test_whom_to_look_at_stands_with_the_reasons(trainer: Client, horse: Horse) -> None:
+    """The list says how many, gives each horse's reasons and leads to its condition; scales are told, too."""
+    group = {
+        "level": "device", "name": "Platform", "kind": "mass", "way": "above", "off": 2.4, "since": "2026-06-11",
+        "last": "2026-06-20", "read": 9, "beyond": 2, "nearness": 1.2, "new": True, "or_else": None,
+    }  # fmt: skip
+    other = moments.in_training(moments.now()).exclude(pk=horse.pk).order_by("pk").first()
+    assert other is not None
+    store(WATCH, moments.now().day, {"horses": [finding(other)], "groups": [group]}, {})
+    page = read(trainer, reverse("look_at"))
+    assert re.match(r"8 of \d+ to look at first; \d+ more have something that can wait\.", answer_of(page))
+    assert page.index(f'href="{of(horse)}"') < page.index(f'href="{of(other)}"')
+    assert "Temperature 38.9 °C on 20 June, above its usual 37.8 °C." in page
+    assert "Platform may read mass 2 kg too high since 11 June." in page
+    assert "Readings were watched up to 20 June 2026." in page
+    assert NEVER.search(page) is None
+
+
+def test_without_a_watch_the_page_says_so(trainer: Client) -> None:
+    """Before the worker has watched anything the list holds what was entered, and says what is still to come."""
+    page = read(trainer, reverse("look_at"))
+    assert "has not been worked out yet" in page
+    assert "Too few runs are known" in page
+
+
+@pytest.mark.parametrize(
+    ("ends", "said"),
+    [
+        ((-4.0, -6.0, -2.0), "The string runs below expectation: −4.0 lb"),
+        ((3.0, 1.0, 5.0), "The string runs above expectation: +3.0 lb"),
+        ((-1.0, -3.0, 1.0), "How the string has run cannot be told from luck: −1.0 lb"),
+    ],
+)
+def test_is_it_the_yard_or_luck(trainer: Client, ends: tuple[float, float, float], said: str) -> None:
+    """A range that lies below nought says below, and what a vet might be asked; one that holds nought says luck."""
+    lb, low, high = ends
+    yard = {"split": "yard", "name": "", "lb": lb, "low": low, "high": high, "below": 0.9, "runs": 20,
+            "raw_lb": lb - 1, "raw_sd": 1.0}  # fmt: skip
+    part = yard | {"split": "barn", "name": "Top"}
+    store(FORM, moments.now().day, {"yard": yard, "parts": [part], "runs": 200}, {})
+    page = read(trainer, reverse("look_at"))
+    assert said in page
+    assert ("What a vet might be asked" in page) == (high < 0)
+    assert "Top" in page
+
+
+def test_the_list_is_printed_barn_by_barn(trainer: Client, horse: Horse) -> None:
+    """The sheet is a PDF with the horses that stand on the page."""
+    answer = trainer.get(reverse("look_at_sheet"))
+    assert (answer.status_code, answer.headers["Content-Type"]) == (200, "application/pdf")
+    assert answer.content.startswith(b"%PDF-")
+    from io import BytesIO
+
+    from pypdf import PdfReader
+
+    text = " ".join(page.extract_text() for page in PdfReader(BytesIO(answer.content)).pages)
+    assert horse.name in " ".join(text.split())
+    assert "What was seen" in text
+
+
+def test_a_barn_phone_shows_no_list(hands: Hands, client_as: ClientAs) -> None:
+    """On a phone that lies about in the barn neither the list nor its sheet is open, whoever holds it."""
+    client = client_as("head_person")
+    session = client.session
+    session["barn"] = True
+    session.save()
+    assert answer_of(read(client, reverse("look_at"))) == "This is not open here."
+    assert client.get(reverse("look_at_sheet")).status_code == 302
+    assert not Sight.objects.exists()
+
+
+def test_the_morning_leads_to_the_list(trainer: Client, client_as: ClientAs) -> None:
+    """The morning links the list for those who may open it."""
+    assert 'href="/look-at/"' in read(trainer, "/")
+    assert 'href="/look-at/"' not in read(client_as("carer"), "/")
