@@ -11,19 +11,26 @@ export OMP_NUM_THREADS := 1
 WORKERS := $(shell echo $$(( $$(getconf _NPROCESSORS_ONLN) + 1 )))
 PYTEST := $(BIN)/pytest -n $(WORKERS) --maxprocesses 8 --dist loadfile
 
-.PHONY: run test lint types layers suite unit web browser fuzz postgres postgres-books bench docs setup clean
+.PHONY: run test compiled lint types layers suite unit web browser fuzz postgres postgres-books bench docs setup clean
 
 run: $(READY)
 	$(BIN)/upsides demo --library var/demo
 	$(BIN)/upsides serve --library var/demo
 
-test: lint types layers suite browser
+test: $(READY)
+	$(MAKE) --no-print-directory -j 2 --output-sync=target compiled lint types layers
+	$(MAKE) --no-print-directory suite
+	$(MAKE) --no-print-directory browser
 
 setup: $(READY)
 
 $(READY): pyproject.toml uv.lock tools/setup.sh
 	bash tools/setup.sh $(VENV)
 	touch $(READY)
+
+# What is compiled when it is loaded is compiled once here, not in every process that tests.
+compiled: $(READY)
+	$(BIN)/python -m tools.compile
 
 lint: $(READY)
 	$(BIN)/ruff check .
