@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable, Iterator
+from copy import deepcopy
 from dataclasses import dataclass
 from html.parser import HTMLParser
 from importlib import import_module
@@ -118,9 +119,11 @@ WALKED: dict[tuple[str, bool], list[Answer]] = {}
 def walk(client_as: ClientAs, rows: dict[str, dict[str, object]]) -> Callable[..., list[Answer]]:
     """Return what somebody gets at every address, by GET and by POST; what a POST does is undone."""
 
-    def got(address: Address, method: str, login: str, *, barn: bool) -> Answer:
+    def got(address: Address, method: str, signed_in: Client) -> Answer:
+        browser = Client(headers={"host": "localhost"})
+        browser.handler, browser.cookies = signed_in.handler, deepcopy(signed_in.cookies)
         with transaction.atomic():
-            answer = getattr(browser_of(client_as, login, barn=barn), method)(address.path)
+            answer = getattr(browser, method)(address.path)
             text = b"".join(answer.streaming_content) if answer.streaming else answer.content
             transaction.set_rollback(True)
         words = text.decode(errors="replace")
@@ -129,7 +132,8 @@ def walk(client_as: ClientAs, rows: dict[str, dict[str, object]]) -> Callable[..
     def walked(login: str, *, barn: bool = False) -> list[Answer]:
         if (login, barn) not in WALKED:
             todo = [(address, method) for address in addresses(rows) for method in ("get", "post")]
-            WALKED[login, barn] = [got(address, method, login, barn=barn) for address, method in todo]
+            signed_in = browser_of(client_as, login, barn=barn)
+            WALKED[login, barn] = [got(address, method, signed_in) for address, method in todo]
         return WALKED[login, barn]
 
     return walked
