@@ -27,6 +27,17 @@ READY = """navigator.serviceWorker.ready.then(async () => {
   while (!(await caches.match("/diary/horses.json"))) await new Promise((later) => setTimeout(later, 50));
 })"""
 """Resolves once the phone keeps what it needs without signal."""
+LOSE_AN_ANSWER = """() => {
+  const real = window.fetch;
+  window.fetch = async (...asked) => {
+    const answer = await real(...asked);
+    if (!String(asked[0]).endsWith("/diary/send/")) return answer;
+    window.fetch = real;
+    window.lost = await answer.text();
+    throw new TypeError("the answer was lost");
+  };
+}"""
+"""Lets what was sent arrive and its answer be lost."""
 _COMMAND = [sys.executable, "-c", "from upsides.cli.main import main; main()", "serve"]
 
 _SETTLE = """

@@ -14,7 +14,7 @@ from upsides.books.answers import read_change
 from upsides.books.jobs import condition as work
 from upsides.books.jobs.running import SEAT, Seat, run
 from upsides.books.models import Answer, Horse, Job, Outing
-from upsides.books.models.answer import EXERCISES, FORM, GAPS, HEARTS, SPREADS, WATCH
+from upsides.books.models.answer import EXERCISES, FORM, GALLOPS, GAPS, HEARTS, SPREADS, WATCH
 from upsides.books.queries import levels, moments
 from upsides.books.queries.condition_hearts import heart_readings
 from upsides.books.queries.levels import Levels
@@ -74,7 +74,7 @@ def test_the_job_keeps_every_answer(hands: Hands, do: Callable[[Job], Job]) -> N
         enter("exercise", horses[0], hands.back(days=3 * back), exercise="fast")
     job = do(ask("condition"))
     assert (job.state, job.failure) == ("done", "")
-    assert set(answers()) == {EXERCISES, SPREADS, HEARTS, GAPS, FORM, WATCH}
+    assert set(answers()) == {EXERCISES, SPREADS, HEARTS, GALLOPS, GAPS, FORM, WATCH}
     assert set(Answer.objects.values_list("day", flat=True)) == {date(2026, 6, 20)}
     assert job.result is not None
     assert job.result["hearts"]["recovery"] == 80
@@ -115,14 +115,14 @@ def test_what_was_done_is_not_done_again(hands: Hands) -> None:
     """Taken up by another worker, answers that were kept stand and only the others are made; of the day it began."""
     horse = Horse.objects.first()
     assert horse is not None
-    kept = {"day": "2026-06-19", "done": {EXERCISES: {}, HEARTS: {}, GAPS: {}, FORM: {}, WATCH: {}}}
+    kept = {"day": "2026-06-19", "done": {EXERCISES: {}, HEARTS: {}, GALLOPS: {}, GAPS: {}, FORM: {}, WATCH: {}}}
     told: list[str] = []
     done = work.answer_all(
         worlds.yard().library, date(2026, 6, 19), kept["done"], lambda _share, doing: told.append(doing)  # type: ignore[arg-type]  # as the checkpoint has it
     )  # fmt: skip
     assert list(answers()) == [SPREADS]
     assert Answer.objects.get().day == date(2026, 6, 19)
-    assert set(done) == {EXERCISES, SPREADS, HEARTS, GAPS, FORM, WATCH}
+    assert set(done) == {EXERCISES, SPREADS, HEARTS, GALLOPS, GAPS, FORM, WATCH}
     assert len(told) == len(work.ANSWERS)
 
 

@@ -1,12 +1,15 @@
 """Works on a gallop with the day taken out, against a morning's truth that is known."""
 
 from datetime import timedelta
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from upsides.books import clock
+from upsides.books.jobs.condition import ANSWERS, answer_all
 from upsides.books.models import Gallop, Horse, Outing
+from upsides.books.models.answer import GALLOPS
 from upsides.books.queries import gallop_works, moments
 from upsides.books.queries.gallop_works import LEAST, fair, on_this_gallop
 from upsides.recordings.work import Split
@@ -48,6 +51,9 @@ def test_the_day_is_taken_out(gallop: Gallop) -> None:
     for number, horse in enumerate(horses):
         for day in range(DAYS):
             work(horse, gallop, 3 * day + 1, float(np.exp(own[number] + days[day] + 0.01 * rng.standard_normal())))
+    untold = "its days are told from its horses every night, and were not yet"
+    assert on_this_gallop(moments.now(), gallop.pk).why_not == untold
+    answer_all(Path(), moments.now().day, {name: {} for name in ANSWERS if name != GALLOPS}, lambda *_: None)
     season = on_this_gallop(moments.now(), gallop.pk)
     assert season.why_not == ""
     assert (len(season.works), season.days, season.horses) == (HORSES * DAYS, DAYS, HORSES)

@@ -19,8 +19,9 @@ from upsides.books.photographs import prepared, small
 from upsides.books.queries import moments
 from upsides.books.queries.photos import file_of, may_see_photo, pictures_of
 from upsides.books.queries.visitors import visitor
+from upsides.books.sent import Sent
 from upsides.books.services.diary import withdraw
-from upsides.books.services.photos import MOST, Sent, add_pictures, small_picture
+from upsides.books.services.photos import MOST, add_pictures, small_picture
 from upsides.errors import EntryRefusedError, NoDiaryError, NoPhotoError, PhotoRefusedError, TooManyPhotosError
 
 GPS = {
@@ -301,7 +302,8 @@ def test_a_small_picture_is_made_once(yard: Path) -> None:
 KEEP = """
 from PIL import Image
 import io
-from upsides.books.services.photos import Sent, add_pictures, small_picture
+from upsides.books.services.photos import add_pictures, small_picture
+from upsides.books.sent import Sent
 out = io.BytesIO()
 Image.new("RGB", (900, 600), "olive").save(out, "JPEG")
 (entry,) = add_pictures(horses[0], [Sent("a.jpg", io.BytesIO(out.getvalue()))], {"text": "Coat"}, trainer)

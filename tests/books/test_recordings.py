@@ -22,11 +22,12 @@ from upsides.books.queries.outings import of_horse, on_day, on_gallop
 from upsides.books.queries.recordings import track_of, waiting
 from upsides.books.recordings.files import original, original_file, track_file
 from upsides.books.recordings.session import Session
+from upsides.books.sent import Sent
 from upsides.books.services import recordings as services
 from upsides.books.services.diary import Draft, record
 from upsides.books.services.gallops import draw_gallop
 from upsides.books.services.outings import enter, give, standing_of, take_from
-from upsides.books.services.recordings import Sent, look_in, receive
+from upsides.books.services.recordings import look_in, receive
 from upsides.errors import (
     NoRecordingsError,
     NotGivenError,

@@ -27,7 +27,8 @@ from upsides.books.models import Horse, Outing, Recorded, Yard
 from upsides.books.queries import moments
 from upsides.books.services.outings import give
 from upsides.books.services.people import add_person
-from upsides.books.services.recordings import Sent, receive
+from upsides.books.services.recordings import receive
+from upsides.books.sent import Sent
 import given_recordings as given
 def send(count):
     return receive([Sent(f"f{k}.fit", io.BytesIO(given.fit(serial=str(100 + k)))) for k in range(count)]).pk

@@ -16,7 +16,7 @@ from playwright.sync_api import Browser, Locator, Page, expect
 import fresh
 import phones
 from desk import until
-from phones import PASSWORD, PIN, READY
+from phones import LOSE_AN_ANSWER, PASSWORD, PIN, READY
 
 pytestmark = pytest.mark.browser
 RULES = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice")
@@ -40,17 +40,6 @@ SETTLE = [
 """A rider, a gallop, and Burr Moss ordered upsides Curlew Sands."""
 CLOCKED = """[[one.horse_id, one.author.login, one.values, one.happened_at, one.made_at]
     for one in Entry.objects.filter(kind="clocked").order_by("pk")]"""
-
-LOSE_AN_ANSWER = """() => {
-  const real = window.fetch;
-  window.fetch = async (...asked) => {
-    const answer = await real(...asked);
-    if (!String(asked[0]).endsWith("/diary/send/")) return answer;
-    window.fetch = real;
-    window.lost = await answer.text();
-    throw new TypeError("the answer was lost");
-  };
-}"""
 
 
 @dataclass(frozen=True)

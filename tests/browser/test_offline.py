@@ -15,7 +15,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 import fresh
 import phones
-from phones import NAME, PASSWORD, PIN
+from phones import LOSE_AN_ANSWER, NAME, PASSWORD, PIN
 
 pytestmark = pytest.mark.browser
 LAN = "office-machine.test"
@@ -25,17 +25,6 @@ NOTE = "Left some of the evening feed."
 CONTROLLED = """navigator.serviceWorker.controller || new Promise((there) => {
   navigator.serviceWorker.addEventListener("controllerchange", () => there(true), { once: true });
 }).then(() => true)"""
-
-LOSE_AN_ANSWER = """() => {
-  const real = window.fetch;
-  window.fetch = async (...asked) => {
-    const answer = await real(...asked);
-    if (!String(asked[0]).endsWith("/diary/send/")) return answer;
-    window.fetch = real;
-    window.lost = await answer.text();
-    throw new TypeError("the answer was lost");
-  };
-}"""
 
 
 @dataclass(frozen=True)

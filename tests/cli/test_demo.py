@@ -178,7 +178,7 @@ def test_its_trackers_have_been_out(built: Any, books: Books) -> None:
 def test_what_is_worked_out_of_its_condition_stands(built: Any) -> None:
     """Every answer about condition is there, once however often the demo was built, and each says something."""
     _, found, _ = built
-    assert set(found["answers"]) == {"exercises", "spreads", "hearts", "gaps", "form", "monitoring"}
+    assert set(found["answers"]) == {"exercises", "spreads", "hearts", "gallops", "gaps", "form", "monitoring"}
     assert found["many_answers"] == len(found["answers"])
     assert all(found["answers"].values())
 

@@ -15,8 +15,9 @@ from django.utils import timezone
 from PIL import Image
 
 from upsides.books.models import Entry, Horse, Person, Photo, Share
+from upsides.books.sent import Sent
 from upsides.books.services.diary import withdraw
-from upsides.books.services.photos import Sent, add_pictures
+from upsides.books.services.photos import add_pictures
 from worlds import ClientAs
 
 pytestmark = pytest.mark.django_db

@@ -2,6 +2,8 @@
 
     exercises    {"hack_canter": {"measured": 41, "metres": {"12": 220.5, ...}}}     metres by step of 0.5 m/s
     hearts       {"recovery": {"17": [since, last, share, low, high, more, less]}, ...}   by kind and horse
+    gallops      {"3": {"2026-06-19": [effect on the logarithm of speed, its standard error, works], ...}}  by gallop;
+                 {"why": ...} where its days cannot be told from its horses
     spreads      {"mass": 2.1, "temperature": 0.14, ...}          within horses over the yard
     gaps         the fields of upsides.condition.fresh.gaps.Gaps
     form         {"yard": standing, "parts": [standing, ...], "runs": 214}, a standing being split, name, lb, low, high,

@@ -5,6 +5,7 @@ from typing import Any
 
 import altair as alt
 
+from upsides.charts.axes import axis
 from upsides.charts.theme import FONT, LIGHT, variables
 
 
@@ -23,11 +24,11 @@ def template() -> dict[str, Any]:
 
 
 def _y(field: str, scale: alt.Scale) -> alt.Y:
-    return alt.Y(field, type="quantitative", scale=scale, axis=_axis(5), title=None)
+    return alt.Y(field, type="quantitative", scale=scale, axis=axis(5), title=None)
 
 
 def _ranges(scale: alt.Scale) -> list[alt.Chart]:
-    x = alt.X("date:T").scale(type="utc", padding=12).axis(_axis(6)).title(None)
+    x = alt.X("date:T").scale(type="utc", padding=12).axis(axis(6)).title(None)
     base = alt.Chart(alt.NamedData("curve")).encode(x=x)
     wide, inner = base.mark_area(color=LIGHT.heather_wide), base.mark_area(color=LIGHT.heather_inner)
     edge = base.mark_line(color=LIGHT.heather, strokeWidth=1)
@@ -71,17 +72,3 @@ def _now(scale: alt.Scale) -> alt.Chart:
     )
     chart: alt.Chart = mark.encode(alt.X("date:T"), _y("level_lb", scale))
     return chart
-
-
-def _axis(ticks: int) -> alt.Axis:
-    return alt.Axis(
-        tickCount=ticks,
-        domain=False,
-        ticks=False,
-        gridColor=LIGHT.rule,
-        labelColor=LIGHT.soft_ink,
-        labelFont=FONT,
-        labelFontSize=14,
-        labelPadding=8,
-        labelFlush=True,
-    )

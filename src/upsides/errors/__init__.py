@@ -1,6 +1,6 @@
 """The tree of errors. Each class owns its wording and names the thing at fault, the reason and the remedy."""
 
-from upsides.errors.base import UpsidesError
+from upsides.errors.base import FigureRefusedError, UpsidesError
 from upsides.errors.books import (
     BooksNewerError,
     BooksOpenError,
@@ -233,6 +233,7 @@ __all__ = [
     "FarDayError",
     "FeedUnknownError",
     "FeedingRefusedError",
+    "FigureRefusedError",
     "FileUnreadableError",
     "FitMissingError",
     "FitNewerError",

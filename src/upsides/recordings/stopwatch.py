@@ -15,6 +15,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from upsides.recordings.work import Split
 from upsides.rules.lengths import lengths_from_seconds
 from upsides.trade.units import FURLONG_M
 
@@ -203,3 +204,11 @@ def _snapped(where: Floats, metres: Floats) -> Floats:
     """Return places, those near a mark moved to it."""
     nearest = metres[np.argmin(np.abs(where[:, None] - metres), axis=1)]
     return np.where(np.abs(where - nearest) <= SNAP_M, nearest, where)
+
+
+def splits_of(clocked: Sections) -> tuple[Split, ...]:
+    """Return sections as lengths of ground, each with its time and the error of that."""
+    return tuple(
+        Split(*(float(one) for one in row))
+        for row in zip(clocked.end_m - clocked.begin_m, clocked.seconds, clocked.sd_s, strict=True)
+    )

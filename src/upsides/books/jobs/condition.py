@@ -13,13 +13,14 @@ from upsides.books import clock
 from upsides.books.answers import kept_changes, kept_gaps, kept_usual, plain
 from upsides.books.jobs.running import Running
 from upsides.books.models import Gallop, Outing
-from upsides.books.models.answer import EXERCISES, FORM, GAPS, HEARTS, SPREADS, WATCH
+from upsides.books.models.answer import EXERCISES, FORM, GALLOPS, GAPS, HEARTS, SPREADS, WATCH
 from upsides.books.queries import levels, moments
 from upsides.books.queries.condition_answers import OWN_EXERCISES
 from upsides.books.queries.condition_done import LOOKED_BACK, tracked_of, with_exercises
 from upsides.books.queries.condition_hearts import heart_readings
 from upsides.books.queries.condition_signs import AFTER, SIGN_DAYS
 from upsides.books.queries.days import entries_of
+from upsides.books.queries.gallop_works import days_there, kept_days
 from upsides.books.queries.moments import Moment
 from upsides.books.services.answers import store
 from upsides.condition.done.exercises import exercises
@@ -100,6 +101,13 @@ def _hearts(_library: Path, moment: Moment) -> Made:
     return Made(values, counts)
 
 
+def _gallops(_library: Path, moment: Moment) -> Made:
+    """Return what each day did to the speeds on each gallop."""
+    told = {str(one): days_there(moment, one) for one in Gallop.objects.order_by("pk").values_list("pk", flat=True)}
+    values = {gallop: kept_days(*found) for gallop, found in told.items()}
+    return Made(values, {gallop: len(days) for gallop, (days, _why) in told.items()})
+
+
 def _spreads(_library: Path, moment: Moment) -> Made:
     """Return the spread within horses over the yard of each sign that tells of freshness."""
     first = moment.day - timedelta(days=SIGN_DAYS)
@@ -167,6 +175,7 @@ ANSWERS: Mapping[str, tuple[str, Callable[[Path, Moment], Made]]] = {
     EXERCISES: ("what exercises come to", _exercises),
     SPREADS: ("how far signs spread", _spreads),
     HEARTS: ("hearts and speeds", _hearts),
+    GALLOPS: ("days on each gallop", _gallops),
     GAPS: ("gaps between runs", _gaps),
     FORM: ("how the string has run", _form),
     WATCH: ("what stands out", _watch),

@@ -6,6 +6,7 @@ from django.db import models
 
 EXERCISES: Final = "exercises"
 HEARTS: Final = "hearts"
+GALLOPS: Final = "gallops"
 SPREADS: Final = "spreads"
 GAPS: Final = "gaps"
 FORM: Final = "form"

@@ -1,10 +1,10 @@
 """Everything that worked on a gallop over a season, and how fast each was with the day taken out."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from math import exp, isfinite, nan
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from django.db.models import Max
 
@@ -12,18 +12,18 @@ from upsides.books import clock
 from upsides.books.diary.clocked import Clocked
 from upsides.books.diary.work import Exercise, Ordered
 from upsides.books.diary.yard import GallopState
-from upsides.books.models import Gallop, Horse, Outing, Person
+from upsides.books.models import Answer, Gallop, Horse, Outing, Person
+from upsides.books.models.answer import GALLOPS
 from upsides.books.outings import read
 from upsides.books.queries import moments
 from upsides.books.queries.days import entries_of
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.remembered import remembered
+from upsides.books.queries.works import APART_S
 from upsides.errors import CannotFitError
-from upsides.recordings.stopwatch import sections
+from upsides.recordings.gallops.days import Day, Gone, days_of
+from upsides.recordings.stopwatch import sections, splits_of
 from upsides.recordings.work import Split
-
-if TYPE_CHECKING:
-    from upsides.recordings.gallops.days import Day, Gone
 
 DAYS: Final = 365
 """A season goes back so many days."""
@@ -34,8 +34,6 @@ LOOKED_AT: Final = 4000
 LEAST: Final = 12
 LEAST_DAYS: Final = 3
 """Fewer works, or works on fewer days, say nothing of what a day did. Our own choice."""
-SAME_S: Final = 300.0
-"""A stopwatch that was started within so much of a tracker's work was on the same work."""
 FASTEST_MS: Final = 25.0
 """No horse is faster over any length between marks (common practice, no source)."""
 STEADY: Final = frozenset({"easy", "steady"})
@@ -116,24 +114,29 @@ def fair(splits: Sequence[Split]) -> tuple[Split, ...]:
 def on_this_gallop(moment: Moment, gallop: int) -> Season:
     """Return what worked on a gallop in the year up to a moment's day; kept as long as nothing of it changes."""
     kinds = (Clocked.name, GallopState.name, Ordered.name, Exercise.name)
-    last = Outing.objects.aggregate(last=Max("pk"))["last"]
+    last = [rows.objects.aggregate(last=Max("pk"))["last"] for rows in (Outing, Answer)]
     return remembered(
-        "on_this_gallop", moment, kinds, (Gallop, Horse, Person), lambda: _season(moment, gallop), gallop, last
+        "on_this_gallop", moment, kinds, (Gallop, Horse, Person), lambda: _season(moment, gallop), gallop, *last
     )
 
 
 def _season(moment: Moment, gallop: int) -> Season:
-    first = moment.day - timedelta(days=DAYS - 1)
-    tracked = _by_trackers(moment, gallop, first)
-    thumbs = [one for one in _by_thumb(moment, gallop, first) if not _known(one, tracked)]
-    found = sorted([*tracked, *thumbs], key=lambda one: one.when, reverse=True)
-    works = _with_days(moment, gallop, first, found[:MOST])
-    adjusted, why_not = _adjusted(works)
+    works, cut = _works(moment, gallop)
+    adjusted, why_not = _adjusted(moment, gallop, works)
     riders = moments.names(Person, moment, (one.rider for one in adjusted))
     names = moments.names(Horse, moment, (one.horse for one in adjusted))
     told = tuple(replace(one, name=names.get(one.horse, "")) for one in adjusted)
     days, horses = len({one.day for one in told}), len({one.horse for one in told})
-    return Season(told, riders, why_not, days, horses, cut=len(found) > MOST)
+    return Season(told, riders, why_not, days, horses, cut)
+
+
+def _works(moment: Moment, gallop: int) -> tuple[list[OnGallop], bool]:
+    """Return the last works of the year up to a moment's day, and whether there were more."""
+    first = moment.day - timedelta(days=DAYS - 1)
+    tracked = _by_trackers(moment, gallop, first)
+    thumbs = [one for one in _by_thumb(moment, gallop, first) if not _known(one, tracked)]
+    found = sorted([*tracked, *thumbs], key=lambda one: one.when, reverse=True)
+    return _with_days(moment, gallop, first, found[:MOST]), len(found) > MOST
 
 
 def _by_trackers(moment: Moment, gallop: int, first: date) -> list[OnGallop]:
@@ -174,12 +177,7 @@ def _by_thumb(moment: Moment, gallop: int, first: date) -> list[OnGallop]:
         if said.gallop != gallop or entry.horse_id is None:
             continue
         clocked = sections(said.splits)
-        splits = tuple(
-            Split(float(end - begin), float(seconds), float(sd))
-            for begin, end, seconds, sd in zip(
-                clocked.begin_m, clocked.end_m, clocked.seconds, clocked.sd_s, strict=True
-            )
-        )  # fmt: skip
+        splits = splits_of(clocked)
         seconds, metres = float(clocked.seconds.sum()), float(clocked.end_m[-1])
         sd = float(clocked.covariance.sum()) ** 0.5
         found.append(
@@ -190,7 +188,7 @@ def _by_thumb(moment: Moment, gallop: int, first: date) -> list[OnGallop]:
 
 
 def _known(one: OnGallop, tracked: Sequence[OnGallop]) -> bool:
-    return any(other.horse == one.horse and abs((other.when - one.when).total_seconds()) < SAME_S for other in tracked)
+    return any(other.horse == one.horse and abs((other.when - one.when).total_seconds()) < APART_S for other in tracked)
 
 
 def _with_days(moment: Moment, gallop: int, first: date, works: Sequence[OnGallop]) -> list[OnGallop]:
@@ -215,29 +213,60 @@ def _day(at: datetime) -> date:
     return at.astimezone(clock.place().zone).date()
 
 
-def _adjusted(works: list[OnGallop]) -> tuple[list[OnGallop], str]:
-    """Return the works with the day taken out, or as they are with why not."""
-    usable = [one for one in works if one.speed_ms > 0 and isfinite(one.speed_ms)]
-    days = {one.day for one in usable}
-    if len(usable) < LEAST or len(days) < LEAST_DAYS:
-        return works, f"{len(usable)} works on {len(days)} days, and {LEAST} on {LEAST_DAYS} are asked for"
-    from upsides.recordings.gallops.days import days_of  # compiled code, which no other page loads
-
+def days_there(moment: Moment, gallop: int) -> tuple[dict[date, Day], str]:
+    """Return what each day did to the speeds on a gallop, or why that cannot be told; a worker keeps the answer."""
+    works, _cut = _works(moment, gallop)
+    usable = _usable(works)
+    if why_not := _too_few(usable):
+        return {}, why_not
     try:
-        told = days_of([_gone(one) for one in usable])
+        return days_of([_gone(one) for one in usable]), ""
     except CannotFitError:
-        return works, "the works differ too little from each other to tell days from horses"
-    return [_freed(one, told.get(one.day)) for one in works], ""
+        return {}, "the works differ too little from each other to tell days from horses"
 
 
-def _gone(one: OnGallop) -> "Gone":
-    from upsides.recordings.gallops.days import Gone
+def kept_days(days: Mapping[date, Day], why_not: str) -> dict[str, Any]:
+    """Return what days did on a gallop, or why that cannot be told."""
+    if why_not:
+        return {"why": why_not}
+    return {str(day): [round(one.effect, 6), round(one.sd, 6), one.works] for day, one in days.items()}
 
+
+def read_days(kept: Mapping[str, Any]) -> tuple[dict[date, Day], str]:
+    """Return what days did on a gallop, and why that cannot be told; "" where it can."""
+    if "why" in kept:
+        return {}, kept["why"]
+    return {date.fromisoformat(day): Day(*one) for day, one in kept.items()}, ""
+
+
+def _usable(works: Sequence[OnGallop]) -> list[OnGallop]:
+    return [one for one in works if one.speed_ms > 0 and isfinite(one.speed_ms)]
+
+
+def _too_few(usable: Sequence[OnGallop]) -> str:
+    days = len({one.day for one in usable})
+    if len(usable) >= LEAST and days >= LEAST_DAYS:
+        return ""
+    return f"{len(usable)} works on {days} days, and {LEAST} on {LEAST_DAYS} are asked for"
+
+
+def _adjusted(moment: Moment, gallop: int, works: list[OnGallop]) -> tuple[list[OnGallop], str]:
+    """Return the works with the day taken out, or as they are with why not."""
+    if why_not := _too_few(_usable(works)):
+        return works, why_not
+    known = moments.answer(GALLOPS, moment)
+    if known is None or str(gallop) not in known.values:
+        return works, "its days are told from its horses every night, and were not yet"
+    days, why_not = read_days(known.values[str(gallop)])
+    return [_freed(one, days.get(one.day)) for one in works], why_not
+
+
+def _gone(one: OnGallop) -> Gone:
     own = one.speed_sd_ms if isfinite(one.speed_sd_ms) else 0.0
     return Gone(one.horse, one.day, one.speed_ms, own, one.fast, one.going or None, one.rider)
 
 
-def _freed(one: OnGallop, day: "Day | None") -> OnGallop:
+def _freed(one: OnGallop, day: Day | None) -> OnGallop:
     if day is None or not one.speed_ms > 0:
         return one
     speed = one.speed_ms / exp(day.effect)

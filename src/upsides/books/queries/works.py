@@ -13,8 +13,8 @@ from upsides.books.queries.days import day_span, entries_of
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.outings import Done, of_horse
 from upsides.recordings.measured import Piece
-from upsides.recordings.stopwatch import sections
-from upsides.recordings.work import Split, Work
+from upsides.recordings.stopwatch import sections, splits_of
+from upsides.recordings.work import Work
 from upsides.trade.units import FURLONG_M
 
 APART_S = 300.0
@@ -124,12 +124,7 @@ def _by_thumb(entry: Entry, orders: dict[date, _Said]) -> Work:
     """Return what a stopwatch says; its mean speed has the error of two presses."""
     said, order = Clocked.kept_as(entry.values), orders.get(_day(entry.happened_at), _Said()).last
     clocked = sections(said.splits)
-    splits = tuple(
-        Split(float(end - begin), float(seconds), float(sd))
-        for begin, end, seconds, sd in zip(
-            clocked.begin_m, clocked.end_m, clocked.seconds, clocked.sd_s, strict=True
-        )
-    )  # fmt: skip
+    splits = splits_of(clocked)
     metres, seconds = float(clocked.end_m[-1]), float(clocked.seconds.sum())
     sd = float(clocked.covariance.sum()) ** 0.5
     return Work(

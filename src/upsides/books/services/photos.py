@@ -3,10 +3,9 @@
 import os
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import IO, Final
+from typing import Final
 from uuid import UUID, uuid4, uuid5
 
 from django.db import transaction
@@ -16,24 +15,12 @@ from upsides.books.keeping.disk import names_on_disk, new_file
 from upsides.books.models import Device, Entry, Horse, Person, Photo, Yard
 from upsides.books.photographs import MOST_BYTES, Picture, prepared, small
 from upsides.books.queries.photos import file_of, small_file_of
+from upsides.books.sent import Sent
 from upsides.books.services.diary import Draft, record
 from upsides.errors import NoPhotoError, TooManyPhotosError
 
 MOST: Final = 12
 """Most pictures at once."""
-
-
-@dataclass(frozen=True, slots=True)
-class Sent:
-    """A file as somebody sent it.
-
-    Args:
-        name: what it is called there.
-        file: its bytes, to be read once.
-    """
-
-    name: str
-    file: IO[bytes]
 
 
 def add_pictures(

@@ -2,11 +2,10 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
 from time import time
-from typing import IO, Any, Final
+from typing import Any, Final
 from uuid import uuid4
 
 from django.conf import settings
@@ -15,6 +14,7 @@ from upsides.books import clock
 from upsides.books.keeping.disk import names_on_disk, new_file
 from upsides.books.models import Device, Gallop, Job, Person
 from upsides.books.recordings.files import INCOMING, READ, REFUSED, WAITING, waiting_file
+from upsides.books.sent import Sent
 from upsides.books.services import jobs
 from upsides.errors import NoRecordingsError, RecordingTooLargeError, TooManyRecordingsError
 
@@ -30,19 +30,6 @@ BLOCK: Final = 1 << 20
 STALE_S: Final = 24 * 3600.0
 """What nobody needs for so long is dropped."""
 OPEN: Final = (Job.State.WAITING, Job.State.RUNNING)
-
-
-@dataclass(frozen=True, slots=True)
-class Sent:
-    """A file as somebody sent it.
-
-    Args:
-        name: what it is called there.
-        file: its bytes, to be read once.
-    """
-
-    name: str
-    file: IO[bytes]
 
 
 def receive(sent: Sequence[Sent], by: Person | None = None, key: Device | None = None) -> Job:

@@ -10,12 +10,13 @@ taken out is how fast a horse went as if the ground had been that of a usual day
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse
 
-from upsides.ratings.components import Components, coded, fit_components, levels
+if TYPE_CHECKING:
+    from upsides.ratings.components import Components
 
 Floats = NDArray[np.float64]
 
@@ -63,6 +64,8 @@ def days_of(works: Sequence[Gone]) -> dict[date, Day]:
     Raises:
         CannotFitError: the works do not tell.
     """
+    from upsides.ratings.components import coded, fit_components, levels  # pages read what a worker found with it
+
     y = np.log([one.speed_ms for one in works])
     own = np.array([one.sd_ms / one.speed_ms for one in works]) ** 2
     fast = np.array([one.fast for one in works], dtype=np.float64)
@@ -81,9 +84,11 @@ def days_of(works: Sequence[Gone]) -> dict[date, Day]:
 
 
 def _effects(
-    found: Components, day: NDArray[np.int64], going: NDArray[np.int64] | None, days: int
+    found: "Components", day: NDArray[np.int64], going: NDArray[np.int64] | None, days: int
 ) -> tuple[Floats, Floats]:
     """Return day and going together by day, and the standard error of that."""
+    from scipy import sparse
+
     total = found.fixed.size + sum(one.size for one in found.random)
     rows = sparse.lil_array((days, total))
     effect = found.random[1].copy()

@@ -7,7 +7,7 @@ from typing import Final
 from django.http import HttpRequest
 
 from upsides.books.models import Horse
-from upsides.books.services.photos import Sent
+from upsides.books.sent import Sent
 from upsides.web.shape.forms import seen_at as time_seen
 
 SAID: Final = ("text", "for_owner")

@@ -17,8 +17,9 @@ from django.views.decorators.http import require_http_methods
 
 from upsides.books import clock
 from upsides.books.models import Device, Job, Recorded
+from upsides.books.sent import Sent
 from upsides.books.services.devices import key_of
-from upsides.books.services.recordings import JOB, MOST_A_FILE, Sent, receive
+from upsides.books.services.recordings import JOB, MOST_A_FILE, receive
 from upsides.errors import NoRecordingsError, RecordingEmptyError, RecordingTooLargeError, UpsidesError
 
 A_MINUTE: Final = 60

@@ -11,8 +11,9 @@ from django.views.decorators.http import require_POST
 
 from upsides.books.models import Recorded, Tracker
 from upsides.books.queries import moments
+from upsides.books.sent import Sent
 from upsides.books.services.outings import give, take_from
-from upsides.books.services.recordings import Sent, receive
+from upsides.books.services.recordings import receive
 from upsides.books.services.trackers import change_tracker
 from upsides.errors import UpsidesError
 from upsides.web.people.sentences import told

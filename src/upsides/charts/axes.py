@@ -1,0 +1,20 @@
+"""The axes of the curves: quiet hairlines and soft letters."""
+
+import altair as alt
+
+from upsides.charts.theme import FONT, LIGHT
+
+
+def axis(ticks: int) -> alt.Axis:
+    """Return an axis with about so many ticks."""
+    return alt.Axis(
+        tickCount=ticks,
+        domain=False,
+        ticks=False,
+        gridColor=LIGHT.rule,
+        labelColor=LIGHT.soft_ink,
+        labelFont=FONT,
+        labelFontSize=14,
+        labelPadding=8,
+        labelFlush=True,
+    )
