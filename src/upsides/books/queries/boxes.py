@@ -8,6 +8,7 @@ from math import inf
 from upsides.books.models import Box, Horse, Stand
 from upsides.books.queries import moments
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.remembered import remembered
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +37,12 @@ class Stood:
         return f"{self.barn} {self.name}".strip()
 
 
-def boxes(moment: Moment) -> dict[int, Stood]:
+def boxes(moment: Moment) -> Mapping[int, Stood]:
     """Return where each horse stood on the moment's day, by number of the horse; one without a box is not there."""
+    return remembered("boxes", moment, (), (Stand, Box), lambda: _boxes(moment))
+
+
+def _boxes(moment: Moment) -> dict[int, Stood]:
     rows = moments.rows(Stand, moment).filter(first_day__lte=moment.day).order_by("first_day", "id")
     last = {stand.horse_id: stand for stand in rows}
     known = {box.pk: box for box in all_boxes(moment)}

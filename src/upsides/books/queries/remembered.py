@@ -20,7 +20,8 @@ from upsides.books.queries.moments import Moment
 T = TypeVar("T")
 MOST: Final = 40
 """Answers that are kept; the one that was not asked for longest goes first."""
-LATELY: Final = timedelta(days=1)
+LATELY: Final = timedelta(hours=26)
+"""Longer than any day of the yard's zone, so that within a day nothing written in it is passed over."""
 _KEPT: Final[OrderedDict[Hashable, Any]] = OrderedDict()
 
 
@@ -61,12 +62,16 @@ def state(
 ) -> tuple[int | None, ...]:
     """Return numbers that change whenever something of these is written.
 
-    Of entries those of the last day are looked at: an older one that is the last still is what it was.
+    Of entries those written lately are looked at: an older one that is the last still is what it was.
     """
+    return (*(_last_entries(kinds, before) if kinds else ()), *(_last_change(table) for table in tables))
+
+
+def _last_entries(kinds: Collection[str], before: datetime | None) -> tuple[int | None, ...]:
     lately = Entry.objects.filter(recorded_at__gte=clock.now() - LATELY)
     rows = lately if before is None else lately.filter(happened_at__lt=before)
     last = dict(rows.order_by("recorded_at", "pk").values_list("kind", "pk"))  # of each kind the last
-    return (*(last.get(kind) for kind in sorted(kinds)), *(_last_change(table) for table in tables))
+    return tuple(last.get(kind) for kind in sorted(kinds))
 
 
 def _last_change(table: type[Model]) -> int | None:

@@ -9,10 +9,13 @@ from typing import TYPE_CHECKING, Final
 
 import polars as pl
 
+from upsides.books.diary.gene import GeneTest
+from upsides.books.diary.shape import Shape
 from upsides.books.models import Horse, Lot
 from upsides.books.queries import genes, moments, shape
 from upsides.books.queries.genes import Chances
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.remembered import remembered
 from upsides.books.queries.results import State, state_of
 from upsides.errors import TripMissingError, UpsidesError
 from upsides.ratings.kept_fits import KeptFit, kept_fit, scan_fit
@@ -149,12 +152,17 @@ def trips(library: Path, moment: Moment, horses: Sequence[Horse]) -> tuple[Mappi
     if not horses:
         return {}, ""
     try:
-        found = read_trips(library, moment.day)
-        yard = yard_of(library, moment, horses, found.model.given)
+        found, numbers = read_trips(library, moment.day), tuple(horse.pk for horse in horses)
+
+        def made() -> Mapping[int, Trip]:
+            yard = yard_of(library, moment, horses, found.model.given)
+            asked = tuple(yard.facts[number] for number in numbers)
+            return dict(zip(numbers, answers(found, yard.scored, asked), strict=True))
+
+        kinds = (Shape.name, GeneTest.name)
+        return remembered("trips", moment, kinds, (Horse,), made, found, state_of(library), numbers), ""
     except UpsidesError as error:
         return {}, str(error)
-    asked = tuple(yard.facts[horse.pk] for horse in horses)
-    return dict(zip((horse.pk for horse in horses), answers(found, yard.scored, asked), strict=True)), ""
 
 
 def yard_of(library: Path, moment: Moment, horses: Sequence[Horse], given: "Defaults") -> Yard:
