@@ -20,6 +20,7 @@ from upsides.books.queries.advice import Advised, advice
 from upsides.books.queries.boxes import Stood, boxes, by_barn
 from upsides.books.queries.days import day_span, moment_on
 from upsides.books.queries.diary import Written, open_to, written
+from upsides.books.queries.in_training import in_training
 from upsides.books.queries.lots import cautions_on
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.visitors import Visitor
@@ -125,8 +126,7 @@ def barn_round(moment: Moment, barn: str | None, which: Round | None, reader: Vi
         reader: who reads.
     """
     now, stands = round_at(moment), boxes(moment)
-    string = moments.in_training(moment)
-    walked = by_barn(string, stands)
+    walked = by_barn(in_training(moment).values(), stands)
     chosen = next((name for name in (barn, _own_barn(reader, moment)) if name in walked), next(iter(walked), ""))
     here = walked.get(chosen, [])
     which = which or now

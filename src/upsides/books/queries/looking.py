@@ -5,7 +5,7 @@ None of it says what a horse has. Each reason names the entry that it comes from
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from enum import IntEnum
 from statistics import fmean, median
 from typing import Any, Final, NamedTuple
@@ -19,8 +19,8 @@ from upsides.books import clock
 from upsides.books.diary import kind_of
 from upsides.books.diary.seen import AS_USUAL
 from upsides.books.models import Horse
-from upsides.books.queries import moments
 from upsides.books.queries.days import day_span, entries_of
+from upsides.books.queries.in_training import in_training
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.remembered import remembered
 from upsides.rules import NONE, LookingFirst, Overrides, looking_first
@@ -113,22 +113,26 @@ def look_first(moment: Moment, overrides: Overrides = NONE) -> list[Look]:
     """
     limits = looking_first(moment.day, overrides)
     at = moment.at or clock.now()
-    string = {horse.pk: horse for horse in moments.in_training(moment)}
+    string = in_training(moment)
     since = at - timedelta(hours=limits.hours_in_sight)
     days = (at - since).days + 1
-    signs, seen, felt = _by_horse(moment, SIGNS, days, string), _last(moment, SEEN, days), _last(moment, FELT, days)
-    before = day_span(moment.day)[0]
-    usual = remembered("usual temperatures", moment, ("temperature",), (), lambda: _usual(moment), before=before)
-    masses = _by_horse(moment, ("mass",), USUAL_DAYS, string)
-    ran = _ran(moment, string)
+    begins = day_span(moment.day)[0]
+    kinds = (*SEEN, "mass", "exercise")
+    kept = remembered("earlier", moment, kinds, (), lambda: _earlier(moment, days), days, before=begins)
+    today = _read(moment, (*SIGNS, "mass"), moment.day, moment.day)
+    seen, felt = (
+        then | _latest(moment, of, moment.day, moment.day) for then, of in ((kept.seen, SEEN), (kept.felt, FELT))
+    )
     found = []
     for number, horse in string.items():
-        lately = [entry for entry in signs.get(number, []) if entry.happened_at >= since]
+        entries = [*kept.signs.get(number, ()), *today.get(number, ())]
+        lately = [entry for entry in entries if entry.kind != "mass" and entry.happened_at >= since]
+        masses = [*kept.masses.get(number, ()), *(entry for entry in entries if entry.kind == "mass")]
         reasons = [
-            *_signs(lately, limits, usual.get(number), felt.get(number)),
-            *_mass(masses.get(number, []), limits, at),
+            *_signs(lately, limits, kept.usual.get(number), felt.get(number)),
+            *_mass(masses, limits, at),
             *_twice(lately),
-            *([ran[number]] if number in ran else []),
+            *([Reason(Why.RAN, _("Ran yesterday."), None, kept.ran[number])] if number in kept.ran else []),
             *_unseen(horse, seen.get(number), limits, at),
         ]
         if reasons:
@@ -136,21 +140,49 @@ def look_first(moment: Moment, overrides: Overrides = NONE) -> list[Look]:
     return sorted(found, key=lambda look: (look.reasons[0].why, -len(look.reasons), look.horse.name.casefold()))
 
 
-def _by_horse(moment: Moment, kinds: tuple[str, ...], days: int, string: Mapping[int, Horse]) -> dict[int, list[Sign]]:
-    """Return the entries of some kinds of the last days, oldest first, by number of the horse; in the yard's time."""
+class Earlier(NamedTuple):
+    """What the days before today say, each by number of the horse; kept, since most of a morning leaves it as it is.
+
+    Args:
+        signs: entries of the last days, oldest first.
+        masses: weighings of four weeks, oldest first.
+        seen: when somebody was last with it.
+        felt: when its legs were last felt.
+        usual: its usual temperature, °C.
+        ran: the entry of its race of yesterday.
+    """
+
+    signs: Mapping[int, list[Sign]]
+    masses: Mapping[int, list[Sign]]
+    seen: dict[int, datetime]
+    felt: dict[int, datetime]
+    usual: Mapping[int, float]
+    ran: Mapping[int, int]
+
+
+def _earlier(moment: Moment, days: int) -> Earlier:
+    first, last = moment.day - timedelta(days=days), moment.day - timedelta(days=1)
+    return Earlier(
+        _read(moment, SIGNS, first, last),
+        _read(moment, ("mass",), moment.day - timedelta(days=USUAL_DAYS), last),
+        _latest(moment, SEEN, first, last),
+        _latest(moment, FELT, first, last),
+        _usual(moment),
+        _ran(moment),
+    )
+
+
+def _read(moment: Moment, kinds: tuple[str, ...], first: date, last: date) -> dict[int, list[Sign]]:
+    """Return the entries of some kinds of some days, oldest first, by number of the horse; in the yard's time."""
     found: dict[int, list[Sign]] = {}
-    rows = entries_of(moment, kinds, moment.day - timedelta(days=days), moment.day)
-    zone = clock.place().zone
+    rows, zone = entries_of(moment, kinds, first, last).filter(horse__isnull=False), clock.place().zone
     for horse, pk, kind, values, at in rows.values_list("horse", "pk", "kind", "values", "happened_at"):
-        if horse in string:
-            found.setdefault(horse, []).append(Sign(pk, kind, values, at.astimezone(zone)))
+        found.setdefault(horse, []).append(Sign(pk, kind, values, at.astimezone(zone)))
     return found
 
 
-def _last(moment: Moment, kinds: tuple[str, ...], days: int) -> dict[int | None, datetime]:
-    """Return when each horse had its last entry of some kinds in the last days, in the yard's time."""
-    rows = entries_of(moment, kinds, moment.day - timedelta(days=days), moment.day).order_by()
-    zone = clock.place().zone
+def _latest(moment: Moment, kinds: tuple[str, ...], first: date, last: date) -> dict[int, datetime]:
+    rows, zone = entries_of(moment, kinds, first, last).filter(horse__isnull=False).order_by(), clock.place().zone
     return {horse: at.astimezone(zone) for horse, at in rows.values_list("horse").annotate(at=Max("happened_at"))}
 
 
@@ -256,12 +288,12 @@ def _twice(lately: list[Sign]) -> Iterator[Reason]:
         seen[same] = entry
 
 
-def _ran(moment: Moment, string: Mapping[int, Horse]) -> dict[int, Reason]:
-    """Return the horses that raced yesterday."""
+def _ran(moment: Moment) -> dict[int, int]:
+    """Return the horses that raced yesterday, with the number of the entry."""
     yesterday = moment.day - timedelta(days=1)
-    rows = entries_of(moment, ["exercise"], yesterday, yesterday, list(string))
-    raced = [entry for entry in rows if entry.values.get("exercise") == "race"]
-    return {entry.horse_id or 0: Reason(Why.RAN, _("Ran yesterday."), None, entry.pk) for entry in raced}
+    rows = entries_of(moment, ["exercise"], yesterday, yesterday).filter(horse__isnull=False)
+    told = rows.values_list("horse", "pk", "values")
+    return {horse: pk for horse, pk, values in told if values.get("exercise") == "race"}
 
 
 def _unseen(horse: Horse, last: datetime | None, limits: LookingFirst, at: datetime) -> Iterator[Reason]:

@@ -7,13 +7,13 @@ from pathlib import Path
 from typing import Final
 
 from upsides.books.models import Box, Caution, Engagement, Gallop, Horse, Person, Stand, Yard
-from upsides.books.queries import moments
 from upsides.books.queries.boxes import Stood, boxes, by_barn
 from upsides.books.queries.checks import LOOKED
 from upsides.books.queries.days import entries_of
 from upsides.books.queries.deadlines import Deadline, Runner, deadlines, runners
 from upsides.books.queries.due import EGGS, Due, DueList, due
 from upsides.books.queries.due_care import AGAIN
+from upsides.books.queries.in_training import in_training
 from upsides.books.queries.looking import Look, look_first
 from upsides.books.queries.lots import Lot, lots
 from upsides.books.queries.moments import Moment
@@ -93,7 +93,7 @@ def morning(folder: Path, moment: Moment, plans: Open) -> Morning:
     """
     day, rules = moment.day, yard_rules(folder)
     away, places = away_on(moment, day), boxes(moment)
-    string = list(moments.in_training(moment))
+    string = list(in_training(moment).values())
     dated = deadlines(moment, SOON_H) if plans else []
     return Morning(
         len(string),

@@ -13,6 +13,7 @@ from upsides.books.hours import Span
 from upsides.books.models import Bond, DayOff, Person, Post, Role, Shift
 from upsides.books.queries import moments
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.remembered import remembered
 from upsides.books.queries.visitors import STAFF
 from upsides.rules.shifts import hours_between
 
@@ -90,8 +91,9 @@ class Rider:
 
 
 def at_work(moment: Moment, day: date) -> list[Worker]:
-    """Return those who work in the yard with their one day, by name: hours, rides, away and why; four reads."""
-    return through(moment, [day])
+    """Return those who work in the yard with their one day, by name: hours, rides, away and why."""
+    tables = (Shift, DayOff, Post, Person)
+    return remembered("at work", moment, (), tables, lambda: through(moment, [day]), day)
 
 
 def week(moment: Moment, monday: date) -> list[Worker]:

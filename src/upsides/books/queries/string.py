@@ -9,6 +9,7 @@ from pathlib import Path
 from upsides.books.models import Horse, Inside, Person, Yard
 from upsides.books.queries import levels, moments
 from upsides.books.queries.boxes import Stood, boxes
+from upsides.books.queries.in_training import in_training
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.results import Raced, State, raced, state_of
 from upsides.books.queries.standings import Standing, standings
@@ -161,9 +162,9 @@ def this_season(moment: Moment) -> int:
 
 def _with_status(moment: Moment, status: Status) -> list[Horse]:
     if status is Status.TRAINING:
-        return list(moments.in_training(moment))
+        return list(in_training(moment).values())
     if status is Status.AWAY:
-        here = {horse.pk for horse in moments.in_training(moment)}
+        here = in_training(moment)
         return [horse for horse in moments.in_the_yard(moment) if horse.pk not in here]
     horses = moments.rows(Horse, moment)
     return list(horses.filter(left__lte=moment.day) if status is Status.LEFT else horses)
