@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime, timedelta
 from uuid import uuid4
 from django.db import transaction
 from upsides.books import clock
-from upsides.books.models import Horse, Role, Yard
+from upsides.books.models import Entry, Horse, Role, Yard
 from upsides.books.queries import moments
 from upsides.books.queries.remembered import remembered
 from upsides.books.services.diary import Draft, record
@@ -41,6 +41,10 @@ write("temperature", {"celsius": "38.1"})
 said["still"] = ask(before=today)
 write("temperature", {"celsius": "38.1"}, clock.now() - timedelta(days=2))
 said["after a late entry"] = ask(before=today)
+late = Entry.objects.latest("pk")
+draft = Draft(uuid4(), "temperature", horse.pk, {"celsius": "38.1"}, clock.now(), clock.now(), supersedes=late.client_id)
+record(draft, trainer)
+said["after an earlier entry that was put right to today"] = ask(before=today)
 """
 
 
@@ -60,4 +64,5 @@ def test_an_answer_is_kept_until_something_changes(tmp_path: Path) -> None:
         "of earlier days": 8,
         "still": 8,
         "after a late entry": 9,
+        "after an earlier entry that was put right to today": 10,
     }

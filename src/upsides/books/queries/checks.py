@@ -10,11 +10,11 @@ from datetime import time, timedelta
 from enum import StrEnum
 from typing import Final
 
-from django.db.models import Q, Subquery
+from django.db.models import Q
 
 from upsides.books import clock
 from upsides.books.diary import KINDS
-from upsides.books.models import Box, Caution, Entry, Horse, Move, Person, Stand, Yard
+from upsides.books.models import Box, Caution, Entry, Horse, Move, Person, Stand
 from upsides.books.queries import moments
 from upsides.books.queries.advice import Advised, advice
 from upsides.books.queries.boxes import Stood, boxes, by_barn
@@ -23,6 +23,7 @@ from upsides.books.queries.diary import Written, open_to, written
 from upsides.books.queries.in_training import in_training
 from upsides.books.queries.lots import cautions_on
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.remembered import changes
 from upsides.books.queries.visitors import Visitor
 
 NOON: Final = time(12)
@@ -136,15 +137,9 @@ def barn_round(moment: Moment, barn: str | None, which: Round | None, reader: Vi
 
 
 def news() -> str:
-    """Return what changes whenever something was entered, or a horse was moved, or one came or went; one query."""
-    histories = {"horse": Horse.history, "box": Box.history, "stand": Stand.history, "move": Move.history,
-                 "caution": Caution.history}  # fmt: skip
-    changes = {
-        name: Subquery(past.order_by("-history_id").values("history_id")[:1]) for name, past in histories.items()
-    }
-    entry = Subquery(Entry.objects.order_by("-pk").values("pk")[:1])
-    found = Yard.objects.annotate(entry=entry, **changes).values_list("entry", *histories).first()
-    return "-".join(str(number or 0) for number in found or ())
+    """Return what changes whenever something was entered, or a horse was moved, or one came or went; two reads."""
+    entry = Entry.objects.order_by("-pk").values_list("pk", flat=True).first()
+    return "-".join(str(number or 0) for number in (entry, *changes((Horse, Box, Stand, Move, Caution))))
 
 
 @dataclass(frozen=True, slots=True)

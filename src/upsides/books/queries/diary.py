@@ -19,6 +19,7 @@ from upsides.books.diary.kind import STAFF
 from upsides.books.models import Entry, Gallop, Horse, Person
 from upsides.books.queries import moments
 from upsides.books.queries.boxes import boxes
+from upsides.books.queries.in_training import in_training
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.visitors import Visitor
 from upsides.errors import KindUnknownError
@@ -140,12 +141,12 @@ def rivals(entry: Entry) -> list[Entry]:
 
 def looked_after(person: Person, moment: Moment) -> list[int]:
     """Return the numbers of the horses in training that a person looks after, or else of those in the person's barn."""
-    string = moments.in_training(moment)
-    own = list(string.filter(carer=person).values_list("id", flat=True))
+    string = in_training(moment)
+    own = [number for number, horse in string.items() if horse.carer_id == person.pk]
     if own or not person.barn:
         return own
     stands = boxes(moment)
-    return [horse.pk for horse in string if horse.pk in stands and stands[horse.pk].barn == person.barn]
+    return [number for number in string if number in stands and stands[number].barn == person.barn]
 
 
 def written(entries: Iterable[Entry], moment: Moment, reader: Visitor | None = None) -> list[Written]:

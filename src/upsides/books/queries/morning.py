@@ -99,7 +99,7 @@ def morning(folder: Path, moment: Moment, plans: Open) -> Morning:
         len(string),
         tuple(look_first(moment, rules.overrides)),
         tuple(unchecked(moment, string, places)),
-        tuple(lots_of(moment, away)),
+        tuple(lots_of(moment, day, away)),
         tuple(runners(moment, day, day + timedelta(days=RUNNER_DAYS))),
         tuple(one for one in dated if one.horse.pk in plans),
         bool(plans),
@@ -109,12 +109,12 @@ def morning(folder: Path, moment: Moment, plans: Open) -> Morning:
     )
 
 
-def lots_of(moment: Moment, away: Mapping[int, str]) -> list[Lot]:
-    """Return the lots of the moment's day, made anew where anything that they hang on has changed."""
+def lots_of(moment: Moment, day: date, away: Mapping[int, str]) -> list[Lot]:
+    """Return the lots of a day, made anew where anything that they hang on has changed."""
     kinds = ("ordered", "exercise", "gallop_state", "vet_finding")
     tables = (Horse, Person, Gallop, Caution, Stand, Box)
     who = tuple(sorted(away.items()))
-    return remembered("lots", moment, kinds, tables, lambda: lots(moment, moment.day, away), who)
+    return remembered("lots", moment, kinds, tables, lambda: lots(moment, day, away), day, who)
 
 
 def due_of(folder: Path, moment: Moment, overrides: Overrides) -> DueList:

@@ -4,9 +4,10 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from upsides.books.models import Gallop, Person, Post, Thing, Yard
+from upsides.books.models import Gallop, Horse, Move, Person, Post, Thing, Yard
 from upsides.books.queries import moments
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.remembered import remembered
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +39,11 @@ class Lists:
 
 def lists(moment: Moment) -> Lists:
     """Return what can be named at a moment."""
+    tables = (Horse, Move, Person, Post, Gallop, Thing, Yard)
+    return remembered("lists", moment, (), tables, lambda: _lists(moment))
+
+
+def _lists(moment: Moment) -> Lists:
     gallops = moments.rows(Gallop, moment).filter(used=True).order_by("name")
     things: dict[str, list[str]] = {}
     for thing in moments.rows(Thing, moment).filter(used=True).order_by("kind", "name"):
@@ -46,7 +52,7 @@ def lists(moment: Moment) -> Lists:
     things["feed_time"] = list(yard.feed_times) if yard else []
     return Lists(
         people(moment),
-        [(horse.pk, horse.name) for horse in moments.in_training(moment).order_by("name")],
+        list(moments.in_training(moment).order_by("name").values_list("id", "name")),
         [(gallop.pk, gallop.name) for gallop in gallops],
         things,
     )

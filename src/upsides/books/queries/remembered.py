@@ -8,6 +8,7 @@ transaction nothing is kept, because it may yet be undone. What is kept is share
 from collections import OrderedDict
 from collections.abc import Callable, Collection, Hashable
 from datetime import datetime, timedelta
+from threading import Lock
 from typing import Any, Final, TypeVar
 
 from django.db import connection
@@ -19,11 +20,13 @@ from upsides.books.models import Entry
 from upsides.books.queries.moments import Moment
 
 T = TypeVar("T")
-MOST: Final = 40
+MOST: Final = 60
 """Answers that are kept; the one that was not asked for longest goes first."""
 LATELY: Final = timedelta(hours=26)
 """Longer than any day of the yard's zone, so that within a day nothing written in it is passed over."""
 _KEPT: Final[OrderedDict[Hashable, Any]] = OrderedDict()
+_ONE: Final = Lock()
+"""Held by the one thread that looks or keeps; nothing is made under it."""
 
 
 def remembered(
@@ -49,13 +52,17 @@ def remembered(
     if moment.at is not None or connection.in_atomic_block:
         return make()
     key = (name, moment.day, *more, state(kinds, tables, before))
-    if key not in _KEPT:
-        _KEPT[key] = make()
+    with _ONE:
+        if key in _KEPT:
+            _KEPT.move_to_end(key)
+            found: T = _KEPT[key]
+            return found
+    made = make()
+    with _ONE:
+        _KEPT[key] = made
         while len(_KEPT) > MOST:
             _KEPT.popitem(last=False)
-    _KEPT.move_to_end(key)
-    found: T = _KEPT[key]
-    return found
+    return made
 
 
 def state(kinds: Collection[str], tables: Collection[type[Model]], before: datetime | None = None) -> tuple[Any, ...]:
@@ -63,7 +70,7 @@ def state(kinds: Collection[str], tables: Collection[type[Model]], before: datet
 
     Of entries those written lately are looked at: an older one that is the last still is what it was.
     """
-    return (*(_last_entries(kinds, before) if kinds else ()), *(_last_changes(tables) if tables else ()))
+    return (*(_last_entries(kinds, before) if kinds else ()), *(changes(tables) if tables else ()))
 
 
 def _last_entries(kinds: Collection[str], before: datetime | None) -> tuple[Any, ...]:
@@ -75,7 +82,7 @@ def _last_entries(kinds: Collection[str], before: datetime | None) -> tuple[Any,
     return tuple(sorted(told for told in counted if told[0] in kinds))
 
 
-def _last_changes(tables: Collection[type[Model]]) -> tuple[Any, ...]:
+def changes(tables: Collection[type[Model]]) -> tuple[Any, ...]:
     """Return how many changes each table has seen, and the last; in one read."""
     named = [connection.ops.quote_name(table.history.model._meta.db_table) for table in tables]  # type: ignore[attr-defined]  # every mutable table has one
     counted = [f"(SELECT COUNT(*) FROM {name}), (SELECT MAX(history_id) FROM {name})" for name in named]  # noqa: S608 (names of our own tables)

@@ -14,7 +14,8 @@ from upsides.books.queries import names
 from upsides.books.queries.checks import news
 from upsides.books.queries.diary import Written
 from upsides.books.queries.doses import given_today
-from upsides.books.queries.moments import Moment, in_training
+from upsides.books.queries.in_training import in_training
+from upsides.books.queries.moments import Moment
 from upsides.books.queries.names import Lists
 from upsides.books.queries.visitors import Visitor
 from upsides.books.services.devices import author_token
@@ -109,14 +110,14 @@ def author(request: VisitedRequest, moment: Moment) -> dict[str, Any] | None:
         "own": reads.looked_after(person, moment),
         "barn": person.barn,
         "kinds": [kind.name for kind in KINDS.values() if kind.by & request.visitor.roles],
-        "people": names.people(moment),
+        "people": names.lists(moment).people,
     }
 
 
 def horses(person: Person, moment: Moment) -> list[tuple[Horse, bool]]:
     """Return the horses in training by name, with whether the person looks after each."""
     own = set(reads.looked_after(person, moment))
-    return [(horse, horse.pk in own) for horse in in_training(moment)]
+    return [(horse, horse.pk in own) for horse in in_training(moment).values()]
 
 
 def second_dose(typed: Mapping[str, str], moment: Moment) -> str:

@@ -15,9 +15,9 @@ from upsides.books.diary.work import ORDERERS, Ordered
 from upsides.books.models import Gallop, Inside, Person
 from upsides.books.queries import moments
 from upsides.books.queries.boxes import boxes, in_walking_order
-from upsides.books.queries.lots import Lot, Ride, lots, orders
+from upsides.books.queries.lots import Lot, Ride, orders
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.morning import away_on, morning
+from upsides.books.queries.morning import away_on, lots_of, morning
 from upsides.books.queries.names import lists
 from upsides.books.queries.usual import usual
 from upsides.books.queries.visitors import Visitor, opened
@@ -93,7 +93,7 @@ def _line(ride: Ride, before: Mapping[int, Ordered] | None, known: Names) -> Lin
 def lots_page(who: Visitor, moment: Moment, asked: Mapping[str, str]) -> dict[str, Any]:
     """Return the lots of a day, today's where none is asked for."""
     day = asked_day(asked.get("day", ""), moment)
-    found = lots(moment, day, away_on(moment, day))
+    found = lots_of(moment, day, away_on(moment, day))
     return {
         "moment": moment,
         "day": day,
@@ -112,7 +112,7 @@ def evening_page(moment: Moment, asked: Mapping[str, str]) -> dict[str, Any]:
     """Return tomorrow's list, or another day's: every horse in walking order, and what changed since the day before."""
     day = asked_day(asked.get("day", ""), moment, moment.day + timedelta(days=1))
     away = away_on(moment, day)
-    found = lots(moment, day, away)
+    found = lots_of(moment, day, away)
     rides = {ride.horse.pk: ride for lot in found for ride in lot.rides}
     string = list(moments.in_training(Moment(day, moment.at)))
     places = boxes(Moment(day, moment.at))
