@@ -22,8 +22,9 @@ from upsides.books.models import (
 from upsides.books.queries import moments
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.ownership import Fault, ownership_faults
+from upsides.books.queries.yard_rules import yard_rules
 from upsides.errors import NoRuleError
-from upsides.rules import NONE, Overrides, ToDeclare, own_rules, to_declare
+from upsides.rules import NONE, Overrides, ToDeclare, to_declare
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +139,7 @@ def _told(moment: Moment, number: int, runs: Sequence[date], library: Path) -> l
     if not rows:
         return []
     yard = moments.rows(Yard, moment).first()
-    place, own = yard.jurisdiction if yard else "", own_rules(library)
+    place, own = yard.jurisdiction if yard else "", yard_rules(library).overrides
     ahead = moments.rows(Engagement, moment).filter(horse=number, day__gte=moment.day).exclude(state="withdrawn")
     race = ahead.order_by("day", "id").first()
     return [Told(row, _rule(row, place, own), _first_after(runs, row.happened_on), race) for row in rows]

@@ -19,6 +19,7 @@ from upsides.books.queries.standings import FIGURES
 from upsides.books.queries.trip_family import Family, family_of
 from upsides.books.queries.trips import Facts, Trip, Trips
 from upsides.books.queries.visitors import Visitor, opened
+from upsides.books.queries.yard_rules import rules_state
 from upsides.charts.trip_curve import LONGEST_F, SHORTEST_F
 from upsides.errors import UpsidesError
 from upsides.rules import own_rules
@@ -114,7 +115,7 @@ def horse_trip(
         tests=tuple(genes.gene_tests_of(horse, yard.tests, yard.horses)),
         runs=tuple(_runs(library, found, horse, moment.day)),
         notes=found.model.notes,
-        rules=_rules(library, found.model.as_of),
+        rules=_rules(library, found.model.as_of, rules_state(library)),
     )
 
 
@@ -161,5 +162,5 @@ def _figures(found: Trips, key: str) -> dict[str, dict[str, Any]]:
 
 
 @lru_cache(maxsize=8)
-def _rules(library: Path, on: date) -> tuple[RuleRow, ...]:
+def _rules(library: Path, on: date, _state: tuple[int, int] | None) -> tuple[RuleRow, ...]:
     return tuple(row for row in rules_in_force("anywhere", on, overrides=own_rules(library)) if row.topic == "trip")
