@@ -102,6 +102,17 @@ def test_what_a_line_lacks_in_britain() -> None:
     )
 
 
+def test_a_wormer_has_its_withdrawal_period_too() -> None:
+    """A wormer lacks a withdrawal period until one is written, or the horse is declared not for food (regs 18, 19)."""
+    today, paste = stands_in("GB"), {"product": "Marshpaste", "quantity": "one syringe"}
+    enter("worming", horse(), paste, today)
+    enter("worming", horse(1), paste | {"withdrawal_days": "42"}, today)
+    enter("worming", horse(2), paste | {"food": "out"}, today)
+    without, with_days, out = lines()
+    assert lacking(without) == {RegisterField.WITHDRAWAL_PERIOD}
+    assert lacking(with_days) == lacking(out) == set()
+
+
 def test_what_a_line_lacks_in_ireland() -> None:
     """The European Union asks for the prescribing vet; suppliers stand on invoices (Regulation 2019/6, article 108)."""
     today, vet = stands_in("IE"), person("vet")

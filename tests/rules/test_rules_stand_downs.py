@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from upsides.errors import RuleFileError, UnreadableError
 from upsides.rules import first_day_for, override, stand_downs, treatments
 from upsides.rules.counting import Counting
+from upsides.rules.stand_downs import ANY
 
 D = date(2025, 4, 4)
 JOINT = "intra-articular corticosteroid"
@@ -72,6 +73,14 @@ def test_a_count_that_the_text_leaves_open_takes_the_later_day_and_says_so(
     assert found is not None
     assert (found.first_day, found.counting) == (D + timedelta(days=days), Counting.OPEN)
     assert "the later of two ways" in str(found)
+
+
+def test_a_treatment_that_no_rule_names_is_asked_about_as_any() -> None:
+    """In Britain of about 2009 to 2014 less than 8 days was unwise after any treatment; later nothing was said."""
+    told = first_day_for("race", stand_downs(ANY, [date(2012, 5, 1)], "Britain"))
+    assert told is not None
+    assert (told.first_day, told.advice) == (date(2012, 5, 10), True)
+    assert stand_downs(ANY, [D], "Britain") == ()
 
 
 def test_without_the_joint_the_strictest_rule_binds() -> None:

@@ -90,7 +90,7 @@ def stand_downs(
     not mean that there is none.
 
     Args:
-        treatment: one of `treatments()`.
+        treatment: one of `treatments()`, or `ANY` for one that no rule names.
         days: the days on which it was given; the count begins with the last.
         jurisdiction: a name or country code.
         of: the joint or disease; rules confined to another one do not bind. Without it all do.
@@ -100,7 +100,7 @@ def stand_downs(
     Raises:
         UnreadableError: the treatment is not known, no day is given, or the moment has no zone.
     """
-    known = treatments(overrides)
+    known = (*treatments(overrides), ANY)
     if treatment not in known:
         raise UnreadableError("treatment with a stand-down", treatment, ", ".join(known))
     if not days:

@@ -57,6 +57,15 @@ _PRESCRIBER: Final = Row(
     name="prescriber", label=gettext_lazy("Prescribed by"), of="person", roles=("vet",), needed=False
 )
 
+_FOOD: Final = Choice(name="food", label=gettext_lazy("Food chain"), options=FOOD, needed=False)
+_WITHDRAWAL: Final = Number(
+    name="withdrawal_days",
+    label=gettext_lazy("Withdrawal time that the vet set"),
+    hint=gettext_lazy("in days"),
+    spans=(Span(0, 400, "d", ("days", "day")),),
+    needed=False,
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Treatment(Kind):
@@ -108,14 +117,8 @@ class Treatment(Kind):
         _PRESCRIBER,
         _GIVER,
         Day(name="course_end", label=gettext_lazy("Last day of the course"), needed=False),
-        Choice(name="food", label=gettext_lazy("Food chain"), options=FOOD, needed=False),
-        Number(
-            name="withdrawal_days",
-            label=gettext_lazy("Withdrawal time that the vet set"),
-            hint=gettext_lazy("in days"),
-            spans=(Span(0, 400, "d", ("days", "day")),),
-            needed=False,
-        ),
+        _FOOD,
+        _WITHDRAWAL,
     )
 
     def check(self) -> None:
@@ -163,12 +166,16 @@ class Worming(Kind):
     Args:
         product, quantity, batch: as of a treatment.
         giver: number of who gave it.
+        food: of `FOOD`.
+        withdrawal_days: as of a treatment.
     """
 
     product: str
     quantity: str
     batch: str | None = None
     giver: int | None = None
+    food: str | None = None
+    withdrawal_days: float | None = None
 
     name = "worming"
     title = gettext_lazy("Worming")
@@ -180,6 +187,8 @@ class Worming(Kind):
         Line(name="quantity", label=gettext_lazy("How much"), hint=gettext_lazy("one syringe"), longest=40, bare=True),
         _BATCH,
         _GIVER,
+        _FOOD,
+        _WITHDRAWAL,
     )
 
 

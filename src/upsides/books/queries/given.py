@@ -13,7 +13,7 @@ from upsides.books.models import Entry
 from upsides.books.queries.days import entries_of
 from upsides.books.queries.moments import Moment
 from upsides.rules import HERPESVIRUS, INFLUENZA, NONE, Dose, Overrides, StandDown, Step, stand_downs, treatments
-from upsides.rules.stand_downs import NO_TREATMENT
+from upsides.rules.stand_downs import ANY, NO_TREATMENT
 
 REACHES: Final = 450
 """Days after which no rule about a treatment binds any more: the longest is 14 months."""
@@ -62,7 +62,8 @@ class Given:
     def asked(self, known: Collection[str]) -> tuple[str, ...]:
         """Return what the rules call it, among the treatments that they know; several where they tell more apart.
 
-        A product or substance counts by its own name too: rules of the yard's own may be on one.
+        A product or substance counts by its own name too: rules of the yard's own may be on one. What no rule names
+        is asked about as any treatment.
         """
         what, injected = self.treatment.what, self.treatment.route == "ia"
         names = {*_NAMED.get(what, ())}
@@ -71,7 +72,7 @@ class Given:
         elif what == "other" and injected:
             names.add(_JOINT)
         said = {text.strip().lower() for text in (self.treatment.product, self.treatment.substance or "")}
-        return tuple(sorted((names | (said - NO_TREATMENT)) & set(known)))
+        return tuple(sorted((names | (said - NO_TREATMENT)) & set(known))) or (ANY,)
 
     @property
     def joint(self) -> str:

@@ -200,7 +200,7 @@ def held(medicine: Treatment | Worming, event: MedicineEvent) -> frozenset[Regis
     }
     if isinstance(medicine, Worming) or medicine.prescriber is not None or event is MedicineEvent.GIVEN_BY_VET:
         found.add(RegisterField.VET)
-    if isinstance(medicine, Treatment) and (medicine.withdrawal_days is not None or medicine.food == "out"):
+    if medicine.withdrawal_days is not None or medicine.food == "out":
         found.add(RegisterField.WITHDRAWAL_PERIOD)
     return frozenset(found)
 

@@ -92,8 +92,6 @@ def route(line: RegisterLine) -> str:
 def food(line: RegisterLine) -> str:
     """Return what is said of the food chain and of the withdrawal time that the vet set; empty for nothing."""
     medicine = line.medicine
-    if not isinstance(medicine, Treatment):
-        return ""
     parts = [str(FOOD.get(medicine.food, medicine.food))] if medicine.food else []
     if medicine.withdrawal_days is not None:
         parts.append(_("withdrawal %(days)s days") % {"days": f"{medicine.withdrawal_days:g}"})
@@ -130,6 +128,6 @@ def _cells(lines: Iterable[RegisterLine]) -> Iterator[Sequence[Cell]]:
             line.number, line.given, line.horse.name, line.horse.passport, line.horse.microchip, medicine.product,
             own.substance if own else None, medicine.batch, medicine.quantity, route(line),
             called(line.prescriber) if line.prescriber else None, called(line.giver), reason(line), course_end(line),
-            str(FOOD.get(own.food, "")) if own and own.food else None, own.withdrawal_days if own else None,
+            str(FOOD.get(medicine.food, "")) if medicine.food else None, medicine.withdrawal_days,
             called(line.author), line.recorded.astimezone(zone), not line.struck, replaced(line), lacks(line),
         )  # fmt: skip
