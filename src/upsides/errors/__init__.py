@@ -101,6 +101,7 @@ from upsides.errors.people import (
     TrustLostError,
 )
 from upsides.errors.photos import NoPhotoError, PhotoRefusedError, TooManyPhotosError
+from upsides.errors.planning import LotsClashError, MorningRefusedError, StoppedEarlyError
 from upsides.errors.ratings import CannotFitError, FitMissingError, FitNewerError, NotRatedError
 from upsides.errors.recordings import (
     EntitiesRefusedError,
@@ -248,8 +249,10 @@ __all__ = [
     "LibraryNewerError",
     "LineGoneError",
     "LineRefusedError",
+    "LotsClashError",
     "MarginNotListedError",
     "MarksError",
+    "MorningRefusedError",
     "MovedMeanwhileError",
     "NoConflictError",
     "NoDiaryError",
@@ -311,6 +314,7 @@ __all__ = [
     "SignInNameTakenError",
     "SignInNameUnusableError",
     "StaffFieldError",
+    "StoppedEarlyError",
     "TableGoneError",
     "TableUnreadableError",
     "TileRefusedError",
