@@ -109,6 +109,7 @@ from upsides.errors.placing import (
     WeightUnknownError,
     ZoneMissingError,
 )
+from upsides.errors.planning import LotsClashError, MorningRefusedError, StoppedEarlyError
 from upsides.errors.ratings import CannotFitError, FitMissingError, FitNewerError, NotRatedError
 from upsides.errors.recordings import (
     EntitiesRefusedError,
@@ -261,8 +262,10 @@ __all__ = [
     "LibraryNewerError",
     "LineGoneError",
     "LineRefusedError",
+    "LotsClashError",
     "MarginNotListedError",
     "MarksError",
+    "MorningRefusedError",
     "MovedMeanwhileError",
     "NoConflictError",
     "NoDiaryError",
@@ -325,6 +328,7 @@ __all__ = [
     "SignInNameTakenError",
     "SignInNameUnusableError",
     "StaffFieldError",
+    "StoppedEarlyError",
     "TableGoneError",
     "TableUnreadableError",
     "TileRefusedError",

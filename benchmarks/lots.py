@@ -1,0 +1,64 @@
+"""The lots of a morning: seconds to a proven optimum, beside a second open solver on the same program.
+
+Wanted: 120 horses, 35 riders and 4 lots under 5 s, 300 horses, 90 riders and 5 lots under 60 s, a rider away under 2 s.
+The other solver is OR-Tools' CP-SAT (group `bench`), given the same rows and columns and one worker.
+"""
+
+import os
+import pickle
+import subprocess
+import sys
+import time
+from pathlib import Path
+from resource import RUSAGE_SELF, getrusage
+
+from upsides.errors import LotsClashError
+from upsides.planning.lot_model import lot_model
+from upsides.planning.lots import plan_lots, without
+
+SIZES = ((120, 35, 4), (300, 90, 5))
+TESTS = Path(__file__).resolve().parents[1] / "tests"
+"""Its invented mornings are those that the tests use."""
+SEEDS = (1, 2, 3)
+
+
+def run() -> None:
+    """Measure each size and seed in a process of its own."""
+    known = {**os.environ, "PYTHONPATH": os.pathsep.join([str(TESTS), os.environ.get("PYTHONPATH", "")])}
+    for size in SIZES:
+        for seed in SEEDS:
+            own = [sys.executable, "-m", "benchmarks.lots", *map(str, (*size, seed))]
+            subprocess.run(own, check=True, env=known)
+
+
+def measure(horses: int, riders: int, lots: int, seed: int) -> None:
+    """Print seconds, cost, bound and memory of ours, of a rider away, and of the other solver."""
+    from planning.invented_mornings import PRICES, invented
+
+    morning = invented(seed, horses, riders, lots)
+    print(f"{horses} horses, {riders} riders, {lots} lots, seed {seed}:", flush=True)
+    began = time.perf_counter()
+    try:
+        found = plan_lots(morning, PRICES)
+    except LotsClashError as refused:
+        print(f"  no plan; the clash is found and proven in {time.perf_counter() - began:.2f} s: {refused}")
+        return
+    ours = time.perf_counter() - began
+    peak = getrusage(RUSAGE_SELF).ru_maxrss / 1024
+    print(
+        f"  ours {ours:.2f} s, cost {found.costs.total:g}, bound {found.bound:g}, proven {found.proven}, {peak:.0f} MB"
+    )
+    began = time.perf_counter()
+    try:
+        away = without(morning, found.plan, found.plan.rides[0].rider or 0, PRICES)
+        changed = f"{away.amounts.change_rider:g} other riders, {away.amounts.change_lot:g} other lots"
+    except LotsClashError:
+        changed = "no plan without that rider"
+    print(f"  a rider away: {time.perf_counter() - began:.2f} s, {changed}", flush=True)
+    # in a process of its own, since OR-Tools brings a HiGHS of another version whose symbols clash with ours
+    own = [sys.executable, "-m", "benchmarks._other_solver", str(ours)]
+    subprocess.run(own, check=True, input=pickle.dumps(lot_model(morning, PRICES).program))
+
+
+if __name__ == "__main__":
+    measure(*map(int, sys.argv[1:]))

@@ -1,0 +1,55 @@
+"""Plans of mornings and of work: what cannot be right, and rules that no plan can keep together."""
+
+from collections.abc import Iterable
+from typing import Final
+
+from upsides.errors.base import UpsidesError
+
+_WORDS: Final = {
+    "rider": "every horse that may not stay on the walker has a rider",
+    "weight": "horse {0} carries no more than its limit",
+    "skill": "horse {0} is ridden by somebody who rides such horses",
+    "hours": "rider {0} keeps to hours and lots",
+    "most": "rider {0} has no more lots than agreed",
+    "young": "rider {0}, under eighteen, keeps to the limits of the young",
+    "size": "lot {0} has no more horses than it takes",
+    "gallop": "gallop {0} has no more horses in a lot than it takes",
+    "partners": "horses {0} and {1} work together",
+    "apart": "horse {0} is kept apart from the other sex",
+    "pin": "horse {0} goes as was fixed by hand",
+}
+
+
+class MorningRefusedError(UpsidesError):
+    """A value of a morning, or a price, that cannot be right.
+
+    Args:
+        field: what the value is called.
+        typed: the value as it was given.
+        reason: why it cannot be.
+        remedy: what to do instead.
+    """
+
+    def __init__(self, field: str, typed: object, reason: str, remedy: str) -> None:
+        self.field, self.typed, self.reason, self.remedy = field, str(typed)[:60], reason, remedy
+        super().__init__(f"{field} {self.typed!r}: {reason}; {remedy}")
+
+
+class LotsClashError(UpsidesError):
+    """Rules of a morning that no plan can keep together; without any one of them there is a plan.
+
+    Args:
+        rules: each as its kind and the numbers that it is about.
+    """
+
+    def __init__(self, rules: Iterable[tuple[str, tuple[int, ...]]]) -> None:
+        self.rules = tuple(rules)
+        told = "; ".join(_WORDS[kind].format(*of) for kind, of in self.rules)
+        super().__init__(f"no plan keeps all of these together: {told}; give up any one of them and there is a plan")
+
+
+class StoppedEarlyError(UpsidesError):
+    """A search that was stopped before it had any plan."""
+
+    def __init__(self) -> None:
+        super().__init__("it was stopped before there was any plan; start it again and give it longer")

@@ -1,0 +1,1 @@
+"""Plans with proofs: the lots of a morning."""

@@ -1,0 +1,43 @@
+"""Which rules of a morning clash, when no plan keeps all: a set of which any one given up leaves room for a plan.
+
+Halving the rules and looking which half is needed beside the other finds it (Junker 2004, QuickXplain: preferred
+explanations and relaxations for over-constrained problems, AAAI, 167-172).
+"""
+
+from collections.abc import Sequence
+
+from upsides.planning.lot_model import lot_model
+from upsides.planning.morning import Morning
+from upsides.planning.prices import Parts
+from upsides.planning.rule import Rule, rules_of, without_rules
+from upsides.planning.solving import solve
+
+
+def clash(morning: Morning, *, seed: int = 0) -> tuple[Rule, ...]:
+    """Return rules that no plan keeps together, none of which could be left out of the set; none where there is a plan.
+
+    That a horse goes out once and a rider has one horse at a time is never given up.
+    """
+    rules = rules_of(morning)
+
+    def holds(kept: Sequence[Rule]) -> bool:
+        return feasible(without_rules(morning, set(rules) - set(kept)), seed=seed)
+
+    def needed(known: list[Rule], new: bool, among: Sequence[Rule]) -> list[Rule]:  # noqa: FBT001 - as in the paper
+        if new and not holds(known):
+            return []
+        if len(among) == 1:
+            return list(among)
+        half = len(among) // 2
+        second = needed([*known, *among[:half]], bool(half), among[half:])
+        first = needed([*known, *second], bool(second), among[:half])
+        return [*first, *second]
+
+    if holds(rules):
+        return ()
+    return tuple(sorted(needed([], False, rules), key=rules.index))
+
+
+def feasible(morning: Morning, *, seed: int = 0) -> bool:
+    """Return whether there is any plan of a morning."""
+    return solve(lot_model(morning, Parts()).program, seed=seed).feasible

@@ -1,0 +1,112 @@
+"""The rules of a morning by name, and a morning without one of them or with one of them relaxed by one."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from math import inf
+from typing import Final
+
+from upsides.planning.morning import ALL_DAY, Gallop, Horse, Lot, Morning, Rider
+
+UNBOUNDED: Final = 10**6
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Rule:
+    """One rule of a morning.
+
+    Attributes:
+        kind: rider (all horses that may not stay on the walker have one), weight, skill, hours, most, young, size,
+            gallop, partners, apart, pin; in what a verifier finds also: once, twice, unknown, string.
+        of: numbers that it is about: horses for weight, skill, partners, apart and pin; a rider for hours, most and
+            young; a lot for size; a gallop for gallop; none for rider.
+    """
+
+    kind: str
+    of: tuple[int, ...] = ()
+
+
+def rules_of(morning: Morning) -> tuple[Rule, ...]:
+    """Return every rule that could stand in the way, in an order of its own: what is asked of all first."""
+    lots, riders, horses = morning.lots, morning.riders, morning.horses
+    return (
+        Rule("rider"),
+        *(Rule("size", (lot.number,)) for lot in lots),
+        *(Rule("hours", (r.number,)) for r in riders if r.hours != ALL_DAY or r.lots is not None),
+        *(Rule("most", (r.number,)) for r in riders if r.most < len(lots)),
+        *(Rule("young", (r.number,)) for r in riders if r.young),
+        *(Rule("gallop", (gallop.number,)) for gallop in morning.gallops),
+        *(Rule("skill", (h.number,)) for h in horses if h.asks > 0),
+        *(Rule("weight", (h.number,)) for h in horses if h.carries_kg < inf),
+        *(Rule("partners", pair) for pair in morning.pairs),
+        *(Rule("apart", (h.number,)) for h in horses if h.apart),
+        *(Rule("pin", (pin.horse,)) for pin in morning.pins),
+    )
+
+
+def without_rules(morning: Morning, rules: Iterable[Rule]) -> Morning:
+    """Return the morning with some rules given up altogether."""
+    given_up: dict[str, set[tuple[int, ...]]] = {}
+    for rule in rules:
+        given_up.setdefault(rule.kind, set()).add(rule.of)
+
+    def up(kind: str, *of: int) -> bool:
+        return of in given_up.get(kind, ())
+
+    def horse(h: Horse) -> Horse:
+        return replace(
+            h,
+            walker=h.walker or up("rider"),
+            asks=0 if up("skill", h.number) else h.asks,
+            carries_kg=inf if up("weight", h.number) else h.carries_kg,
+            partners=tuple(k for k in h.partners if not up("partners", min(h.number, k), max(h.number, k))),
+            apart=h.apart and not up("apart", h.number),
+        )
+
+    def rider(r: Rider) -> Rider:
+        hours = up("hours", r.number)
+        return replace(
+            r,
+            hours=ALL_DAY if hours else r.hours,
+            lots=None if hours else r.lots,
+            most=UNBOUNDED if up("most", r.number) else r.most,
+            young=r.young and not up("young", r.number),
+        )
+
+    return replace(
+        morning,
+        horses=tuple(map(horse, morning.horses)),
+        riders=tuple(map(rider, morning.riders)),
+        lots=tuple(replace(lot, most=UNBOUNDED) if up("size", lot.number) else lot for lot in morning.lots),
+        gallops=tuple(replace(g, most=UNBOUNDED) if up("gallop", g.number) else g for g in morning.gallops),
+        pins=tuple(pin for pin in morning.pins if not up("pin", pin.horse)),
+    )
+
+
+def relaxed_by_one(morning: Morning, rule: Rule) -> Morning:
+    """Return the morning with one rule relaxed by one: a horse, a lot, a kg or a step of skill; else without it."""
+    number = rule.of[0] if rule.of else None
+
+    def lot(one: Lot) -> Lot:
+        return replace(one, most=one.most + 1) if one.number == number else one
+
+    def gallop(one: Gallop) -> Gallop:
+        return replace(one, most=one.most + 1) if one.number == number else one
+
+    def rider(one: Rider) -> Rider:
+        return replace(one, most=one.most + 1) if one.number == number else one
+
+    def horse(one: Horse) -> Horse:
+        if one.number != number:
+            return one
+        return replace(one, carries_kg=one.carries_kg + 1) if rule.kind == "weight" else replace(one, asks=one.asks - 1)
+
+    match rule.kind:
+        case "size":
+            return replace(morning, lots=tuple(map(lot, morning.lots)))
+        case "gallop":
+            return replace(morning, gallops=tuple(map(gallop, morning.gallops)))
+        case "most":
+            return replace(morning, riders=tuple(map(rider, morning.riders)))
+        case "weight" | "skill":
+            return replace(morning, horses=tuple(map(horse, morning.horses)))
+    return without_rules(morning, [rule])
