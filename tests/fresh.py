@@ -219,10 +219,8 @@ gone.posts.all().delete(); gone.delete()
 
 OPENING = """
 from pathlib import Path
-from upsides.books.services.opening import connect_books
-connect_books(Path(folder))
-from upsides.books.services.upgrading import upgrade
-upgrade()
+from upsides.books.services.opening import open_books
+open_books(Path(folder))
 said = None
 """
 """Opens books without the static files of pages, which take longer."""

@@ -57,6 +57,14 @@ def test_a_day_that_is_none_is_refused(run, text: str) -> None:
     assert f"{text!r} is not a day; write it like 2003-01-31" in result.stderr
 
 
+@pytest.mark.parametrize("text", ["0001-01-01", "1699-12-31", "2201-01-01", "9999-12-31"])
+def test_a_day_far_away_is_refused(run, text: str) -> None:
+    """A day that no calendar about it could be worked out for is shown back with the days that can be asked for."""
+    result = run("evaluate", "--from", text)
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert f"{text!r} is too far away; give a day from 1700-01-01 to 2200-12-31" in result.stderr
+
+
 def test_a_day_is_read() -> None:
     """A day written year-month-day is that date, and a date stays one."""
     assert Day().convert("2003-01-31", None, None) == date(2003, 1, 31)

@@ -149,6 +149,7 @@ def test_exports_are_refused_in_words(run, kept: Path, tmp_path: Path) -> None:
         ((tmp_path / "new", "--by", "nobody"), "nobody of the office signs in as 'nobody'"),
         ((tmp_path / "new", "--with-results"), "belongs to --archive"),
         ((tmp_path / "new", "--archive", "--csv"), "an archive holds everything"),
+        ((tmp_path / "new", "--from", "2026-05-01", "--to", "2026-04-30"), "no day lies between them"),
     ):
         told = run("export", *arguments, "--library", kept)
         assert told.exit_code != 0

@@ -224,10 +224,11 @@ def test_as_of_a_moment_is_as_it_was(
 
 
 def test_a_moment_that_cannot_be_read_is_refused(loaded: worlds.Yard, client_as: Callable[[str], Client]) -> None:
-    """A moment that is none is refused in words that show how to write one."""
-    response = client_as("trainer").get("/string/", {"as_of": "yesterday"})
-    assert response.status_code == 400
-    assert "2026-06-01T17:30" in response.content.decode()
+    """A moment that is none, or one that no calendar reaches, is refused in words that show how to write one."""
+    for text, words in (("yesterday", "2026-06-01T17:30"), ("0001-01-01", "1900-01-01"), ("9999-12-31", "2200-12-31")):
+        response = client_as("trainer").get("/string/", {"as_of": text})
+        assert response.status_code == 400
+        assert words in response.content.decode()
 
 
 def test_every_page_that_shows_data_is_tried() -> None:

@@ -32,7 +32,7 @@ def test_secret_is_kept_and_private(tmp_path: Path) -> None:
 def test_pages_use_the_kept_secret(tmp_path: Path) -> None:
     """Two processes of one library sign with the same key, the one that is kept."""
     code = (
-        "import sys; from pathlib import Path; from upsides.books.services.opening import connect_books as c;"
+        "import sys; from pathlib import Path; from upsides.books.services.opening import open_books as c;"
         "c(Path(sys.argv[1])); from django.conf import settings; print(settings.SECRET_KEY)"
     )
     command = [sys.executable, "-c", code, str(tmp_path)]

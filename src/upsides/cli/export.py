@@ -49,6 +49,8 @@ def export(
         return
     if with_results:
         raise click.UsageError("--with-results belongs to --archive")
+    if first and last and last < first:
+        raise click.UsageError(f"--to {last} comes before --from {first}: no day lies between them")
     plain = out.suffix.casefold() != ".xlsx" if as_csv is None else as_csv
     sheets = _sheets(what, first, last, login, library)
     with shown() as line:

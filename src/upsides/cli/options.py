@@ -12,6 +12,8 @@ import click
 Command = TypeVar("Command", bound=Callable[..., Any])
 
 LIBRARY = Path("var/library")
+FIRST, LAST = date(1700, 1, 1), date(2200, 12, 31)
+"""Days that can be asked for: racing is no older, and a day to come lies within a planner's sight."""
 _AS_JSON = "upsides.json"
 
 
@@ -54,9 +56,12 @@ class Day(click.ParamType[date]):
         if isinstance(value, date):
             return value
         try:
-            return datetime.strptime(str(value), "%Y-%m-%d").date()  # noqa: DTZ007 -- a racing date has no zone
+            day = datetime.strptime(str(value), "%Y-%m-%d").date()  # noqa: DTZ007 -- a racing date has no zone
         except ValueError:
             self.fail(f"{value!r} is not a day; write it like 2003-01-31", param, ctx)
+        if not FIRST <= day <= LAST:
+            self.fail(f"{value!r} is too far away; give a day from {FIRST} to {LAST}", param, ctx)
+        return day
 
 
 def answer(as_json: bool, value: dict[str, Any] | list[dict[str, Any]], lines: list[str]) -> None:  # noqa: FBT001 -- the option itself

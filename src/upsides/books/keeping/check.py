@@ -27,10 +27,10 @@ def check_books(folder: Path, progress: Progress = silent) -> list[Finding]:
         LibraryMissingError: there is no such folder.
         BooksMissingError: there are no books in it.
     """
-    key = list(of_key(folder))  # before the books are opened, which makes a key where there is none
     connect_books(folder)
     refuse_missing(folder)
-    found = key + _looked([("the database", of_database), ("its changes", of_changes)], progress, 0.0, 0.2)
+    found = list(of_key(folder))
+    found += _looked([("the database", of_database), ("its changes", of_changes)], progress, 0.0, 0.2)
     sound = all(one.well for one in found if one.subject in {"database", "changes"})
     if sound:
         found += _looked(_of_rows(), progress, 0.2, 0.7)

@@ -32,6 +32,8 @@ def open_books(library: Path) -> Path | None:
         BooksNewerError: a newer program wrote these books.
         UpgradeCopyError: they need an upgrade, and no copy could be taken first; nothing was changed.
     """
+    if library.is_dir():
+        keep_secret(library / SECRET)
     connect_books(library)
     Path(settings.EMAIL_FILE_PATH).mkdir(mode=0o700, exist_ok=True)  # the letters in it let people in
     from upsides.books.services.upgrading import upgrade
@@ -47,7 +49,7 @@ def has_books(library: Path) -> bool:
 
 
 def connect_books(library: Path) -> None:
-    """Make the books reachable from this process, changing nothing in them.
+    """Make the books reachable from this process, changing nothing in them and leaving no file in the folder.
 
     Raises:
         LibraryMissingError: there is no such folder.
@@ -57,7 +59,6 @@ def connect_books(library: Path) -> None:
         raise LibraryMissingError(library)
     os.environ["UPSIDES_LIBRARY"] = str(library.resolve())
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "upsides.books.settings")
-    keep_secret(library / SECRET)
     django.setup()
     if library.resolve() != settings.UPSIDES_LIBRARY:
         raise BooksOpenError(settings.UPSIDES_LIBRARY, library)

@@ -27,6 +27,8 @@ def moment_of(request: HttpRequest) -> Moment:
         at = datetime.fromisoformat(text)
     except ValueError:
         raise UnreadableError("moment", text, "2026-06-01T17:30") from None
+    if not FIRST <= at.date() <= LAST:
+        raise UnreadableError("moment", text, f"a moment from {FIRST} to {LAST}")
     if at.tzinfo is None:
         at = at.replace(tzinfo=clock.place().zone)
     return moments.as_of(at)
