@@ -47,13 +47,14 @@ def recording(
     canter_ms: float = CANTER_MS,
     seed: int = 1,
     beside_m: float = 2.0,
+    behind_m: float = 0.0,
 ) -> Recording:
     """Return a recording of a canter up the gallop, 50 m before its start to 50 m past its end at an even speed."""
     rng = np.random.default_rng(seed)
     speed, north = way(canter_ms)
     time = start.timestamp() + np.arange(speed.size) / HZ
     east = beside_m + 0.3 * np.sin(np.arange(speed.size) / 200)
-    latitude, longitude = from_plane(PLANE, east, north)
+    latitude, longitude = from_plane(PLANE, east, north - behind_m)
     return Recording.of_columns(
         name,
         "fit",

@@ -14,8 +14,9 @@ from upsides.books.answers import read_change
 from upsides.books.jobs import condition as work
 from upsides.books.jobs.running import SEAT, Seat, run
 from upsides.books.models import Answer, Horse, Job, Outing
-from upsides.books.models.answer import EXERCISES, FORM, GALLOPS, GAPS, HEARTS, SPREADS, WATCH
+from upsides.books.models.answer import EXERCISES, FORM, GALLOPS, GAPS, HEARTS, SPEEDS, SPREADS, UNRACED, WATCH
 from upsides.books.queries import levels, moments
+from upsides.books.queries.condition_answers import warmth_known
 from upsides.books.queries.condition_hearts import heart_readings
 from upsides.books.queries.levels import Levels
 from upsides.books.services.jobs import ask
@@ -74,7 +75,7 @@ def test_the_job_keeps_every_answer(hands: Hands, do: Callable[[Job], Job]) -> N
         enter("exercise", horses[0], hands.back(days=3 * back), exercise="fast")
     job = do(ask("condition"))
     assert (job.state, job.failure) == ("done", "")
-    assert set(answers()) == {EXERCISES, SPREADS, HEARTS, GALLOPS, GAPS, FORM, WATCH}
+    assert set(answers()) == {EXERCISES, SPREADS, HEARTS, GALLOPS, SPEEDS, UNRACED, GAPS, FORM, WATCH}
     assert set(Answer.objects.values_list("day", flat=True)) == {date(2026, 6, 20)}
     assert job.result is not None
     assert job.result["hearts"]["recovery"] == 80
@@ -111,18 +112,37 @@ def test_a_reading_knows_where_and_who(hands: Hands) -> None:
     assert found["speed at 200 beats"] == []
 
 
+def test_a_reading_knows_how_warm_it_was(hands: Hands) -> None:
+    """What the diary says nearest in time that day counts, else the device's own thermometer, else nothing is known;
+    and the answer says of how many it was known."""
+    horses = list(moments.in_training(moments.now()).order_by("pk")[:3])
+    mornings(horses, 3)
+    assert {one.temperature_c for one in heart_readings(moments.now())["recovery"]} == {None}
+    warm = Outing.objects.filter(horse=horses[0]).get()
+    correction = {"measured": warm.measured | {"air": 19.5}, "supersedes": warm, "recorded_at": DAWN}
+    row = {name: getattr(warm, name) for name in ("horse", "day", "began", "matched", "metres", "fast_m")}
+    Outing.objects.create(**row, **correction)
+    told = {one.horse: one.temperature_c for one in heart_readings(moments.now())["recovery"]}
+    assert told == {horses[0].pk: 19.5, horses[1].pk: None, horses[2].pk: None}
+    work.answer_all(worlds.yard().library, DAWN.date(), {}, lambda _share, _doing: None)
+    assert warmth_known(moments.now()) == (2, 6)  # of two kinds
+    enter("weather", None, hands.back(days=3, hours=-9), air="24")
+    enter("weather", None, hands.back(days=3), air="54 F")
+    assert {one.temperature_c for one in heart_readings(moments.now())["recovery"]} == {12.2}
+
+
 def test_what_was_done_is_not_done_again(hands: Hands) -> None:
     """Taken up by another worker, answers that were kept stand and only the others are made; of the day it began."""
     horse = Horse.objects.first()
     assert horse is not None
-    kept = {"day": "2026-06-19", "done": {EXERCISES: {}, HEARTS: {}, GALLOPS: {}, GAPS: {}, FORM: {}, WATCH: {}}}
+    done_before: dict[str, Any] = {name: {} for name in work.ANSWERS if name != SPREADS}
     told: list[str] = []
     done = work.answer_all(
-        worlds.yard().library, date(2026, 6, 19), kept["done"], lambda _share, doing: told.append(doing)  # type: ignore[arg-type]  # as the checkpoint has it
-    )  # fmt: skip
+        worlds.yard().library, date(2026, 6, 19), done_before, lambda _share, doing: told.append(doing)
+    )
     assert list(answers()) == [SPREADS]
     assert Answer.objects.get().day == date(2026, 6, 19)
-    assert set(done) == {EXERCISES, SPREADS, HEARTS, GALLOPS, GAPS, FORM, WATCH}
+    assert set(done) == {EXERCISES, SPREADS, HEARTS, GALLOPS, SPEEDS, UNRACED, GAPS, FORM, WATCH}
     assert len(told) == len(work.ANSWERS)
 
 

@@ -76,6 +76,17 @@ def test_a_temperature_says_both_scales() -> None:
     assert kind.typed() == {"celsius": "38.0"}
 
 
+def test_weather_is_read_in_both_scales() -> None:
+    """How warm it was is kept in Celsius, frost and Fahrenheit too; humidity is of 100, and no more."""
+    assert [read("weather", {"air": typed}).kept()["air"] for typed in ("14", "-3,5", "57 F", "14 °C")] == [
+        14.0, -3.5, 13.9, 14.0,
+    ]  # fmt: skip
+    assert read("weather", {"air": "14", "humidity": "80"}).kept() == {"air": 14.0, "humidity": 80}
+    for wrong in ({"air": ""}, {"air": "130"}, {"air": "14", "humidity": "101"}):
+        with pytest.raises(EntryRefusedError):
+            read("weather", wrong)
+
+
 def test_looked_at_holds_no_number() -> None:
     """Looking at a horse keeps nothing but the entry itself, and a number with it is refused."""
     assert read("looked_at", {}).kept() == {}

@@ -16,19 +16,20 @@ from django.db import IntegrityError, transaction
 import given_recordings as given
 from upsides.books import clock
 from upsides.books.jobs.running import SEAT, Seat, run
-from upsides.books.models import Gallop, Horse, Job, Outing, Person, Recorded, Tracker
+from upsides.books.models import Gallop, Horse, Job, Outing, Person, Recorded, SetAside, Tracker
 from upsides.books.queries import moments
-from upsides.books.queries.outings import of_horse, on_day, on_gallop
-from upsides.books.queries.recordings import track_of, waiting
+from upsides.books.queries.outings import of_horse, on_day
+from upsides.books.queries.recordings import track_of, unclaimed, waiting
 from upsides.books.recordings.files import original, original_file, track_file
 from upsides.books.recordings.session import Session
 from upsides.books.sent import Sent
 from upsides.books.services import recordings as services
 from upsides.books.services.diary import Draft, record
 from upsides.books.services.gallops import draw_gallop
-from upsides.books.services.outings import enter, give, standing_of, take_from
+from upsides.books.services.outings import enter, give, put_aside, standing_of, take_from
 from upsides.books.services.recordings import look_in, receive
 from upsides.errors import (
+    GivenError,
     NoRecordingsError,
     NotGivenError,
     OriginalMissingError,
@@ -196,6 +197,29 @@ def test_taking_back_leaves_it_waiting(take: Take, at: datetime, trainer: Person
     assert Outing.objects.filter(recorded=row).count() == 3
 
 
+def test_nobodys_is_set_aside_and_brought_back(take: Take, at: datetime, trainer: Person) -> None:
+    """A recording of no horse waits for none any more until it is brought back, or given; before that moment it waited,
+    and what was said is never changed."""
+    take(a__fit=given.fit(at))
+    row, horse = Recorded.objects.get(), horses()[0]
+    put_aside(row, trainer, on=True)
+    put_aside(row, trainer, on=True)
+    said = SetAside.objects.get()
+    assert unclaimed(moments.now()).count() == 0
+    assert unclaimed(moments.as_of(said.recorded_at - timedelta(microseconds=1))).count() == 1
+    put_aside(row, trainer, on=False)
+    assert unclaimed(moments.now()).count() == 1
+    put_aside(row, trainer, on=True)
+    give(row, horse, trainer)
+    with pytest.raises(GivenError, match="take it from that horse first"):
+        put_aside(row, trainer, on=True)
+    take_from(row, trainer)
+    assert unclaimed(moments.now()).count() == 1
+    assert [one.on for one in SetAside.objects.all()] == [True, False, True, False]
+    with pytest.raises(IntegrityError, match="never changed"), transaction.atomic():
+        said.delete()
+
+
 def test_rows_are_never_changed(take: Take, at: datetime, trainer: Person) -> None:
     """The tables themselves refuse a change of a recording or an outing, whoever asks."""
     take(a__fit=given.fit(at))
@@ -287,9 +311,12 @@ def test_a_gallop_drawn_later_knows_its_works(
     gallop = drawn()
     done = do(Job.objects.get(kind="recordings", state="waiting"))
     assert done.result["changed"] == 1
-    (found,) = on_gallop(moments.now(), gallop.pk, before.day, before.day)
-    assert found[0].outing.supersedes == before
-    assert (gallop.length_m, len(found[1].gallop.splits)) == (round(given.LENGTH_M), 6)  # type: ignore[union-attr]
+    (found,) = on_day(moments.now(), before.day)
+    (work,) = found.measured.works
+    assert found.outing.supersedes == before
+    assert work.gallop is not None
+    assert work.gallop.number == gallop.pk
+    assert (gallop.length_m, len(work.gallop.splits)) == (round(given.LENGTH_M), 6)
 
 
 def test_as_of_an_earlier_moment_nothing_is_known_yet(take: Take, at: datetime, trainer: Person) -> None:

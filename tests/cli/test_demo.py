@@ -82,7 +82,9 @@ print(json.dumps({
     "of_other_horses_trackers": models.Outing.objects.exclude(horse=F("recorded__tracker__horse")).filter(
         recorded__isnull=False).count(),
     "answers": {one.name: len(one.values) for one in models.Answer.objects.all()},
-    "many_answers": models.Answer.objects.count(),
+    "many_answers": Counter(models.Answer.objects.values_list("name", flat=True)),
+    "upsides": sum(len(one.values["upsides"]) for one in models.Answer.objects.filter(name="together")),
+    "judged": sum(len(one["works"]) for one in models.Answer.objects.get(name="unraced").values.values()),
     "waits": models.Recorded.objects.filter(outings=None).count(),
 }, default=str))
 """
@@ -175,12 +177,17 @@ def test_its_trackers_have_been_out(built: Any, books: Books) -> None:
     )
 
 
-def test_what_is_worked_out_of_its_condition_stands(built: Any) -> None:
-    """Every answer about condition is there, once however often the demo was built, and each says something."""
+def test_what_is_worked_out_of_its_condition_stands(built: Any, books: Books) -> None:
+    """Every answer is there, once however often the demo was built, and each says something; who went upsides is known
+    of every day of which there are files of two or more."""
     _, found, _ = built
-    assert set(found["answers"]) == {"exercises", "spreads", "hearts", "gallops", "gaps", "form", "monitoring"}
-    assert found["many_answers"] == len(found["answers"])
+    days = books.outings.filter("lately").group_by("day").len().filter(pl.col("len") > 1).height
+    once = {"exercises", "spreads", "hearts", "gallops", "speeds", "unraced", "gaps", "form", "monitoring"}
+    assert set(found["answers"]) == once | {"together"}
+    assert found["many_answers"] == dict.fromkeys(once, 1) | {"together": days}
     assert all(found["answers"].values())
+    assert found["upsides"] > 0
+    assert found["judged"] > 0
 
 
 def test_its_people_can_sign_in(built: Any) -> None:

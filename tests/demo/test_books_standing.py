@@ -4,10 +4,14 @@ from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+import numpy as np
 import polars as pl
 import pytest
 
 from upsides.demo import Books, Invented, rulebook
+from upsides.demo.yard import YARD
+from upsides.demo.yardbooks.places import boxes
+from upsides.demo.yardbooks.standing import housed
 from upsides.feeding import Feed, Serving, defaults, ration
 from upsides.rules import read_overrides
 from upsides.rules.shifts import Shift
@@ -41,6 +45,18 @@ def test_papers_can_be(invented: Invented, books: Books) -> None:
     assert (horses["foaled_on"].dt.year() == horses["foaled"].cast(pl.Int32)).all()
     assert set(horses.filter(pl.col("gelded_on").is_not_null())["sex"]) == {"gelding"}
     assert (horses["gelded_on"] > horses["foaled_on"]).all()
+
+
+def test_the_full_yard_has_a_box_for_each_horse(full: Invented) -> None:
+    """In the larger yard too every horse that it ever had stood in a box that there is, one horse a box at a time."""
+    own = housed(np.random.default_rng(1), full)
+    there = set(boxes(full.string.height).select("barn", "name").rows())
+    stood = [(YARD.barns[barn], str(n + 1)) for barn, mine in zip(own.barn, own.boxes, strict=True) for n, _ in mine]
+    assert len(own.boxes) == full.stays.height
+    assert set(stood) <= there
+    now = full.stays["left"].is_null().to_list()
+    last = [(barn, mine[-1][0]) for barn, mine, here in zip(own.barn, own.boxes, now, strict=True) if here]
+    assert len(set(last)) == len(last) == full.string.height
 
 
 def test_two_horses_have_no_name_yet(invented: Invented, books: Books) -> None:

@@ -15,7 +15,7 @@ import worlds
 from upsides.demo import Invented, rulebook
 from upsides.errors import CannotFitError, FitMissingError, FitNewerError, NotRatedError
 from upsides.ratings.fits import Fit, is_current, make_fit, read_fit, would_be_same
-from upsides.ratings.kept_fits import kept_fit
+from upsides.ratings.kept_fits import kept_fit, read_debut
 from upsides.ratings.levels import field, fitting
 from upsides.ratings.levels.performances import performances
 from upsides.ratings.rating import rating
@@ -223,12 +223,25 @@ def test_debutants_get_honest_ranges(world: Invented, library: Library) -> None:
     levels = fitting.fit_levels(races.filter(pl.col("date") < day), runs.filter(pl.col("date") < day), overrides=own)
     first = runs.sort("date").group_by("horse_key", maintain_order=True).first().filter(pl.col("date") >= day)
     first = first.join(races.select("race_key", "prize", "rating_low", "rating_high"), on="race_key")
-    found = field.debutants(levels, first)
+    mean, sd = field.debut_of(levels).levels(first)
     true = world.truth.filter(pl.col("race_key").is_not_null()).select("race_key", "level_lb", horse_key="source_horse")
-    both = first.with_columns(mean=found.mean, sd=found.sd).join(true, on=["race_key", "horse_key"])
+    both = first.with_columns(mean=mean, sd=sd).join(true, on=["race_key", "horse_key"])
     off = both["mean"] - both["level_lb"]
     assert both.height > 30
     assert 0.65 < float(((off - float(off.mean())).abs() < 1.2816 * both["sd"]).mean()) < 0.95
+
+
+def test_what_a_fit_says_of_debutants_is_kept_with_it(library: Library, fit: Fit) -> None:
+    """Read back from beside a fit, horses that have not run are worth what the fit says, to 1e-10; an older fit that
+    kept nothing of them says nothing."""
+    kept = read_fit(library.folder, fit.as_of)
+    first = library.runs().head(40).collect().with_columns(pl.lit(None, pl.Float64).alias("rating_low"))
+    first = first.with_columns(prize=pl.lit(None, pl.Float64), rating_high=pl.lit(None, pl.Float64))
+    assert fit.debut is not None
+    assert kept.debut is not None
+    for mine, theirs in zip(fit.debut.levels(first), kept.debut.levels(first), strict=True):
+        assert theirs == pytest.approx(mine, abs=1e-10)
+    assert read_debut(library.folder) is None
 
 
 def test_weight_is_worth_what_the_simulator_charges(library: Library, world: Invented, fit: Fit) -> None:

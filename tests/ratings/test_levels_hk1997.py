@@ -56,7 +56,7 @@ def test_first_entries_tell_of_debutants(hk1997: Results, levels: Levels) -> Non
     first = runs.sort("date").group_by("horse_key", maintain_order=True).first()
     first = first.filter(pl.col("date").is_between(DAY, DAY + timedelta(days=365)))
     first = first.join(races.select("race_key", "prize", "rating_low", "rating_high"), on="race_key")
-    foretold = first.with_columns(mean=field.debutants(levels, first).mean)
+    foretold = first.with_columns(mean=field.debut_of(levels).levels(first)[0])
     later = fitting.fit_levels(
         races.filter(pl.col("date") < date(2002, 1, 1)), runs.filter(pl.col("date") < date(2002, 1, 1))
     )

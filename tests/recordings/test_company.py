@@ -1,7 +1,6 @@
 """Horses that worked together, found from their tracks; truth is the simulated morning's."""
 
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta
 from functools import cache
 
 import numpy as np
@@ -17,28 +16,24 @@ from upsides.demo.morning_sim.programme import usual_morning
 from upsides.demo.morning_sim.receiver import Receiver, recorded
 from upsides.demo.morning_sim.truth import Truth
 from upsides.recordings.bouts.along import along_of
-from upsides.recordings.bouts.bout import bouts_of, pieces_of
 from upsides.recordings.company import (
     LENGTH_M,
-    Company,
     Gaps,
     Outcome,
     Pair,
     Told,
     by_thumb,
-    by_thumb_of,
     clocks_of,
     companies_of,
     gaps_of,
+    led,
     paced,
-    placed,
     told,
 )
 from upsides.recordings.gallops.marks import passings
 from upsides.recordings.gallops.matching import recognise
 from upsides.recordings.track import Track
 from upsides.recordings.tracking import track_of
-from upsides.recordings.work import Split, Work
 
 Floats = NDArray[np.float64]
 RATES = (1.0, 5.0, 10.0)
@@ -229,7 +224,7 @@ def test_strangers_of_a_morning_are_never_paired() -> None:
 
 
 def test_three_upsides() -> None:
-    """Three horses are one company, and their order at the finish is the true one where it can be told."""
+    """Three horses are one company, and of each two the one in front at the finish is the true one."""
     rng = np.random.default_rng(3)
     movers = [draw_mover(rng, f"horse {k}") for k in "abc"]
     hill, round_, _ = yard_gallops()
@@ -248,23 +243,8 @@ def test_three_upsides() -> None:
         gaps = gaps_of(tracks[pair_.first], tracks[pair_.second], pair_)
         assert gaps is not None
         outcomes.append(told(gaps).finish.outcome)
-    order = placed(work, outcomes)
-    assert [one.member for one in order] == [1, 0, 2]
-    assert [one.told for one in order] == [True, True, True]
-    assert order[2].behind_m == pytest.approx(16.0, abs=8.0)
-
-
-def test_pairs_are_placed_as_agrees_best_with_all() -> None:
-    """Gaps that contradict each other are met half-way, by their errors, and a horse that is too close is not told."""
-    bout = pieces_of(bouts_of(straight(0.0)))[0]
-    clocks = clocks_of(paced(straight(0.0)), paced(straight(0.0)))
-    pairs = tuple(Pair(a, b, (bout, bout), clocks, 1.0) for a, b in ((0, 1), (0, 2), (1, 2)))
-    outcomes = [Outcome(3.0, 1.0, "tracker"), Outcome(3.5, 1.0, "tracker"), Outcome(-0.5, 1.0, "tracker")]
-    order = placed(Company((0, 1, 2), pairs), outcomes)
-    # By hand: minimise (a-b-3)^2 + (a-c-3.5)^2 + (b-c+0.5)^2, so a-b = 10/3 and b-c = -1/6.
-    assert [one.member for one in order] == [0, 2, 1]
-    assert [one.behind_m for one in order] == pytest.approx([0.0, 19 / 6, 10 / 3])
-    assert [one.told for one in order] == [True, True, False]
+    assert [one.front for one in outcomes] == ["second", "first", "first"]
+    assert outcomes[2].ahead_m == pytest.approx(16.0, abs=8.0)
 
 
 def test_a_thumb_says_the_same_in_its_own_error() -> None:
@@ -278,35 +258,34 @@ def test_a_thumb_says_the_same_in_its_own_error() -> None:
             [(mark, when + rng.normal(0.0, 0.15)) for mark, when in zip(marks, times, strict=True)]
             for times in (first, second)
         )
-        found = by_thumb(one, other)
-        assert found is not None
-        assert found.source == "thumb"
+        (*_before, (at, found)) = by_thumb(one, other)
+        assert (at, found.source) == (603.0, "thumb")
         held.append(abs(found.ahead_m - late * speed) < 1.96 * found.sd_m)
     assert abs(float(np.mean(held)) - 0.95) < 4.0 * np.sqrt(0.95 * 0.05 / 2000)
-    assert by_thumb([(200.0, 13.0)], [(400.0, 26.0)]) is None
+    assert by_thumb([(200.0, 13.0)], [(400.0, 26.0)]) == ()
 
 
-def test_works_of_the_books_by_one_thumb() -> None:
-    """Two works that one clock began are compared at their last common mark, a tracker's by its stopwatch; two clocks
-    say nothing of a gap."""
-    began = datetime(2026, 3, 1, 7, tzinfo=UTC)
-    splits = (Split(201.0, 13.0, 0.2), Split(201.0, 12.5, 0.2))
-    one = Work(horse=1, when=began, source="thumb", splits=splits)
-    other = Work(horse=2, when=began, source="thumb", splits=(splits[0], Split(201.0, 12.8, 0.2)))
-    found = by_thumb_of(one, other)
-    assert found is not None
-    assert found.ahead_m == pytest.approx(0.3 * 0.5 * (201.0 / 12.5 + 201.0 / 12.8))
-    by_tracker = replace(one, source="tracker", when=began - timedelta(seconds=20), thumb=one)
-    assert by_thumb_of(by_tracker, other) == found
-    assert by_thumb_of(one, replace(other, when=began + timedelta(seconds=3))) is None
-    assert by_thumb_of(replace(by_tracker, thumb=None), other) is None
+def test_a_thumb_tells_each_common_mark() -> None:
+    """Marks at which both were clocked are told in their order, at the mean of their speeds into each."""
+    one, other = [(201.0, 13.0), (402.0, 25.5)], [(201.0, 13.2), (300.0, 19.0), (402.0, 25.8)]
+    found = by_thumb(one, other)
+    assert [at for at, _ in found] == [201.0, 402.0]
+    assert found[0][1].ahead_m == pytest.approx(0.2 * 0.5 * (201.0 / 13.0 + 201.0 / 13.2))
+    assert found[1][1].ahead_m == pytest.approx(0.3 * 0.5 * (201.0 / 12.5 + 102.0 / 6.8))
+
+
+def test_who_led() -> None:
+    """Who was in front at all marks that tell led; where both were, they took turns; too close says nothing."""
+    ahead, behind, close = Outcome(4.0, 1.0, "tracker"), Outcome(-4.0, 1.0, "tracker"), Outcome(0.5, 1.0, "tracker")
+    assert [led(marks) for marks in ([ahead, close], [close, behind], [ahead, behind], [close], [])] == [
+        "first", "second", "turns", "", "",
+    ]  # fmt: skip
 
 
 def test_an_outcome_the_other_way() -> None:
-    """Told from the other horse the gap turns its sign, the chances add up to one, and close ones are not called."""
+    """Told from the other horse the gap turns its sign, and close ones are not called."""
     one = Outcome(3.0, 1.5, "thumb")
     assert one.other_way.ahead_m == -3.0
-    assert one.chance + one.other_way.chance == pytest.approx(1.0)
     assert (one.front, one.other_way.front, Outcome(1.0, 1.5, "thumb").front) == ("first", "second", "")
 
 

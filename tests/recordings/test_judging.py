@@ -18,7 +18,16 @@ from upsides.errors import WorkWordError
 from upsides.ratings.levels import field, fitting
 from upsides.ratings.levels import posterior as posteriors
 from upsides.recordings.company import Outcome
-from upsides.recordings.judging import USUAL, Belief, Beside, JudgedWork, Ridden, log_likelihood, margin_lb, with_works
+from upsides.recordings.judging import (
+    USUAL,
+    Belief,
+    Beside,
+    JudgedWork,
+    Ridden,
+    log_likelihood,
+    margin_lb,
+    with_works,
+)
 from upsides.recordings.judging.judged import less_reserve
 from upsides.recordings.work import Work
 from upsides.rules import read_overrides
@@ -312,10 +321,10 @@ def country(tmp_path_factory: pytest.TempPathFactory) -> Country:
     levels = fitting.fit_levels(world.races.filter(pl.col("date") < day), before, overrides=read_overrides(rules))
     first = runs.sort("date").group_by("horse_key", maintain_order=True).first().filter(pl.col("date") >= day)
     first = first.join(world.races.select("race_key", "prize", "rating_low", "rating_high"), on="race_key")
-    said = field.debutants(levels, first)
+    mean, sd = field.debut_of(levels).levels(first)
     truth = world.truth.filter(pl.col("race_key").is_not_null())
     true = truth.select("race_key", "level_lb", horse_key="source_horse")
-    debut = first.with_columns(mean=said.mean, sd=said.sd).join(true, on=["race_key", "horse_key"])
+    debut = first.with_columns(mean=mean, sd=sd).join(true, on=["race_key", "horse_key"])
     lately = truth.filter(pl.col("date").is_between(day - timedelta(days=60), day, closed="left"))
     last = lately.sort("date").group_by("source_horse", maintain_order=True).last()
     number = {key: row for row, key in enumerate(levels.horse_keys)}

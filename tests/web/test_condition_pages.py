@@ -19,6 +19,7 @@ from upsides.books.queries import moments
 from upsides.books.services.answers import store
 from upsides.books.services.releases import release
 from upsides.recordings.heart.trends import Change
+from upsides.web.condition.evidence import warmth_words
 from worlds import ClientAs
 
 EVE = datetime(2026, 6, 20, 19, tzinfo=UTC)
@@ -262,3 +263,11 @@ def test_the_morning_leads_to_the_list(trainer: Client, client_as: ClientAs) -> 
     """The morning links the list for those who may open it."""
     assert 'href="/look-at/"' in read(trainer, "/")
     assert 'href="/look-at/"' not in read(client_as("carer"), "/")
+
+
+def test_it_is_said_how_far_warmth_is_taken_out() -> None:
+    """Beside trends stands whether how warm it was is taken out: of all readings, of some, or of none and why."""
+    assert warmth_words(0, 0) == ""
+    assert "nobody kept it" in warmth_words(0, 5)
+    assert warmth_words(5, 5) == "How warm it was is taken out of hearts and speeds."
+    assert "of 2 readings of the yard's 5" in warmth_words(2, 5)

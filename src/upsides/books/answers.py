@@ -9,11 +9,17 @@
     form         {"yard": standing, "parts": [standing, ...], "runs": 214}, a standing being split, name, lb, low, high,
                  below, runs, raw_lb, raw_sd
     monitoring   what upsides.books.watched says
+    together     {"upsides": [[first, second, start, second start, [[place, ahead, sd], ...], [ahead, sd]], ...]}: of a
+                 day's recordings, by their numbers, two that went upsides, metres and seconds
+    speeds       {"17": [faster, error], ...}: by how much a horse worked faster than horses usually do, and the error
+                 of that, in standard deviations from horse to horse
+    unraced      {"17": {"before": [lb, sd], "after": [lb, sd], "works": [[when, horses, lb], ...]}, ...}: the level of
+                 a horse that has not run, before and after its works, and by how much each alone would move it
 
 What is not known is null. Numbers are rounded to what they are good for.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from datetime import date
 from math import isfinite, nan
@@ -25,6 +31,7 @@ from upsides.condition.done.exercises import Exercise
 from upsides.condition.done.usual import Usual
 from upsides.condition.fresh.gaps import Gaps, UsualGap
 from upsides.recordings.bouts.bins import COUNT
+from upsides.recordings.company import Outcome, Upsides
 from upsides.recordings.heart.trends import Change
 
 
@@ -67,6 +74,34 @@ def read_change(horse: int, kept: list[Any]) -> Change:
     """Return how a horse changed."""
     since, last, share, low, high, more, less = kept
     return Change(horse, date.fromisoformat(since), date.fromisoformat(last), share, low, high, more, less)
+
+
+def kept_upsides(found: Iterable[Upsides]) -> dict[str, list[Any]]:
+    """Return who went upsides on a day."""
+    return {
+        "upsides": [
+            [
+                one.first, one.second, round(one.start_s, 2), round(one.second_start_s, 2),
+                [[round(place, 1), *_stood(outcome)] for place, outcome in one.marks], _stood(one.finish),
+            ]
+            for one in found
+        ]
+    }  # fmt: skip
+
+
+def _stood(one: Outcome) -> list[float]:
+    return [round(one.ahead_m, 2), round(one.sd_m, 2)]
+
+
+def read_upsides(values: Mapping[str, Any]) -> list[Upsides]:
+    """Return who went upsides on a day."""
+    return [
+        Upsides(
+            first, second, start, second_start,
+            tuple((at, Outcome(by, error, "tracker")) for at, by, error in marks), Outcome(ahead, sd, "tracker"),
+        )
+        for first, second, start, second_start, marks, (ahead, sd) in values["upsides"]
+    ]  # fmt: skip
 
 
 def kept_gaps(gaps: Gaps) -> dict[str, Any]:

@@ -45,6 +45,12 @@ TABLES: Final = (
         ("id",),
         "outings are never changed or removed: correct or withdraw them by a new one",
     ),
+    Kept(
+        "books_setaside",
+        "aside",
+        ("id",),
+        "what was said of recordings of no horse is never changed or removed: say it anew",
+    ),
     Kept("books_answer", "answers", ("id",), "answers are never changed or removed: a later one stands beside them"),
 )
 

@@ -1,13 +1,13 @@
 """What `Outing.measured` holds, and how it is read: numbers rounded to what they are good for, in an open object.
 
     {"bouts": [...], "works": [...], "speeds": {"19": [metres, strides, counted]}, "heart": {...}, "kept": 0.98,
-     "messages": [[code, text, count]]}
+     "air": 14.2, "messages": [[code, text, count]]}
 
 A bout, and a piece of work, is an object of `kind`, `start` (seconds since 1970), `seconds`, `metres`, `rise` (or
 null), `speed`, `speed_sd`, `top`; where it is canter or fast work also `furlongs` and `best` (by how many furlongs), a
 length being [metres, seconds, sd]; a piece of work on a gallop also `gallop`: `number`, `forward`, `begin` (or
 null), `marks` (lengths), `sure`. `heart` may hold more than is written here, and keeps it.
-Step n of `speeds` is from n / 2 m/s on.
+Step n of `speeds` is from n / 2 m/s on. `air` is the device's own thermometer, degrees Celsius, or null.
 """
 
 from collections.abc import Iterable, Mapping
@@ -27,6 +27,7 @@ def kept(told: Measured) -> dict[str, Any]:
         "speeds": {str(n): [_r(one.metres, 1), _r(one.strides, 1), one.counted] for n, one in told.speeds.items()},
         "heart": {name: _r(value, 3) if isinstance(value, float) else value for name, value in told.heart.items()},
         "kept": _r(told.kept, 4),
+        "air": _r(told.air_c, 1),
         "messages": [[one.code, plain(one.text), one.count] for one in told.messages],
     }
 
@@ -44,6 +45,7 @@ def read(values: Mapping[str, Any]) -> Measured:
         speeds={int(n): Speeds(metres, _n(strides), counted) for n, (metres, strides, counted) in _items(values)},
         heart=dict(values.get("heart", {})),
         kept=float(values.get("kept", 0.0)),
+        air_c=_n(values.get("air")),
         messages=tuple(Message(*one) for one in values.get("messages", ())),
     )
 

@@ -44,7 +44,9 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
             line(0.35, "entering the yard, while its horses are rated")
             load_invented(invented, library, books)
             line(0.75, "reading its recordings")
-            load_recordings(invented, library, books, every_file=full)
+            load_recordings(
+                invented, library, books, every_file=full, progress=lambda share, name: line(0.75 + 0.1 * share, name)
+            )
             line(0.85, "waiting for figures and trips")
             rated = fitting.result()
         line(0.95, "working out condition")

@@ -21,7 +21,7 @@ NAMED = {
     "entries": "where people have run it",
     "runs": "its runs",
     "sections": "how it finished",
-    "measures": "other measures",
+    "measures": "its speed in work",
 }
 WANTS = {
     "sprinter": "to sprint",

@@ -59,6 +59,7 @@ from upsides.errors.keeping import (
 )
 from upsides.errors.outings import (
     GallopPointsError,
+    GivenError,
     MarksError,
     NoRecordingsError,
     NotGivenError,
@@ -240,6 +241,7 @@ __all__ = [
     "FitNewerError",
     "GallopLineError",
     "GallopPointsError",
+    "GivenError",
     "HorseAmbiguousError",
     "HorseRefusedError",
     "HorseTwiceError",

@@ -46,6 +46,13 @@ class NotGivenError(UpsidesError):
         super().__init__(f"the recording {file} is no horse's, so it cannot be taken from one; load the page again")
 
 
+class GivenError(UpsidesError):
+    """A recording that is a horse's was to be set aside as nobody's."""
+
+    def __init__(self, file: object) -> None:
+        super().__init__(f"the recording {file} is a horse's, so it is not set aside; take it from that horse first")
+
+
 class NothingMeasuredError(UpsidesError):
     """A recording from which nothing can be said of a horse was to be given to one."""
 

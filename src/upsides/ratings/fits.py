@@ -15,9 +15,10 @@ import polars as pl
 
 from upsides.errors import FitMissingError
 from upsides.ratings import connected
-from upsides.ratings.kept_fits import FORMAT, FRAMES, MANIFEST, Fit, fits_folder, read_fit, replaced
+from upsides.ratings.kept_fits import DEBUT, FORMAT, FRAMES, MANIFEST, Fit, fits_folder, read_fit, replaced
 from upsides.ratings.late import late_standings
 from upsides.ratings.levels import fitting
+from upsides.ratings.levels.field import debut_of
 from upsides.ratings.levels.fitting import BASE_LB, Levels, Progress
 from upsides.results.library import Library
 from upsides.rules import OWN_RULES, own_rules
@@ -74,6 +75,7 @@ def fit_of(library: Library, day: date, *, seed: int = 0, progress: Progress = l
         ),
         _horses(levels, curves, day),
         _manifest(levels, day, _made_by(library.folder, seed), data_hash(races, runs)),
+        debut_of(levels),
     )
 
 
@@ -181,6 +183,8 @@ def _write(folder: Path, fit: Fit, beside: Callable[[Fit, Path], None] = nothing
     try:
         for name in FRAMES:
             getattr(fit, name).write_parquet(fresh / f"{name}.parquet")
+        if fit.debut is not None:
+            (fresh / DEBUT).write_text(json.dumps(fit.debut.kept()))
         beside(fit, fresh)
         (fresh / MANIFEST).write_text(json.dumps(fit.manifest, indent=2))
         if place.exists():

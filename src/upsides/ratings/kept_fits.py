@@ -9,10 +9,12 @@ from typing import Any
 import polars as pl
 
 from upsides.errors import FitMissingError, FitNewerError
+from upsides.ratings.levels.debut import Debut
 
 FORMAT = 1
 FRAMES = ("levels", "figures", "horses")
 MANIFEST = "manifest.json"
+DEBUT = "debut.json"
 _TRIES = 5
 
 
@@ -27,6 +29,7 @@ class Fit:
             late_speed, late_standing.
         horses: horse_key, as_of, level_lb, sd_lb, runs, component.
         manifest: what went in, settings, components and convergence.
+        debut: what it says of horses that have not run; None where it was made before fits kept that.
     """
 
     as_of: date
@@ -34,6 +37,7 @@ class Fit:
     figures: pl.DataFrame
     horses: pl.DataFrame
     manifest: dict[str, Any]
+    debut: Debut | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +84,14 @@ def scan_fit(kept: KeptFit) -> dict[str, pl.LazyFrame]:
     return {name: pl.scan_parquet(kept.folder / f"{name}.parquet") for name in FRAMES}
 
 
+def read_debut(where: Path) -> Debut | None:
+    """Return what the fit in a folder says of horses that have not run; None where it does not."""
+    try:
+        return Debut.read(json.loads((where / DEBUT).read_text()))
+    except FileNotFoundError:
+        return None
+
+
 def read_fit(folder: str | Path, as_of: date | None = None) -> Fit:
     """Return the fit of the library in `folder`: the latest, or the one made as of a day.
 
@@ -98,10 +110,11 @@ def read_fit(folder: str | Path, as_of: date | None = None) -> Fit:
         try:
             manifest = _manifest(where)
             frames = {name: pl.read_parquet(where / f"{name}.parquet") for name in FRAMES}
+            debut = read_debut(where)
         except FileNotFoundError:  # there is none, or a new one takes its place
             continue
         if _stamp(where) == stamp:
-            return Fit(as_of, frames["levels"], frames["figures"], frames["horses"], manifest)
+            return Fit(as_of, frames["levels"], frames["figures"], frames["horses"], manifest, debut)
     raise FitMissingError(folder, as_of)
 
 

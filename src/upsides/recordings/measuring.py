@@ -1,6 +1,7 @@
 """Measuring what a horse did by one recording: its bouts, its work, its speeds and its heart."""
 
 from collections.abc import Mapping
+from math import nan
 from typing import Any
 
 import numpy as np
@@ -41,6 +42,7 @@ def measured(track: Track, recording: Recording | None = None, gallops: Mapping[
         speeds=_speeds(told),
         heart=_heart(track, found, pieces),
         kept=track.kept,
+        air_c=_air(recording, pieces),
         messages=track.messages,
     )
 
@@ -57,6 +59,15 @@ def _of(bout: Bout, pieces: tuple[Bout, ...]) -> Bout:
 
 def _striding(recording: Recording | None, pieces: tuple[Bout, ...]) -> dict[Bout, Striding]:
     return {} if recording is None else {one: strides_of(recording, one.start_s, one.end_s) for one in pieces}
+
+
+def _air(recording: Recording | None, pieces: tuple[Bout, ...]) -> float:
+    """Return the mean of the device's own thermometer while it was at work, or all along where it never was."""
+    if recording is None or not np.isfinite(recording.air_c).any():
+        return nan
+    at = (recording.time_s >= pieces[0].start_s) & (recording.time_s <= pieces[-1].end_s) if pieces else np.True_
+    there = recording.air_c[at & np.isfinite(recording.air_c)]
+    return float(there.mean()) if there.size else nan
 
 
 def _piece(told: Measures, gallop: OnGallop | None = None) -> Piece:

@@ -21,6 +21,7 @@ def columns_of(recording: Recording) -> dict[str, Floats]:
         "accuracy_m": recording.accuracy_m,
         "distance_m": recording.distance_m,
         "heart_bpm": recording.heart_bpm,
+        "air_c": recording.air_c,
     }
 
 
@@ -36,6 +37,7 @@ def picked(recording: Recording, rows: NDArray[np.int64], columns: dict[str, Flo
         accuracy_m=columns["accuracy_m"][rows],
         distance_m=columns["distance_m"][rows],
         heart_bpm=columns["heart_bpm"][rows],
+        air_c=columns["air_c"][rows],
         segment=recording.segment[rows],
         messages=(*recording.messages, said),
     )

@@ -1,10 +1,15 @@
 """A recording as a file holds it: what one device wrote down, nothing mended, nothing left out."""
 
 from dataclasses import dataclass, field
-from typing import Literal, Self
+from typing import Final, Literal, Self
 
 import numpy as np
 from numpy.typing import NDArray
+
+COLUMNS: Final = (
+    "time_s", "latitude", "longitude", "height_m", "speed_ms", "accuracy_m", "distance_m", "heart_bpm", "air_c",
+)  # fmt: skip
+"""What a fix may say."""
 
 FormatName = Literal["gpx", "tcx", "fit", "csv", "nmea"]
 
@@ -65,6 +70,7 @@ class Recording:
             less by the square root of 2.
         distance_m: (n,) the device's own running distance, m.
         heart_bpm: (n,) beats a minute, as written (255 and 0 where they stand for nothing are NaN).
+        air_c: (n,) the device's own thermometer, degrees Celsius: it hangs on a warm horse, and reads above the air.
         segment: (n,) number of the lap or track segment that a fix belongs to, from 0.
         device: who wrote it.
         sport: what the file calls it, "" where it does not.
@@ -82,6 +88,7 @@ class Recording:
     accuracy_m: NDArray[np.float64]
     distance_m: NDArray[np.float64]
     heart_bpm: NDArray[np.float64]
+    air_c: NDArray[np.float64]
     segment: NDArray[np.int64]
     device: Device = field(default_factory=Device)
     sport: str = ""
@@ -121,10 +128,9 @@ class Recording:
         Raises:
             ValueError: a column that is not of one number a fix.
         """
-        names = ("time_s", "latitude", "longitude", "height_m", "speed_ms", "accuracy_m", "distance_m", "heart_bpm")
-        if unknown := set(columns) - set(names):
+        if unknown := set(columns) - set(COLUMNS):
             raise ValueError(f"no such column: {', '.join(sorted(unknown))}")
-        filled = {name: np.asarray(columns.get(name, np.full(fixes, np.nan)), dtype=np.float64) for name in names}
+        filled = {name: np.asarray(columns.get(name, np.full(fixes, np.nan)), dtype=np.float64) for name in COLUMNS}
         if wrong := [name for name, column in filled.items() if column.shape != (fixes,)]:
             raise ValueError(f"not one number a fix: {', '.join(wrong)}")
         parts = np.zeros(fixes, dtype=np.int64) if segment is None else segment

@@ -16,7 +16,6 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from upsides.recordings.work import Split
-from upsides.rules.lengths import lengths_from_seconds
 from upsides.trade.units import FURLONG_M
 
 Floats = NDArray[np.float64]
@@ -94,15 +93,6 @@ class Gap:
     seconds: float
     sd_s: float
 
-    def lengths(self, per_second: float) -> tuple[float, float]:
-        """Return the gap in lengths, and the standard deviation of that.
-
-        Args:
-            per_second: lengths that make a second, from `upsides.rules.lengths_per_second`, taken as known. They are
-                laid down for the pace of races; at a canter a second is fewer lengths.
-        """
-        return lengths_from_seconds(self.seconds, per_second), lengths_from_seconds(self.sd_s, per_second)
-
 
 def sections(splits: ArrayLike, press_sd_s: float = PRESS_SD_S) -> Sections:
     """Return what the horse took from each mark to the next, the first from the start.
@@ -154,12 +144,12 @@ def best(splits: ArrayLike, asked: float, press_sd_s: float = PRESS_SD_S) -> Str
     return Stretch(float(starts[least]), float(ends[least]), float(took[least]), sd)
 
 
-def gap(
+def gaps(
     first: Sequence[Sequence[float]],
     second: Sequence[Sequence[float]],
     press_sd_s: float = PRESS_SD_S,
-) -> Gap | None:
-    """Return how far the second horse was behind the first at the last mark at which both were clocked.
+) -> tuple[Gap, ...]:
+    """Return how far the second horse was behind the first at each mark at which both were clocked, in their order.
 
     Both were clocked by the same thumb from one start, which falls out: two presses are left. Where they are pressed by
     two thumbs that wait for the same post their errors are alike, and the gap is better known than is said here.
@@ -168,15 +158,10 @@ def gap(
         first: (k, 2) metres and seconds of one horse.
         second: the same of the other.
         press_sd_s: standard deviation of one press.
-
-    Returns:
-        The gap; None where no mark is common to both.
     """
     one, other = ({round(metres, 1): seconds for metres, seconds in splits} for splits in (first, second))
-    if not (common := one.keys() & other.keys()):
-        return None
-    at = max(common)
-    return Gap(at, other[at] - one[at], float(np.sqrt(2.0)) * press_sd_s)
+    sd = float(np.sqrt(2.0)) * press_sd_s
+    return tuple(Gap(at, other[at] - one[at], sd) for at in sorted(one.keys() & other.keys()))
 
 
 def _presses(splits: ArrayLike) -> tuple[Floats, Floats]:

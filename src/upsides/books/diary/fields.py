@@ -20,7 +20,7 @@ from upsides.trade.reading import NUMBER, number, tidy
 
 Words = str | Promise
 Choices = Mapping[str, Words]
-_TYPED: Final = re.compile(rf"({NUMBER}) ?(?:°|degrees? )? ?([a-z%/]*)\.?")
+_TYPED: Final = re.compile(rf"([-\u2212]?) ?({NUMBER}) ?(?:°|degrees? )? ?([a-z%/]*)\.?")
 _NO_TEXT: Final = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff]")
 LINE, TEXT = 100, 2000
 """Most characters of a line and of a text."""
@@ -168,12 +168,12 @@ class Number(Field):
     def _read(self, text: str) -> tuple[float, str]:
         try:
             found = _TYPED.fullmatch(tidy(text))
-            value = number(found[1]) if found else None
+            value = number(found[2]) if found else None
         except UnreadableError:
             found, value = None, None
         if found is None or value is None:
             raise self.refused(text, "it cannot be read", f"write it like {self.hint or self.spans[0].low}")
-        return float(value), found[2]
+        return float(-value if found[1] else value), found[3]
 
     def typed(self, value: Any) -> str:
         """Return the number in the unit that is kept, as it is written here."""

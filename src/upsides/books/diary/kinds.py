@@ -16,7 +16,7 @@ from upsides.books.diary.seen import AsUsual, Droppings, FeedLeft, LookedAt, Min
 from upsides.books.diary.shape import Shape
 from upsides.books.diary.vet import Bloods, Farrier, Lameness, Scope, Teeth, VetFinding
 from upsides.books.diary.work import Exercise, Ordered, RiderWord, Stalls
-from upsides.books.diary.yard import GallopState, HorseAccident, PersonAccident, Travel
+from upsides.books.diary.yard import GallopState, HorseAccident, PersonAccident, Travel, Weather
 from upsides.errors import KindUnknownError
 
 _LISTED: Final[tuple[type[Kind], ...]] = (
@@ -25,7 +25,7 @@ _LISTED: Final[tuple[type[Kind], ...]] = (
     Exercise, Clocked, RiderWord, Stalls, Ordered,
     Treatment, Vaccination, Worming, EggCount,
     VetFinding, Lameness, Scope, Bloods, Teeth, Farrier,
-    GallopState, Travel, HorseAccident, PersonAccident,
+    GallopState, Weather, Travel, HorseAccident, PersonAccident,
     Picture, Shape, GeneTest,
 )  # fmt: skip
 

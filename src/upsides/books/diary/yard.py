@@ -1,11 +1,11 @@
-"""What happens in the yard: the state of a gallop, journeys, accidents."""
+"""What happens in the yard: the state of a gallop, the weather, journeys, accidents."""
 
 from dataclasses import dataclass
 from typing import Final
 
 from django.utils.translation import gettext_lazy
 
-from upsides.books.diary.fields import Choice, Choices, Line, Row, Text, Tick
+from upsides.books.diary.fields import Choice, Choices, Line, Number, Row, Span, Text, Tick
 from upsides.books.diary.kind import Kind
 from upsides.books.models import Role
 
@@ -47,6 +47,47 @@ class GallopState(Kind):
     fields = (
         Choice(name="state", label=gettext_lazy("It is"), options=STATES, bare=True),
         Choice(name="going", label=gettext_lazy("Going"), options=GOINGS, needed=False, bare=True),
+        Text(name="text", label=gettext_lazy("More"), needed=False, longest=200),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Weather(Kind):
+    """How warm it was in the yard when the entry says.
+
+    Args:
+        air: of the air in the shade, degrees Celsius.
+        humidity: of 100.
+        text: more, in words.
+    """
+
+    air: float
+    humidity: float | None = None
+    text: str | None = None
+
+    name = "weather"
+    title = gettext_lazy("Weather")
+    about = "yard"
+    group = "yard"
+    fields = (
+        Number(
+            name="air",
+            label=gettext_lazy("Air in the shade"),
+            hint=gettext_lazy("14 or 57 F"),
+            spans=(
+                Span(-30.0, 50.0, "°C", ("c", "celsius")),
+                Span(-22.0, 122.0, "°F", ("f", "fahrenheit"), factor=1 / 1.8, zero=32.0),
+            ),
+            kept_places=1,
+        ),
+        Number(
+            name="humidity",
+            label=gettext_lazy("Humidity"),
+            hint=gettext_lazy("in 100: 80"),
+            spans=(Span(0.0, 100.0, "%"),),
+            needed=False,
+            kept_places=0,
+        ),
         Text(name="text", label=gettext_lazy("More"), needed=False, longest=200),
     )
 

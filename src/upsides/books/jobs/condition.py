@@ -12,15 +12,18 @@ import polars as pl
 from upsides.books import clock
 from upsides.books.answers import kept_changes, kept_gaps, kept_usual, plain
 from upsides.books.jobs.running import Running
+from upsides.books.jobs.together import find_missing
+from upsides.books.jobs.unraced import unraced_levels
 from upsides.books.models import Gallop, Outing
-from upsides.books.models.answer import EXERCISES, FORM, GALLOPS, GAPS, HEARTS, SPREADS, WATCH
+from upsides.books.models.answer import EXERCISES, FORM, GALLOPS, GAPS, HEARTS, SPEEDS, SPREADS, UNRACED, WATCH
 from upsides.books.queries import levels, moments
-from upsides.books.queries.condition_answers import OWN_EXERCISES
+from upsides.books.queries.condition_answers import OWN_EXERCISES, WARMTH
 from upsides.books.queries.condition_done import LOOKED_BACK, tracked_of, with_exercises
 from upsides.books.queries.condition_hearts import heart_readings
 from upsides.books.queries.condition_signs import AFTER, SIGN_DAYS
 from upsides.books.queries.days import entries_of
-from upsides.books.queries.gallop_works import days_there, kept_days
+from upsides.books.queries.gallop_works import days_there, faster_there, kept_days
+from upsides.books.queries.judged import DAYS as JUDGED_DAYS
 from upsides.books.queries.moments import Moment
 from upsides.books.services.answers import store
 from upsides.condition.done.exercises import exercises
@@ -92,6 +95,7 @@ def _hearts(_library: Path, moment: Moment) -> Made:
     counts: dict[str, Any] = {}
     for kind, readings in heart_readings(moment).items():
         counts[kind] = len(readings)
+        counts[f"{kind}{WARMTH}"] = sum(one.temperature_c is not None for one in readings)
         try:
             changes = trends_of(readings, moment.day).changes
         except CannotFitError as error:
@@ -106,6 +110,29 @@ def _gallops(_library: Path, moment: Moment) -> Made:
     told = {str(one): days_there(moment, one) for one in Gallop.objects.order_by("pk").values_list("pk", flat=True)}
     values = {gallop: kept_days(*found) for gallop, found in told.items()}
     return Made(values, {gallop: len(days) for gallop, (days, _why) in told.items()})
+
+
+def _speeds(_library: Path, moment: Moment) -> Made:
+    """Return how fast each horse is in fast work, over all gallops: each says it with its own error."""
+    said: dict[int, list[tuple[float, float]]] = {}
+    for gallop in Gallop.objects.order_by("pk").values_list("pk", flat=True):
+        for one in faster_there(moment, gallop):
+            said.setdefault(one.horse, []).append((one.by, one.error**-2))
+    values = {}
+    for horse, each in sorted(said.items()):
+        by, weight = np.array(each).T
+        values[str(horse)] = [round(float(by @ weight / weight.sum()), 4), round(float(weight.sum() ** -0.5), 4)]
+    return Made(values, {"horses": len(values)})
+
+
+def _unraced(library: Path, moment: Moment) -> Made:
+    """Return the level of horses that have not run, by what such horses are worth and by their works beside others."""
+    find_missing(library, moment.day, JUDGED_DAYS)
+    try:
+        values = unraced_levels(library, moment)
+    except UpsidesError as error:
+        return Made({}, {"why": str(error)})
+    return Made(values, {"horses": len(values), "works": sum(len(one["works"]) for one in values.values())})
 
 
 def _spreads(_library: Path, moment: Moment) -> Made:
@@ -176,6 +203,8 @@ ANSWERS: Mapping[str, tuple[str, Callable[[Path, Moment], Made]]] = {
     SPREADS: ("how far signs spread", _spreads),
     HEARTS: ("hearts and speeds", _hearts),
     GALLOPS: ("days on each gallop", _gallops),
+    SPEEDS: ("speeds in fast work", _speeds),
+    UNRACED: ("works of horses that have not run", _unraced),
     GAPS: ("gaps between runs", _gaps),
     FORM: ("how the string has run", _form),
     WATCH: ("what stands out", _watch),

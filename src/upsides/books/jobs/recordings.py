@@ -4,10 +4,12 @@ import os
 from collections.abc import Sequence
 from concurrent.futures import Executor
 from contextlib import AbstractContextManager
+from datetime import date
 from pathlib import Path
 from typing import Any, Final
 
 from upsides.books.jobs.running import Running
+from upsides.books.jobs.together import days_of, find_company
 from upsides.books.models import Person, Recorded
 from upsides.books.queries import moments
 from upsides.books.queries.gallops import lines
@@ -60,13 +62,14 @@ def _read(running: Running) -> dict[str, Any]:
             running.keep(told)
             refused = [one.refused for one in came if one.refused]
             put_away(running.folder / file["path"], refused if len(refused) == len(came) else (), running.held.number)
+    _company(running, told)
     if told["read"] > told["unclaimed"]:
         ask("condition")
-    return {name: value for name, value in told.items() if name != "done"}
+    return {name: value for name, value in told.items() if name not in {"done", "days"}}
 
 
 def _nothing() -> dict[str, Any]:
-    return {"done": 0, "read": 0, "already": 0, "refused": 0, "unclaimed": 0, "files": []}
+    return {"done": 0, "read": 0, "already": 0, "refused": 0, "unclaimed": 0, "files": [], "days": []}
 
 
 def _count(told: dict[str, Any], came: Came, entered: Sequence[Entered]) -> None:
@@ -75,10 +78,21 @@ def _count(told: dict[str, Any], came: Came, entered: Sequence[Entered]) -> None
     told["already"] += sum(not one.fresh for one in entered)
     told["refused"] += bool(came.refused)
     told["unclaimed"] += sum(one.outing is None for one in entered)
+    days = days_of(one.recorded for one in entered if one.fresh)
+    told["days"] = sorted({*told["days"], *map(str, days)})
     if len(told["files"]) < SHOWN:
         rows = [one.recorded.pk for one in entered]
         fresh = any(one.fresh for one in entered)
         told["files"].append({"file": came.file, "recordings": rows, "fresh": fresh, "refused": came.refused})
+
+
+def _company(running: Running, told: dict[str, Any]) -> None:
+    """Find out who went upsides on each day of which recordings came in or were laid on a gallop anew."""
+    while told["days"]:
+        running.progress(1.0, told["days"][0])
+        find_company(Path(running.folder), date.fromisoformat(told["days"][0]))
+        told["days"] = told["days"][1:]
+        running.keep(told)
 
 
 def _executor(files: int) -> AbstractContextManager[Executor]:
@@ -87,7 +101,7 @@ def _executor(files: int) -> AbstractContextManager[Executor]:
 
 def _gallops(running: Running) -> dict[str, Any]:
     """Lay every work that is known on the gallops as they are drawn now, the latest recordings first."""
-    told: dict[str, Any] = running.checkpoint or {"before": None, "changed": 0, "looked_at": 0}
+    told: dict[str, Any] = running.checkpoint or {"before": None, "changed": 0, "looked_at": 0, "days": []}
     drawn, folder = lines(moments.now()), Path(running.folder)
     rows = Recorded.objects.exclude(began=None).order_by("-pk")
     whole = max(rows.count(), 1)
@@ -98,7 +112,9 @@ def _gallops(running: Running) -> dict[str, Any]:
         if works is not None and outing is not None and outing.measured.get("works") != works:
             renew(outing, outing.measured | {"works": works})
             told["changed"] += 1
+            told["days"] = sorted({*told["days"], *map(str, days_of([one]))})
         told |= {"before": one.pk, "looked_at": told["looked_at"] + 1}
         if told["looked_at"] % 20 == 0:
             running.keep(told)
+    _company(running, told)
     return {"changed": told["changed"], "looked_at": told["looked_at"]}

@@ -12,7 +12,7 @@ from upsides.books.models.incoming import Intake, Taken
 from upsides.books.models.inside import Inside, Release, Sight
 from upsides.books.models.job import Job, Schedule
 from upsides.books.models.lot_note import LotNote, Mark
-from upsides.books.models.outing import Outing, Recorded, Tracker
+from upsides.books.models.outing import Outing, Recorded, SetAside, Tracker
 from upsides.books.models.person import Person, Post, Role, Skill
 from upsides.books.models.photo import Photo
 from upsides.books.models.sale import Lot, Sale
@@ -55,6 +55,7 @@ __all__ = [
     "Sale",
     "SavedView",
     "Schedule",
+    "SetAside",
     "Share",
     "Shift",
     "Sight",

@@ -11,6 +11,9 @@ SPREADS: Final = "spreads"
 GAPS: Final = "gaps"
 FORM: Final = "form"
 WATCH: Final = "monitoring"
+TOGETHER: Final = "together"
+SPEEDS: Final = "speeds"
+UNRACED: Final = "unraced"
 """The names of answers: what was asked."""
 
 

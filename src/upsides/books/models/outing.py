@@ -51,13 +51,34 @@ class Recorded(models.Model):
     recorded_at = models.DateTimeField(db_index=True)
 
     class Meta:
-        """Order and constraints."""
+        """Order, index and constraint."""
 
         ordering = ("-recorded_at", "-pk")
+        indexes = (models.Index(fields=("began",), name="recorded_by_beginning"),)
         constraints = (models.UniqueConstraint(fields=("sha256", "part"), name="recorded_once"),)
 
     def __str__(self) -> str:
         return self.file
+
+
+class SetAside(models.Model):
+    """That a recording of no horse is set aside, or brought back (`on` is not set); of each recording the last counts.
+
+    Rows are added, never changed.
+    """
+
+    recorded = models.ForeignKey(Recorded, on_delete=models.PROTECT, related_name="set_aside")
+    on = models.BooleanField()
+    author = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
+    recorded_at = models.DateTimeField(db_index=True)
+
+    class Meta:
+        """Order."""
+
+        ordering = ("pk",)
+
+    def __str__(self) -> str:
+        return f"{self.recorded_id} {self.on}"
 
 
 class Outing(models.Model):

@@ -12,6 +12,8 @@ from upsides.condition.done.usual import Usual
 from upsides.condition.fresh.gaps import Gaps
 from upsides.recordings.heart.trends import Change
 
+WARMTH: Final = ", warmth known"
+"""Behind the name of a kind of reading: how many of them."""
 OWN_EXERCISES: Final = "exercises.toml"
 """A table of the yard's own in the library's folder, of what exercises come to."""
 
@@ -30,6 +32,14 @@ def changes_of(moment: Moment, horse: int) -> dict[str, Change]:
     """Return how a horse's heart and speed have changed, by the kind of evidence."""
     found = _values(HEARTS, moment)
     return {kind: read_change(horse, horses[str(horse)]) for kind, horses in found.items() if str(horse) in horses}
+
+
+def warmth_known(moment: Moment) -> tuple[int, int]:
+    """Return of how many readings of hearts and speeds it was known how warm it was, and how many there were."""
+    row = moments.answer(HEARTS, moment)
+    counts = row.made_from if row is not None else {}
+    known = {name: int(counts[name]) for name in counts if name.endswith(WARMTH)}
+    return sum(known.values()), sum(int(counts[name.removesuffix(WARMTH)]) for name in known)
 
 
 def yard_spreads(moment: Moment) -> dict[str, float]:

@@ -2,13 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from math import isfinite
 from typing import Any, Final
 
 from upsides.books import clock
 from upsides.books.diary.work import Exercise, Ordered
-from upsides.books.diary.yard import GallopState
+from upsides.books.diary.yard import GallopState, Weather
 from upsides.books.models import Outing
 from upsides.books.outings import read
 from upsides.books.queries import moments
@@ -36,15 +36,19 @@ class _Day:
 
     goings: dict[tuple[int | None, date], str]
     orders: dict[tuple[int | None, date], tuple[str, int | None]]
+    airs: dict[date, list[tuple[datetime, float]]]
 
-    def reading(self, horse: int, day: date, piece: Piece, value: tuple[float, float], *, paced: bool) -> Reading:
-        """Return a reading with where it was, who rode and how it rode.
+    def reading(
+        self, horse: int, day: date, piece: Piece, value: tuple[float, float], own_c: float, *, paced: bool
+    ) -> Reading:
+        """Return a reading with where it was, who rode, how it rode and how warm it was.
 
         Args:
             horse: its number.
             day: of it.
             piece: the work.
             value: what was measured, and its error.
+            own_c: the device's own thermometer, degrees Celsius; NaN without one.
             paced: whether the pace is what was ordered, so that readings of one exercise only are alike.
         """
         gallop = piece.gallop.number if piece.gallop else None
@@ -52,27 +56,38 @@ class _Day:
         going = self.goings.get((gallop, day), "")
         how = f"{going}, {exercise}" if paced else going
         rise = piece.rise_m / piece.metres if isfinite(piece.rise_m) and piece.metres > 0 else 0.0
-        return Reading(horse, day, value[0], value[1], gallop, rider, how or None, rise)
+        return Reading(horse, day, value[0], value[1], gallop, rider, how or None, rise, self.air(day, piece, own_c))
+
+    def air(self, day: date, piece: Piece, own_c: float) -> float | None:
+        """Return how warm it was: what the diary says nearest in time that day, else the device's own thermometer."""
+        if day in self.airs:
+            return min(self.airs[day], key=lambda one: abs(one[0].timestamp() - piece.start_s))[1]
+        return own_c if isfinite(own_c) else None
 
 
 def heart_readings(moment: Moment) -> dict[Kind, list[Reading]]:
     """Return what is followed over the weeks up to a moment's day, by kind of evidence."""
     first = moment.day - timedelta(days=DAYS)
     rows = moments.standing(Outing, moment).filter(day__range=(first, moment.day))
-    told = rows.order_by("-began", "-pk").values_list("horse_id", "day", "measured__heart", "measured__works")[:MOST]
-    outings = [(horse, day, read({"heart": heart or {}, "works": works or []})) for horse, day, heart, works in told]
-    known = _Day(_goings(moment, first), _orders(moment, first, {horse for horse, _day, _measured in outings}))
+    parts = ("measured__heart", "measured__works", "measured__air")
+    told = rows.order_by("-began", "-pk").values_list("horse_id", "day", *parts)[:MOST]
+    outings = [
+        (horse, day, read({"heart": heart or {}, "works": works or [], "air": air}))
+        for horse, day, heart, works, air in told
+    ]
+    orders = _orders(moment, first, {horse for horse, _day, _measured in outings})
+    known = _Day(_goings(moment, first), orders, _airs(moment, first))
     found: dict[Kind, list[Reading]] = {"recovery": [], "speed at 200 beats": [], "speed on known gallops": []}
     for horse, day, measured in outings:
         if not measured.works:
             continue
         last = measured.works[-1]
         if (value := _recovery(measured)) is not None:
-            found["recovery"].append(known.reading(horse, day, last, value, paced=False))
+            found["recovery"].append(known.reading(horse, day, last, value, measured.air_c, paced=False))
         if (value := _speed(measured)) is not None:
-            found["speed at 200 beats"].append(known.reading(horse, day, last, value, paced=False))
+            found["speed at 200 beats"].append(known.reading(horse, day, last, value, measured.air_c, paced=False))
         found["speed on known gallops"] += [
-            known.reading(horse, day, piece, _gone(piece), paced=True)
+            known.reading(horse, day, piece, _gone(piece), measured.air_c, paced=True)
             for piece in measured.works
             if piece.gallop is not None and piece.kind == "fast"
         ]
@@ -100,6 +115,16 @@ def _goings(moment: Moment, first: date) -> dict[tuple[int | None, date], str]:
     for gallop, at, values in rows.values_list("gallop_id", "happened_at", "values"):
         if values.get("going"):
             found[gallop, at.astimezone(zone).date()] = values["going"]
+    return found
+
+
+def _airs(moment: Moment, first: date) -> dict[date, list[tuple[datetime, float]]]:
+    """Return how warm the diary says that it was, by day: when, and degrees Celsius."""
+    zone = clock.place().zone
+    found: dict[date, list[tuple[datetime, float]]] = {}
+    rows = entries_of(moment, [Weather.name], first, moment.day)
+    for at, values in rows.values_list("happened_at", "values"):
+        found.setdefault(at.astimezone(zone).date(), []).append((at, values["air"]))
     return found
 
 

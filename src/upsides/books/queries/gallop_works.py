@@ -19,9 +19,10 @@ from upsides.books.queries import moments
 from upsides.books.queries.days import entries_of
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.remembered import remembered
+from upsides.books.queries.upsides import Asked, Partner, partners
 from upsides.books.queries.works import APART_S
 from upsides.errors import CannotFitError
-from upsides.recordings.gallops.days import Day, Gone, days_of
+from upsides.recordings.gallops.days import Day, Faster, Gone, days_of, faster_of
 from upsides.recordings.stopwatch import sections, splits_of
 from upsides.recordings.work import Split
 
@@ -60,6 +61,7 @@ class OnGallop:
         entry: number of the diary's entry, None for none.
         adjusted_ms, adjusted_sd_ms: speed with the day taken out, and its error; NaN where that cannot be said.
         beside: works on that day that say what the day did.
+        company: the horses that went upsides.
     """
 
     horse: int
@@ -79,6 +81,7 @@ class OnGallop:
     adjusted_ms: float = nan
     adjusted_sd_ms: float = nan
     beside: int = 0
+    company: tuple[Partner, ...] = ()
 
     @property
     def day(self) -> date:
@@ -93,6 +96,7 @@ class Season:
     Attributes:
         works: the last first.
         riders: names by number.
+        names: of all horses, those in company too, by number.
         why_not: why nothing was adjusted; "" where it was.
         days, horses: how many went into the adjustment.
         cut: whether there were more works than are shown.
@@ -100,6 +104,7 @@ class Season:
 
     works: tuple[OnGallop, ...]
     riders: dict[int | None, str]
+    names: dict[int | None, str]
     why_not: str
     days: int
     horses: int
@@ -124,10 +129,16 @@ def _season(moment: Moment, gallop: int) -> Season:
     works, cut = _works(moment, gallop)
     adjusted, why_not = _adjusted(moment, gallop, works)
     riders = moments.names(Person, moment, (one.rider for one in adjusted))
-    names = moments.names(Horse, moment, (one.horse for one in adjusted))
-    told = tuple(replace(one, name=names.get(one.horse, "")) for one in adjusted)
+    of = [Asked(one.horse, one.when, one.recorded, one.entry) for one in adjusted]
+    company = partners(moment, of)
+    beside = {partner.horse for mine in company.values() for partner in mine}
+    names = moments.names(Horse, moment, {*beside, *(one.horse for one in adjusted)})
+    told = tuple(
+        replace(one, name=names.get(one.horse, ""), company=company.get(mine, ()))
+        for one, mine in zip(adjusted, of, strict=True)
+    )
     days, horses = len({one.day for one in told}), len({one.horse for one in told})
-    return Season(told, riders, why_not, days, horses, cut)
+    return Season(told, riders, names, why_not, days, horses, cut)
 
 
 def _works(moment: Moment, gallop: int) -> tuple[list[OnGallop], bool]:
@@ -225,6 +236,18 @@ def days_there(moment: Moment, gallop: int) -> tuple[dict[date, Day], str]:
         return {}, "the works differ too little from each other to tell days from horses"
 
 
+def faster_there(moment: Moment, gallop: int) -> tuple[Faster, ...]:
+    """Return how fast each horse is in fast work on a gallop, as far as its works tell; a worker keeps the answer."""
+    works, _cut = _works(moment, gallop)
+    usable = [one for one in _usable(works) if one.fast]
+    if _too_few(usable):
+        return ()
+    try:
+        return faster_of([_gone(one) for one in usable])
+    except CannotFitError:
+        return ()
+
+
 def kept_days(days: Mapping[date, Day], why_not: str) -> dict[str, Any]:
     """Return what days did on a gallop, or why that cannot be told."""
     if why_not:
@@ -240,7 +263,7 @@ def read_days(kept: Mapping[str, Any]) -> tuple[dict[date, Day], str]:
 
 
 def _usable(works: Sequence[OnGallop]) -> list[OnGallop]:
-    return [one for one in works if one.speed_ms > 0 and isfinite(one.speed_ms)]
+    return [one for one in works if one.speed_ms > 0 and one.metres > 0 and isfinite(one.speed_ms)]
 
 
 def _too_few(usable: Sequence[OnGallop]) -> str:
@@ -263,7 +286,7 @@ def _adjusted(moment: Moment, gallop: int, works: list[OnGallop]) -> tuple[list[
 
 def _gone(one: OnGallop) -> Gone:
     own = one.speed_sd_ms if isfinite(one.speed_sd_ms) else 0.0
-    return Gone(one.horse, one.day, one.speed_ms, own, one.fast, one.going or None, one.rider)
+    return Gone(one.horse, one.day, one.speed_ms, own, one.fast, one.metres, one.going or None, one.rider)
 
 
 def _freed(one: OnGallop, day: Day | None) -> OnGallop:

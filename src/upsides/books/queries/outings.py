@@ -1,4 +1,4 @@
-"""What horses did by their recordings: of a day, of a horse, on a gallop."""
+"""What horses did by their recordings: of a day, of a horse."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -9,7 +9,7 @@ from upsides.books.models import Horse, Outing
 from upsides.books.outings import read
 from upsides.books.queries import moments
 from upsides.books.queries.moments import Moment
-from upsides.recordings.measured import Measured, Piece
+from upsides.recordings.measured import Measured
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,16 +35,6 @@ def on_day(moment: Moment, day: date) -> list[Done]:
 def of_horse(moment: Moment, horse: int, first: date, last: date) -> list[Done]:
     """Return the outings of a horse from one day to another, both included, in the order in which they began."""
     return _told(moment, moments.standing(Outing, moment).filter(horse=horse, day__range=(first, last)))
-
-
-def on_gallop(moment: Moment, gallop: int, first: date, last: date) -> list[tuple[Done, Piece]]:
-    """Return the pieces of work that were done on a gallop from one day to another, in the order of their outings."""
-    found = _told(moment, moments.standing(Outing, moment).filter(day__range=(first, last)))
-    return [(one, work) for one in found for work in one.measured.works if _was_on(work, gallop)]
-
-
-def _was_on(work: Piece, gallop: int) -> bool:
-    return work.gallop is not None and work.gallop.number == gallop
 
 
 def _told(moment: Moment, found: QuerySet[Outing]) -> list[Done]:

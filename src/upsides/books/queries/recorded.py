@@ -11,7 +11,7 @@ from upsides.books.models import Horse, Job, Outing, Person, Recorded, Tracker
 from upsides.books.queries import moments
 from upsides.books.queries.days import day_span
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.recordings import recordings, unclaimed
+from upsides.books.queries.recordings import recordings, set_aside, unclaimed
 from upsides.books.services.recordings import JOB
 
 LATEST: Final = 40
@@ -28,11 +28,18 @@ class Listed:
         recorded: its row.
         outing: what its horse did by it; None where it is no horse's.
         horse: the horse's name, "" for none.
+        aside: whether it is set aside, because it is of no horse.
     """
 
     recorded: Recorded
     outing: Outing | None
     horse: str
+    aside: bool
+
+    @property
+    def waits(self) -> bool:
+        """Return whether it waits for a horse."""
+        return self.outing is None and self.recorded.began is not None and not self.aside
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,8 +138,9 @@ def _listed(moment: Moment, rows: Any) -> list[Listed]:
         for outing in moments.standing(Outing, moment).filter(recorded__in=[row.pk for row in found]).order_by("pk")
     }
     names = moments.names(Horse, moment, (outing.horse_id for outing in outings.values()))
-    told = []
+    aside, told = set_aside(moment), []
     for row in found:
         outing = outings.get(row.pk)
-        told.append(Listed(row, outing, names.get(outing.horse_id, "") if outing else ""))
+        name = names.get(outing.horse_id, "") if outing else ""
+        told.append(Listed(row, outing, name, outing is None and row.pk in aside))
     return told

@@ -7,7 +7,7 @@ from typing import Any
 from django.conf import settings
 from django.db.models import QuerySet
 
-from upsides.books.models import Outing, Recorded
+from upsides.books.models import Outing, Recorded, SetAside
 from upsides.books.outings import read
 from upsides.books.queries import moments
 from upsides.books.queries.gallops import lines
@@ -43,9 +43,16 @@ def recordings(moment: Moment) -> QuerySet[Recorded]:
 
 
 def unclaimed(moment: Moment) -> QuerySet[Recorded]:
-    """Return the recordings that show something and are no horse's, the last first."""
+    """Return the recordings that show something, are no horse's and are not set aside, the last first."""
     given = moments.standing(Outing, moment).exclude(recorded=None).values("recorded")
-    return recordings(moment).exclude(began=None).exclude(pk__in=given)
+    return recordings(moment).exclude(began=None).exclude(pk__in=given).exclude(pk__in=set_aside(moment))
+
+
+def set_aside(moment: Moment) -> frozenset[int]:
+    """Return the numbers of the recordings that are set aside, because they are of no horse."""
+    rows = SetAside.objects.order_by("pk")
+    said = dict((rows if moment.at is None else rows.filter(recorded_at__lte=moment.at)).values_list("recorded", "on"))
+    return frozenset(number for number, on in said.items() if on)
 
 
 def waiting(moment: Moment, most: int = MOST) -> list[Waiting]:

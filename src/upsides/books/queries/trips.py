@@ -12,6 +12,7 @@ import polars as pl
 from upsides.books.diary.gene import GeneTest
 from upsides.books.diary.shape import Shape
 from upsides.books.models import Horse, Lot
+from upsides.books.models.answer import SPEEDS
 from upsides.books.queries import genes, moments, shape
 from upsides.books.queries.genes import Chances
 from upsides.books.queries.moments import Moment
@@ -25,6 +26,7 @@ if TYPE_CHECKING:  # loaded where it is used: it brings compiled code, and most 
     from upsides.trip.cases import Cases, Told
     from upsides.trip.defaults import Defaults
     from upsides.trip.model import TripModel
+    from upsides.trip.population import Population
     from upsides.trip.posterior import Posterior
 
 ENOUGH: Final = 8
@@ -57,6 +59,8 @@ class Facts:
         dam: likewise.
         genotype: chances by tests of it or of its kin, None where they say nothing.
         traits: its shape: of each trait the mean of what people last saw.
+        speed: by how much it works faster than horses usually do, and the error of that, in standard deviations from
+            horse to horse; None where its works do not say.
     """
 
     key: str
@@ -67,13 +71,16 @@ class Facts:
     dam: str
     genotype: Chances | None = None
     traits: tuple[tuple[str, float], ...] = ()
+    speed: tuple[float, float] | None = None
 
-    def told(self) -> "Told":
-        """Return the same as the model takes it."""
+    def told(self, population: "Population") -> "Told":
+        """Return the same as the model of a population takes it."""
         from upsides.trip.cases import Told
+        from upsides.trip.from_work import speed_in_work
 
         female = None if not self.sex else self.sex in {"filly", "mare"}
-        return Told(self.sire, self.dam, female, self.foaled, self.genotype, dict(self.traits))
+        speed = () if self.speed is None else (speed_in_work(*self.speed, population.trip, population.trip_sd),)
+        return Told(self.sire, self.dam, female, self.foaled, self.genotype, dict(self.traits), speed)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -159,8 +166,9 @@ def trips(library: Path, moment: Moment, horses: Sequence[Horse]) -> tuple[Mappi
             asked = tuple(yard.facts[number] for number in numbers)
             return dict(zip(numbers, answers(found, yard.scored, asked), strict=True))
 
-        kinds = (Shape.name, GeneTest.name)
-        return remembered("trips", moment, kinds, (Horse,), made, found, state_of(library), numbers), ""
+        kinds, speeds = (Shape.name, GeneTest.name), moments.answer(SPEEDS, moment)
+        more = (found, state_of(library), numbers, speeds.pk if speeds is not None else None)
+        return remembered("trips", moment, kinds, (Horse,), made, *more), ""
     except UpsidesError as error:
         return {}, str(error)
 
@@ -172,10 +180,11 @@ def yard_of(library: Path, moment: Moment, horses: Sequence[Horse], given: "Defa
     told = {horse.pk: horse for horse in [*everyone, *horses]}
     chances = genes.chances(tests, told.values(), given.gene_share, given.gene_error)
     countries = _countries(state_of(library), frozenset(horse.horse_key for horse in told.values()))
+    speeds = _speeds(moment)
     facts = {
         number: Facts(
             horse.horse_key, horse.sex, countries.get(horse.horse_key, ""), horse.foaled, horse.sire, horse.dam,
-            chances.get(number), traits.get(number, ()),
+            chances.get(number), traits.get(number, ()), speeds.get(number),
         )
         for number, horse in told.items()
     }  # fmt: skip
@@ -186,6 +195,12 @@ def yard_of(library: Path, moment: Moment, horses: Sequence[Horse], given: "Defa
 def facts_of_lot(lot: Lot) -> Facts:
     """Return what a sale's list says of a lot."""
     return Facts(f"lot:{lot.pk}", lot.sex, "", lot.foaled, lot.sire, lot.dam)
+
+
+def _speeds(moment: Moment) -> dict[int, tuple[float, float]]:
+    """Return how fast horses are in fast work, by number, as a worker found out."""
+    known = moments.answer(SPEEDS, moment)
+    return {int(number): (by, error) for number, (by, error) in (known.values if known is not None else {}).items()}
 
 
 def _traits(moment: Moment) -> dict[int, tuple[tuple[str, float], ...]]:
@@ -237,7 +252,9 @@ def cases_of(made: "Cases", asked: Iterable[Facts]) -> "list[Case]":
     schema = {"horse_key": pl.String, "sex": pl.String, "suffix": pl.String, "foaled": pl.Int64}
     facts = list(asked)
     rows = [(one.key, one.sex or None, one.country or None, one.foaled) for one in facts]
-    return made.of(pl.DataFrame(rows, schema=schema, orient="row"), {one.key: one.told() for one in facts})
+    return made.of(
+        pl.DataFrame(rows, schema=schema, orient="row"), {one.key: one.told(made.model.population) for one in facts}
+    )
 
 
 def trip_of(case: "Case", post: "Posterior") -> Trip:

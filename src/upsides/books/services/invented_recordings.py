@@ -1,6 +1,6 @@
 """Entering the recordings of an invented yard: real files of its last days, and what was measured before."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from functools import partial
@@ -16,22 +16,27 @@ from upsides.books.outings import kept, read
 from upsides.books.queries import moments
 from upsides.books.queries.gallops import lines
 from upsides.books.queries.results import keyed
-from upsides.books.recordings.inventing import made_and_read, together
+from upsides.books.recordings.inventing import as_came, made_and_read, together
 from upsides.books.recordings.reading import Reader
 from upsides.books.recordings.session import Session as Came
 from upsides.books.services.histories import MANY, enter
-from upsides.compute import each, processes, serial
+from upsides.compute import Ledger, each, processes, serial
 from upsides.demo import Books, Invented
 from upsides.demo.tracked.drawing import drawn
 from upsides.demo.tracked.session import Session
 from upsides.recordings.measured import Measured
 
+Told = Callable[[float, str], None]
 MANY_FILES: Final = 100
 """From so many mornings on it pays to start processes for them."""
 PROCESSES: Final = 2
 _SENT_AFTER: Final = timedelta(hours=2)
 """So long after a horse pulled out its tracker's file came in."""
 _APART: Final = timedelta(seconds=1)
+
+
+def unheard(_share: float, _doing: str) -> None:
+    """Tell nobody."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,14 +54,19 @@ class _Morning:
     came: Came | None = None
 
 
-def load_recordings(invented: Invented, library: Path, books: Books, *, every_file: bool = False) -> bool:
+def load_recordings(
+    invented: Invented, library: Path, books: Books, *, every_file: bool = False, progress: Told = unheard
+) -> bool:
     """Make and read the files of the invented yard's trackers, and enter them; all of it or nothing.
+
+    Files that were read before it was stopped are not made again.
 
     Args:
         invented: the world.
         library: folder of the library, in which files and tracks are kept.
         books: what the yard has in its books, which are entered.
         every_file: whether files are made for every morning, not for the last days only.
+        progress: told what share of the files is read, and which was last.
 
     Returns:
         Whether they were entered: a yard that is not this one, or that has trackers, stays as it is.
@@ -67,19 +77,22 @@ def load_recordings(invented: Invented, library: Path, books: Books, *, every_fi
     rows = books.outings.to_dicts()
     mornings = [_Morning(Session.of_row(invented.seed, row), row["known"]) for row in rows]
     filed = [one for one, row in zip(mornings, rows, strict=True) if row["lately"] or every_file]
-    came = _made(library, [one.session for one in filed])
+    done = library / f"invented-{invented.seed}.ledger"
+    came = _made(library, [one.session for one in filed], done, progress)
     told = [_Morning(one.session, one.known, came.get(one.session.file)) for one in mornings]
     _enter(invented, library, books, told)
+    done.unlink(missing_ok=True)
     return True
 
 
-def _made(library: Path, sessions: Sequence[Session]) -> dict[str, Came]:
+def _made(library: Path, sessions: Sequence[Session], done: Path, progress: Told) -> dict[str, Came]:
     """Make the files of mornings, keep them as originals, and read them; by the name of the file."""
-    reader, pairs = Reader(library, lines(moments.now())), together(sessions)
+    reader, mornings = Reader(library, lines(moments.now())), together(sessions)
     found: dict[str, Came] = {}
-    with processes(PROCESSES) if len(pairs) >= MANY_FILES else serial() as executor:
-        for _, came in each(executor, partial(made_and_read, reader, pairs), range(len(pairs))):
-            found |= {one.file: one for one in came}
+    with processes(PROCESSES) if len(mornings) >= MANY_FILES else serial() as executor:
+        for name, told in each(executor, partial(made_and_read, reader, mornings), list(mornings), Ledger(done)):
+            found |= {one.file: one for one in map(as_came, told)}
+            progress(len(found) / len(sessions), name)
     return found
 
 

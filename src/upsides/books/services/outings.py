@@ -8,7 +8,7 @@ from django.conf import settings
 from django.db import transaction
 
 from upsides.books import clock
-from upsides.books.models import Horse, Outing, Person, Recorded, Tracker, Yard
+from upsides.books.models import Horse, Outing, Person, Recorded, SetAside, Tracker, Yard
 from upsides.books.outings import plain, read
 from upsides.books.queries import moments
 from upsides.books.queries.gallops import lines
@@ -16,7 +16,7 @@ from upsides.books.queries.whose import AHEAD, ODD, Unclaimed, whose
 from upsides.books.recordings.session import Session
 from upsides.books.recordings.tracks import kept_track
 from upsides.books.services.diary import next_stamp
-from upsides.errors import NotGivenError, NothingMeasuredError
+from upsides.errors import GivenError, NotGivenError, NothingMeasuredError
 from upsides.recordings.recording import Device
 
 LONGEST_FILE, LONGEST_SPORT, LONGEST_SERIAL = 200, 60, 60
@@ -74,7 +74,7 @@ def enter(session: Session, by: Person | None = None) -> Entered:
 
 @transaction.atomic
 def give(recorded: Recorded, horse: Horse, author: Person) -> Outing:
-    """Say whose a recording is; its tracker is from now on that horse's.
+    """Say whose a recording is; its tracker is from now on that horse's, and one that was set aside is no longer.
 
     Raises:
         NothingMeasuredError: it says nothing of any horse.
@@ -88,8 +88,9 @@ def give(recorded: Recorded, horse: Horse, author: Person) -> Outing:
     old = standing_of(recorded)
     if old is not None and old.horse_id == horse.pk:
         return old
-    measured = old.measured if old is not None else _measured(recorded)
-    return _written(recorded, horse.pk, Outing.Matched.HAND, measured, next_stamp(yard), author=author)
+    measured, stamp = old.measured if old is not None else _measured(recorded), next_stamp(yard)
+    _put_aside(recorded, author, stamp, on=False)
+    return _written(recorded, horse.pk, Outing.Matched.HAND, measured, stamp, author=author)
 
 
 @transaction.atomic
@@ -106,6 +107,28 @@ def take_from(recorded: Recorded, author: Person) -> Outing:
         raise NotGivenError(recorded.file)
     measured, stamp = old.measured, next_stamp(yard)
     return _written(recorded, old.horse_id, Outing.Matched.HAND, measured, stamp, author=author, withdrawn=True)
+
+
+@transaction.atomic
+def put_aside(recorded: Recorded, author: Person, *, on: bool) -> None:
+    """Say that a recording is of no horse, so that it waits for none; or, with `on` not set, that it may be of one.
+
+    Saying again what is so writes nothing.
+
+    Raises:
+        GivenError: it is a horse's.
+        ClockWentBackError: the server's clock is behind the diary.
+    """
+    yard = Yard.objects.select_for_update().first()
+    if standing_of(recorded) is not None:
+        raise GivenError(recorded.file)
+    _put_aside(recorded, author, next_stamp(yard), on=on)
+
+
+def _put_aside(recorded: Recorded, author: Person, stamp: datetime, *, on: bool) -> None:
+    last = recorded.set_aside.order_by("pk").last()
+    if (last is not None and last.on) != on:
+        SetAside.objects.create(recorded=recorded, on=on, author=author, recorded_at=stamp)
 
 
 @transaction.atomic
@@ -187,11 +210,16 @@ def _remember(tracker: Tracker | None, horse: Horse) -> None:
 
 
 def _tracker(device: Device) -> Tracker | None:
-    """Return the tracker that wrote a recording, entered where it is new; None where the file does not tell."""
+    """Return the tracker that wrote a recording, entered where it is new; None where the file does not tell.
+
+    It is called by its make and serial number until somebody calls it something else; a make that its file gives as a
+    number is no name.
+    """
     if not device.serial:
         return None
     serial = plain(" ".join(part for part in (device.maker, device.serial) if part))[-LONGEST_SERIAL:]
-    name = plain(" ".join(part for part in (device.product or device.maker, device.serial) if part))[-LONGEST_SERIAL:]
+    called = next((part for part in (device.product, device.maker) if part and not part.isdecimal()), "")
+    name = plain(f"{called} {device.serial}".strip())[-LONGEST_SERIAL:]
     return Tracker.objects.get_or_create(serial=serial, defaults={"name": name})[0]
 
 

@@ -98,6 +98,11 @@ def books_of(invented: Invented) -> Books:
     here = horses.filter(pl.col("gelded_on") >= pl.col("joined"))
     done = exercising.exercises(writing[5], seasons)
     going_out, by_thumb = np.random.default_rng([invented.seed, 6]).spawn(2)
+    worked = [
+        done,
+        clocking.clocked(by_thumb, seasons, wearing.wearers(seasons)),
+        going.weather_lines(np.random.default_rng([invented.seed, 7]), seasons.grid, seasons.hands),
+    ]
     return Books(
         people=seasons.staff.people,
         shifts=seasons.staff.shifts,
@@ -105,7 +110,7 @@ def books_of(invented: Invented) -> Books:
         bonds=seasons.staff.bonds,
         horses=horses,
         shares=shares_of(seasons, shares_of_string(standing[3], past, owners), invented),
-        boxes=places.boxes(),
+        boxes=places.boxes(invented.string.height),
         stands=stands(seasons.grid, seasons.events, seasons.own),
         moves=moves(seasons.grid, seasons.events),
         marks=marks(seasons),
@@ -118,7 +123,7 @@ def books_of(invented: Invented) -> Books:
         batches=batches(seasons, rationed),
         rations=rationed,
         engagements=engagements(standing[5], seasons),
-        diary=_diary(writing, seasons, allergic, [done, clocking.clocked(by_thumb, seasons, wearing.wearers(seasons))]),
+        diary=_diary(writing, seasons, allergic, worked),
         trackers=wearing.trackers(seasons),
         outings=wearing.outings(going_out, seasons, done),
     )

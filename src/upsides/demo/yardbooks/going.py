@@ -1,4 +1,4 @@
-"""The gallops from day to day: which are open, and how they are; journeys to the races; an accident."""
+"""The gallops from day to day: which are open, and how they are; how warm it is; journeys to the races; an accident."""
 
 from dataclasses import dataclass
 
@@ -15,6 +15,9 @@ _TURF = ("firm", "good_to_firm", "good", "good_to_soft", "soft", "heavy")
 _MADE = ("fast", "standard", "slow")
 _FROST, _ROLLED = 0.12, 0.06
 _TURF_MONTHS = (4, 5, 6, 7, 8, 9)
+_WARMEST, _WARM_C, _SWING_C, _KEEPS, _SHOCK_C = 205, 7.5, 6.0, 0.8, 1.4
+"""Day of the year that is warmest, what a dawn is on average and by how much summer and winter stand from that, °C, and
+how a day's own warmth goes on."""
 _LOOKED_AT_S = 4 * 3600 + 40 * 60
 """When somebody goes out to look at the gallops, by the yard's own day."""
 
@@ -70,6 +73,23 @@ def gallop_lines(rng: np.random.Generator, grid: Grid, strips: Open, hands: Hand
         for place, (name, values) in enumerate(said_.items())
     ]
     return pl.concat(parts)
+
+
+def weather_lines(rng: np.random.Generator, grid: Grid, hands: Hands) -> pl.DataFrame:
+    """Return how warm it was at first lot on every morning, as whoever led it read it off the thermometer."""
+    days = np.arange(grid.today + 1)
+    year = 2 * np.pi * (days + grid.first - 719163 - _WARMEST) / 365.25
+    warm, state = np.empty(days.size), 0.0
+    for day, shock in enumerate(rng.normal(0.0, _SHOCK_C, days.size)):
+        state = _KEEPS * state + shock
+        warm[day] = _WARM_C + _SWING_C * np.cos(year[day]) + state
+    return lines(
+        "weather",
+        day=grid.first + days,
+        second=_LOOKED_AT_S - 300 + rng.integers(0, 200, days.size),
+        author=hands.names[hands.lead[days]].tolist(),
+        values=[said(air=round(float(air), 0)) for air in warm],
+    )
 
 
 def journeys(rng: np.random.Generator, grid: Grid, runs: pl.DataFrame, hands: Hands) -> pl.DataFrame:

@@ -1,6 +1,7 @@
 """The invented yard's places and things: boxes, gallops, scales and thermometers, lorries, feeds; of invented names."""
 
 from dataclasses import asdict, dataclass
+from math import ceil
 from typing import Final
 
 import polars as pl
@@ -25,7 +26,8 @@ THINGS: Final = (
 )
 """Kind and name."""
 FEED_TIMES = ("morning", "noon", "evening")
-BOXES_IN_A_BARN = 34
+ROOM: Final = 34 / 30
+"""So many boxes stand for each horse of today: others come while some are still here."""
 ISOLATION = "Gatehouse"
 """The barn of the two boxes that stand apart."""
 
@@ -50,9 +52,14 @@ BALANCER = Feed("Dunnock balancer", "supplement", 11.0, 0.89, 0.08, 0.26)
 FEEDS: Final = (HAYLAGE, HAY, CUBES, OATS, BALANCER)
 
 
-def boxes() -> pl.DataFrame:
-    """Return every box: barn, name, position in the walk of evening stables, isolation."""
-    rows = [(barn, str(n + 1), False) for barn in YARD.barns for n in range(BOXES_IN_A_BARN)]
+def boxes_in_a_barn(horses: int) -> int:
+    """Return how many boxes each barn has, in a yard of so many horses today."""
+    return ceil(ROOM * horses / len(YARD.barns))
+
+
+def boxes(horses: int) -> pl.DataFrame:
+    """Return every box of a yard of so many horses: barn, name, position in the walk of evening stables, isolation."""
+    rows = [(barn, str(n + 1), False) for barn in YARD.barns for n in range(boxes_in_a_barn(horses))]
     rows += [(ISOLATION, str(n + 1), True) for n in range(2)]
     schema = {"barn": pl.String, "name": pl.String, "isolation": pl.Boolean}
     return pl.DataFrame(rows, schema=schema, orient="row").with_row_index("position", offset=1)

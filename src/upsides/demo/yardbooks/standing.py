@@ -10,7 +10,7 @@ from upsides.demo.invented import Invented
 from upsides.demo.yard import YARD
 from upsides.demo.yardbooks.events import Events
 from upsides.demo.yardbooks.grid import Grid, Ints, runs_of_true
-from upsides.demo.yardbooks.places import BOXES_IN_A_BARN, ISOLATION
+from upsides.demo.yardbooks.places import ISOLATION, boxes_in_a_barn
 
 _STANDS = {"source_horse": pl.String, "barn": pl.String, "box": pl.String, "first_day": pl.Date}
 _MOVES = {"source_horse": pl.String, "to": pl.String, "first_day": pl.Date, "note": pl.String}
@@ -36,7 +36,9 @@ class Housed:
 def housed(rng: np.random.Generator, invented: Invented) -> Housed:
     """Find a box for every horse that the yard ever had; those of today stand where `Invented.string` has them."""
     today_ = {row["source_horse"]: row for row in invented.string.to_dicts()}
-    free: list[list[list[tuple[int, int]]]] = [[[] for _ in range(BOXES_IN_A_BARN)] for _ in YARD.barns]
+    free: list[list[list[tuple[int, int]]]] = [
+        [[] for _ in range(boxes_in_a_barn(invented.string.height))] for _ in YARD.barns
+    ]
     stays = invented.stays.to_dicts()
     spans = [(row["joined"].toordinal(), row["left"].toordinal() if row["left"] else _FAR) for row in stays]
     barn = np.array(

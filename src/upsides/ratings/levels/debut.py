@@ -7,6 +7,7 @@ read, only whether the horse is a filly or mare, which no register changes.
 """
 
 from dataclasses import dataclass
+from typing import Any, Self
 
 import numpy as np
 import polars as pl
@@ -16,6 +17,15 @@ Floats = NDArray[np.float64]
 
 PRIOR_SD = {"weight": 1.0, "prize": 6.0, "band": 6.0, "season": 3.0, "female": 4.0, "trainer": 3.0, "foaled in": 3.0}
 """Prior standard deviation of each kind of coefficient, lb (weight: lb a lb): our own choice, narrow for people."""
+
+USUAL: dict[str, type[pl.DataType]] = {
+    "source": pl.String,
+    "prize": pl.Float64,
+    "prize_sd": pl.Float64,
+    "band": pl.Float64,
+    "band_sd": pl.Float64,
+}
+"""Columns of what is usual in each source."""
 
 FEWEST, MOST = 10, 60
 """Debutants that a yard or country needs for a coefficient of its own, and how many may have one."""
@@ -54,6 +64,67 @@ class Beforehand:
         columns = _columns(first, self.usual, self.trainers, self.countries)
         X = np.column_stack([columns[name] for name in self.names]) if self.names else np.zeros((first.height, 0))
         return X - self.centre
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Debut:
+    """What a fit says of horses that have not run: all of it that has to be kept to say it again.
+
+    Attributes:
+        before: how they are described.
+        worth: (q,) what each covariate is worth, lb.
+        covariance: (q, q) of the errors of that, lb^2.
+        variance: of a horse's level about that, lb^2.
+        base_lb: the level of the average horse on the scale of our figures.
+    """
+
+    before: Beforehand
+    worth: Floats
+    covariance: Floats
+    variance: float
+    base_lb: float
+
+    def levels(self, first: pl.DataFrame) -> tuple[Floats, Floats]:
+        """Return the levels (horses,) of horses that have not run, lb, and their standard deviations.
+
+        Args:
+            first: one row a horse, as `Beforehand.of` reads it: the race it is to start in, its yard, its country and,
+                where known, `above_lb`, its weight against the race's mean.
+        """
+        X = self.before.of(first)
+        variance = self.variance + np.einsum("ij,jk,ik->i", X, self.covariance, X)
+        return self.base_lb + X @ self.worth, np.sqrt(variance)
+
+    def kept(self) -> dict[str, Any]:
+        """Return it as JSON has it."""
+        before = self.before
+        return {
+            "usual": before.usual.to_dicts(),
+            "trainers": list(before.trainers),
+            "countries": list(before.countries),
+            "names": list(before.names),
+            "centre": before.centre.tolist(),
+            "precision": before.precision.tolist(),
+            "worth": self.worth.tolist(),
+            "covariance": self.covariance.tolist(),
+            "variance": self.variance,
+            "base_lb": self.base_lb,
+        }
+
+    @classmethod
+    def read(cls, kept: dict[str, Any]) -> Self:
+        """Return what was kept."""
+        before = Beforehand(
+            pl.DataFrame(kept["usual"], schema=USUAL),
+            tuple(kept["trainers"]),
+            tuple(kept["countries"]),
+            tuple(kept["names"]),
+            np.array(kept["centre"], dtype=np.float64),
+            np.array(kept["precision"], dtype=np.float64),
+        )
+        q = before.centre.size
+        worth, covariance = np.array(kept["worth"], dtype=np.float64), np.array(kept["covariance"], dtype=np.float64)
+        return cls(before, worth, covariance.reshape(q, q), kept["variance"], kept["base_lb"])
 
 
 def learn(first: pl.DataFrame) -> Beforehand:

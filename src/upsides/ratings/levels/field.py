@@ -1,11 +1,11 @@
 """A field's chances from joint draws of its horses' levels, the weights that they carry, and the error of a run."""
 
 import numpy as np
-import polars as pl
 from numpy.typing import NDArray
 
 from upsides.errors import CannotFitError
 from upsides.ratings.levels import posterior as posteriors
+from upsides.ratings.levels.debut import Debut
 from upsides.ratings.levels.fitting import BASE_LB, Levels
 from upsides.ratings.orders import NO_DISCOUNT, Chances, chances_from_draws
 
@@ -52,15 +52,9 @@ def field_chances(
     return chances_from_draws(drawn, float(np.sqrt(levels.residual)), discounts=discounts)
 
 
-def debutants(levels: Levels, first: pl.DataFrame) -> posteriors.Level:
-    """Return the levels of horses that have not run, from what is known of them; on the scale of `level_curves`.
-
-    Args:
-        levels: the fit.
-        first: one row a horse, as `debut.Beforehand.of` reads it: the race it is to start in, its yard, its country
-            and, where known, `above_lb`, its weight against the race's mean.
-    """
-    known = levels.before.of(first)
-    found = [posteriors.debutant(levels.record, levels.posterior, np.concatenate([[0.0], x])) for x in known]
-    mean, sd = (np.concatenate([getattr(one, part) for one in found]) for part in ("mean", "sd"))
-    return posteriors.Level(mean + BASE_LB, sd)
+def debut_of(levels: Levels) -> Debut:
+    """Return what a fit says of horses that have not run, on the scale of `level_curves`."""
+    record, found = levels.record, levels.posterior
+    q = np.arange(record.races + record.run_covariates, record.races + record.X.shape[1])
+    v = found.components
+    return Debut(levels.before, found.b[q], found.covariance(q, q), v.lasting + v.passing, BASE_LB)

@@ -96,13 +96,6 @@ def level(record: Record, p: Posterior, horse: int, days: Floats) -> Level:
     return Level(np.asarray(mean), np.sqrt(np.maximum(variance, 0.0)))
 
 
-def debutant(record: Record, p: Posterior, x: Floats) -> Level:
-    """Return the level of a horse that has not run, from its covariates alone, shape (1,)."""
-    q = np.arange(record.races, record.races + x.size)
-    variance = p.components.lasting + p.components.passing + x @ p.covariance(q, q) @ x
-    return Level(np.array([x @ p.b[record.races :]]), np.array([np.sqrt(variance)]))
-
-
 @dataclass(frozen=True, slots=True)
 class Joint:
     """Levels of several horses on one day: mean (horses,), lb, and covariance (horses, horses), lb^2."""

@@ -1,10 +1,11 @@
-"""What a day did to the speeds on a gallop, told from horses, goings and riders.
+"""What a day did to the speeds on a gallop, told from horses, goings and riders; and how fast a horse is there.
 
-    log speed = pace + horse + going + day + rider + error
+    log speed = pace + distance + horse + going + day + rider + error
 
-The pace (canter or fast work) is a fixed effect; horses, goings, days of the gallop and riders are partially pooled
-levels (`upsides.ratings.components`), and each speed brings its own known error. What is left when going and day are
-taken out is how fast a horse went as if the ground had been that of a usual day. Nothing here ranks horses.
+The pace (canter or fast work) and the logarithm of the distance are fixed effects; horses, goings, days of the gallop
+and riders are partially pooled levels (`upsides.ratings.components`), and each speed brings its own known error. What
+is left when going and day are taken out is how fast a horse went as if the ground had been that of a usual day. Nothing
+here ranks horses.
 """
 
 from collections.abc import Hashable, Sequence
@@ -20,6 +21,15 @@ if TYPE_CHECKING:
 
 Floats = NDArray[np.float64]
 
+ALIKE = 0.02
+"""Distances whose logarithms differ by less are one distance; own choice."""
+
+TINY = 1e-8
+"""Horses whose logarithms of speed vary by less do not differ; own choice."""
+
+LEAST_RELIABILITY = 0.05
+"""What is known of a horse with less says nothing; own choice."""
+
 
 @dataclass(frozen=True, slots=True)
 class Gone:
@@ -31,6 +41,7 @@ class Gone:
         speed_ms: its mean speed, above nought.
         sd_ms: the standard error of that; 0 where it is not known.
         fast: whether it was fast work.
+        metres: over how far.
         going, rider: how the ground was, and who rode; None where it is not known.
     """
 
@@ -39,6 +50,7 @@ class Gone:
     speed_ms: float
     sd_ms: float
     fast: bool
+    metres: float
     going: str | None
     rider: Hashable
 
@@ -58,18 +70,75 @@ class Day:
     works: int
 
 
+@dataclass(frozen=True, slots=True)
+class Faster:
+    """By how much a horse goes faster than horses usually do there, in standard deviations from horse to horse.
+
+    Attributes:
+        horse: its number.
+        by: how much, as its own works alone say it; below nought it is slower.
+        error: standard deviation of that.
+    """
+
+    horse: int
+    by: float
+    error: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Fitted:
+    found: "Components"
+    horses: list[int]
+    day: NDArray[np.int64]
+    days: list[date]
+    going: NDArray[np.int64] | None
+
+
 def days_of(works: Sequence[Gone]) -> dict[date, Day]:
     """Return what each day did.
 
     Raises:
         CannotFitError: the works do not tell.
     """
+    fit = _fitted(works)
+    effect, sd = _effects(fit.found, fit.day, fit.going, len(fit.days))
+    told = zip(effect.tolist(), sd.tolist(), np.bincount(fit.day, minlength=len(fit.days)).tolist(), strict=True)
+    return {when: Day(*one) for when, one in zip(fit.days, told, strict=True)}
+
+
+def faster_of(works: Sequence[Gone]) -> tuple[Faster, ...]:
+    """Return how fast each horse is, those left out of which the works say next to nothing.
+
+    With r the reliability of a horse's pooled effect u, its own works alone say u / r, with variance (1 - r) / r of
+    that from horse to horse.
+
+    Raises:
+        CannotFitError: the works do not tell.
+    """
+    from scipy import sparse
+
+    fit = _fitted(works)
+    count, apart = len(fit.horses), float(fit.found.variances[0])
+    if apart <= TINY:
+        return ()
+    total = fit.found.fixed.size + sum(one.size for one in fit.found.random)
+    rows = sparse.eye_array(count, total, k=fit.found.starts[0], format="csr")
+    reliability = 1.0 - fit.found.variance_of(rows) / apart
+    effect = fit.found.random[0]
+    return tuple(
+        Faster(horse, float(u / (r * apart**0.5)), float(((1.0 - r) / r) ** 0.5))
+        for horse, u, r in zip(fit.horses, effect, reliability, strict=True)
+        if r > LEAST_RELIABILITY
+    )
+
+
+def _fitted(works: Sequence[Gone]) -> _Fitted:
     from upsides.ratings.components import coded, fit_components, levels  # pages read what a worker found with it
 
     y = np.log([one.speed_ms for one in works])
     own = np.array([one.sd_ms / one.speed_ms for one in works]) ** 2
-    fast = np.array([one.fast for one in works], dtype=np.float64)
-    X = np.c_[np.ones(y.size), fast] if 0 < fast.sum() < y.size else np.ones((y.size, 1))
+    told = [np.array([one.fast for one in works], dtype=np.float64), np.log([one.metres for one in works])]
+    X = np.column_stack([np.ones(y.size), *(column - column.mean() for column in told if np.ptp(column) > ALIKE)])
     horse, horses = coded([one.horse for one in works])
     going, goings = coded([one.going for one in works])
     day, days = coded([one.day for one in works])
@@ -78,9 +147,7 @@ def days_of(works: Sequence[Gone]) -> dict[date, Day]:
     parts += [levels("going", going, len(goings))] if goings else []
     parts += [levels("rider", rider, len(riders))] if riders else []
     found = fit_components(y, X, parts, known=own)
-    effect, sd = _effects(found, day, going if goings else None, len(days))
-    told = zip(effect.tolist(), sd.tolist(), np.bincount(day, minlength=len(days)).tolist(), strict=True)
-    return {when: Day(*one) for when, one in zip(days, told, strict=True)}
+    return _Fitted(found, list(horses), day, list(days), going if goings else None)
 
 
 def _effects(

@@ -1,5 +1,6 @@
 """A work judged: what a gap between horses that worked together says of what they are worth, reserves and all."""
 
+from upsides.recordings.judging.ages import age_lb
 from upsides.recordings.judging.belief import Belief, with_works
 from upsides.recordings.judging.judged import Beside, JudgedWork, log_likelihood, margin_lb
 from upsides.recordings.judging.reserves import USUAL, Reading, Ridden
@@ -11,6 +12,7 @@ __all__ = [
     "JudgedWork",
     "Reading",
     "Ridden",
+    "age_lb",
     "log_likelihood",
     "margin_lb",
     "with_works",

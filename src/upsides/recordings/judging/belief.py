@@ -35,8 +35,8 @@ class Belief:
 def with_works(prior_mean: float, prior_sd: float, works: Sequence[JudgedWork], reading: Reading = USUAL) -> Belief:
     """Return what is thought of a horse's level after its works.
 
-    Of a debutant the prior is what `ratings.levels.field.debutants` gives. The levels of its partners are taken as they
-    are given: they learn nothing of it in return.
+    Of a debutant the prior is what `ratings.levels.debut.Debut.levels` gives. The levels of its partners are taken as
+    they are given: they learn nothing of it in return.
 
     Args:
         prior_mean: what was thought before, lb.

@@ -98,10 +98,10 @@ def _row(one: Written, work: Clocked, beside: str) -> Row:
 
 def _beside(one: Written, work: Clocked, found: list[tuple[Written, Clocked]]) -> str:
     """Return where a horse was at the last mark against the one that was clocked with it from the same start."""
-    from upsides.recordings.stopwatch import gap
+    from upsides.recordings.stopwatch import gaps
 
     for other, beside in found:
         if other.entry.horse_id in work.upsides and other.happened == one.happened:
-            apart = gap(beside.splits, work.splits)
-            return about_gap(other.horse, mark_words(apart.at_m), apart.seconds, apart.sd_s) if apart else ""
+            *_before, last = gaps(beside.splits, work.splits) or (None,)
+            return about_gap(other.horse, mark_words(last.at_m), last.seconds, last.sd_s) if last else ""
     return ""

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from upsides.books.queries.condition import Condition, HorseCondition, horse_condition
+from upsides.books.queries.condition_answers import warmth_known
 from upsides.books.queries.condition_vet import given_and_found
 from upsides.books.queries.diary import Written
 from upsides.books.queries.moments import Moment
@@ -26,11 +27,17 @@ def told_of(library: Path, who: Visitor, moment: Moment, number: int) -> dict[st
     if found is None:
         return None
     given = given_and_found(moment, number, who, DAYS) if found.condition is not None else []
-    return condition_page(found, given)
+    return condition_page(found, given, warmth_known(moment))
 
 
-def condition_page(found: HorseCondition, given: Sequence[Written]) -> dict[str, Any]:
-    """Return what the template needs; `sentence` is empty where nothing is shown."""
+def condition_page(found: HorseCondition, given: Sequence[Written], warmth: tuple[int, int]) -> dict[str, Any]:
+    """Return what the template needs; `sentence` is empty where nothing is shown.
+
+    Args:
+        found: the horse.
+        given: what was given to it and found.
+        warmth: of how many readings of the yard's hearts it was known how warm it was, and how many there were.
+    """
     page: dict[str, Any] = {"found": found, "sentence": ""}
     if found.condition is None:
         return page
@@ -45,6 +52,7 @@ def condition_page(found: HorseCondition, given: Sequence[Written]) -> dict[str,
             "sentence": sentences.about_fit(told.fit),
             "pieces": [evidence.piece_words(one) for one in told.fit.pieces],
             "missing": missing_words(told.fit.missing),
+            "warmth": evidence.warmth_words(*warmth) if told.fit.pieces else "",
         },
         "fresh": _fresh(told) | {"scale": told.signs.scale, "unheard": told.signs.unheard},
         "stands_out": [words for _kind, words in told.stands_out],

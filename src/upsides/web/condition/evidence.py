@@ -47,6 +47,27 @@ def piece_words(one: Piece) -> str:
     return text % told
 
 
+def warmth_words(known: int, readings: int) -> str:
+    """Return whether how warm it was is taken out of hearts and speeds; empty where none was read."""
+    told = {"known": known, "readings": readings}
+    if not readings:
+        return ""
+    if not known:
+        return _(
+            "How warm it was is not taken out of hearts and speeds, because nobody kept it: neither the diary nor any "
+            "device says it."
+        )
+    if known == readings:
+        return _("How warm it was is taken out of hearts and speeds.")
+    return (
+        _(
+            "How warm it was is taken out of hearts and speeds as far as it is known: of %(known)s readings of the "
+            "yard's %(readings)s."
+        )
+        % told
+    )
+
+
 def sign_words(one: Latest) -> str:
     """Return a sign against the horse's own past."""
     unit, places = str(UNITS[one.what]), PLACES[one.what]

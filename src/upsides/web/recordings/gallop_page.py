@@ -16,6 +16,7 @@ from upsides.books.queries.gallops import lines
 from upsides.books.queries.moments import Moment
 from upsides.charts.works_curve import Pace, works_spec
 from upsides.web.recordings import measures as m
+from upsides.web.recordings.company_words import upsides_words
 from upsides.web.recordings.pictures import lanes_of, maps
 from upsides.web.recordings.works_curves import curves, pace, span, splits_words
 from upsides.web.recordings.works_words import about_gallop, source_words
@@ -113,4 +114,7 @@ def _on_gallop(one: OnGallop, season: Season) -> dict[str, Any]:
         "source": source_words(one.source),
         "kind": _("fast") if one.fast else _("canter"),
         "down": not one.forward,
+        "company": [
+            upsides_words(each, season.names[each.horse]) for each in one.company if each.horse in season.names
+        ],
     }

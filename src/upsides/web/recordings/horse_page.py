@@ -17,10 +17,13 @@ from upsides.books.queries import moments
 from upsides.books.queries.gallop_works import DAYS
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.outings import Done, of_horse
+from upsides.books.queries.unraced import Unraced, unraced
+from upsides.books.queries.upsides import Partner, asked, partners
 from upsides.books.queries.works import worked
 from upsides.charts.works_curve import works_spec
 from upsides.recordings.work import Work
 from upsides.web.recordings import measures as m
+from upsides.web.recordings.company_words import about_unraced, moved_words, upsides_words
 from upsides.web.recordings.weeks import PARTS, bars, weeks_of
 from upsides.web.recordings.works_curves import curves, pace, span, splits_words
 from upsides.web.recordings.works_words import about_horse, source_words
@@ -31,20 +34,25 @@ MANY: Final = 20
 """So many works of a horse stand open, those before them folded."""
 
 
-def horse_page(horse: Horse, moment: Moment) -> dict[str, Any]:
-    """Return the page of a horse's works over the year up to a moment's day."""
+def horse_page(horse: Horse, moment: Moment, *, figures: bool) -> dict[str, Any]:
+    """Return the page of a horse's works over the year up to a moment's day; its level only where figures are open."""
     first = moment.day - timedelta(days=DAYS - 1)
     works = worked(moment, horse.pk, first, moment.day)
     outings = of_horse(moment, horse.pk, first, moment.day)
-    names = _names(moment, works, outings)
+    of = asked(works)
+    company = partners(moment, of)
+    beside = [company.get(one, ()) for one in of]
+    names = _names(moment, works, outings, [one.horse for each in beside for one in each])
+    rows = [_work(one, mine, names) for one, mine in zip(works, beside, strict=True)]
+    said = unraced(moment, horse.pk) if figures else None
     sentence = about_horse(horse.name, works, [one.metres for one in works if is_fast(one, names)])
     weeks = weeks_of(outings, moment)
     return {
         "moment": moment,
         "horse": horse,
         "sentence": sentence,
-        "works": [_work(one, names) for one in works[:MANY]],
-        "earlier": [_work(one, names) for one in works[MANY:]],
+        "works": rows[:MANY],
+        "earlier": rows[MANY:],
         "curves": curves(horse_spec_of(works, names, moment), horse.name, sentence),
         "bars": bars(weeks),
         "weeks": [
@@ -53,7 +61,21 @@ def horse_page(horse: Horse, moment: Moment) -> dict[str, Any]:
             if any(week.metres)
         ],
         "parts": [str(label) for _low, label in PARTS],
-    }
+    } | (_level(said, moment) if said is not None else {})
+
+
+def _level(said: Unraced, moment: Moment) -> dict[str, Any]:
+    """Return what the works of a horse that has not run say of its level."""
+    names = moments.names(Horse, moment, (number for one in said.works for number in one.horses))
+    rows = [
+        (
+            one.when.astimezone(clock.place().zone).date(),
+            ", ".join(names[number] for number in one.horses if number in names),
+            moved_words(one.moved),
+        )
+        for one in said.works
+    ]
+    return {"level": about_unraced(said), "judged": rows}
 
 
 def horse_spec(horse: Horse, moment: Moment) -> dict[str, Any]:
@@ -87,11 +109,11 @@ class _Names:
     kinds: Mapping[tuple[int | None, int], str]
 
 
-def _names(moment: Moment, works: Sequence[Work], outings: Sequence[Done]) -> _Names:
+def _names(moment: Moment, works: Sequence[Work], outings: Sequence[Done], beside: Sequence[int] = ()) -> _Names:
     return _Names(
         moments.names(Gallop, moment, (one.gallop for one in works)),
         moments.names(Person, moment, (one.rider for one in works)),
-        moments.names(Horse, moment, (other for one in works for other in one.beside)),
+        moments.names(Horse, moment, {*beside, *(other for one in works for other in one.beside)}),
         {done.outing.pk: done.outing.recorded_id for done in outings},
         {(done.outing.pk, round(one.start_s)): one.kind for done in outings for one in done.measured.works},
     )
@@ -125,9 +147,10 @@ def horse_spec_of(works: Sequence[Work], names: _Names, moment: Moment) -> dict[
     return works_spec(points, span([one.date for one in points], moment)) if points else None
 
 
-def _work(one: Work, names: _Names) -> dict[str, Any]:
-    asked = one.instruction if one.instruction != INSTRUCTION_OF.get(one.exercise) else ""
-    said = [str(INSTRUCTIONS.get(asked, "")), str(LEFT.get(one.left, ""))]
+def _work(one: Work, company: Sequence[Partner], names: _Names) -> dict[str, Any]:
+    pace_asked = one.instruction if one.instruction != INSTRUCTION_OF.get(one.exercise) else ""
+    said = [str(INSTRUCTIONS.get(pace_asked, "")), str(LEFT.get(one.left, ""))]
+    told = {each.horse for each in company}
     return {
         "one": one,
         "day": one.when.astimezone(clock.place().zone).date(),
@@ -140,7 +163,8 @@ def _work(one: Work, names: _Names) -> dict[str, Any]:
         "thumb": splits_words(one.thumb.splits) if one.thumb is not None else "",
         "said": ", ".join(part for part in said if part),
         "rider": names.people.get(one.rider, ""),
-        "beside": [names.horses[other] for other in one.beside if other in names.horses],
+        "beside": [names.horses[other] for other in one.beside if other in names.horses and other not in told],
+        "company": [upsides_words(each, names.horses[each.horse]) for each in company if each.horse in names.horses],
         "recorded": names.recorded.get(one.outing) if one.outing is not None else None,
     }
 

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from upsides.books.models import Gallop as GallopRow
+from upsides.books.models import Horse
 from upsides.books.outings import read
 from upsides.books.queries import moments
 from upsides.books.queries.gallop_works import fair
@@ -17,6 +18,7 @@ from upsides.books.queries.gallops import lines
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.recorded import Listed, one_recorded, past_of
 from upsides.books.queries.recordings import track_of
+from upsides.books.queries.upsides import beside_recording
 from upsides.books.queries.whose import ODD, Candidate, Unclaimed, candidates
 from upsides.charts.ground import WIDTHS, frame_of
 from upsides.errors import UpsidesError
@@ -25,6 +27,7 @@ from upsides.recordings.measured import Measured, Piece, Speeds
 from upsides.recordings.track import Track
 from upsides.web.people.sentences import told
 from upsides.web.recordings import measures as m
+from upsides.web.recordings.company_words import stood_words, upsides_words
 from upsides.web.recordings.heart import heart_shown
 from upsides.web.recordings.pictures import Along, chart_spec, charts, lanes_of, maps, near, places_on, ways_of
 from upsides.web.recordings.sentences import HEIGHTS, about_recording, offered_words, why_words
@@ -111,6 +114,7 @@ def one_page(request: VisitedRequest, number: int, moment: Moment) -> dict[str, 
         "messages_of": [str(one[1]) for one in recorded.messages],
         "past": [(past, why_words(past.outing)) for past in past_of(moment, recorded)],
         "why": why_words(it.one.outing) if it.one.outing else "",
+        "company": _company(it, moment),
     }
     page |= _offered(it, moment)
     if measured is not None and not too_little:
@@ -118,6 +122,23 @@ def one_page(request: VisitedRequest, number: int, moment: Moment) -> dict[str, 
     if it.track is not None and not too_little:
         page |= _pictures(it.track, it.measured or Measured(), moment, along, str(page["sentence"]))
     return page
+
+
+def _company(it: Seen, moment: Moment) -> list[dict[str, Any]]:
+    """Return who went upsides in each piece of work, and how they stood at the marks; of a horse's recording only."""
+    if it.one.outing is None:
+        return []
+    found = beside_recording(moment, it.one.recorded.pk, it.one.outing.day)
+    names = moments.names(Horse, moment, (one.horse for _start, one in found))
+    return [
+        {
+            "when": m.at_time(start),
+            "words": upsides_words(one, names[one.horse]),
+            "marks": [(m.far(place), stood_words(outcome)) for place, outcome in one.marks],
+        }
+        for start, one in found
+        if one.horse in names
+    ]
 
 
 def spec_of(number: int, moment: Moment, along: Along) -> dict[str, Any]:

@@ -62,9 +62,9 @@ def recordings_page(request: VisitedRequest, moment: Moment, fault: str = "") ->
     told = [_reading(job) for job in readings()] if moment.at is None and may_add else []
     return {
         "moment": moment,
-        "sentence": about_recordings(today, waits),
-        "today": [_row(one) for one in today if not _waits(one)],
-        "lately": [_row(one) for one in lately(moment, moment.day) if not _waits(one)],
+        "sentence": about_recordings([one for one in today if not one.aside], waits),
+        "today": [_row(one) for one in today if not one.waits],
+        "lately": [_row(one) for one in lately(moment, moment.day) if not one.waits],
         "waiting": [_wait(one) for one in waiting(moment, SHOWN_WAITING)],
         "more_waiting": max(0, waits - SHOWN_WAITING),
         "readings": told,
@@ -87,10 +87,6 @@ def _gallops(moment: Moment) -> tuple[list[Gallop], list[Gallop]]:
     return [row for row in rows if row.line], [row for row in rows if not row.line]
 
 
-def _waits(one: Listed) -> bool:
-    return one.outing is None and one.recorded.began is not None
-
-
 def _row(one: Listed) -> dict[str, Any]:
     recorded, outing = one.recorded, one.outing
     return {
@@ -99,7 +95,6 @@ def _row(one: Listed) -> dict[str, Any]:
         "why": why_words(outing) if outing else "",
         "metres": m.far(outing.metres) if outing else "",
         "fast": m.about_furlongs(outing.fast_m) if outing and outing.fast_m else "",
-        "empty": recorded.began is None,
     }
 
 

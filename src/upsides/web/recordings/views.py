@@ -12,7 +12,7 @@ from django.views.decorators.http import require_POST
 from upsides.books.models import Recorded, Tracker
 from upsides.books.queries import moments
 from upsides.books.sent import Sent
-from upsides.books.services.outings import give, take_from
+from upsides.books.services.outings import give, put_aside, take_from
 from upsides.books.services.recordings import receive
 from upsides.books.services.trackers import change_tracker
 from upsides.errors import UpsidesError
@@ -70,6 +70,16 @@ def recording_take(request: VisitedRequest, number: int) -> HttpResponse:
     recorded = get_object_or_404(Recorded, pk=number)
     take_from(recorded, request.visitor.person)
     messages.success(request, _("%(file)s waits for a horse again.") % {"file": recorded.file})
+    return _back(request, number)
+
+
+@require_POST
+def recording_aside(request: VisitedRequest, number: int) -> HttpResponse:
+    """Say that a recording is of no horse, or bring it back."""
+    recorded, on = get_object_or_404(Recorded, pk=number), request.POST.get("on") == "on"
+    put_aside(recorded, request.visitor.person, on=on)
+    said = _("%(file)s is set aside.") if on else _("%(file)s waits for a horse again.")
+    messages.success(request, said % {"file": recorded.file})
     return _back(request, number)
 
 

@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, timedelta
 from functools import lru_cache
 from math import isfinite
 from typing import Any, Final
@@ -27,8 +27,8 @@ def pace(day: date, speed: float, sd: float, source: str, said: str, *, fast: bo
 
 
 def span(days: Sequence[date], moment: Moment) -> tuple[date, date]:
-    """Return the days that a chart spans."""
-    return min(*days, moment.day), moment.day
+    """Return the days that a chart spans: four weeks at least, so that days stay its measure."""
+    return min(*days, moment.day - timedelta(weeks=4)), moment.day
 
 
 def curves(spec: dict[str, Any] | None, title: str, words: str) -> dict[str, SafeString]:

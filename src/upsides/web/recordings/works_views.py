@@ -6,6 +6,9 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 
 from upsides.books.diary.work import ORDERERS
+from upsides.books.models import Inside
+from upsides.books.queries.visitors import opened
+from upsides.books.services.sights import saw
 from upsides.web.recordings.gallop_page import gallop_page, gallop_spec
 from upsides.web.recordings.horse_page import horse_page, horse_spec
 from upsides.web.shape.pages import horse_at
@@ -28,8 +31,11 @@ def gallop_works_chart(request: VisitedRequest, number: int) -> JsonResponse:
 
 def horse_works(request: VisitedRequest, number: int) -> HttpResponse:
     """Show what a horse worked over the season."""
-    moment = moment_of(request)
-    return render(request, "recordings/horse.html", horse_page(horse_at(number, moment), moment) | _around(request))
+    moment, figures = moment_of(request), number in opened(request.visitor, Inside.FIGURES)
+    page = horse_page(horse_at(number, moment), moment, figures=figures)
+    if "level" in page:
+        saw(request.visitor, Inside.FIGURES, request.path, number)
+    return render(request, "recordings/horse.html", page | _around(request))
 
 
 def horse_works_chart(request: VisitedRequest, number: int) -> JsonResponse:

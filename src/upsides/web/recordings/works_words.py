@@ -53,7 +53,12 @@ def about_horse(name: str, works: Sequence[Work], fast_m: Sequence[float]) -> st
     told |= {"first": first % told, "far": m.far(far)}
     if len(measured) == len(works):
         return _("%(first)s; each was measured.") % told
-    return _("%(first)s; %(measured)s were measured, of the others the order is known.") % told
+    words = ngettext(
+        "%(first)s; %(measured)s was measured, of the others the order is known.",
+        "%(first)s; %(measured)s were measured, of the others the order is known.",
+        len(measured),
+    )
+    return words % told
 
 
 def bar_words() -> tuple[str, str]:

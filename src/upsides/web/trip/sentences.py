@@ -46,10 +46,10 @@ _SAYS: Final[Mapping[str, Sequence[str | Promise]]] = {
         gettext_lazy("runs like a stayer"),
     ),
     "measures": (
-        gettext_lazy("measures like a sprinter"),
-        gettext_lazy("measures like one for seven furlongs to a mile"),
-        gettext_lazy("measures like one for middle distances"),
-        gettext_lazy("measures like a stayer"),
+        gettext_lazy("works like a sprinter"),
+        gettext_lazy("works like one for seven furlongs to a mile"),
+        gettext_lazy("works like one for middle distances"),
+        gettext_lazy("works like a stayer"),
     ),
 }
 """What each piece says, by the kind that it points at."""

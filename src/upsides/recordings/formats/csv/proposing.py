@@ -15,6 +15,7 @@ GUESSES: tuple[tuple[str, str, tuple[tuple[str, str], ...]], ...] = (
     ("acceleration_y", r"^(acc\w*[ _-]?y|y[ _-]?acc\w*|ay)\b", ()),
     ("acceleration_z", r"^(acc\w*[ _-]?z|z[ _-]?acc\w*|az)\b", ()),
     ("heart_bpm", r"heart|\bhr\b|pulse|bpm", ()),
+    ("air_c", r"temp", ()),
     ("speed_ms", r"speed|veloc|\bspd", ()),
     ("height_m", r"alt|elev|height", ()),
     ("distance_m", r"dist", ()),

@@ -21,6 +21,7 @@ UNITS: dict[str, dict[str, float]] = {
     "accuracy_m": {"m": 1.0, "ft": FOOT_M, "mm": 0.001, "hdop": METRES_PER_HDOP},
     "distance_m": {**LENGTHS, "miles": MILE_M, "furlongs": FURLONG_M, "yd": YARD_M},
     "heart_bpm": {"bpm": 1.0, "per second": 60.0},
+    "air_c": {"C": 1.0},
     "acceleration_x": {"g": 1.0, "m/s2": 1 / GRAVITY, "mg": 0.001},
     "acceleration_y": {"g": 1.0, "m/s2": 1 / GRAVITY, "mg": 0.001},
     "acceleration_z": {"g": 1.0, "m/s2": 1 / GRAVITY, "mg": 0.001},

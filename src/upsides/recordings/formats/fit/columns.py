@@ -25,6 +25,7 @@ def record_columns(walk: Walk, records: Messages) -> Columns:
         "accuracy_m": column(profile.ACCURACY),
         "distance_m": _first(column(profile.DISTANCE), packed_distance),
         "heart_bpm": column(profile.HEART_RATE),
+        "air_c": column(profile.TEMPERATURE),
     }
     own = developer_columns(walk, records)
     millisecond = own.pop("millisecond", np.full(len(records), np.nan)) / 1000

@@ -8,7 +8,7 @@ from upsides.recordings.formats.fit.messages import Messages
 from upsides.recordings.formats.fit.times import seconds
 from upsides.recordings.formats.fit.walking import Walk
 
-OF_RECORDS = ("accuracy_m", "distance_m", "heart_bpm")
+OF_RECORDS = ("accuracy_m", "distance_m", "heart_bpm", "air_c")
 NEAR_S = 1.0
 
 

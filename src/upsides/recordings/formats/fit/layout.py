@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from upsides.recordings.formats.fit.definitions import BASE_BYTES, BASE_TYPES, DEVELOPER, HEADER
 
-ENUM, UINT8, UINT16, SINT32, UINT32, STRING, UINT32Z, SINT16 = 0, 2, 4, 5, 6, 7, 12, 3
+ENUM, SINT8, UINT8, UINT16, SINT32, UINT32, STRING, UINT32Z, SINT16 = 0, 1, 2, 4, 5, 6, 7, 12, 3
 BYTE_OF = {byte & 0x1F: byte for byte in BASE_BYTES}
 
 

@@ -8,6 +8,7 @@ from upsides.recordings.formats.fit.crc import crc
 from upsides.recordings.formats.fit.header import SIGNATURE
 from upsides.recordings.formats.fit.layout import (
     ENUM,
+    SINT8,
     SINT32,
     STRING,
     UINT8,
@@ -137,6 +138,7 @@ def _records(recording: Recording, time: Floats) -> tuple[bytes, bytes]:
                 (profile.ENHANCED_SPEED, UINT32, recording.speed_ms),
                 (profile.DISTANCE, UINT32, recording.distance_m),
                 (profile.HEART_RATE, UINT8, recording.heart_bpm),
+                (profile.TEMPERATURE, SINT8, recording.air_c),
                 (profile.ACCURACY, UINT8, accuracy),
             )
             if np.isfinite(values).any()

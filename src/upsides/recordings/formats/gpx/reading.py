@@ -11,6 +11,7 @@ from upsides.recordings.formats.documents import Attributes, Document, Row, colu
 from upsides.recordings.recording import Device, Message, Recording
 
 HEART = ("hr", "heartrate", "heart_rate", "heartratebpm", "heart", "bpm", "pulse")
+HEAT = ("atemp", "temp", "temperature")
 COLUMNS, PLACES = columns_of(
     {
         "@lat": "latitude",  # attributes: no element has such a name
@@ -22,6 +23,7 @@ COLUMNS, PLACES = columns_of(
         "geoidheight": "geoid",
         "distance": "distance_m",
         **dict.fromkeys(HEART, "heart_bpm"),
+        **dict.fromkeys(HEAT, "air_c"),
     }
 )
 LATITUDE, LONGITUDE = PLACES["@lat"], PLACES["@lon"]

@@ -1,0 +1,63 @@
+"""Files that are wrong in ways that happen, dropped on the page: each is taken as far as it goes, and said in words."""
+
+from collections.abc import Iterator
+from html import unescape
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.conf import settings
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
+
+from bad_recordings import BAD, SHAPE
+from upsides.books.jobs.running import SEAT, Seat, run
+from upsides.books.models import Job, Recorded
+from upsides.books.recordings.files import SHAPES
+from worlds import ClientAs
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def trainer(loaded: Any, client_as: ClientAs, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Iterator[Client]:
+    """The trainer's browser, in a yard that knows a shape of tables by the clock on the wall."""
+    monkeypatch.setattr(settings, "UPSIDES_LIBRARY", tmp_path)
+    (tmp_path / SHAPES).mkdir()
+    (tmp_path / SHAPES / "local.toml").write_text(SHAPE)
+    token = SEAT.set(Seat("here"))
+    yield client_as("trainer")
+    SEAT.reset(token)
+
+
+def words(client: Client, address: str) -> str:
+    response = client.get(address)
+    assert response.status_code == 200, address
+    return unescape(response.content.decode())
+
+
+@pytest.mark.parametrize("wrong", BAD)
+def test_what_is_wrong_is_said(wrong: str, trainer: Client) -> None:
+    """The page lists what was read and says why the rest was not; the page of each recording opens and says what is
+    wrong with it; no reading fails."""
+    bad = BAD[wrong]
+    sent = SimpleUploadedFile(bad.file, bad.data())
+    assert trainer.post("/recordings/add/", {"files": [sent]}).status_code == 302
+    job = Job.objects.get(kind="recordings")
+    run(job.pk)
+    job.refresh_from_db()
+    assert (job.state, job.failure) == (Job.State.DONE, "")
+    assert Recorded.objects.count() == bad.recordings
+    listed = words(trainer, "/recordings/")
+    assert bad.file in listed
+    if not bad.recordings:
+        assert bad.says in listed
+    for one in Recorded.objects.all():
+        assert bad.says in words(trainer, f"/recordings/{one.pk}/")
+
+
+def test_another_sport_is_named(trainer: Client) -> None:
+    """What a file calls its sport stands on its page, for somebody to judge: speed alone cannot tell a bicycle."""
+    trainer.post("/recordings/add/", {"files": [SimpleUploadedFile("ride.fit", BAD["another sport"].data())]})
+    run(Job.objects.get(kind="recordings").pk)
+    assert "cycling" in words(trainer, f"/recordings/{Recorded.objects.get().pk}/")
