@@ -9,6 +9,9 @@
     form         {"yard": standing, "parts": [standing, ...], "runs": 214}, a standing being split, name, lb, low, high,
                  below, runs, raw_lb, raw_sd
     monitoring   what upsides.books.watched says
+    calls        {"runs": 5210, "off": [200 quantiles of figure less expectation, lb], "spread": lb,
+                 "well": {"quiet": chance, "after something": chance},
+                 "came": {"12": {"came": true, false or null, "why": word, "day": day, "tool": chance}, ...}} by call
 
 What is not known is null. Numbers are rounded to what they are good for.
 """

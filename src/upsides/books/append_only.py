@@ -45,6 +45,12 @@ TABLES: Final = (
         ("id",),
         "outings are never changed or removed: correct or withdraw them by a new one",
     ),
+    Kept(
+        "books_call",
+        "calls",
+        ("id", "client_id"),
+        "calls are never changed or removed: take one back by a new row",
+    ),
     Kept("books_answer", "answers", ("id",), "answers are never changed or removed: a later one stands beside them"),
 )
 

@@ -16,7 +16,7 @@ from upsides.errors.computing import (
     DaskMissingError,
     LedgerError,
 )
-from upsides.errors.condition import ConditionRefusedError, ExerciseTableError
+from upsides.errors.condition import CallGoneError, CallRefusedError, ConditionRefusedError, ExerciseTableError
 from upsides.errors.diary import (
     EntryClashError,
     EntryMissingError,
@@ -204,6 +204,8 @@ __all__ = [
     "BooksUnreachableError",
     "BoxRefusedError",
     "BoxTakenError",
+    "CallGoneError",
+    "CallRefusedError",
     "CannotFitError",
     "CannotInviteError",
     "CannotListenError",

@@ -5,7 +5,7 @@ from typing import Final
 
 from django.utils.translation import gettext_lazy
 
-from upsides.books.diary.fields import Choice, Choices, Line, Row, Text, Tick
+from upsides.books.diary.fields import Choice, Choices, Line, Number, Row, Span, Text, Tick
 from upsides.books.diary.kind import Kind
 from upsides.books.models import Role
 
@@ -59,11 +59,13 @@ class Travel(Kind):
         lorry: what the lorry is called.
         to: where to.
         text: more, in words.
+        hours: how long it took, or is taken to; None where nobody said.
     """
 
     lorry: str
     to: str
     text: str | None = None
+    hours: float | None = None
 
     name = "travel"
     title = gettext_lazy("Journey")
@@ -71,6 +73,13 @@ class Travel(Kind):
     fields = (
         Line(name="lorry", label=gettext_lazy("Lorry"), suggest="lorry", longest=60),
         Line(name="to", label=gettext_lazy("To"), longest=60),
+        Number(
+            name="hours",
+            label=gettext_lazy("Hours on the road"),
+            hint=gettext_lazy("2.5"),
+            spans=(Span(0, 72, "h", ("hours", "hour")),),
+            needed=False,
+        ),
         Text(name="text", label=gettext_lazy("More"), needed=False, longest=200),
     )
 

@@ -13,7 +13,7 @@ from upsides.books import clock
 from upsides.books.answers import kept_changes, kept_gaps, kept_usual, plain
 from upsides.books.jobs.running import Running
 from upsides.books.models import Gallop, Outing
-from upsides.books.models.answer import EXERCISES, FORM, GALLOPS, GAPS, HEARTS, SPREADS, WATCH
+from upsides.books.models.answer import CALLS, EXERCISES, FORM, GALLOPS, GAPS, HEARTS, SPREADS, WATCH
 from upsides.books.queries import levels, moments
 from upsides.books.queries.condition_answers import OWN_EXERCISES
 from upsides.books.queries.condition_done import LOOKED_BACK, tracked_of, with_exercises
@@ -162,6 +162,16 @@ def _form(library: Path, moment: Moment) -> Made:
     return Made(values, {"runs": told.runs})
 
 
+def _calls(library: Path, moment: Moment) -> Made:
+    """Return the shares that the tool's chances come from, and what came of calls."""
+    from upsides.books.queries.settling import settled
+    from upsides.books.queries.tools_word import shares_of
+
+    came = settled(library, moment)
+    shown = sum(one["came"] is not None for one in came.values())
+    return Made(shares_of(library, moment) | {"came": came}, {"calls": len(came), "shown": shown})
+
+
 def _watch(_library: Path, moment: Moment) -> Made:
     from upsides.books.queries.condition_watch import yard_readings
     from upsides.books.watched import watched_on
@@ -179,5 +189,6 @@ ANSWERS: Mapping[str, tuple[str, Callable[[Path, Moment], Made]]] = {
     GAPS: ("gaps between runs", _gaps),
     FORM: ("how the string has run", _form),
     WATCH: ("what stands out", _watch),
+    CALLS: ("what came of calls", _calls),
 }
 """By name: what is being done, and what does it."""

@@ -11,6 +11,7 @@ SPREADS: Final = "spreads"
 GAPS: Final = "gaps"
 FORM: Final = "form"
 WATCH: Final = "monitoring"
+CALLS: Final = "calls"
 """The names of answers: what was asked."""
 
 
