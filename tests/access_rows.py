@@ -2,6 +2,7 @@
 
 import re
 from datetime import date
+from uuid import uuid4
 
 from django.utils import timezone
 
@@ -10,6 +11,7 @@ from sale_lists import ONE, read
 from upsides.books.intake.files import keep
 from upsides.books.models import (
     Box,
+    Call,
     Entry,
     Feed,
     FeedBatch,
@@ -65,6 +67,9 @@ def example_rows(loaded: worlds.Yard) -> dict[str, dict[str, object]]:
     uid, token = re.search(r"key/(\w+)-(.+)/$", invitation_path(other)).groups()
     kept = keep(f"Horse,Date,Mass\n{horse.name},2026-01-01,480\n".encode(), "weights.csv", loaded.library)
     intake = Intake.objects.create(what="masses", file="weights.csv", sha256=kept.sha256, by=other, at=moment)
+    called = Call.objects.create(
+        client_id=uuid4(), horse=horse, author=other, about="fit", chance=0.5, unseen=True, recorded_at=moment
+    )
     return {
         "tables": {"number": intake.pk, "what": "masses", "sha": kept.sha256},
         "morning": {"number": horse.pk},
@@ -86,7 +91,7 @@ def example_rows(loaded: worlds.Yard) -> dict[str, dict[str, object]]:
         "bloods": {"number": horse.pk},
         "medicine": {"number": horse.pk},
         "trip": {"number": horse.pk},
-        "condition": {"number": horse.pk},
+        "condition": {"number": horse.pk, "call_take_back": called.pk},
         "sales": {"number": lot.pk, "sale": sale.pk, "lot_note_mend": seen.pk},
         "jobs": {"number": job.pk, "schedule": plan.pk},
         "signin": {"uidb36": uid, "key": token},

@@ -1,7 +1,10 @@
 """A yard going on: what can happen in it, one deed after the other, at times that a test moves."""
 
+import os
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 from typing import Any
 from uuid import uuid4
 
@@ -9,6 +12,7 @@ from sale_lists import ONE, THREE, TWO, read
 from upsides.books.hours import read_hours
 from upsides.books.models import (
     Box,
+    Call,
     Caution,
     Declarable,
     Engagement,
@@ -33,6 +37,7 @@ from upsides.books.models import (
     Stand,
     Tracker,
 )
+from upsides.books.services import calls
 from upsides.books.services.diary import Draft, record
 from upsides.books.services.feed_store import Label, deliver, mark, write_feed
 from upsides.books.services.feeding import Amount, take_back, write_ration
@@ -42,6 +47,8 @@ from upsides.books.services.outings import give, standing_of, take_from
 from upsides.books.services.sales import import_sale
 from upsides.books.services.staff import off_sick, set_hours
 from upsides.books.services.trackers import change_tracker
+from upsides.condition.calls import About
+from upsides.errors import CallGoneError, CallRefusedError
 
 BEGIN = datetime(2026, 5, 11, 9, tzinfo=UTC)
 HORSES, PEOPLE = 4, 4
@@ -267,6 +274,19 @@ class Life:
     def head(self) -> Person:
         return Person.objects.get(login="head_person")
 
+    def call_it(self, pick: int) -> None:
+        folder, by = Path(os.environ["UPSIDES_LIBRARY"]), (self.head(), self.trainer())[pick % 2]
+        own = Call.objects.filter(author=by, withdrawn=False, superseded_by=None).order_by("pk").last()
+        about: About = ("fit", "fresh", "would run")[pick % 3]  # type: ignore[assignment]  # questions
+        with suppress(CallRefusedError, CallGoneError):
+            if own is not None and pick % 4 == 3:
+                calls.take_back(own, by, uuid4())
+            else:
+                calls.call(folder, self.horse(pick), [calls.Said(uuid4(), about, 0.1 + 0.05 * (pick % 9))], by)
+
+    def trainer(self) -> Person:
+        return Person.objects.get(login="trainer")
+
     def next_day(self, pick: int) -> None:
         self.at += timedelta(days=1 + pick % 6)
 
@@ -275,7 +295,7 @@ DEEDS = ("note", "roster", "look", "measure", "score", "correct", "withdraw", "r
          "leave", "marry", "sell", "promote", "next_day", "list_again", "choose", "see", "sample",
          "find", "feel", "bleed", "photograph",
          "feed", "store", "eat", "treat", "travel", "order", "did", "clock", "clock_there",
-         "give", "wear", "engage")  # fmt: skip
+         "give", "wear", "engage", "call_it")  # fmt: skip
 
 
 def record_one(at: datetime) -> Recorded:

@@ -13,10 +13,22 @@ from mornings import Hands, enter
 from upsides.books.answers import read_change
 from upsides.books.jobs import condition as work
 from upsides.books.jobs.running import SEAT, Seat, run
-from upsides.books.models import Answer, Horse, Job, Outing
-from upsides.books.models.answer import EXERCISES, FORM, GALLOPS, GAPS, HEARTS, SPEEDS, SPREADS, UNRACED, WATCH
+from upsides.books.models import Answer, Feed, FeedBatch, Horse, Job, Outing, Ration
+from upsides.books.models.answer import (
+    CALLS,
+    EXERCISES,
+    FORM,
+    GALLOPS,
+    GAPS,
+    HEARTS,
+    SPEEDS,
+    SPREADS,
+    UNRACED,
+    WATCH,
+)
 from upsides.books.queries import levels, moments
 from upsides.books.queries.condition_answers import warmth_known
+from upsides.books.queries.condition_form import batches_eaten
 from upsides.books.queries.condition_hearts import heart_readings
 from upsides.books.queries.levels import Levels
 from upsides.books.services.jobs import ask
@@ -75,7 +87,7 @@ def test_the_job_keeps_every_answer(hands: Hands, do: Callable[[Job], Job]) -> N
         enter("exercise", horses[0], hands.back(days=3 * back), exercise="fast")
     job = do(ask("condition"))
     assert (job.state, job.failure) == ("done", "")
-    assert set(answers()) == {EXERCISES, SPREADS, HEARTS, GALLOPS, SPEEDS, UNRACED, GAPS, FORM, WATCH}
+    assert set(answers()) == {EXERCISES, SPREADS, HEARTS, GALLOPS, SPEEDS, UNRACED, GAPS, FORM, WATCH, CALLS}
     assert set(Answer.objects.values_list("day", flat=True)) == {date(2026, 6, 20)}
     assert job.result is not None
     assert job.result["hearts"]["recovery"] == 80
@@ -142,7 +154,7 @@ def test_what_was_done_is_not_done_again(hands: Hands) -> None:
     )
     assert list(answers()) == [SPREADS]
     assert Answer.objects.get().day == date(2026, 6, 19)
-    assert set(done) == {EXERCISES, SPREADS, HEARTS, GALLOPS, SPEEDS, UNRACED, GAPS, FORM, WATCH}
+    assert set(done) == {EXERCISES, SPREADS, HEARTS, GALLOPS, SPEEDS, UNRACED, GAPS, FORM, WATCH, CALLS}
     assert len(told) == len(work.ANSWERS)
 
 
@@ -154,7 +166,7 @@ def test_gaps_and_form_are_made_from_the_fit(hands: Hands, monkeypatch: pytest.M
     made = figures.with_columns(expected_lb=pl.col("figure_lb") - pl.Series(rng.normal(0, 6, figures.height)))
     with_it = Levels(fit.as_of, fit.levels, made, fit.horses)
     monkeypatch.setattr(levels, "read_levels", lambda *_: with_it)
-    work.answer_all(worlds.yard().library, DAWN.date(), {HEARTS: {}, EXERCISES: {}, SPREADS: {}, WATCH: {}},
+    work.answer_all(worlds.yard().library, DAWN.date(), {HEARTS: {}, EXERCISES: {}, SPREADS: {}, WATCH: {}, CALLS: {}},
                     lambda _share, _doing: None)  # fmt: skip
     counted = made.filter(pl.col("date") < DAWN.date())
     first = counted.group_by("horse_key").len().height
@@ -162,3 +174,54 @@ def test_gaps_and_form_are_made_from_the_fit(hands: Hands, monkeypatch: pytest.M
     yard = answers()[FORM]["yard"]
     assert yard["low"] < 0 < yard["high"]
     assert yard["runs"] > 0
+
+
+def test_the_speed_at_the_highest_heart_is_read_along_the_line(hands: Hands) -> None:
+    """With 180 at 12 m/s and 200 at 14, a horse whose heart held 220 on another day goes 16 there.
+
+    Its error is that of twice the second less the first. A heart above 250 is a fault of the meter, and a morning
+    without both rates says nothing.
+    """
+    horse = moments.in_training(moments.now()).order_by("pk").first()
+    assert horse is not None
+    width = 2 * 1.6448536269514722
+    speeds = {"180": [12.0, 12.0 - 0.1 * width / 2, 12.0 + 0.1 * width / 2],
+              "200": [14.0, 14.0 - 0.1 * width / 2, 14.0 + 0.1 * width / 2]}  # fmt: skip
+    hearts = ({"speeds": speeds, "held": 205.0}, {"held": 220.0}, {"held": 254.0}, {"speeds": {"200": speeds["200"]}})
+    for back, heart in enumerate(hearts, start=1):
+        at = hands.back(days=back)
+        told = {"heart": heart, "works": [FAST | {"start": at.timestamp()}], "speeds": {"30": [900.0, None, False]}}
+        Outing.objects.create(
+            horse=horse, day=at.date(), began=at, matched="hand", metres=900.0, fast_m=900.0, measured=told,
+            recorded_at=at,
+        )  # fmt: skip
+    (reading,) = heart_readings(moments.now())["speed at highest heart"]
+    assert reading.value == pytest.approx(16.0)
+    assert reading.sd == pytest.approx(0.1 * np.sqrt(5))
+
+
+def test_a_run_knows_which_batch_its_horse_had_eaten(hands: Hands) -> None:
+    """It is the one open batch of the concentrate of which the ration has most; of two open ones nobody knows."""
+    horse = moments.in_training(moments.now()).order_by("pk").first()
+    assert horse is not None
+    day = DAWN.date()
+    made = {"energy_mj_kg": 12.0, "dry_matter": 0.88}
+    nuts = Feed.objects.create(name="Nuts", kind="concentrate", **made)
+    oats, hay = (
+        Feed.objects.create(name="Oats", kind="concentrate", **made),
+        Feed.objects.create(name="Hay", kind="forage", **made),
+    )
+    amounts = [{"time": "noon", "feed": feed.pk, "kg": kg} for feed, kg in ((nuts, 3.0), (oats, 1.0), (hay, 8.0))]
+    Ration.objects.create(horse=horse, first_day=day - timedelta(days=50), amounts=amounts)
+    spans = ((nuts, "N1", 40, 20), (nuts, "N2", 22, 10), (oats, "O1", 50, 0), (hay, "H1", 50, 0))
+    batches = {
+        number: FeedBatch.objects.create(
+            feed=feed, number=number, delivered_on=day - timedelta(days=60), kg=900.0,
+            opened_on=day - timedelta(days=first), finished_on=day - timedelta(days=last) if last else None,
+        )
+        for feed, number, first, last in spans
+    }  # fmt: skip
+    eats, names = batches_eaten(moments.now())
+    told = [eats(horse.pk, day - timedelta(days=back)) for back in (55, 45, 30, 21, 15, 5)]
+    assert told == [None, None, batches["N1"].pk, None, batches["N2"].pk, None]
+    assert names[batches["N1"].pk] == "Nuts N1"

@@ -35,13 +35,19 @@ for days in range(29, 0, -3):
 enter("clocked", 5, splits="1f 14.0, 3f 37.5")
 enter("leg", 0.1, limb="near_fore", place="tendon", signs="heat")
 enter("as_usual", 0, calm)
+from upsides.books.services.answers import store
+from upsides.books.services.calls import Said, call
+made = call(Path(LIBRARY), horse, [Said(uuid4(), "fit", 0.9), Said(uuid4(), "would run", 0.3)], trainer)
+came = {str(made[0].pk): {"came": True, "why": "ran", "day": str(clock.today()), "tool": 0.5}}
+store("calls", clock.today(), {"came": came}, {})
 def asked(*arguments):
     done = CliRunner().invoke(main, [*arguments, "--library", LIBRARY])
     return [done.exit_code, done.stdout, done.stderr]
 before = str(clock.today() - timedelta(days=1))
 said = [asked("condition", "elan vital", "--json"), asked("condition", "Élan Vital"),
         asked("condition", "Nobody", "--json"), asked("condition", "Elan Vital", "--as-of", before, "--json"),
-        asked("look-at", "--json"), asked("look-at", "--top", "1"), asked("look-at", "--top", "0")]
+        asked("look-at", "--json"), asked("look-at", "--top", "1"), asked("look-at", "--top", "0"),
+        asked("calls", "--json"), asked("calls")]
 """
 
 
@@ -108,3 +114,18 @@ def test_whom_to_look_at(answers: Any) -> None:
     assert one["reasons"][0]["entry"] > 0
     assert answers[5][1].splitlines()[:2] == ["1 of 2 to look at first.", "  Élan Vital"]
     assert answers[6][0] == 2
+
+
+def test_calls_stand_person_beside_tool(answers: Any) -> None:
+    """Each person's calls by question: score beside the tool's on the same calls, what is open and what waits."""
+    status, out, _ = answers[7]
+    assert status == 0
+    (one,) = json.loads(out)["people"]
+    assert (one["person"], one["made"], one["unseen"], one["taken_back"], one["trips"]) == ("Trainer", 2, 2, 0, 0)
+    (fit,) = one["scored"]
+    assert fit["person"]["score"] == pytest.approx(0.01)
+    assert (fit["tool"]["score"], fit["beside"], fit["better"]) == (0.25, 1, pytest.approx(0.24))
+    assert fit["error"] is None
+    status, out, _ = answers[8]
+    assert status == 0
+    assert "fit: 0.010; the tool 0.250 on 1; 1 shown, 0 open, 0 wait" in out

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import beta
 
-from upsides.condition.calls import Call, brier, ran_after, ranked, scored
+from upsides.condition.calls import Call, brier, ran_after, scored
 from upsides.errors import ConditionRefusedError
 
 
@@ -47,19 +47,6 @@ def test_parts_add_up(calls: list[tuple[float, bool]]) -> None:
     assert min(found.calibration, found.resolution, found.uncertainty) >= 0.0
 
 
-def test_ranked_score_by_hand() -> None:
-    """Chances 0.2, 0.5, 0.3 score 0.2^2 + 0.3^2 = 0.13 when the middle comes, 0.8^2 + 0.3^2 = 0.73 on the first."""
-    assert ranked([[0.2, 0.5, 0.3]], [1]) == pytest.approx(0.13, abs=1e-12)
-    assert ranked([[0.2, 0.5, 0.3]], [0]) == pytest.approx(0.73, abs=1e-12)
-
-
-@given(st.lists(st.tuples(st.floats(0, 1), st.integers(0, 1)), min_size=1, max_size=20))
-def test_ranked_score_of_two_is_briers(calls: list[tuple[float, int]]) -> None:
-    """With two outcomes the ranked probability score is Brier's."""
-    p, y = np.array([one for one, _ in calls]), np.array([came for _, came in calls])
-    assert ranked(np.column_stack([1 - p, p]), y) == pytest.approx(brier(p, y).score, abs=1e-12)
-
-
 def test_a_truthful_chance_scores_least() -> None:
     """Of all chances that could be said, the true one has the least expected score: nobody gains by saying another."""
     true, said = 0.3, np.linspace(0.0, 1.0, 101)
@@ -80,6 +67,20 @@ def test_person_beside_tool() -> None:
     assert found.error == pytest.approx(apart.std(ddof=1) / 2)
     assert (found.shown, found.open) == (4, 0)
     assert found.least == found.most == pytest.approx(found.person.score if found.person else np.nan)
+
+
+def test_a_tool_that_said_nothing_is_not_scored() -> None:
+    """The tool is scored, and held beside the person, on those calls only on which it said something."""
+    calls = [Call("fit", 0.9, None, True), Call("fit", 0.9, 0.5, True), Call("fit", 0.3, 0.5, False)]
+    found = scored(calls, "fit")
+    assert found.person is not None
+    assert found.person.score == pytest.approx((0.01 + 0.01 + 0.09) / 3)
+    assert found.tool is not None
+    assert (found.tool.score, found.beside) == (pytest.approx(0.25), 2)
+    assert found.better == pytest.approx(0.25 - 0.05)
+    silent = scored(calls[:1], "fit")
+    assert (silent.tool, silent.beside) == (None, 0)
+    assert np.isnan(silent.better)
 
 
 def test_open_calls_are_bounded_not_scored() -> None:
@@ -116,11 +117,3 @@ def test_what_cannot_be_is_refused(chances: list[float], came: list[int], word: 
     """No calls, a chance that is none and a missing outcome are named and refused."""
     with pytest.raises(ConditionRefusedError, match=word):
         brier(chances, came)
-
-
-def test_ranked_refuses_what_cannot_be() -> None:
-    """Chances that do not add up, and an outcome that there is not, are refused."""
-    with pytest.raises(ConditionRefusedError, match="add up"):
-        ranked([[0.5, 0.2]], [0])
-    with pytest.raises(ConditionRefusedError, match="outcome"):
-        ranked([[0.5, 0.5]], [2])

@@ -1,5 +1,7 @@
 """What is found on a day in simulated yards with one thing planted."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -11,7 +13,7 @@ from upsides.condition.monitoring.kinds import KINDS
 from upsides.condition.monitoring.readings import readings_of
 from upsides.condition.monitoring.swaps import swapped_on
 from upsides.condition.monitoring.watching import Watched, watch
-from watched_yard import FIRST, Simulated, simulate
+from watched_yard import FIRST, KIND, Simulated, simulate
 
 DAY = FIRST + 299
 BUDGET = Budget(horses=0.1, groups=0.02)
@@ -155,3 +157,15 @@ def test_exchanged_trackers_are_named() -> None:
     assert pair.chance > 0.99
     before = np.unique(watched.readings.day)[30:-1]
     assert [day for day in before.tolist() if swapped_on(watched, day)] == []
+
+
+def test_what_is_less_than_the_grain_is_not_told() -> None:
+    """A horse and a barn that are beyond doubt off, but by less than their instrument can tell, are not told of."""
+    yard = simulate(38, often=1.0, noise=0.05, passing=0.0, yard=0.02, barn=0.02)
+    yard.value[7, 285:] += 0.5
+    yard.value[yard.barn == 2, 285:] += 0.5
+    fine, coarse = (findings_on(watch(yard.readings(replace(KIND, grain=grain)), BUDGET), DAY, 6, HERE)
+                    for grain in (0.05, 0.6))  # fmt: skip
+    assert 7 in {one.horse for one in fine.horses}
+    assert Group("barn", 2) in {one.group for one in fine.groups} | {one.or_else for one in fine.groups}
+    assert (coarse.horses, coarse.groups) == ((), ())

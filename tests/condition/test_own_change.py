@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from upsides.condition.monitoring.own_change import own_change, reference_change
+from upsides.condition.monitoring.own_change import own_change, reference_change, variation_within
 from upsides.errors import ConditionRefusedError
 
 DAYS = np.arange(8) * 14
@@ -55,3 +55,16 @@ def test_what_cannot_be_is_refused(days: list[int], values: list[float], cvi: fl
     """A result below nought, none at all, days out of order and a negative variation are named and refused."""
     with pytest.raises(ConditionRefusedError, match=word):
         own_change(np.array(days), np.array(values), (0.0, 9.0), 3.0, cvi)
+
+
+def test_how_far_results_of_one_horse_differ() -> None:
+    """Over forty horses of very unlike means the variation within them is found, whatever lies between them.
+
+    Lognormal with s = 0.1 has a coefficient of variation of 100 sqrt(exp(0.01) - 1) = 10.025 per cent.
+    """
+    rng = np.random.default_rng(7)
+    horse = np.repeat(np.arange(40), 25)
+    value = np.exp(rng.normal(5, 1, 40)[horse] + rng.normal(0, 0.1, horse.size))
+    assert variation_within(horse, value) == pytest.approx(10.025, rel=4 / np.sqrt(2 * 960))
+    assert variation_within(horse[:20], value[:20]) is None
+    assert variation_within(np.arange(500), np.ones(500)) is None

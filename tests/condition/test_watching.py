@@ -1,5 +1,7 @@
 """The whole watch on simulated yards: what remains is white, the budget holds, and no day knows the next."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -181,3 +183,31 @@ def test_days_are_cut_out_of_readings() -> None:
     some = readings.between(FIRST + 3, FIRST + 5)
     assert set(some.day) == {FIRST + 3, FIRST + 4, FIRST + 5}
     assert some.horse.size == some.value.size == some.device.size == some.day.size
+
+
+def test_a_kind_read_only_later_has_first_weeks_of_its_own() -> None:
+    """A kind whose readings begin after five months points at nobody for sixty days, then as the budget says.
+
+    Its centre is its own, and what was told of the other kind before it began is what that alone would have told.
+    """
+    kinds = (KIND, replace(KIND, name="later"))
+    early, late = simulate(21, days=420), simulate(22, days=420)
+    late.value[:, :150] = np.nan
+    cells = [np.nonzero(np.isfinite(one.value)) for one in (early, late)]
+    horse, day = (np.concatenate([one[axis] for one in cells]) for axis in (0, 1))
+    kind = np.repeat([0, 1], [one[0].size for one in cells])
+    value = np.concatenate([one.value[cell] for one, cell in zip((early, late), cells, strict=True)])
+    both = readings_of(horse, kind, FIRST + day, value, barn=early.barn[horse], device=early.barn[horse] + 4 * kind,
+                       kinds=kinds)  # fmt: skip
+    budget = Budget(horses=0.4, groups=0.1)
+    watched = watch(both, budget)
+    assert watched.begins.tolist() == [FIRST + 60, FIRST + 210]
+    assert watched.known.natures[1].centre == pytest.approx(100.0, abs=4 * 5.0 * 1.25 / np.sqrt(60))
+    pointed, of_late = watched.pointed(), watched.readings.kind == 1
+    assert not (pointed & of_late & (watched.readings.day < FIRST + 210)).any()
+    wanted = 210 * budget.horses
+    found = (pointed & (watched.readings.day >= FIRST + 210)).sum()
+    assert abs(found - wanted) < 4 * np.sqrt(wanted) + 0.25 * wanted
+    alone = watch(early.readings(), budget)
+    before = alone.readings.day < FIRST + 150
+    assert np.array_equal(alone.told[before], watched.told[~of_late][before])

@@ -15,6 +15,9 @@
                  of that, in standard deviations from horse to horse
     unraced      {"17": {"before": [lb, sd], "after": [lb, sd], "works": [[when, horses, lb], ...]}, ...}: the level of
                  a horse that has not run, before and after its works, and by how much each alone would move it
+    calls        {"runs": 5210, "off": [200 quantiles of figure less expectation, lb], "spread": lb,
+                 "well": {"quiet": chance, "after something": chance},
+                 "came": {"12": {"came": true, false or null, "why": word, "day": day, "tool": chance}, ...}} by call
 
 What is not known is null. Numbers are rounded to what they are good for.
 """

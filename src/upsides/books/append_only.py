@@ -51,6 +51,12 @@ TABLES: Final = (
         ("id",),
         "what was said of recordings of no horse is never changed or removed: say it anew",
     ),
+    Kept(
+        "books_call",
+        "calls",
+        ("id", "client_id"),
+        "calls are never changed or removed: take one back by a new row",
+    ),
     Kept("books_answer", "answers", ("id",), "answers are never changed or removed: a later one stands beside them"),
 )
 

@@ -15,60 +15,31 @@ from typing import Any, Final
 import numpy as np
 
 from upsides.books.queries.condition_watch import EPOCH, YardReadings
-from upsides.condition.monitoring.budget import Budget
 from upsides.condition.monitoring.findings import findings_on
 from upsides.condition.monitoring.found import Findings, Group, GroupFinding, HorseFinding
 from upsides.condition.monitoring.kinds import KINDS
 from upsides.condition.monitoring.readings import Readings
 from upsides.condition.monitoring.watching import watch
 
-LATE: Final = 30
-"""A kind whose readings began so many days after the first one's is watched apart, from its own beginning on."""
 FEWEST: Final = 40
 """A kind with fewer readings in a year is not watched."""
-SHARES: Final = (0.8, 0.2)
-"""Of false pointings: the kinds that were read all year, and those that began later."""
 ALL: Final = 10_000
 
 
 def watched_on(read: YardReadings, day: date) -> dict[str, Any]:
     """Return what is found on a day in every kind that is read often enough."""
-    found: dict[str, Any] = {"horses": [], "groups": [], "missed": [], "swapped": []}
-    for kinds, share in zip(_kinds(read), SHARES, strict=True):
-        if not kinds:
-            continue
-        part = _of_kinds(read, kinds)
-        told = findings_on(watch(part, Budget(share, 0.1 * share)), day.toordinal() - EPOCH, ALL, read.here)
-        for name, rows in _plain(read, told, [KINDS[place].name for place in kinds]).items():
-            found[name] += rows
-    found["horses"] = [one for one in found["horses"] if _worth(one, one["lately"] - one["usual"])]
-    found["groups"] = [one for one in found["groups"] if _worth(one, one["off"])]
-    found["horses"].sort(key=lambda one: (not one["new"], -one["nearness"]))
-    return found
-
-
-def _worth(found: dict[str, Any], off: float) -> bool:
-    """Return whether something is off by more than what rounding and handling alone do, so that it is worth a walk."""
-    way = off if found["way"] == "above" else -off
-    return way >= next(one.grain for one in KINDS if one.name == found["kind"])
-
-
-def _kinds(read: YardReadings) -> tuple[list[int], list[int]]:
-    """Return the kinds that were read all year, and those that began later."""
-    kind, day = read.readings.kind, read.readings.day
-    often = [place for place in range(len(KINDS)) if np.count_nonzero(kind == place) >= FEWEST]
-    begins = {place: int(day[kind == place].min()) for place in often}
-    early = [place for place in often if begins[place] < min(begins.values()) + LATE]
-    return early, [place for place in often if place not in early]
+    kind = read.readings.kind
+    kinds = [place for place in range(len(KINDS)) if np.count_nonzero(kind == place) >= FEWEST]
+    if not kinds:
+        return {"horses": [], "groups": [], "missed": [], "swapped": []}
+    told = findings_on(watch(_of_kinds(read, kinds)), day.toordinal() - EPOCH, ALL, read.here)
+    return _plain(read, told, [KINDS[place].name for place in kinds])
 
 
 def _of_kinds(read: YardReadings, kinds: list[int]) -> Readings:
-    """Return the readings of some kinds, from the day on which all of them were read."""
-    readings = read.readings
-    begin = max(int(readings.day[readings.kind == place].min()) for place in kinds)
-    part = readings.where(np.isin(readings.kind, kinds) & (readings.day >= begin))
-    places = np.searchsorted(kinds, part.kind)
-    return replace(part, kind=places, kinds=tuple(KINDS[place] for place in kinds))
+    """Return the readings of some kinds, numbered by their places among these."""
+    part = read.readings.where(np.isin(read.readings.kind, kinds))
+    return replace(part, kind=np.searchsorted(kinds, part.kind), kinds=tuple(KINDS[place] for place in kinds))
 
 
 def _plain(read: YardReadings, told: Findings, kinds: list[str]) -> dict[str, list[dict[str, Any]]]:

@@ -12,6 +12,7 @@ from upsides.cli.options import Day, answer, json_option, library_option
 if TYPE_CHECKING:
     from upsides.books.models import Horse
     from upsides.books.queries.condition import Condition
+    from upsides.books.queries.condition_bloods import BloodSign
     from upsides.books.queries.condition_vet import ForTheVet
     from upsides.books.queries.diary import Written
     from upsides.books.queries.moments import Moment
@@ -121,7 +122,15 @@ def _vet(vet: "ForTheVet") -> dict[str, Any]:
         "open": [_entry(one) for one in vet.open],
         "done": [_entry(one) for one in vet.done],
         "legs_felt": vet.since_felt,
+        "bloods": [_blood(one) for one in vet.bloods],
     }
+
+
+def _blood(one: "BloodSign") -> dict[str, Any]:
+    analyte = one.analyte
+    told = {"name": analyte.name, "value": analyte.value, "unit": analyte.unit, "bound": analyte.bound or None}
+    told |= {"low": analyte.low, "high": analyte.high, "side": analyte.side or None, "laboratory": one.laboratory}
+    return told | {"day": one.day, "change": one.change, "allowed": one.allowed}
 
 
 def _entry(one: "Written") -> dict[str, Any]:

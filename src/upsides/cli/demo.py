@@ -1,6 +1,6 @@
 """`upsides demo`: build the invented yard with its answers worked out."""
 
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import click
@@ -9,6 +9,7 @@ from upsides.cli.options import answer, json_option, library_option
 from upsides.cli.progress import shown
 
 SOURCE = "invented"
+QUARTER, QUARTERS = timedelta(days=91), 4
 
 
 @click.command()
@@ -35,10 +36,12 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
         imported = importing.add_frames(opened, invented.races, invented.runs, SOURCE, invented.register)
         with processes(1) as beside:
             fitting = beside.submit(fitted, [str(opened.folder), str(invented.today)])
+            before = beside.submit(fitted_before, [str(opened.folder), *map(str, quarter_days(invented.today))])
             line(0.3, "opening the books")
             open_books(library)
             from upsides.books.jobs.condition import answer_all
             from upsides.books.services.invented import load_invented
+            from upsides.books.services.invented_calls import load_calls
             from upsides.books.services.invented_recordings import load_recordings
 
             line(0.35, "entering the yard, while its horses are rated")
@@ -49,6 +52,9 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
             )
             line(0.85, "waiting for figures and trips")
             rated = fitting.result()
+            before.result()
+        line(0.92, "entering what was called")
+        load_calls(library, books, invented.today)
         line(0.95, "working out condition")
         answer_all(library, invented.today, {}, lambda share, doing: line(0.95 + 0.05 * share, doing))
         line(1.0, "ready")
@@ -68,6 +74,31 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
         f"Look at it: upsides serve --library {library}",
     ]
     answer(as_json, value, lines)
+
+
+def quarter_days(today: date) -> list[date]:
+    """Return the days of the last year of which the yard has fits: the tool came to it a year ago."""
+    return [today - QUARTER * back for back in range(QUARTERS, 0, -1)]
+
+
+def fitted_before(task: list[str]) -> None:
+    """Make the fits of earlier days, where those that stand would not be the same.
+
+    Args:
+        task: folder of the library, and the days.
+    """
+    from upsides.errors import FitMissingError
+    from upsides.ratings.fits import make_fit, read_fit, would_be_same
+    from upsides.results.library import Library
+
+    library = Library.open(task[0])
+    for day in map(date.fromisoformat, task[1:]):
+        try:
+            if would_be_same(library, read_fit(library.folder, day)):
+                continue
+        except FitMissingError:
+            pass
+        make_fit(library, day)
 
 
 def fitted(task: list[str]) -> int:

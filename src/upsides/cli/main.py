@@ -27,6 +27,7 @@ COMMANDS = {
     "gallop": ("upsides.cli.gallop:gallop", "Draw the yard's gallops."),
     "import": ("upsides.cli.importing:import_", "Take in the yard's own tables, or rebuild a yard from an archive."),
     "jobs": ("upsides.cli.jobs:jobs", "Do the long jobs that pages and schedules ask for."),
+    "calls": ("upsides.cli.calls:calls", "Say how what people called has stood up beside the tool."),
     "look-at": ("upsides.cli.look_at:look_at", "Say whom to look at first, and why."),
     "morning": ("upsides.cli.morning:morning", "Say whom to look at first, who goes out, what is due."),
     "new": ("upsides.cli.new:new", "Set up a yard: its name, its trainer, its first horses."),

@@ -4,9 +4,9 @@ A yes or no is scored by Brier's score and its parts (Murphy 1973, J. Appl. Mete
 
     score = calibration - resolution + uncertainty,
 
-ordered outcomes by the ranked probability score (Epstein 1969, J. Appl. Meteorol. 8:985). Less is better in both. A
-horse that was not run says nothing of how it would have run, so such calls are counted and bounded, never scored; and
-whether it runs is decided by the one who calls it, so that "would run" is told as shares, never as a score.
+and less is better. A horse that was not run says nothing of how it would have run, so such calls are counted and
+bounded, never scored; whether it runs is decided by the one who calls it, so that "would run" is told as shares; and a
+best trip is never seen, so that what was said of it stays open for good.
 """
 
 from collections.abc import Sequence
@@ -83,27 +83,6 @@ def brier(chance: ArrayLike, came: ArrayLike) -> Brier:
     )  # fmt: skip
 
 
-def ranked(chances: ArrayLike, outcome: ArrayLike) -> float:
-    """Return the mean ranked probability score of chances of ordered outcomes; of two it is Brier's.
-
-    Args:
-        chances: (n, k) chances, each row adding up to 1.
-        outcome: (n,) which came, from 0.
-
-    Raises:
-        ConditionRefusedError: chances that are none, or an outcome that there is not.
-    """
-    p, came = _checked(chances), np.asarray(outcome)
-    if p.ndim != 2 or came.shape != p.shape[:1]:
-        raise ConditionRefusedError("outcomes", came.size, "there is not one for each call", "give one for each call")
-    if (np.abs(p.sum(axis=1) - 1.0) > 1e-6).any():
-        raise ConditionRefusedError("chances", p.sum(axis=1).max(), "they do not add up to 1", "share out the rest")
-    if ((came < 0) | (came >= p.shape[1])).any():
-        raise ConditionRefusedError("outcome", came.max(), f"there are {p.shape[1]}", "count them from 0")
-    below = np.arange(p.shape[1])[None, :] >= came[:, None]
-    return float(np.mean(np.sum((np.cumsum(p, axis=1) - below)[:, :-1] ** 2, axis=1)))
-
-
 def _checked(chance: ArrayLike) -> Floats:
     p = np.asarray(chance, dtype=np.float64)
     if not p.size:
@@ -121,13 +100,13 @@ class Call:
     Attributes:
         about: the question.
         chance: what the person said, 0 to 1, before the tool's was shown.
-        tool: what the tool said.
+        tool: what the tool said; None where it said nothing.
         came: whether it came true, by a run or by what a vet found; None where nothing has shown it.
     """
 
     about: About
     chance: float
-    tool: float
+    tool: float | None
     came: bool | None
 
 
@@ -137,9 +116,11 @@ class Scored:
 
     Attributes:
         about: the question.
-        person, tool: their scores on the same calls; None where none has been shown true or false.
-        better: the tool's score less the person's: above 0 the person was the better.
+        person: the score of the calls that came true or false; None where none did.
+        tool: the tool's, on those of them on which it said something; None where it said nothing.
+        better: on the same calls, the tool's score less the person's: above 0 the person was the better. NaN without.
         error: the standard error of that.
+        beside: on how many calls that rests.
         shown: calls that came true or false.
         open: calls that nothing has shown.
         least, most: the ends between which the person's score would lie, whatever the open ones had turned out to be.
@@ -150,6 +131,7 @@ class Scored:
     tool: Brier | None
     better: float
     error: float
+    beside: int
     shown: int
     open: int
     least: float
@@ -170,17 +152,18 @@ def scored(calls: Sequence[Call], about: About) -> Scored:
     mine = [call for call in calls if call.about == about]
     said = _checked([call.chance for call in mine])
     known = np.array([call.came is not None for call in mine])
-    if not known.any():
-        open_least, open_most = _ends(said)
-        return Scored(about, None, None, np.nan, np.nan, 0, len(mine), open_least, open_most)
-    came = np.array([bool(call.came) for call in mine])[known]
-    tool = _checked([call.tool for call in mine])[known]
-    apart = (tool - came) ** 2 - (said[known] - came) ** 2
-    score, least, most = float(np.sum((said[known] - came) ** 2)), *_ends(said[~known])
     shown, left = int(known.sum()), int((~known).sum())
+    least, most = _ends(said[~known])
+    if not shown:
+        return Scored(about, None, None, np.nan, np.nan, 0, 0, left, least, most)
+    came = np.array([bool(call.came) for call in mine])[known]
+    person, score = brier(said[known], came), float(np.sum((said[known] - came) ** 2))
+    pairs = [(one.chance, one.tool, one.came) for one in mine if one.came is not None and one.tool is not None]
+    mine_p, tools_p, y = np.array(pairs, dtype=np.float64).reshape(-1, 3).T
+    apart = (tools_p - y) ** 2 - (mine_p - y) ** 2
     return Scored(
-        about, brier(said[known], came), brier(tool, came), float(apart.mean()),
-        float(apart.std(ddof=1) / np.sqrt(shown)) if shown > 1 else np.nan, shown, left,
+        about, person, brier(tools_p, y) if pairs else None, float(apart.mean()) if pairs else np.nan,
+        float(apart.std(ddof=1) / np.sqrt(apart.size)) if apart.size > 1 else np.nan, apart.size, shown, left,
         (score + left * least) / (shown + left), (score + left * most) / (shown + left),
     )  # fmt: skip
 

@@ -16,7 +16,7 @@ from upsides.errors.computing import (
     DaskMissingError,
     LedgerError,
 )
-from upsides.errors.condition import ConditionRefusedError, ExerciseTableError
+from upsides.errors.condition import CallGoneError, CallRefusedError, ConditionRefusedError, ExerciseTableError
 from upsides.errors.diary import (
     EntryClashError,
     EntryMissingError,
@@ -206,6 +206,8 @@ __all__ = [
     "BooksUnreachableError",
     "BoxRefusedError",
     "BoxTakenError",
+    "CallGoneError",
+    "CallRefusedError",
     "CannotFitError",
     "CannotInviteError",
     "CannotListenError",

@@ -19,3 +19,17 @@ class ExerciseTableError(UpsidesError):
     def __init__(self, file: object, exercise: str, reason: str) -> None:
         self.exercise, self.reason = exercise, reason
         super().__init__(f"{file}, {exercise!r}: {reason}; lay it out like the shipped table, or leave it out")
+
+
+class CallRefusedError(FigureRefusedError):
+    """A verdict that cannot be kept as it was said."""
+
+
+class CallGoneError(UpsidesError):
+    """A call that cannot be taken back: it is another's, was taken back before, or is of an earlier day."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "this call cannot be taken back: it is not yours, is of an earlier day, or was taken back before; call "
+            "anew instead"
+        )

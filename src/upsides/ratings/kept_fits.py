@@ -74,6 +74,11 @@ def kept_fit(library: str | Path, until: date) -> KeptFit:
     raise FitMissingError(library, f"{until} or earlier")
 
 
+def fit_days(library: str | Path) -> list[date]:
+    """Return the days of which a library has fits, earliest first."""
+    return sorted(_days(fits_folder(library)))
+
+
 def scan_fit(kept: KeptFit) -> dict[str, pl.LazyFrame]:
     """Return a fit's tables by name, unread.
 

@@ -100,11 +100,13 @@ class Travel(Kind):
         lorry: what the lorry is called.
         to: where to.
         text: more, in words.
+        hours: how long it took, or is taken to; None where nobody said.
     """
 
     lorry: str
     to: str
     text: str | None = None
+    hours: float | None = None
 
     name = "travel"
     title = gettext_lazy("Journey")
@@ -112,6 +114,13 @@ class Travel(Kind):
     fields = (
         Line(name="lorry", label=gettext_lazy("Lorry"), suggest="lorry", longest=60),
         Line(name="to", label=gettext_lazy("To"), longest=60),
+        Number(
+            name="hours",
+            label=gettext_lazy("Hours on the road"),
+            hint=gettext_lazy("2.5"),
+            spans=(Span(0, 72, "h", ("hours", "hour")),),
+            needed=False,
+        ),
         Text(name="text", label=gettext_lazy("More"), needed=False, longest=200),
     )
 

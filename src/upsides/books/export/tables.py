@@ -27,6 +27,7 @@ from upsides.errors import ExportUnknownError
 
 MANY: Final = 1000
 DIARY: Final = "diary"
+CALLS: Final = "calls"
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,8 +69,8 @@ def sheets(names: Sequence[str], asked: Asked) -> list[Sheet]:
     """
     from upsides.books.export.rows import TABLES
 
-    known = [*TABLES, DIARY, *KINDS]
-    wanted = [one for name in names or [*TABLES, DIARY] for one in _spread(name, known, asked)]
+    known = [*TABLES, CALLS, DIARY, *KINDS]
+    wanted = [one for name in names or [*TABLES, CALLS, DIARY] for one in _spread(name, known, asked)]
     return [_sheet(name, asked) for name in dict.fromkeys(wanted)]
 
 
@@ -78,7 +79,8 @@ def offered() -> Mapping[str, str | Promise]:
     from upsides.books.export.rows import TABLES
 
     return {name: title for name, (title, _headings, _rows) in TABLES.items()} | {
-        DIARY: gettext_lazy("The diary, and a table for each kind of entry")
+        CALLS: gettext_lazy("What was called of horses, as far as you may read it"),
+        DIARY: gettext_lazy("The diary, and a table for each kind of entry"),
     }
 
 
@@ -97,6 +99,9 @@ def _sheet(name: str, asked: Asked) -> Sheet:
     if name in TABLES:
         title, headings, rows = TABLES[name]
         return Sheet(name, str(title), [str(heading) for heading in headings], lambda: rows(moments.now()))
+    if name == CALLS:
+        heads = [_("When"), _("Horse"), _("Question"), _("Chance said"), _("Trip (f)"), _("Came true"), _("Called by")]
+        return Sheet(name, _("Calls"), heads, lambda: _called(asked))
     if name == DIARY:
         heads = [_("When"), _("Horse"), _("What"), _("In words"), _("Entered by"), _("Recorded")]
         return Sheet(name, _("Diary"), heads, lambda: (_in_words(one) for one in _written(asked)))
@@ -140,6 +145,18 @@ def _in_words(one: Written) -> list[Cell]:
     kind = KINDS.get(one.entry.kind)
     title = str(kind.title) if kind else one.entry.kind
     return [_local(one.happened), one.horse, title, one.words, _name(one), _local(one.recorded)]
+
+
+def _called(asked: Asked) -> Iterator[list[Cell]]:
+    """Yield the calls that the reader may read; what the tool said is inside information and not in it."""
+    from upsides.books.queries.calls import calls_of  # it loads what scores
+
+    zone = clock.place().zone
+    for one in calls_of(asked.reader, moments.now()):
+        author = _("name removed") if one.author.erased_at else one.author.name
+        row = one.row
+        when = _local(row.recorded_at.astimezone(zone))
+        yield [when, row.horse.name, str(row.get_about_display()), row.chance, row.trip_f, one.came, author]
 
 
 def _of_kind(kind: type[Kind], asked: Asked) -> Iterator[list[Cell]]:

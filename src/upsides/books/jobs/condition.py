@@ -15,7 +15,18 @@ from upsides.books.jobs.running import Running
 from upsides.books.jobs.together import find_missing
 from upsides.books.jobs.unraced import unraced_levels
 from upsides.books.models import Gallop, Outing
-from upsides.books.models.answer import EXERCISES, FORM, GALLOPS, GAPS, HEARTS, SPEEDS, SPREADS, UNRACED, WATCH
+from upsides.books.models.answer import (
+    CALLS,
+    EXERCISES,
+    FORM,
+    GALLOPS,
+    GAPS,
+    HEARTS,
+    SPEEDS,
+    SPREADS,
+    UNRACED,
+    WATCH,
+)
 from upsides.books.queries import levels, moments
 from upsides.books.queries.condition_answers import OWN_EXERCISES, WARMTH
 from upsides.books.queries.condition_done import LOOKED_BACK, tracked_of, with_exercises
@@ -189,6 +200,16 @@ def _form(library: Path, moment: Moment) -> Made:
     return Made(values, {"runs": told.runs})
 
 
+def _calls(library: Path, moment: Moment) -> Made:
+    """Return the shares that the tool's chances come from, and what came of calls."""
+    from upsides.books.queries.settling import settled
+    from upsides.books.queries.tools_word import shares_of
+
+    came = settled(library, moment)
+    shown = sum(one["came"] is not None for one in came.values())
+    return Made(shares_of(library, moment) | {"came": came}, {"calls": len(came), "shown": shown})
+
+
 def _watch(_library: Path, moment: Moment) -> Made:
     from upsides.books.queries.condition_watch import yard_readings
     from upsides.books.watched import watched_on
@@ -208,5 +229,6 @@ ANSWERS: Mapping[str, tuple[str, Callable[[Path, Moment], Made]]] = {
     GAPS: ("gaps between runs", _gaps),
     FORM: ("how the string has run", _form),
     WATCH: ("what stands out", _watch),
+    CALLS: ("what came of calls", _calls),
 }
 """By name: what is being done, and what does it."""

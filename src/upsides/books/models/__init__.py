@@ -1,6 +1,7 @@
 """Data of the books, and their constraints; nothing else."""
 
 from upsides.books.models.answer import Answer
+from upsides.books.models.call import Call
 from upsides.books.models.device import Device, PinTry
 from upsides.books.models.engagement import Engagement
 from upsides.books.models.entry import Entry
@@ -25,6 +26,7 @@ __all__ = [
     "Answer",
     "Bond",
     "Box",
+    "Call",
     "Caution",
     "DayOff",
     "Declarable",

@@ -14,6 +14,7 @@ WATCH: Final = "monitoring"
 TOGETHER: Final = "together"
 SPEEDS: Final = "speeds"
 UNRACED: Final = "unraced"
+CALLS: Final = "calls"
 """The names of answers: what was asked."""
 
 

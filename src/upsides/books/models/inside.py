@@ -16,6 +16,7 @@ class Inside(models.TextChoices):
     FIGURES = "figures", _("figures")
     CHANCES = "chances", _("chances")
     PLANS = "plans", _("plans")
+    CALLS = "calls", _("calls of others")
 
 
 class Release(Remembered):

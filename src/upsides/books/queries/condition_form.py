@@ -1,5 +1,6 @@
 """How the yard's horses have run of late against what was expected of them, run by run."""
 
+from collections.abc import Callable, Mapping
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -7,14 +8,17 @@ import polars as pl
 
 from upsides.books import clock
 from upsides.books.diary.work import FAST
-from upsides.books.models import Horse
+from upsides.books.models import Feed, FeedBatch, Horse, Ration
 from upsides.books.queries import levels, moments
 from upsides.books.queries.condition_watch import barns_of
 from upsides.books.queries.days import entries_of
+from upsides.books.queries.feeding import feeds, rations
 from upsides.books.queries.moments import Moment
 from upsides.condition.form import DAYS, Ran
 from upsides.errors import CannotFitError
 
+EATEN_DAYS = 2
+"""So many days before a run a horse ate what may have told in it. Our own choice."""
 WORKED_DAYS = 14
 """So long after fast work a gallop may have done something to a run."""
 
@@ -23,7 +27,7 @@ def runs_of_yard(library: Path, moment: Moment) -> tuple[list[Ran], dict[str, di
     """Return the runs of a year before a moment's day with where each horse stood, worked and how it travelled.
 
     Returns:
-        The runs, and the names of barns, gallops and lorries by their codes.
+        The runs, and the names of barns, lorries and batches of feed by their codes.
 
     Raises:
         UpsidesError: there is no fit, or no library.
@@ -40,6 +44,7 @@ def runs_of_yard(library: Path, moment: Moment) -> tuple[list[Ran], dict[str, di
     lorries = _lorries(moment, first)
     names = {"barn": dict(enumerate(barns)), "lorry": dict(enumerate(sorted(set(lorries.values()))))}
     lorry_code = {name: code for code, name in names["lorry"].items()}
+    eats, names["feed"] = batches_eaten(moment)
     worked = _worked(moment, first - timedelta(days=WORKED_DAYS))
     runs = []
     for key, day, figure, expected, sd in rows:
@@ -55,9 +60,46 @@ def runs_of_yard(library: Path, moment: Moment) -> tuple[list[Ran], dict[str, di
                 barn if barn >= 0 else None,
                 max(gallops)[1] if gallops else None,
                 lorry_code[lorry] if lorry is not None else None,
+                eats(horse, day - timedelta(days=EATEN_DAYS)),
             )
         )
     return runs, names
+
+
+def batches_eaten(moment: Moment) -> tuple[Callable[[int, date], int | None], dict[int, str]]:
+    """Return what tells which batch a horse ate on a day, and the names of batches by their numbers.
+
+    It is the batch of the concentrate of which its ration has most, where just one of it was open that day.
+    """
+    labels = feeds(moment)
+    batches: dict[int, list[FeedBatch]] = {}
+    for batch in moments.rows(FeedBatch, moment).exclude(opened_on=None).order_by("opened_on", "id"):
+        batches.setdefault(batch.feed_id, []).append(batch)
+    written: dict[int, list[Ration]] = {}
+    for ration in rations(moment):
+        written.setdefault(ration.horse_id, []).append(ration)
+
+    def eats(horse: int, day: date) -> int | None:
+        ration = next((one for one in reversed(written.get(horse, ())) if one.first_day <= day), None)
+        feed = _most_of(ration, labels) if ration is not None else None
+        open_ = [
+            one.pk
+            for one in batches.get(feed or 0, ())
+            if one.opened_on and one.opened_on <= day and (one.finished_on is None or day <= one.finished_on)
+        ]
+        return open_[0] if len(open_) == 1 else None
+
+    named = {one.pk: f"{labels[feed].name} {one.number}".strip() for feed, some in batches.items() for one in some}
+    return eats, named
+
+
+def _most_of(ration: Ration, labels: Mapping[int, Feed]) -> int | None:
+    """Return the concentrate of which a ration has most, None for none."""
+    kg: dict[int, float] = {}
+    for one in ration.amounts:
+        if one["feed"] in labels and labels[one["feed"]].kind == Feed.Kind.CONCENTRATE:
+            kg[one["feed"]] = kg.get(one["feed"], 0.0) + one["kg"]
+    return max(kg, key=lambda feed: (kg[feed], -feed), default=None)
 
 
 def _lorries(moment: Moment, first: date) -> dict[tuple[int, date], str]:

@@ -6,6 +6,8 @@ from datetime import date, datetime, timedelta
 from math import isfinite
 from typing import Any, Final
 
+import numpy as np
+
 from upsides.books import clock
 from upsides.books.diary.work import Exercise, Ordered
 from upsides.books.diary.yard import GallopState, Weather
@@ -26,6 +28,8 @@ AFTER: Final = "60"
 """The heart so many seconds after the last work is what is followed."""
 READ_OFF: Final = "200"
 """The speed at so many beats is what is followed."""
+MOST_BPM: Final = 250.0
+"""A higher heart is a fault of the meter."""
 WIDTH: Final = 2 * 1.6448536269514722
 """Standard errors between the ends of a 90 % interval."""
 
@@ -77,7 +81,10 @@ def heart_readings(moment: Moment) -> dict[Kind, list[Reading]]:
     ]
     orders = _orders(moment, first, {horse for horse, _day, _measured in outings})
     known = _Day(_goings(moment, first), orders, _airs(moment, first))
-    found: dict[Kind, list[Reading]] = {"recovery": [], "speed at 200 beats": [], "speed on known gallops": []}
+    found: dict[Kind, list[Reading]] = {
+        "recovery": [], "speed at 200 beats": [], "speed at highest heart": [], "speed on known gallops": [],
+    }  # fmt: skip
+    highest = _highest(outings)
     for horse, day, measured in outings:
         if not measured.works:
             continue
@@ -86,6 +93,8 @@ def heart_readings(moment: Moment) -> dict[Kind, list[Reading]]:
             found["recovery"].append(known.reading(horse, day, last, value, measured.air_c, paced=False))
         if (value := _speed(measured)) is not None:
             found["speed at 200 beats"].append(known.reading(horse, day, last, value, measured.air_c, paced=False))
+        if (value := _speed_at(measured, highest.get(horse))) is not None:
+            found["speed at highest heart"].append(known.reading(horse, day, last, value, measured.air_c, paced=False))
         found["speed on known gallops"] += [
             known.reading(horse, day, piece, _gone(piece), measured.air_c, paced=True)
             for piece in measured.works
@@ -102,6 +111,32 @@ def _recovery(told: Measured) -> tuple[float, float] | None:
 def _speed(told: Measured) -> tuple[float, float] | None:
     found: Sequence[Any] | None = told.heart.get("speeds", {}).get(READ_OFF)
     return (found[0], (found[2] - found[1]) / WIDTH) if found and found[0] > 0 else None
+
+
+def _highest(outings: Sequence[tuple[int, date, Measured]]) -> dict[int, float]:
+    """Return the highest heart that each horse held for ten seconds, of those that can be."""
+    found: dict[int, float] = {}
+    for horse, _day, measured in outings:
+        held = measured.heart.get("held")
+        if held and held <= MOST_BPM:
+            found[horse] = max(float(held), found.get(horse, 0.0))
+    return found
+
+
+def _speed_at(told: Measured, highest: float | None) -> tuple[float, float] | None:
+    """Return the speed at a horse's highest heart and its error, along the line through the two highest rates read.
+
+    With x and 200 the two heart rates and a = (highest - x) / (200 - x), it is (1 - a) v_x + a v_200.
+    """
+    speeds = told.heart.get("speeds", {})
+    below = max((float(bpm) for bpm in speeds if float(bpm) < float(READ_OFF)), default=None)
+    if highest is None or below is None or READ_OFF not in speeds or highest <= float(READ_OFF):
+        return None
+    (low, *low_ends), (high, *high_ends) = speeds[f"{below:.0f}"], speeds[READ_OFF]
+    a = (highest - below) / (float(READ_OFF) - below)
+    speed = (1 - a) * low + a * high
+    sds = [(ends[1] - ends[0]) / WIDTH for ends in (low_ends, high_ends)]
+    return (speed, float(np.hypot((1 - a) * sds[0], a * sds[1]))) if high > low > 0 else None
 
 
 def _gone(piece: Piece) -> tuple[float, float]:

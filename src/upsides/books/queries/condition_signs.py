@@ -72,7 +72,7 @@ def signs_of(
         rider=values("rider_word", "felt"),
         mind=[(days[one.entry.pk], one.entry.values["mind"]) for one in minds if one.typed],
         runs=[(day, figure) for day, _metres, figure in runs],
-        journeys=[(day, nan) for day, _to in values("travel", "to")],
+        journeys=[(days[one.pk], one.values.get("hours", nan)) for one in entries if one.kind == "travel"],
         since_run=_since_run(moment.day, runs, gaps_between_runs(moment)),
         fast_works=fast_works,
         yard_sds=yard_spreads(moment),

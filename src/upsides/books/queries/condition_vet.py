@@ -9,6 +9,7 @@ from typing import Final
 
 from upsides.books.diary.seen import AS_USUAL
 from upsides.books.models import Entry
+from upsides.books.queries.condition_bloods import BloodSign, bloods_of
 from upsides.books.queries.days import entries_of
 from upsides.books.queries.diary import Written, open_to, written
 from upsides.books.queries.moments import Moment
@@ -40,11 +41,14 @@ class ForTheVet:
         open: what nothing later took back: somebody may want to ask the vet.
         done: what vet, farrier and laboratory found and did.
         since_felt: day on which the legs were last felt and as usual; None where they were not in these weeks.
+        bloods: results of the last sample of these weeks that lie outside their laboratory's interval, or have changed
+            by more than such results do.
     """
 
     open: tuple[Written, ...]
     done: tuple[Written, ...]
     since_felt: date | None
+    bloods: tuple[BloodSign, ...] = ()
 
 
 def for_the_vet(moment: Moment, horse: int, reader: Visitor) -> ForTheVet:
@@ -59,6 +63,7 @@ def for_the_vet(moment: Moment, horse: int, reader: Visitor) -> ForTheVet:
         tuple(written(still[::-1], moment, reader)),
         tuple(written(done[::-1], moment, reader)),
         felt[0].happened.date() if felt else None,
+        bloods_of(moment, horse, reader, DAYS),
     )
 
 

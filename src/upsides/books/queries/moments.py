@@ -12,10 +12,10 @@ from typing import TypeVar
 from django.db.models import Exists, Model, OuterRef, Q, QuerySet
 
 from upsides.books import clock
-from upsides.books.models import Answer, Entry, Horse, LotNote, Move, Outing, Person
+from upsides.books.models import Answer, Call, Entry, Horse, LotNote, Move, Outing, Person
 
 M = TypeVar("M", bound=Model)
-K = TypeVar("K", Entry, LotNote, Outing)
+K = TypeVar("K", Call, Entry, LotNote, Outing)
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,9 @@ from upsides.books.models import Horse, Inside, Person, Release, Role, Share
 STAFF_INSIDE = frozenset({Role.TRAINER, Role.ASSISTANT, Role.HEAD_PERSON, Role.SECRETARY})
 """Roles to which figures, chances and plans are open without a release."""
 
+CALLS_INSIDE = frozenset({Role.TRAINER})
+"""Roles to which what others called is open without a release; one's own calls always are."""
+
 BARN_ROLES = frozenset({Role.HEAD_PERSON, Role.CARER, Role.RIDER})
 """Roles that count on a barn phone; whoever has none of them counts as one who looks after horses."""
 
@@ -64,6 +67,11 @@ class Open:
         return self.everything or bool(self.horses)
 
 
+def inside_roles(what: Inside) -> frozenset[Role]:
+    """Return the roles to which something is open without a release."""
+    return CALLS_INSIDE if what == Inside.CALLS else STAFF_INSIDE
+
+
 def opened(who: Visitor, what: Inside) -> Open:
     """Return for which horses `what` is open to `who`: by role, or by releases that stand now.
 
@@ -72,7 +80,7 @@ def opened(who: Visitor, what: Inside) -> Open:
     """
     if who.barn:
         return Open(everything=False)
-    if who.roles & STAFF_INSIDE:
+    if who.roles & inside_roles(what):
         return Open(everything=True)
     theirs = Q(person=who.person) | Q(role__in=who.roles)
     given: set[tuple[int | None, str]] = set(

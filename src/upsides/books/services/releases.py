@@ -4,7 +4,7 @@ from django.db import transaction
 
 from upsides.books import clock
 from upsides.books.models import Horse, Inside, Person, Post, Release, Role
-from upsides.books.queries.visitors import STAFF, STAFF_INSIDE, shares_of
+from upsides.books.queries.visitors import STAFF, inside_roles, shares_of
 from upsides.books.services.people import is_trainer
 from upsides.errors import ReleaseRefusedError, TrainersOnlyError
 
@@ -22,9 +22,9 @@ def release(
     if not is_trainer(by):
         raise TrainersOnlyError
     if person is not None and role is None:
-        _check_person(person, horse)
+        _check_person(person, what, horse)
     elif role is not None and person is None:
-        _check_role(role)
+        _check_role(role, what)
     else:
         raise ReleaseRefusedError("a release is for one person or for one role; choose one of the two")
     values = {"what": what, "horse": horse, "person": person, "role": role or ""}
@@ -52,11 +52,11 @@ def end_release(given: Release, by: Person) -> None:
         held.save()
 
 
-def _check_person(person: Person, horse: Horse | None) -> None:
+def _check_person(person: Person, what: Inside, horse: Horse | None) -> None:
     roles = {Role(role) for role in Post.objects.filter(person=person).values_list("role", flat=True)}
     if not person.is_active:
         raise ReleaseRefusedError(f"the sign-in of {person.name} is closed; open it first")
-    if roles & STAFF_INSIDE:
+    if roles & inside_roles(what):
         raise ReleaseRefusedError(f"{person.name} sees it all without a release; there is nothing to give")
     if horse is not None and not roles & STAFF and horse.pk not in shares_of(person):
         raise ReleaseRefusedError(
@@ -64,6 +64,6 @@ def _check_person(person: Person, horse: Horse | None) -> None:
         )
 
 
-def _check_role(role: Role) -> None:
-    if role in STAFF_INSIDE:
+def _check_role(role: Role, what: Inside) -> None:
+    if role in inside_roles(what):
         raise ReleaseRefusedError(f"it is open to every {role.label} without a release; there is nothing to give")

@@ -156,7 +156,7 @@ def _share(word: str) -> float:
 def _side(one: Latest | Appetite) -> tuple[str, bool | None]:
     """Return the name of a sign and whether it lies on the side on which tiredness shows; None where not told."""
     if isinstance(one, Appetite):
-        return "appetite", None if one.chance is None else one.days_left > 0 and one.chance < SELDOM
+        return "appetite", None if one.chance is None else one.lately > 0 and one.chance < SELDOM
     tired = next(sign.tired for sign in SIGNS if sign.name == one.what)
     return one.what, None if one.where == "cannot be told" else one.where == tired
 

@@ -3,12 +3,17 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import cache
+from math import exp, lgamma
 from typing import Final
 
 from upsides.condition.fresh.latest import Missing
 
 LEFT: Final[Mapping[str, float]] = {"nothing": 0.0, "some": 0.25, "half": 0.5, "most": 0.75, "all": 1.0}
 """Share of a feed that was left, by the diary's word; "some" is up to a quarter."""
+BEFOREHAND: Final = (0.5, 0.125, 0.125, 0.125, 0.125)
+"""Days of each word that count beforehand: Jeffreys' half a day for nothing and for something. Our own choice."""
+CLOSE: Final = 1e-9
 LATELY: Final = 7
 PAST: Final = 60
 
@@ -39,17 +44,18 @@ class Appetite:
     Attributes:
         left: share of the feed that was left the last time, 0 to 1.
         days_ago: when.
-        days_left: days of the last seven on which something was left.
-        days_told: days of the last seven of which somebody said.
-        past_left, past_told: the same of the sixty days before.
-        chance: how probable so many days or more with something left are by its own past; None without a past.
+        lately: mean share that was left on the days of the last seven of which somebody said.
+        days_told: how many those are.
+        before: the same of the sixty days before; None without a past.
+        past_told: how many those are.
+        chance: how probable so much or more is by its own past; None without a past.
     """
 
     left: float
     days_ago: int
-    days_left: int
+    lately: float
     days_told: int
-    past_left: int
+    before: float | None
     past_told: int
     chance: float | None
 
@@ -78,8 +84,9 @@ def last_word(what: str, said: Sequence[tuple[date, str]], on: date, within: int
 def appetite(left: Sequence[tuple[date, float]], on: date, within: int = 2) -> Appetite | Missing:
     """Return what a horse left, and how probable that is by its own past.
 
-    With k of n days of the past with something left, the share of such days is Beta(k + 1/2, n - k + 1/2), and so many
-    of the last seven are beta-binomial.
+    The shares that it left before have a Dirichlet distribution over the diary's five words, with half a day of nothing
+    and half a day of the others beforehand; so many days of late then leave so much in all, or more, with the chance of
+    a Dirichlet-multinomial, summed over all ways in which they can.
 
     Args:
         left: day and share of the feed that was left, in any order; of a day the most counts.
@@ -97,12 +104,31 @@ def appetite(left: Sequence[tuple[date, float]], on: date, within: int = 2) -> A
         return Missing("appetite", (on - last).days)
     lately = [share for day, share in most.items() if (on - day).days < LATELY]
     past = [share for day, share in most.items() if LATELY <= (on - day).days < LATELY + PAST]
-    few, many = sum(share > 0 for share in lately), sum(share > 0 for share in past)
-    chance = _chance(few, len(lately), many, len(past)) if past else None
-    return Appetite(most[last], (on - last).days, few, len(lately), many, len(past), chance)
+    return Appetite(
+        most[last], (on - last).days, sum(lately) / len(lately), len(lately), sum(past) / len(past) if past else None,
+        len(past), _chance(lately, past) if past else None,
+    )  # fmt: skip
 
 
-def _chance(few: int, lately: int, many: int, past: int) -> float:
-    from scipy.stats import betabinom
+def _chance(lately: Sequence[float], past: Sequence[float]) -> float:
+    """Return how probable it is to leave as much in all as of late, or more."""
+    shares = tuple(LEFT.values())
+    alpha = [past.count(share) + beforehand for share, beforehand in zip(shares, BEFOREHAND, strict=True)]
+    n, whole = len(lately), sum(alpha)
+    found = 0.0
+    for counts in _ways(n, len(shares)):
+        if sum(share * count for share, count in zip(shares, counts, strict=True)) >= sum(lately) - CLOSE:
+            log = lgamma(n + 1) + lgamma(whole) - lgamma(n + whole)
+            log += sum(
+                lgamma(count + a) - lgamma(a) - lgamma(count + 1) for count, a in zip(counts, alpha, strict=True)
+            )
+            found += exp(log)
+    return min(found, 1.0)
 
-    return float(betabinom.sf(few - 1, lately, many + 0.5, past - many + 0.5))
+
+@cache
+def _ways(n: int, k: int) -> tuple[tuple[int, ...], ...]:
+    """Return all ways to share out n days over k words."""
+    if k == 1:
+        return ((n,),)
+    return tuple((first, *rest) for first in range(n + 1) for rest in _ways(n - first, k - 1))

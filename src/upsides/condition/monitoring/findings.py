@@ -19,8 +19,6 @@ RECENT: Final = 120
 """Days from which it is told how often a horse is usually read."""
 LATE: Final = 2.5
 """A reading is missed when it is this many times as long ago as readings usually are apart. Our own choice."""
-TOO_LITTLE: Final = 0.5
-"""What is off by less than this share of a kind's grain is not told, however sure it is. Our own choice."""
 LAST_DAYS: Final = 3
 """A device's level now is the mean of so many days."""
 SETTLING: Final = 14
@@ -39,10 +37,9 @@ def findings_on(watched: Watched, day: int, most: int, here: Mapping[int, int]) 
     groups = _groups(watched, day)
     rows = _last_rows(watched, day, STALE)
     out = (watched.told[rows, of.WAY] != 0.0) & (np.abs(watched.told[rows, of.RATIO]) >= 1.0)
-    rows = rows[out & (watched.readings.day[rows] >= watched.begins)]
+    rows = rows[out & (watched.readings.day[rows] >= watched.begins[watched.readings.kind[rows]])]
     standing = [_horse(watched, int(row), groups) for row in rows if int(watched.readings.horse[row]) in here]
-    grain = [kind.grain for kind in watched.readings.kinds]
-    standing = [one for one in standing if abs(one.lately - one.usual) >= TOO_LITTLE * grain[one.kind]]
+    standing = [one for one in standing if _beyond_grain(watched, one.kind, one.way, one.lately - one.usual)]
     standing.sort(key=lambda one: (not (one.new and one.last == day), -one.nearness))
     order = list(dict.fromkeys(one.horse for one in standing))
     kept = {horse: place for place, horse in enumerate(order[:most])}
@@ -50,6 +47,11 @@ def findings_on(watched: Watched, day: int, most: int, here: Mapping[int, int]) 
     return Findings(
         tuple(shown), max(len(order) - most, 0), groups, _missed(watched, day, here), swapped_on(watched, day)
     )
+
+
+def _beyond_grain(watched: Watched, kind: int, way: Way, off: float) -> bool:
+    """Return whether something is off by what the instrument can tell: less is not worth a walk, however sure."""
+    return (off if way == "above" else -off) >= watched.readings.kinds[kind].grain
 
 
 def _last_rows(watched: Watched, day: int, days: int) -> Ints:
@@ -108,14 +110,14 @@ def _begin(z: Floats, way: float) -> int:
 def _groups(watched: Watched, day: int) -> tuple[GroupFinding, ...]:
     """Return the groups that stand out; of two that cannot be told apart only the more pressing one."""
     rows = watched.groups
-    recent = (rows[:, of.G_DAY] > day - STALE) & (rows[:, of.G_DAY] <= day) & (rows[:, of.G_DAY] >= watched.begins)
+    recent = (rows[:, of.G_DAY] > day - STALE) & (rows[:, of.G_DAY] <= day)
+    recent &= rows[:, of.G_DAY] >= watched.begins[watched.group_kind]
     last = {(int(watched.group_kind[row]), int(rows[row, of.G_GROUP])): int(row) for row in np.flatnonzero(recent)}
     out = (rows[:, of.G_WAY] != 0.0) & (np.abs(rows[:, of.G_RATIO]) >= 1.0)
     standing = [row for row in last.values() if out[row] or _settling(watched, row, day)]
     kept: list[GroupFinding] = []
-    grain = [kind.grain for kind in watched.readings.kinds]
     for one in sorted((_group(watched, row) for row in standing), key=lambda one: -one.nearness):
-        if abs(one.off) < TOO_LITTLE * grain[one.kind]:
+        if not _beyond_grain(watched, one.kind, one.way, one.off):
             continue
         same = [other for other in kept if other.kind == one.kind]
         if not any(other.or_else == one.group and one.or_else == other.group for other in same):
@@ -126,7 +128,8 @@ def _groups(watched: Watched, day: int) -> tuple[GroupFinding, ...]:
 def _settling(watched: Watched, row: int, day: int) -> bool:
     """Return whether a device began to read otherwise not long ago."""
     began = watched.groups[row, of.G_BEGAN]
-    return bool(watched.groups[row, of.G_GROUP] > watched.barns and began >= max(day - SETTLING, watched.begins))
+    begins = int(watched.begins[watched.group_kind[row]])
+    return bool(watched.groups[row, of.G_GROUP] > watched.barns and began >= max(day - SETTLING, begins))
 
 
 def _group(watched: Watched, row: int) -> GroupFinding:

@@ -17,6 +17,8 @@ from upsides.condition.monitoring.readings import Floats, Ints
 from upsides.errors import ConditionRefusedError
 
 ENOUGH: Final = 6
+TOLD: Final = 20
+"""So many differences within horses tell how far results differ. Our own choice."""
 APART: Final = 14
 """Days that results may lie apart to make a horse's own range."""
 
@@ -33,6 +35,28 @@ def reference_change(cva: float, cvi: float, z: float = 1.96) -> float:
         if not value >= 0.0:
             raise ConditionRefusedError(name, value, "it is not below nought", "give the coefficient of variation")
     return float(np.sqrt(2.0) * z * np.hypot(cva, cvi))
+
+
+def variation_within(horse: Ints, value: Floats) -> float | None:
+    """Return how far results of one horse differ from sample to sample, per cent, over all horses of a yard together.
+
+    It holds what the analysis and what the horse do, so that it stands for both in the reference change value. With s^2
+    the variance of the logarithms within horses it is sqrt(exp(s^2) - 1).
+
+    Args:
+        horse: (n,) whose.
+        value: (n,) results of one analysis by one laboratory, above nought.
+
+    Returns:
+        The coefficient of variation; None where fewer than twenty differences tell it.
+    """
+    log = np.log(value)
+    horses, code = np.unique(horse, return_inverse=True)
+    freedom = value.size - horses.size
+    if freedom < TOLD:
+        return None
+    mean = np.bincount(code, log) / np.bincount(code)
+    return float(100.0 * np.sqrt(np.expm1(np.sum((log - mean[code]) ** 2) / freedom)))
 
 
 @dataclass(frozen=True, slots=True)

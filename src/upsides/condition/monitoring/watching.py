@@ -1,7 +1,8 @@
 """The whole watch: readings of all kinds walked through in order of time, each day with what was known before it.
 
 Every eight weeks what a kind is like is learned anew from the last year, and the limits are set anew; the first weeks,
-from which it is learned first, point at nobody. What is told of a day does not change with readings that come later.
+from which it is learned first, point at nobody. A kind that is read only later has first weeks of its own. What is told
+of a day does not change with readings that come later.
 """
 
 from dataclasses import dataclass
@@ -45,7 +46,7 @@ class Watched:
         group_kind: (m,) of which kind.
         barns: how many barns there are.
         known: what was learned last.
-        begins: the first day on which anybody is pointed at.
+        begins: (kinds,) the first day on which anybody is pointed at.
     """
 
     readings: Readings
@@ -54,17 +55,17 @@ class Watched:
     group_kind: Ints
     barns: int
     known: Known
-    begins: int
+    begins: Ints
 
     def pointed(self) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
         """Return (n,) at which readings a horse was pointed at anew."""
         new = (self.told[:, of.WAY] != 0.0) & (self.told[:, of.BEGAN] == self.readings.day)
-        return np.asarray(new & (self.readings.day >= self.begins))
+        return np.asarray(new & (self.readings.day >= self.begins[self.readings.kind]))
 
     def groups_pointed(self) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
         """Return (m,) at which rows a group was pointed at anew."""
         new = (self.groups[:, of.G_WAY] != 0.0) & (self.groups[:, of.G_BEGAN] == self.groups[:, of.G_DAY])
-        return np.asarray(new & (self.groups[:, of.G_DAY] >= self.begins))
+        return np.asarray(new & (self.groups[:, of.G_DAY] >= self.begins[self.group_kind]))
 
 
 @dataclass(slots=True)
@@ -97,18 +98,21 @@ def watch(readings: Readings, budget: Budget | None = None, known: Known | None 
     barns = int(readings.barn.max(initial=-1)) + 1
     kinds = [_begun(readings, kind, barns) for kind in range(len(readings.kinds))]
     told = np.zeros((readings.day.size, of.TOLD))
-    first, last = (int(readings.day.min()), int(readings.day.max())) if readings.day.size else (0, 0)
-    begins = first if known else first + FIRST
-    starts = [first] if known else [first, *range(begins, last + 1, every)]
+    last = int(readings.day.max(initial=0))
+    firsts = _firsts(readings)
+    begins = firsts if known else firsts + FIRST
+    learns = [{int(first)} if known else {int(first), *range(int(first) + FIRST, last + 1, every)} for first in firsts]
+    starts = sorted(set().union(*learns))
     for start, end in zip(starts, [*starts[1:], last + 1], strict=True):
-        window = (first, begins - 1) if start == first else (max(first, start - WINDOW), start - 1)
-        lengths = None if known else _run_lengths(readings, kinds, window, budget)
         for number, one in enumerate(kinds):
             if known:
                 one.nature, one.limits = known.natures[number], known.limits[number]
                 one.group_limits = known.group_limits[number]
-            elif lengths:
-                _learn(readings, number, one, told, window, lengths, barns)
+            elif start in learns[number]:
+                first = int(firsts[number])
+                window = (first, first + FIRST - 1) if start == first else (max(first, start - WINDOW), start - 1)
+                _learn(readings, number, one, told, window, _run_lengths(readings, kinds, window, budget), barns)
+        for one in kinds:
             _walk(readings, one, told, start, end, barns)
     return Watched(
         readings, told, np.concatenate([one.groups[: one.at] for one in kinds]),
@@ -136,6 +140,14 @@ def learned(readings: Readings, budget: Budget | None = None) -> Known:
         tuple(normal_limits(max(each / budget.horses, 5.0), both=both) for both in sides),
         tuple(normal_limits(max(each / budget.groups, 20.0), both=both) for both in sides),
     )
+
+
+def _firsts(readings: Readings) -> Ints:
+    """Return the day from which each kind is learned: the first of all, or its own where it is read only later."""
+    first = int(readings.day.min(initial=readings.day.max(initial=0)))
+    own = [int(readings.day[readings.of(kind)].min(initial=readings.day.max(initial=0)))
+           for kind in range(len(readings.kinds))]  # fmt: skip
+    return np.array([first if one < first + FIRST // 2 else one for one in own], dtype=np.int64)
 
 
 def _begun(readings: Readings, kind: int, barns: int) -> _Kind:

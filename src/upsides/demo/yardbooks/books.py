@@ -8,6 +8,7 @@ import polars as pl
 from upsides.demo.invented import Invented
 from upsides.demo.owners import shares_of_string
 from upsides.demo.yardbooks import (
+    calling,
     clocking,
     exercising,
     going,
@@ -59,6 +60,7 @@ class Books:
             05:00 UTC of today; what is ordered for a day was written down on the evening before.
         trackers: serial, name, source_horse (none for the spare one), since.
         outings: the mornings with a tracker: `wearing.OUTINGS`.
+        calls: what trainer and assistant called before races: `calling.CALLS`.
     """
 
     people: pl.DataFrame
@@ -83,6 +85,7 @@ class Books:
     diary: pl.DataFrame
     trackers: pl.DataFrame
     outings: pl.DataFrame
+    calls: pl.DataFrame
 
 
 def books_of(invented: Invented) -> Books:
@@ -126,6 +129,7 @@ def books_of(invented: Invented) -> Books:
         diary=_diary(writing, seasons, allergic, worked),
         trackers=wearing.trackers(seasons),
         outings=wearing.outings(going_out, seasons, done),
+        calls=calling.calls(np.random.default_rng([invented.seed, 7]), seasons),
     )
 
 

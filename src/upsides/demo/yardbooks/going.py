@@ -1,6 +1,7 @@
 """The gallops from day to day: which are open, and how they are; how warm it is; journeys to the races; an accident."""
 
 from dataclasses import dataclass
+from zlib import crc32
 
 import numpy as np
 import polars as pl
@@ -75,6 +76,11 @@ def gallop_lines(rng: np.random.Generator, grid: Grid, strips: Open, hands: Hand
     return pl.concat(parts)
 
 
+def hours_to(course: str) -> float:
+    """Return how long the lorry takes to a course, hours: one to five, the same every time."""
+    return 1.0 + crc32(course.encode()) % 9 / 2.0
+
+
 def weather_lines(rng: np.random.Generator, grid: Grid, hands: Hands) -> pl.DataFrame:
     """Return how warm it was at first lot on every morning, as whoever led it read it off the thermometer."""
     days = np.arange(grid.today + 1)
@@ -100,7 +106,9 @@ def journeys(rng: np.random.Generator, grid: Grid, runs: pl.DataFrame, hands: Ha
     day = gone["date"].to_physical().to_numpy() + 719163
     columns = day - grid.first
     small = (gone["going"] <= 2) | (gone["turn"] >= 6)
-    values = [said(lorry=LORRIES[int(few)], to=to) for few, to in zip(small, gone["course"], strict=True)]
+    values = [
+        said(lorry=LORRIES[int(few)], to=to, hours=hours_to(to)) for few, to in zip(small, gone["course"], strict=True)
+    ]
     return lines(
         "travel",
         horse=gone["source_horse"].to_list(),

@@ -61,6 +61,7 @@ def condition_page(found: HorseCondition, given: Sequence[Written], warmth: tupl
             "felt": sentences.legs_words(told.vet.since_felt),
             "open": told.vet.open,
             "done": told.vet.done,
+            "bloods": [evidence.blood_words(one) for one in told.vet.bloods],
         },
         "figures": {
             "sentence": about_figures(told.held, told.notable),

@@ -4,6 +4,7 @@ from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from upsides.books.queries.condition_bloods import BloodSign
 from upsides.condition.fit import Piece
 from upsides.condition.fresh.answer import SinceRun, Travel
 from upsides.condition.fresh.latest import Latest
@@ -127,15 +128,18 @@ def racing_mass_words(one: AgainstRacing) -> list[str]:
 
 
 def appetite_words(one: Appetite) -> str:
-    """Return what it left."""
+    """Return what it left the last time, of late, and before."""
     told = {
-        "left": left_words(one.left), "when": days_ago(one.days_ago), "days_left": one.days_left,
-        "days_told": one.days_told, "past_left": one.past_left, "past_told": one.past_told,
+        "left": left_words(one.left), "when": days_ago(one.days_ago), "share": m.share_words(one.lately),
+        "days": one.days_told,
     }  # fmt: skip
+    if one.before is None:
+        return _("Appetite: %(left)s, %(when)s; %(share)s of its feed left on the %(days)s days that are told.") % told
+    told |= {"before": m.share_words(one.before), "past": one.past_told}
     return (
         _(
-            "Appetite: %(left)s, %(when)s; something was left on %(days_left)s of the last %(days_told)s days that are "
-            "told, and on %(past_left)s of %(past_told)s in the two months before."
+            "Appetite: %(left)s, %(when)s; %(share)s of its feed left on the %(days)s days of the last week that are "
+            "told, %(before)s on %(past)s days in the two months before."
         )
         % told
     )
@@ -180,10 +184,49 @@ def since_run_words(one: SinceRun) -> list[str]:
 
 
 def travel_words(one: Travel) -> str:
-    """Return when it travelled last, and how often lately."""
+    """Return when it travelled last, for how long, and how often lately."""
     if one.days_ago is None:
         return _("No journey in the last months.")
-    text = ngettext(
-        "Last journey %(when)s; %(count)s in 14 days.", "Last journey %(when)s; %(count)s in 14 days.", one.journeys
+    told = {"when": days_ago(one.days_ago), "count": one.journeys}
+    if one.hours is None:
+        text = ngettext(
+            "Last journey %(when)s; %(count)s in 14 days.", "Last journey %(when)s; %(count)s in 14 days.", one.journeys
+        )
+        return text % told
+    told["hours"] = m.decimal(one.hours)
+    if one.long:
+        return (
+            _(
+                "Last journey %(when)s, of %(hours)s hours, as long as those with published effects (from about eight "
+                "hours); %(count)s in 14 days."
+            )
+            % told
+        )
+    return _("Last journey %(when)s, of %(hours)s hours; %(count)s in 14 days.") % told
+
+
+def blood_words(one: BloodSign) -> str:
+    """Return a blood result that stands out: against the interval printed beside it, and against the one before."""
+    told = {
+        "result": one.analyte.words(), "interval": one.analyte.interval(), "laboratory": one.laboratory,
+        "day": short_day(one.day),
+        "change": "" if one.change is None else f"{one.change:+.0f}".replace("-", "−"),
+        "allowed": "" if one.allowed is None else f"{one.allowed:.0f}",
+    }  # fmt: skip
+    if one.change is None:
+        return _("%(result)s on %(day)s; %(laboratory)s prints %(interval)s.") % told
+    if one.analyte.outside:
+        return (
+            _(
+                "%(result)s on %(day)s; %(laboratory)s prints %(interval)s; %(change)s\u00a0%% against the result "
+                "before, where 19 in 20 differ by less than %(allowed)s\u00a0%%."
+            )
+            % told
+        )
+    return (
+        _(
+            "%(result)s on %(day)s, within what %(laboratory)s prints; %(change)s\u00a0%% against the result before, "
+            "where 19 in 20 differ by less than %(allowed)s\u00a0%%."
+        )
+        % told
     )
-    return text % {"when": days_ago(one.days_ago), "count": one.journeys}

@@ -81,9 +81,19 @@ def about_fresh(condition: Condition) -> str:
 
 def about_vet(vet: ForTheVet) -> str:
     """Return whether there is anything to ask the vet; without a full stop."""
+    told = {"count": len(vet.open), "names": listed([one.analyte.name for one in vet.bloods])}
+    if vet.open and vet.bloods:
+        text = ngettext(
+            "%(count)s entry to ask the vet about, and in its blood %(names)s",
+            "%(count)s entries to ask the vet about, and in its blood %(names)s",
+            len(vet.open),
+        )
+        return text % told
     if vet.open:
         text = ngettext("%(count)s entry to ask the vet about", "%(count)s entries to ask the vet about", len(vet.open))
-        return text % {"count": len(vet.open)}
+        return text % told
+    if vet.bloods:
+        return _("in its blood %(names)s to ask the vet about") % told
     return _("nobody entered anything for the vet in four weeks")
 
 

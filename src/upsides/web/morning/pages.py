@@ -160,6 +160,7 @@ def horse_form(moment: Moment, day: date, number: int, typed: Mapping[str, str] 
 
 FURTHER: Final[tuple[tuple[str, str | Promise], ...]] = (
     ("look_at", gettext_lazy("Whom to look at first")),
+    ("calls", gettext_lazy("Whom to call")),
     ("lots", gettext_lazy("Lots")),
     ("evening", gettext_lazy("Tomorrow's list")),
     ("boxes", gettext_lazy("Boxes")),

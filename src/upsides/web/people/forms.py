@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy as _
 
 from upsides.books.models import Horse, Inside, Person, Role, Skill
 from upsides.books.queries import moments
-from upsides.books.queries.visitors import STAFF_INSIDE
+from upsides.books.queries.visitors import CALLS_INSIDE, STAFF_INSIDE
 from upsides.books.riding import Riding, read_riding, typed, typed_lb
 from upsides.books.services.pins import LONGEST
 from upsides.web.people.sentences import SIGN_IN
@@ -172,11 +172,11 @@ class ReleaseForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.fields["horse"].queryset = moments.in_training(moments.now()).order_by("name")  # type: ignore[attr-defined]
         without = Person.objects.filter(is_active=True, posts__isnull=False)
-        people = without.exclude(posts__role__in=STAFF_INSIDE).distinct().order_by("name")
+        people = without.exclude(posts__role__in=CALLS_INSIDE).distinct().order_by("name")
         self.fields["to"].choices = [  # type: ignore[attr-defined]
             (
                 _("everybody of a kind"),
-                [(f"role-{one.value}", one.label) for one in Role if one not in STAFF_INSIDE],
+                [(f"role-{one.value}", one.label) for one in Role if one not in CALLS_INSIDE],
             ),
             (_("one person"), [(f"person-{number}", name) for number, name in people.values_list("pk", "name")]),
         ]

@@ -20,6 +20,7 @@ from upsides.web.trip.sentences import about_trip
 
 WAYS: Final[tuple[tuple[str, str | Promise], ...]] = (
     ("horse_trip", gettext_lazy("Trip")),
+    ("horse_call", gettext_lazy("Your call")),
     ("horse_condition", gettext_lazy("Condition")),
     ("horse_works", gettext_lazy("Works")),
     ("shape", gettext_lazy("Shape")),
@@ -37,7 +38,7 @@ WAYS: Final[tuple[tuple[str, str | Promise], ...]] = (
 
 def ways(shown: Shown, who: Visitor) -> list[tuple[str, str]]:
     """Return the other pages about a horse that a visitor may open; trip and condition where its figures are open."""
-    closed = set() if shown.open else {"horse_trip", "horse_condition"}
+    closed = set() if shown.open else {"horse_trip", "horse_condition", "horse_call"}
     return [(name, str(words)) for name, words in WAYS if may_open(name, who.roles) and name not in closed]
 
 
