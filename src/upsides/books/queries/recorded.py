@@ -1,6 +1,6 @@
 """Recordings as pages list them: with the horse that each is of, and the reading jobs that brought them."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, Final
@@ -11,7 +11,7 @@ from upsides.books.models import Horse, Job, Outing, Person, Recorded, Tracker
 from upsides.books.queries import moments
 from upsides.books.queries.days import day_span
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.recordings import recordings, set_aside, unclaimed
+from upsides.books.queries.recordings import as_worn, recordings, set_aside, unclaimed
 from upsides.books.services.recordings import JOB
 
 LATEST: Final = 40
@@ -132,7 +132,7 @@ def rows_of(numbers: Iterable[int]) -> dict[int, Listed]:
 
 
 def _listed(moment: Moment, rows: Any) -> list[Listed]:
-    found: Sequence[Recorded] = list(rows)
+    found = as_worn(moment, rows)
     outings = {
         outing.recorded_id: outing
         for outing in moments.standing(Outing, moment).filter(recorded__in=[row.pk for row in found]).order_by("pk")

@@ -1,5 +1,6 @@
 """Recordings: their tracks, and those of which nobody knows the horse."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -7,7 +8,7 @@ from typing import Any
 from django.conf import settings
 from django.db.models import QuerySet
 
-from upsides.books.models import Outing, Recorded, SetAside
+from upsides.books.models import Outing, Recorded, SetAside, Tracker
 from upsides.books.outings import read
 from upsides.books.queries import moments
 from upsides.books.queries.gallops import lines
@@ -42,6 +43,17 @@ def recordings(moment: Moment) -> QuerySet[Recorded]:
     return found if moment.at is None else found.filter(recorded_at__lte=moment.at)
 
 
+def as_worn(moment: Moment, rows: Iterable[Recorded]) -> list[Recorded]:
+    """Return recordings with their trackers as these were called and worn at the moment."""
+    found = list(rows)
+    if moment.at is not None:
+        worn = {row.tracker_id for row in found if row.tracker_id is not None}
+        then = {tracker.pk: tracker for tracker in moments.rows(Tracker, moment).filter(id__in=worn)}
+        for row in found:
+            row.tracker = then.get(row.tracker_id or 0)
+    return found
+
+
 def unclaimed(moment: Moment) -> QuerySet[Recorded]:
     """Return the recordings that show something, are no horse's and are not set aside, the last first."""
     given = moments.standing(Outing, moment).exclude(recorded=None).values("recorded")
@@ -57,7 +69,7 @@ def set_aside(moment: Moment) -> frozenset[int]:
 
 def waiting(moment: Moment, most: int = MOST) -> list[Waiting]:
     """Return the recordings that wait for a horse, the last first, each with those that it may be of."""
-    return [_waiting(moment, one) for one in unclaimed(moment)[:most]]
+    return [_waiting(moment, one) for one in as_worn(moment, unclaimed(moment)[:most])]
 
 
 def track_of(recorded: Recorded) -> tuple[Track, Measured]:
