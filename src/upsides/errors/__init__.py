@@ -17,6 +17,15 @@ from upsides.errors.computing import (
     LedgerError,
 )
 from upsides.errors.condition import ConditionRefusedError, ExerciseTableError
+from upsides.errors.deciding import (
+    CalendarGoneError,
+    DecisionLateError,
+    DecisionRefusedError,
+    DecisionTwiceError,
+    HorseHereUnknownError,
+    RaceNamedTwiceError,
+    RaceUnknownError,
+)
 from upsides.errors.diary import (
     EntryClashError,
     EntryMissingError,
@@ -109,7 +118,14 @@ from upsides.errors.placing import (
     WeightUnknownError,
     ZoneMissingError,
 )
-from upsides.errors.ratings import CannotFitError, FitMissingError, FitNewerError, NotRatedError
+from upsides.errors.ratings import (
+    CannotFitError,
+    DrawMissingError,
+    DrawNewerError,
+    FitMissingError,
+    FitNewerError,
+    NotRatedError,
+)
 from upsides.errors.recordings import (
     EntitiesRefusedError,
     GallopLineError,
@@ -204,6 +220,7 @@ __all__ = [
     "BooksUnreachableError",
     "BoxRefusedError",
     "BoxTakenError",
+    "CalendarGoneError",
     "CannotFitError",
     "CannotInviteError",
     "CannotListenError",
@@ -218,9 +235,14 @@ __all__ = [
     "CurrencyUnknownError",
     "DaskMissingError",
     "DayOffTwiceError",
+    "DecisionLateError",
+    "DecisionRefusedError",
+    "DecisionTwiceError",
     "DeviceNamelessError",
     "DeviceRevokedError",
     "DiskFaultError",
+    "DrawMissingError",
+    "DrawNewerError",
     "EndBeforeStartError",
     "EntitiesRefusedError",
     "EntryClashError",
@@ -240,6 +262,7 @@ __all__ = [
     "GallopLineError",
     "GallopPointsError",
     "HorseAmbiguousError",
+    "HorseHereUnknownError",
     "HorseRefusedError",
     "HorseTwiceError",
     "HorseUnknownError",
@@ -303,7 +326,9 @@ __all__ = [
     "PinUnusableError",
     "PinWaitError",
     "PinWrongError",
+    "RaceNamedTwiceError",
     "RaceRefusedError",
+    "RaceUnknownError",
     "RationUnmetError",
     "ReadOnlyError",
     "RecordingEmptyError",

@@ -80,6 +80,15 @@ def scan_fit(kept: KeptFit) -> dict[str, pl.LazyFrame]:
     return {name: pl.scan_parquet(kept.folder / f"{name}.parquet") for name in FRAMES}
 
 
+def read_manifest(kept: KeptFit) -> dict[str, Any]:
+    """Return what went into a fit and how it ended, without reading its tables.
+
+    Raises:
+        FitNewerError: it was written by a newer version of this program.
+    """
+    return _manifest(kept.folder)
+
+
 def read_fit(folder: str | Path, as_of: date | None = None) -> Fit:
     """Return the fit of the library in `folder`: the latest, or the one made as of a day.
 

@@ -1,6 +1,8 @@
 """Data of the books, and their constraints; nothing else."""
 
 from upsides.books.models.answer import Answer
+from upsides.books.models.calendar_address import CalendarAddress
+from upsides.books.models.decision import Decision
 from upsides.books.models.device import Device, PinTry
 from upsides.books.models.engagement import Engagement
 from upsides.books.models.entry import Entry
@@ -11,6 +13,7 @@ from upsides.books.models.horse_facts import Caution, Declarable, OfficialMark
 from upsides.books.models.incoming import Intake, Taken
 from upsides.books.models.inside import Inside, Release, Sight
 from upsides.books.models.job import Job, Schedule
+from upsides.books.models.let_go import LetGo
 from upsides.books.models.lot_note import LotNote, Mark
 from upsides.books.models.outing import Outing, Recorded, Tracker
 from upsides.books.models.person import Person, Post, Role, Skill
@@ -25,8 +28,10 @@ __all__ = [
     "Answer",
     "Bond",
     "Box",
+    "CalendarAddress",
     "Caution",
     "DayOff",
+    "Decision",
     "Declarable",
     "Device",
     "Engagement",
@@ -38,6 +43,7 @@ __all__ = [
     "Inside",
     "Intake",
     "Job",
+    "LetGo",
     "Lot",
     "LotNote",
     "Mark",

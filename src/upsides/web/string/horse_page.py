@@ -21,6 +21,7 @@ from upsides.web.trip.sentences import about_trip
 WAYS: Final[tuple[tuple[str, str | Promise], ...]] = (
     ("horse_trip", gettext_lazy("Trip")),
     ("horse_condition", gettext_lazy("Condition")),
+    ("horse_races", gettext_lazy("Races")),
     ("horse_works", gettext_lazy("Works")),
     ("shape", gettext_lazy("Shape")),
     ("horse_pedigree", gettext_lazy("Pedigree")),
