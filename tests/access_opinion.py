@@ -27,6 +27,13 @@ OPINION = {
     "horse_call": OFFICE | {Role.HEAD_PERSON},
     "gene_tests": OFFICE | {Role.VET},
     "race": frozenset(Role),
+    "programme": STAFF,
+    "programme_race": STAFF,
+    "horse_races": frozenset(Role),
+    "deadlines": OFFICE | {Role.HEAD_PERSON},
+    "race_day": OFFICE | {Role.HEAD_PERSON},
+    "race_day_sheet": OFFICE | {Role.HEAD_PERSON},
+    "let_go": OFFICE | {Role.HEAD_PERSON},
     "me": frozenset(Role),
     "diary": STAFF,
     "checks": STAFF,
@@ -90,6 +97,7 @@ AT_THE_DOOR = {
     *("diary_send", "diary_no_signal", "diary_script", "service_worker", "manifest"),
     *("diary_shell", "checks_shell", "clock_shell"),
     "recordings_send",
+    "calendar_feed",
 }
 """All that somebody who has not signed in may open: the door, the barn phone's door, and what a phone keeps."""
 

@@ -7,10 +7,12 @@ from uuid import uuid4
 from django.utils import timezone
 
 import worlds
+from programmed_yard import engage_for, programmed
 from sale_lists import ONE, read
 from upsides.books.intake.files import keep
 from upsides.books.models import (
     Box,
+    CalendarAddress,
     Call,
     Entry,
     Feed,
@@ -20,6 +22,7 @@ from upsides.books.models import (
     Inside,
     Intake,
     Job,
+    LetGo,
     Lot,
     LotNote,
     OfficialMark,
@@ -92,10 +95,23 @@ def example_rows(loaded: worlds.Yard) -> dict[str, dict[str, object]]:
         "medicine": {"number": horse.pk},
         "trip": {"number": horse.pk},
         "condition": {"number": horse.pk, "call_take_back": called.pk},
+        "programme": _programme(loaded, horse, trainer),
         "sales": {"number": lot.pk, "sale": sale.pk, "lot_note_mend": seen.pk},
         "jobs": {"number": job.pk, "schedule": plan.pk},
         "signin": {"uidb36": uid, "key": token},
     }
+
+
+def _programme(loaded: worlds.Yard, horse: Horse, trainer: Person) -> dict[str, object]:
+    code = next(iter(programmed(loaded.library)))
+    passed = LetGo.objects.create(
+        horse=horse, race_code=code, race="Sedge Handicap", course="Larkmoor", day=loaded.world.today,
+        recorded_at=timezone.now(),
+    )  # fmt: skip
+    row = engage_for(horse, code, loaded.library, trainer)
+    own = CalendarAddress.objects.create(person=trainer, token_hash="0" * 64, made_at=timezone.now())
+    numbers = {"calendar_end": own.pk, "race_day_card": row.pk, "let_go_why": passed.pk}
+    return {"number": horse.pk, "code": code, "token": "nobodys"} | numbers
 
 
 def _recordings(horse: Horse) -> dict[str, object]:

@@ -194,7 +194,12 @@ models.Bond.objects.create(person=trainer, kind="retainer", owner=owner, first_d
 models.Gallop.objects.create(name="Uphill", surface="woodchip", length_m=1006, rise_m=28)
 models.Thing.objects.create(kind="scale", name="Yard scale")
 race = {"race": "Maiden", "course": "Moor", "zone": "Europe/London", "day": day, "declare_by": at}
-models.Engagement.objects.create(horse=horses[0], **race)
+engaged = models.Engagement.objects.create(horse=horses[0], **race)
+said = {"client_id": UUID(int=9), "said_at": at, "recorded_at": at, "cost": "40.50", "currency": "GBP"}
+models.Decision.objects.create(engagement=engaged, step="enter", by=trainer, **said)
+models.CalendarAddress.objects.create(person=trainer, token_hash="ef", made_at=at)
+passed = {"race_code": "0a1b", "race": "Maiden", "course": "Moor", "day": day, "known": {"prize": 6000.5}}
+models.LetGo.objects.create(horse=horses[1], **passed, recorded_at=at)
 hay = models.Feed.objects.create(name="Hay", kind="forage", energy_mj_kg=9.5, dry_matter=0.85)
 models.FeedBatch.objects.create(feed=hay, number="A 1", delivered_on=day, kg=500.5)
 models.Ration.objects.create(horse=horses[0], first_day=day, amounts=[{"time": "noon", "feed": hay.pk, "kg": 2.5}])

@@ -12,6 +12,7 @@ from upsides.paper.look_at import BarnLooks, LookAtSheet, LookAtTitles
 from upsides.paper.lots import Line, Listing, Lot, Ride, RideTitles
 from upsides.paper.masthead import Masthead
 from upsides.paper.morning import Look, MorningSheet
+from upsides.paper.race_day import RaceDayRunner, RaceDaySheet, RaceDayTitles
 from upsides.paper.register import MedicineRegister, RegisterEntry, RegisterTitles
 from upsides.paper.week import DayOfWork, PersonsWeek, StaffWeek
 
@@ -162,6 +163,24 @@ def look_at(count: int) -> LookAtSheet:
     titles = LookAtTitles("Box", "Horse", "Why", "What was seen")
     head = masthead("Look at these first")
     return LookAtSheet(head, f"{count} to look at first.", titles, tuple(barns), (), "There is nobody to look at.")
+
+
+def race_day(count: int) -> RaceDaySheet:
+    """Return the sheet of a race day with that many runners."""
+    runners = [
+        RaceDayRunner(
+            f"{13 + i % 6}:{10 + i % 40}",
+            name,
+            ("Sedge Handicap", "Larkmoor, 1600 m on turf, handicap, class 4"),
+            ("T. Holloway", "9-2 on the card", "8-13 after the claim", f"stall {i % 14 + 1}"),
+            ("leaves 08:15", "back 19:00", "passport 4711"),
+            ("Gelded since its last run: to be told when you declare.",)[: i % 2],
+        )
+        for i, name in enumerate(names(count))
+    ]
+    titles = RaceDayTitles("Off", "Horse and race", "Jockey and weight", "Travel", "To know", "What came of it")
+    sentence = f"{count} horses run, at Larkmoor."
+    return RaceDaySheet(masthead("Race day"), sentence, titles, tuple(runners), "No horse is declared.")
 
 
 def feed_board(count: int) -> FeedBoard:

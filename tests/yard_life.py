@@ -8,6 +8,8 @@ from pathlib import Path
 from typing import Any
 from uuid import uuid4
 
+from django.conf import settings
+
 from sale_lists import ONE, THREE, TWO, read
 from upsides.books.hours import read_hours
 from upsides.books.models import (
@@ -37,7 +39,10 @@ from upsides.books.models import (
     Stand,
     Tracker,
 )
+from upsides.books.queries.moments import now
+from upsides.books.queries.programme import programme
 from upsides.books.services import calls
+from upsides.books.services.deciding import Said, decide
 from upsides.books.services.diary import Draft, record
 from upsides.books.services.feed_store import Label, deliver, mark, write_feed
 from upsides.books.services.feeding import Amount, take_back, write_ration
@@ -48,7 +53,7 @@ from upsides.books.services.sales import import_sale
 from upsides.books.services.staff import off_sick, set_hours
 from upsides.books.services.trackers import change_tracker
 from upsides.condition.calls import About
-from upsides.errors import CallGoneError, CallRefusedError
+from upsides.errors import CallGoneError, CallRefusedError, DecisionRefusedError, HorseHereUnknownError
 
 BEGIN = datetime(2026, 5, 11, 9, tzinfo=UTC)
 HORSES, PEOPLE = 4, 4
@@ -271,6 +276,15 @@ class Life:
         known = {"state": state, "declare_by": by}
         Engagement.objects.update_or_create(horse=self.horse(pick), day=day, **race, defaults=known)
 
+    def say(self, pick: int) -> None:
+        races, steps = programme(settings.UPSIDES_LIBRARY, now()).races, ("mean", "enter", "declare", "withdraw")
+        if not races:
+            return
+        code, trainer = list(races)[pick % len(races)], Person.objects.get(login="trainer")
+        said = Said(uuid4(), self.horse(pick).pk, code, steps[pick % 4], anyway=True, certified=bool(pick % 3))
+        with suppress(DecisionRefusedError, HorseHereUnknownError):
+            decide(settings.UPSIDES_LIBRARY, said, trainer)
+
     def head(self) -> Person:
         return Person.objects.get(login="head_person")
 
@@ -295,7 +309,7 @@ DEEDS = ("note", "roster", "look", "measure", "score", "correct", "withdraw", "r
          "leave", "marry", "sell", "promote", "next_day", "list_again", "choose", "see", "sample",
          "find", "feel", "bleed", "photograph",
          "feed", "store", "eat", "treat", "travel", "order", "did", "clock", "clock_there",
-         "give", "wear", "engage", "call_it")  # fmt: skip
+         "give", "wear", "engage", "call_it", "say")  # fmt: skip
 
 
 def record_one(at: datetime) -> Recorded:

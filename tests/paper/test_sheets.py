@@ -18,6 +18,7 @@ from upsides.paper.feed_board import FedBarn, FedHorse, feed_board_pdf
 from upsides.paper.look_at import BarnLooks, look_at_pdf
 from upsides.paper.lots import Ride
 from upsides.paper.morning import Look, morning_pdf
+from upsides.paper.race_day import RaceDayRunner, race_day_pdf
 from upsides.paper.register import RegisterEntry, register_pdf
 from upsides.paper.typeset import SIZES, TEMPLATES, seen
 from upsides.paper.week import week_pdf
@@ -37,6 +38,7 @@ SHEETS = {
     "evening": Printed(printed_yard.evening, evening_pdf, "Exercise order"),
     "checks": Printed(printed_yard.checks, checks_pdf, "Droppings"),
     "look_at": Printed(printed_yard.look_at, look_at_pdf, "What was seen"),
+    "race_day": Printed(printed_yard.race_day, race_day_pdf, "What came of it"),
     "feed_board": Printed(printed_yard.feed_board, feed_board_pdf, "17:30"),
     "week": Printed(printed_yard.week, week_pdf, "Thu 14"),
     "register": Printed(printed_yard.register, register_pdf, "Given by"),
@@ -164,6 +166,11 @@ def hostile(name: str) -> dict[str, Any]:
             barns=(BarnLooks(name, (Look(name, name, (name,)),)),),
             sentence=name,
             groups=(name,),
+        ),
+        "race_day": replace(
+            printed_yard.race_day(1),
+            runners=(RaceDayRunner(name, name, (name,), (name,), (name,), (name,)),),
+            sentence=name,
         ),
         "feed_board": replace(feed, barns=(FedBarn(name, times, (FedHorse(name, name, meals, name),), name),)),
         "week": replace(week, people=(replace(week.people[0], name=name, duty=name, total=name),), sentence=name),

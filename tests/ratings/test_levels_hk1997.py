@@ -7,6 +7,9 @@ import polars as pl
 import pytest
 
 from upsides.ratings.choice import fit_choice
+from upsides.ratings.draw.fitting import draw_rows
+from upsides.ratings.draw.pooling import Group, pool
+from upsides.ratings.draw.slopes import race_slopes
 from upsides.ratings.levels import field, fitting
 from upsides.ratings.levels.fitting import Levels
 from upsides.ratings.levels.performances import performances
@@ -88,3 +91,21 @@ def test_slow_early_races_squeeze_the_field(hk1997: Results) -> None:
     assert spread["slow"][0] == pytest.approx(8.8, abs=0.4)
     assert spread["fast"][0] == pytest.approx(11.2, abs=0.4)
     assert spread["fast"][1] / spread["slow"][1] == pytest.approx(1.0, abs=0.05)
+
+
+def test_the_straight_course_favours_high_stalls_and_changes_its_mind(hk1997: Results, levels: Levels) -> None:
+    """On the straight 1000 m the highest stall is worth 3.6 lb more on average, and races differ by 6.7 lb beyond luck.
+
+    Both were worked out for this table beforehand, by another program on all of its years.
+    """
+    races, runs = (frame.filter(pl.col("date") < DAY) for frame in hk1997)
+    straight = races.filter(pl.col("course") == "Sha Tin", pl.col("surface") == "turf", pl.col("distance_m") == 1000)
+    rows = draw_rows(straight, runs, fitting.figures(levels), DAY)
+    worth = (rows["figure_lb"] - rows["expected_lb"]).to_numpy()
+    found = race_slopes(rows["across"].to_numpy()[:, None], worth, rows["race_key"].rle_id().cast(pl.Int64).to_numpy())
+    whole = Group("whole", np.zeros(found.race.size, dtype=np.int64), ("",), spread=1e3)
+    pooled = pool(found.slope[:, 0], found.by_luck[:, 0], [whole], prior_sd=None)
+    mean, covariance = pooled.joint([0])
+    assert mean[0] == pytest.approx(3.6, abs=2 * float(np.sqrt(covariance[0, 0])))
+    assert mean[0] > 2 * np.sqrt(covariance[0, 0])
+    assert pooled.spread["race"] == pytest.approx(6.7, abs=1.5)

@@ -20,6 +20,7 @@ from hypothesis import strategies as st
 
 import trip_yard
 import worlds
+from programmed_yard import programmed
 from sale_lists import ONE, TWO, read
 from upsides.books import clock
 from upsides.books.models import (
@@ -35,8 +36,9 @@ from upsides.books.models import (
     Tracker,
     Yard,
 )
-from upsides.books.queries import levels, trips
+from upsides.books.queries import levels, moments, trips
 from upsides.books.queries.levels import Levels
+from upsides.books.queries.programme import programme
 from upsides.books.services.feed_store import Label, write_feed
 from upsides.books.services.sales import import_sale
 from yard_life import BEGIN, DEEDS, HORSES, Life, record_one
@@ -109,6 +111,17 @@ def fit_until(until: date) -> Levels:
 HAPPENED = st.lists(st.tuples(st.sampled_from(DEEDS), st.integers(0, 11)), min_size=3, max_size=10)
 
 
+def races_to_come(horses: list[Horse]) -> list[str]:
+    return [
+        "/programme/?week=2026-05-19",
+        *(f"/programme/race/{code}/" for code in programme(worlds.yard().library, moments.now()).races),
+        *(f"/horse/{horse.pk}/races/" for horse in horses[:2]),
+        "/deadlines/",
+        "/race-day/?day=2026-05-19",
+        "/races-let-go/?week=2026-06-20",
+    ]
+
+
 def addresses() -> list[str]:
     horses = list(Horse.objects.order_by("pk")[:HORSES])
     key = worlds.yard().world.runs.filter(pl.col("source_horse") == horses[0].horse_key)["race_key"].sort().to_list()
@@ -162,6 +175,7 @@ def addresses() -> list[str]:
         *(f"/horse/{horse.pk}/works/" for horse in horses[:2]),
         *(f"/gallop/{gallop.pk}/works/" for gallop in Gallop.objects.all()),
         "/diary/conflicts/",
+        *races_to_come(horses),
         "/tables/",
         "/sales/",
         *(f"/sale/{sale.pk}/?sex=filly" for sale in Sale.objects.all()),
@@ -194,6 +208,7 @@ def test_as_of_a_moment_is_as_it_was(
     import_sale(read(ONE + TWO.replace("Marram", Horse.objects.order_by("pk")[0].dam)))
     for model in (Horse, Person, Post, Share, Yard, Sale, Lot, Feed, Gallop, Tracker):
         model.history.update(history_date=LONG_BEFORE)
+    programmed(loaded.library)
     client = client_as(login)
     open_to = [address for address in addresses() if client.get(address).status_code not in {302, 403}]
     assert len(open_to) >= 5
@@ -259,6 +274,7 @@ def test_every_page_that_shows_data_is_tried() -> None:
         "bloods",
         "trip",
         "recordings",
+        "programme",
         "tables",
         "sales",
     }

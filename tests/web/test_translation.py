@@ -20,6 +20,7 @@ from django.urls import reverse
 from django.utils.translation import activate, override, trans_real
 
 import worlds
+from programmed_yard import programmed
 from sale_lists import ONE, TWO
 from sale_lists import read as read_list
 from upsides.books.models import Horse, Lot, LotNote, Mark, Person, Sale, Yard
@@ -127,6 +128,7 @@ def without_data(said: str, known: list[str]) -> str:
 def data(loaded: worlds.Yard) -> set[str]:
     """The names that stand in the yard's own data; sign-in names are made unlike the words for what people do."""
     a_sale()
+    coming = programmed(loaded.library)
     for people in (Person.objects, Person.history):
         people.exclude(login=None).update(login=Concat(Value("zz-"), "login"))
     store = Library.open(loaded.library)
@@ -138,6 +140,7 @@ def data(loaded: worlds.Yard) -> set[str]:
     rows = [*rows, *Horse.objects.values_list("name", "sire", "dam"), *Yard.objects.values_list("name", "zone")]
     rows += [*Sale.objects.values_list("name", "file"), *Lot.objects.values_list(*OF_A_LOT)]
     rows += [("PCV 42 % 32-48\nWBC 8.2 10^9/l 5.5-12.5",), *((place,) for place in jurisdictions())]
+    rows += [(race.title, race.course) for race in coming.values()]
     rows += [*LotNote.objects.values_list("text"), *Mark.objects.values_list("reason")]
     found = {str(text) for column in listed for text in column} | {str(text) for row in rows for text in row}
     return {text for text in found if len(text) > 2 and text != "None"} | {"XU"}

@@ -57,6 +57,13 @@ TABLES: Final = (
         ("id", "client_id"),
         "calls are never changed or removed: take one back by a new row",
     ),
+    Kept(
+        "books_decision",
+        "decisions",
+        ("id", "client_id"),
+        "decisions about races are never changed or removed: a later one stands beside them",
+    ),
+    Kept("books_letgo", "let_go", ("id",), "races let go are never changed or removed: a later row stands beside them"),
     Kept("books_answer", "answers", ("id",), "answers are never changed or removed: a later one stands beside them"),
 )
 

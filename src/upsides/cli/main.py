@@ -20,7 +20,9 @@ COMMANDS = {
     "backup": ("upsides.cli.backup:backup", "Write the books and the library into one file."),
     "check": ("upsides.cli.check:check", "Say whether the books and the library are well."),
     "condition": ("upsides.cli.condition:condition", "Say how a horse is: fit, fresh, anything for the vet."),
+    "deadlines": ("upsides.cli.deadlines:deadlines", "Say what has to be said of races, and by when."),
     "demo": ("upsides.cli.demo:demo", "Build the invented yard with its answers worked out."),
+    "draw": ("upsides.cli.draw:draw", "Say what a stall is worth at a course over a distance."),
     "evaluate": ("upsides.cli.evaluate:evaluate", "Judge the chances by a walk through later races."),
     "export": ("upsides.cli.export:export", "Give out the yard's tables, or the whole yard as an archive."),
     "fit": ("upsides.cli.fit:fit", "Work out what every run and every horse was worth."),
@@ -33,6 +35,9 @@ COMMANDS = {
     "new": ("upsides.cli.new:new", "Set up a yard: its name, its trainer, its first horses."),
     "password": ("upsides.cli.password:password", "Let somebody back in whose password is lost."),
     "pedigree": ("upsides.cli.pedigree:pedigree", "Say how inbred an animal is; check a table of pedigrees."),
+    "placing": ("upsides.cli.placing:placing", "Say which of the string may run in which race."),
+    "programme": ("upsides.cli.programme:programme", "Take in programmes of races to come."),
+    "races": ("upsides.cli.races:races", "Say in which races to come a horse may run."),
     "rate": ("upsides.cli.rate:rate", "Say what one horse is worth, with its error and its runs."),
     "read": ("upsides.cli.read:read", "Say what stands in files of trackers and heart monitors."),
     "restore": ("upsides.cli.restore:restore", "Bring a backup back into a new folder."),
@@ -41,6 +46,7 @@ COMMANDS = {
     "sale": ("upsides.cli.sale:sale", "Keep lists of sale lots in the books."),
     "serve": ("upsides.cli.serve:serve", "Show the pages, at a local address or for a whole yard."),
     "trip": ("upsides.cli.trip:trip", "Say which trip a horse wants, why, and what would tell more."),
+    "win-costs": ("upsides.cli.win_costs:win_costs", "Say what a win would close, open, and put on its back."),
     "work": ("upsides.cli.work:work", "List the works of a horse, with their times."),
 }
 

@@ -28,6 +28,16 @@ _OTHERS = (
         'treatment = "intra-articular corticosteroid"; applies_to = ["race"]; count = 14; unit = "days"; '
         'counting = "free"; says = "not on race day or any of the 14 days before"',
     ),
+    ("band entry", "handicaps", "above = 0; below = false"),
+    ("elimination", "handicaps", 'races = ["handicap"]; by = "weight"; ties = "ballot"'),
+    ("elimination", "other races", 'races = ["any"]; by = "ballot"; ties = "ballot"'),
+    ("runs for a mark", "three runs", "runs = 3; won_first = 2; won_second = 2"),
+    (
+        "stand-down",
+        "non-runner without a certificate",
+        'treatment = "self-certified non-runner"; applies_to = ["race"]; count = 7; unit = "days"; counting = "open"; '
+        'says = "not in a race within seven days of one that it was taken out of without a vet\'s certificate"',
+    ),
     ("working time", "young workers, day", 'of = "young"; kind = "hours a day"; value = 8; unit = "hours"'),
     ("working time", "young workers, week", 'of = "young"; kind = "hours a week"; value = 40; unit = "hours"'),
     (

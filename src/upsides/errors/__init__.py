@@ -17,6 +17,15 @@ from upsides.errors.computing import (
     LedgerError,
 )
 from upsides.errors.condition import CallGoneError, CallRefusedError, ConditionRefusedError, ExerciseTableError
+from upsides.errors.deciding import (
+    CalendarGoneError,
+    DecisionLateError,
+    DecisionRefusedError,
+    DecisionTwiceError,
+    HorseHereUnknownError,
+    RaceNamedTwiceError,
+    RaceUnknownError,
+)
 from upsides.errors.diary import (
     EntryClashError,
     EntryMissingError,
@@ -111,7 +120,14 @@ from upsides.errors.placing import (
     ZoneMissingError,
 )
 from upsides.errors.planning import LotsClashError, MorningRefusedError, StoppedEarlyError
-from upsides.errors.ratings import CannotFitError, FitMissingError, FitNewerError, NotRatedError
+from upsides.errors.ratings import (
+    CannotFitError,
+    DrawMissingError,
+    DrawNewerError,
+    FitMissingError,
+    FitNewerError,
+    NotRatedError,
+)
 from upsides.errors.recordings import (
     EntitiesRefusedError,
     GallopLineError,
@@ -206,6 +222,7 @@ __all__ = [
     "BooksUnreachableError",
     "BoxRefusedError",
     "BoxTakenError",
+    "CalendarGoneError",
     "CallGoneError",
     "CallRefusedError",
     "CannotFitError",
@@ -222,9 +239,14 @@ __all__ = [
     "CurrencyUnknownError",
     "DaskMissingError",
     "DayOffTwiceError",
+    "DecisionLateError",
+    "DecisionRefusedError",
+    "DecisionTwiceError",
     "DeviceNamelessError",
     "DeviceRevokedError",
     "DiskFaultError",
+    "DrawMissingError",
+    "DrawNewerError",
     "EndBeforeStartError",
     "EntitiesRefusedError",
     "EntryClashError",
@@ -245,6 +267,7 @@ __all__ = [
     "GallopPointsError",
     "GivenError",
     "HorseAmbiguousError",
+    "HorseHereUnknownError",
     "HorseRefusedError",
     "HorseTwiceError",
     "HorseUnknownError",
@@ -310,7 +333,9 @@ __all__ = [
     "PinUnusableError",
     "PinWaitError",
     "PinWrongError",
+    "RaceNamedTwiceError",
     "RaceRefusedError",
+    "RaceUnknownError",
     "RationUnmetError",
     "ReadOnlyError",
     "RecordingEmptyError",

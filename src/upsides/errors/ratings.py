@@ -47,3 +47,22 @@ class FitNewerError(UpsidesError):
             f"the fit {where} has format {found} and this program knows up to {known}; "
             "update upsides, or make the fit again"
         )
+
+
+class DrawMissingError(UpsidesError):
+    """No draw is kept with a fit."""
+
+    def __init__(self, folder: object, day: object) -> None:
+        super().__init__(
+            f"the library {folder} has nothing on the draw as of {day}: it was fitted before draws were told, or "
+            f"it holds no races with a full draw; fit again: upsides fit --library {folder}"
+        )
+
+
+class DrawNewerError(UpsidesError):
+    """A draw was written by a newer version of this program."""
+
+    def __init__(self, where: object, found: int, known: int) -> None:
+        super().__init__(
+            f"the draw {where} has format {found} and this program knows up to {known}; update upsides, or fit again"
+        )

@@ -70,7 +70,7 @@ def score(chance: Floats, offsets: Ints, won: NDArray[np.bool_]) -> Score:
 
     Source: Bolton & Chapman (1986), Management Science 32:1040.
     """
-    loss, uniform = _losses(chance, offsets, won)
+    loss, uniform = losses(chance, offsets, won)
     if not loss.size:
         return Score(0, np.nan, np.nan, np.nan, np.nan)
     r2 = 1.0 - loss.sum() / uniform.sum()
@@ -78,7 +78,7 @@ def score(chance: Floats, offsets: Ints, won: NDArray[np.bool_]) -> Score:
     return Score(loss.size, float(loss.mean()), float(uniform.mean()), float(r2), float(error))
 
 
-def _losses(chance: Floats, offsets: Ints, won: NDArray[np.bool_]) -> tuple[Floats, Floats]:
+def losses(chance: Floats, offsets: Ints, won: NDArray[np.bool_]) -> tuple[Floats, Floats]:
     """Return the log-loss of each race that can be scored, and that of equal chances."""
     winners = np.add.reduceat(won.astype(np.float64), offsets[:-1])
     usable = (winners > 0) & np.isfinite(np.add.reduceat(chance, offsets[:-1]))
@@ -172,7 +172,7 @@ def _judge(
 
 def _losses_of(judged: Judged) -> tuple[Floats, Floats]:
     rows, offsets = judged.rows, judged.offsets
-    return _losses(shares(judged.utility[rows], offsets)[0], offsets, judged.runs.position[rows] == 1)
+    return losses(shares(judged.utility[rows], offsets)[0], offsets, judged.runs.position[rows] == 1)
 
 
 def _answer(judged: Judged, seen: Shared) -> dict[str, Any]:

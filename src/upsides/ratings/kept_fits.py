@@ -97,6 +97,15 @@ def read_debut(where: Path) -> Debut | None:
         return None
 
 
+def read_manifest(kept: KeptFit) -> dict[str, Any]:
+    """Return what went into a fit and how it ended, without reading its tables.
+
+    Raises:
+        FitNewerError: it was written by a newer version of this program.
+    """
+    return _manifest(kept.folder)
+
+
 def read_fit(folder: str | Path, as_of: date | None = None) -> Fit:
     """Return the fit of the library in `folder`: the latest, or the one made as of a day.
 

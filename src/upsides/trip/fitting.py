@@ -1,4 +1,4 @@
-"""Fits with what they teach of trips: both are kept in one folder, so that they change together."""
+"""Fits with what they teach of trips and of the draw: all are kept in one folder, so that they change together."""
 
 import json
 from datetime import date
@@ -6,9 +6,12 @@ from pathlib import Path
 from typing import Any
 
 from upsides.errors import CannotFitError, FitMissingError
+from upsides.ratings.draw.fitting import fit_draw
+from upsides.ratings.draw.kept import write_draw
 from upsides.ratings.fits import Fit, make_fit
 from upsides.ratings.kept_fits import fits_folder
 from upsides.results.library import Library
+from upsides.rules import own_rules
 from upsides.trip.kept import FORMAT, FRAMES, MANIFEST
 from upsides.trip.learning import Progress
 from upsides.trip.model import TripModel, as_manifest, make_model
@@ -25,9 +28,10 @@ def make_fit_with_trips(
     keep_as_latest: bool = False,
     progress: Progress = lambda _done, _what: None,
 ) -> tuple[Fit, TripModel | str]:
-    """Fit a library as known on a morning, learn from that what trips are, keep both at once, and return them.
+    """Fit a library as known on a morning, learn from that what trips and the draw are, keep all at once.
 
-    A library too small to teach trips has its fit kept all the same; the reason is returned in place of the model.
+    Returns the fit and the model of trips. A library too small to teach trips has its fit kept all the same; the reason
+    is returned in place of the model. One that cannot teach the draw has none kept.
 
     Raises:
         CannotFitError: there are too few results before that day.
@@ -35,6 +39,7 @@ def make_fit_with_trips(
     made: list[TripModel | str] = []
 
     def learn(fit: Fit, folder: Path) -> None:
+        _keep_draw(library, fit, folder)
         try:
             model = make_model(
                 library,
@@ -75,6 +80,16 @@ def add_model(
     model = make_model(library, fit, seed=seed, progress=progress)
     _write(model, place)
     return model
+
+
+def _keep_draw(library: Library, fit: Fit, folder: Path) -> None:
+    """Learn the draw and keep it, where the library's races can teach it."""
+    races, runs = library.races(fit.as_of).collect(), library.runs(fit.as_of).collect()
+    try:
+        found = fit_draw(races, runs, fit.figures, fit.as_of, own_rules(library.folder))
+    except CannotFitError:
+        return
+    write_draw(found, folder)
 
 
 def _write(model: TripModel, folder: Path) -> None:

@@ -130,13 +130,13 @@ def judge(
     for turn, day in enumerate(mornings):
         progress(0.9 * turn / len(mornings), f"new distances from {day}")
         before = fit_of(library, day, seed=seed)
-        model = _known(library, before, model, seed)
+        model = known_on(library, before, model, seed)
         found.append(tries_between(model, before, after, horses, min(end, day + timedelta(days=EVERY))))
     tries = _together(found)
     if len(tries.cases) < FEWEST_TRIES:
         reason = f"only {len(tries.cases)} horses with {FEWEST_RUNS} runs tried a new distance"
         raise CannotFitError("trips on later results", reason, "judge a longer time, or add results")
-    known = _known(library, after, model, seed)
+    known = known_on(library, after, model, seed)
     return scored(tries) | {"power": power(library, after, known), "controls": controls(after, known)}
 
 
@@ -170,7 +170,7 @@ def _mean(name: str, values: Floats) -> dict[str, float]:
     return {name: float(values.mean()), f"{name}_se": float(values.std() / np.sqrt(max(values.size, 1)))}
 
 
-def _known(library: Library, before: Fit, model: TripModel | None, seed: int) -> TripModel:
+def known_on(library: Library, before: Fit, model: TripModel | None, seed: int) -> TripModel:
     """Return what is known of trips on a morning: learned on the first, its population kept on the later ones."""
     if model is None:
         return replace(make_model(library, before, seed=seed), demand=_all_demand(library, before))

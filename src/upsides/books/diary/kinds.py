@@ -12,6 +12,7 @@ from upsides.books.diary.kind import Kind
 from upsides.books.diary.legs import Leg, LegsFelt, NotRight
 from upsides.books.diary.measured import Breathing, Condition, Mass, Pulse, Tape, Temperature
 from upsides.books.diary.medicine import EggCount, Treatment, Vaccination, Worming
+from upsides.books.diary.raced import RaceReport
 from upsides.books.diary.seen import AsUsual, Droppings, FeedLeft, LookedAt, Mind, Note, Picture
 from upsides.books.diary.shape import Shape
 from upsides.books.diary.vet import Bloods, Farrier, Lameness, Scope, Teeth, VetFinding
@@ -22,7 +23,7 @@ from upsides.errors import KindUnknownError
 _LISTED: Final[tuple[type[Kind], ...]] = (
     LookedAt, AsUsual, Temperature, FeedLeft, NotRight, LegsFelt, Leg, Droppings, Note,
     Mass, Pulse, Breathing, Tape, Condition, Mind,
-    Exercise, Clocked, RiderWord, Stalls, Ordered,
+    Exercise, Clocked, RiderWord, RaceReport, Stalls, Ordered,
     Treatment, Vaccination, Worming, EggCount,
     VetFinding, Lameness, Scope, Bloods, Teeth, Farrier,
     GallopState, Weather, Travel, HorseAccident, PersonAccident,

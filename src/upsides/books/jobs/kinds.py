@@ -58,6 +58,14 @@ KINDS = {
         Kind("backup", _("a backup"), _("Back up"), f"{_PLACE}.care:backup", "books"),
         Kind("check", _("a check of the books"), _("Check the books"), f"{_PLACE}.care:check", "books"),
         Kind("table", _("a table of the yard's own"), "", f"{_PLACE}.tables:table", "tables"),
+        Kind(
+            "reminders",
+            _("letters on deadlines"),
+            _("Write letters on deadlines"),
+            f"{_PLACE}.races:reminders",
+            "races",
+        ),
+        Kind("let_go", _("races let go"), _("Write down races let go"), f"{_PLACE}.races:let_go", "races"),
         Kind("recordings", _("recordings"), "", f"{_PLACE}.recordings:recordings", "recordings"),
         Kind(
             "condition",

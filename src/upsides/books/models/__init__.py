@@ -1,7 +1,9 @@
 """Data of the books, and their constraints; nothing else."""
 
 from upsides.books.models.answer import Answer
+from upsides.books.models.calendar_address import CalendarAddress
 from upsides.books.models.call import Call
+from upsides.books.models.decision import Decision
 from upsides.books.models.device import Device, PinTry
 from upsides.books.models.engagement import Engagement
 from upsides.books.models.entry import Entry
@@ -12,6 +14,7 @@ from upsides.books.models.horse_facts import Caution, Declarable, OfficialMark
 from upsides.books.models.incoming import Intake, Taken
 from upsides.books.models.inside import Inside, Release, Sight
 from upsides.books.models.job import Job, Schedule
+from upsides.books.models.let_go import LetGo
 from upsides.books.models.lot_note import LotNote, Mark
 from upsides.books.models.outing import Outing, Recorded, SetAside, Tracker
 from upsides.books.models.person import Person, Post, Role, Skill
@@ -26,9 +29,11 @@ __all__ = [
     "Answer",
     "Bond",
     "Box",
+    "CalendarAddress",
     "Call",
     "Caution",
     "DayOff",
+    "Decision",
     "Declarable",
     "Device",
     "Engagement",
@@ -40,6 +45,7 @@ __all__ = [
     "Inside",
     "Intake",
     "Job",
+    "LetGo",
     "Lot",
     "LotNote",
     "Mark",

@@ -30,6 +30,7 @@ REFERS: Final[Mapping[str, str]] = {
     "Move": "its moves",
     "OfficialMark": "its handicap marks",
     "Engagement": "its races",
+    "LetGo": "races that were let go",
     "Ration": "its rations",
 }
 """What rows that refer to a horse are called."""

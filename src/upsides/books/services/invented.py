@@ -15,8 +15,8 @@ from upsides.books.models import Horse, Lot, LotNote, Mark, Person, Post, Role, 
 from upsides.books.queries.results import keyed
 from upsides.books.services.histories import MANY, become, enter
 from upsides.books.services.invented_diary import enter_diary, numbered
+from upsides.books.services.invented_races import enter_races
 from upsides.books.services.invented_yard import (
-    enter_engagements,
     enter_facts,
     enter_feeding,
     enter_places,
@@ -60,10 +60,15 @@ def load_invented(invented: Invented, library: Path, books: Books | None = None)
     enter_staff(books, people, began)
     enter_facts(books, horses, began)
     enter_feeding(books, horses, began)
-    enter_engagements(books.engagements, horses, invented.today)
+    enter_races(books, library, horses, people[_trainer(books)], invented.today)
     enter_diary(books.diary, numbered(people, horses, gallops))
     _sale(invented.sale, people, invented.today)
     return True
+
+
+def _trainer(books: Books) -> str:
+    """Return the login of the trainer."""
+    return str(books.people.filter(pl.col("roles").list.contains(Role.TRAINER.value))["login"][0])
 
 
 def _people(people: pl.DataFrame) -> Mapping[str, Person]:

@@ -1,10 +1,8 @@
-"""Entering what an invented yard has besides horses and people: places, hours, facts, feeds, engagements."""
+"""Entering what an invented yard has besides horses and people: places, hours, facts, feeds."""
 
 from collections.abc import Mapping
 from datetime import date, timedelta
 from typing import Any
-
-import polars as pl
 
 from upsides.books.models import (
     Bond,
@@ -12,7 +10,6 @@ from upsides.books.models import (
     Caution,
     DayOff,
     Declarable,
-    Engagement,
     Feed,
     FeedBatch,
     Gallop,
@@ -29,7 +26,6 @@ from upsides.books.services.histories import become, enter
 from upsides.demo import Books
 
 Horses = Mapping[str, Horse]
-_DECLARED_BEFORE = timedelta(days=2)
 
 
 def enter_places(books: Books, horses: Horses, began: date) -> dict[str, Gallop]:
@@ -95,22 +91,6 @@ def enter_feeding(books: Books, horses: Horses, began: date) -> None:
         amounts = [{"time": one["time"], "feed": feeds[one["feed"]].pk, "kg": one["kg"]} for one in row["amounts"]]
         rations.append(Ration(**_of(row | {"amounts": amounts}, horses)))
     enter(rations, lambda ration: ration.first_day)
-
-
-def enter_engagements(engagements: pl.DataFrame, horses: Horses, today: date) -> None:
-    """Enter what horses are meant for; what is declared was entered first, and declared two days before the race."""
-    rows = engagements.to_dicts()
-    made, since = [], {}
-    for row in rows:
-        first = row.pop("since")
-        state = row["state"]
-        later = state in {Engagement.State.DECLARED, Engagement.State.WITHDRAWN}
-        one = Engagement(**_of(row | {"state": Engagement.State.ENTERED if later else state}, horses))
-        since[id(one)] = first
-        made.append(one)
-    entered = enter(made, lambda one: since[id(one)])
-    become([(one, min(row["day"] - _DECLARED_BEFORE, today), {"state": row["state"]})
-            for one, row in zip(entered, rows, strict=True) if one.state != row["state"]])  # fmt: skip
 
 
 def _of(row: dict[str, Any], horses: Horses) -> dict[str, Any]:

@@ -26,7 +26,14 @@ MOST_DEATHS = 3
 KEPT = timedelta(days=60)
 """How long ended jobs stay listed."""
 
-USUAL = (("backup", time(2, 30)), ("fit", time(3, 30)), ("condition", time(4, 0)), ("check", time(4, 30)))
+USUAL = (
+    ("backup", time(2, 30)),
+    ("fit", time(3, 30)),
+    ("condition", time(4, 0)),
+    ("check", time(4, 30)),
+    ("reminders", time(6, 0)),
+    ("let_go", time(20, 0)),
+)
 """What a yard has done every night, until somebody says otherwise."""
 
 _OPEN = (Job.State.WAITING, Job.State.RUNNING)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import polars as pl
 
+from upsides.demo.coming import programmes
 from upsides.demo.invented import Invented
 from upsides.demo.owners import shares_of_string
 from upsides.demo.yardbooks import (
@@ -55,6 +56,7 @@ class Books:
         batches: feed, number, delivered_on, kg, opened_on, finished_on.
         rations: source_horse, first_day, amounts (time, feed, kg), note.
         engagements: `meant.ENGAGEMENTS`.
+        programmes: the programmes of races to come that it has heard (`coming.programmes`).
         diary: entry (1, 2, ... as recorded), kind, source_horse, gallop, author, happened_at, made_at, recorded_at,
             values (JSON as the kind keeps it, but that rows are named as above), supersedes. Nothing is recorded after
             05:00 UTC of today; what is ordered for a day was written down on the evening before.
@@ -82,6 +84,7 @@ class Books:
     batches: pl.DataFrame
     rations: pl.DataFrame
     engagements: pl.DataFrame
+    programmes: pl.DataFrame
     diary: pl.DataFrame
     trackers: pl.DataFrame
     outings: pl.DataFrame
@@ -100,6 +103,7 @@ def books_of(invented: Invented) -> Books:
     rationed = rations(seasons, measuring.true_masses(standing[2], seasons))
     here = horses.filter(pl.col("gelded_on") >= pl.col("joined"))
     done = exercising.exercises(writing[5], seasons)
+    meant = engagements(standing[5], seasons)
     going_out, by_thumb = np.random.default_rng([invented.seed, 6]).spawn(2)
     worked = [
         done,
@@ -125,11 +129,12 @@ def books_of(invented: Invented) -> Books:
         feeds=places.feeds(),
         batches=batches(seasons, rationed),
         rations=rationed,
-        engagements=engagements(standing[5], seasons),
+        engagements=meant,
+        programmes=programmes(invented, meant),
         diary=_diary(writing, seasons, allergic, worked),
         trackers=wearing.trackers(seasons),
         outings=wearing.outings(going_out, seasons, done),
-        calls=calling.calls(np.random.default_rng([invented.seed, 7]), seasons),
+        calls=calling.calls(np.random.default_rng([invented.seed, 8]), seasons),
     )
 
 

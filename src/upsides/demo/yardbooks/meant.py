@@ -28,7 +28,7 @@ ENGAGEMENTS: Final = {
 }
 _ENTER_DAYS, _CONFIRM_DAYS, _DECLARE_DAYS = 6, 5, 2
 """Days before the race on which entries, confirmations and declarations close, at twelve, twelve and ten."""
-_TO_COME: Final = ((2, "entered", 3), (3, "entered", 1), (5, "entered", 2), (6, "meant", 3), (7, "meant", 2))
+_TO_COME: Final = ((2, "confirmed", 3), (3, "confirmed", 1), (5, "entered", 2), (6, "meant", 3), (7, "meant", 2))
 """Days ahead, how far it has come, and how many horses: two days ahead must be declared today, and so on."""
 
 
@@ -89,8 +89,9 @@ def _to_come(rng: np.random.Generator, seasons: Seasons) -> list[tuple[object, .
     courses, rows = _courses(seasons), []
     for ahead, state, count in _TO_COME:
         title = f"{race_name(rng)} Handicap"
-        for horse in [able.pop() for _ in range(min(count, len(able)))]:
-            metres = int(200 * round(seasons.nature.best_m[horse] / 200))
+        chosen = [able.pop() for _ in range(min(count, len(able)))]
+        metres = int(200 * round(np.mean([seasons.nature.best_m[horse] for horse in chosen or [0]]) / 200))
+        for horse in chosen:
             day = seasons.invented.today + timedelta(days=ahead)
             rows.append(
                 _row(seasons, grid.codes[horse], title, courses[ahead % len(courses)], day, time(15, 10), metres, state)

@@ -71,6 +71,7 @@ def morning_page(folder: Path, who: Visitor, moment: Moment, path: str) -> dict[
         "deadlines": [(one, say.deadline_words(one)) for one in shown.deadlines],
         "due": [(one, say.due_words(one, moment.day)) for one in shown.due][:MOST_DUE],
         "orders": bool(who.roles & ORDERERS),
+        "race_day": may_open("race_day", who.roles) and not who.barn,
         "look_at": may_open("look_at", who.roles) and not who.barn,
         "unchecked": sum(len(one.horses) for one in shown.unchecked),
     }
@@ -163,6 +164,10 @@ FURTHER: Final[tuple[tuple[str, str | Promise], ...]] = (
     ("calls", gettext_lazy("Whom to call")),
     ("lots", gettext_lazy("Lots")),
     ("evening", gettext_lazy("Tomorrow's list")),
+    ("programme", gettext_lazy("Programme of races")),
+    ("deadlines", gettext_lazy("Deadlines of races")),
+    ("race_day", gettext_lazy("Race day")),
+    ("let_go", gettext_lazy("Races let go")),
     ("boxes", gettext_lazy("Boxes")),
     ("medicines", gettext_lazy("Medicine register")),
     ("isolation", gettext_lazy("Arrivals and isolation")),

@@ -43,6 +43,7 @@ AREAS = (
     "trip",
     "recordings",
     "condition",
+    "programme",
     "sales",
     "tables",
     "jobs",

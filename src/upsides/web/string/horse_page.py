@@ -22,6 +22,7 @@ WAYS: Final[tuple[tuple[str, str | Promise], ...]] = (
     ("horse_trip", gettext_lazy("Trip")),
     ("horse_call", gettext_lazy("Your call")),
     ("horse_condition", gettext_lazy("Condition")),
+    ("horse_races", gettext_lazy("Races")),
     ("horse_works", gettext_lazy("Works")),
     ("shape", gettext_lazy("Shape")),
     ("horse_pedigree", gettext_lazy("Pedigree")),

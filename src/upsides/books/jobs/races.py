@@ -1,0 +1,60 @@
+"""The kinds of work about races: letters that remind of deadlines, and the races that were let go."""
+
+from datetime import timedelta
+from typing import Any, Final
+
+from django.conf import settings
+from django.core.mail import send_mail
+
+from upsides.books import clock
+from upsides.books.jobs.running import Running
+from upsides.books.models import Inside, Job, Person
+from upsides.books.queries import moments
+from upsides.books.queries.engaged import Engaged, engaged, pressing
+from upsides.books.queries.office import OFFICE
+from upsides.books.queries.visitors import opened, visitor
+from upsides.books.race_words import letter
+from upsides.books.services.let_go import write_let_go
+from upsides.books.services.sights import saw
+
+HOURS: Final = 48
+"""How far ahead a letter looks."""
+FIRST_BACK: Final = timedelta(days=7)
+"""How far back races let go are looked for where they never were."""
+PAGE: Final = "e-mail"
+
+
+def reminders(running: Running) -> dict[str, Any]:
+    """Write to everybody of the office who has an e-mail address what has to be said within two days."""
+    found = pressing(engaged(running.folder, moments.now()), clock.now(), HOURS)
+    if not found:
+        return {"letters": 0, "due": 0}
+    people = Person.objects.filter(posts__role__in=OFFICE, is_active=True, erased_at=None).exclude(email="").distinct()
+    sent: list[int] = list(running.checkpoint or [])
+    for person in people.exclude(pk__in=sent).order_by("pk"):
+        running.progress(len(sent) / (len(sent) + len(people)), person.name)
+        if _write(person, found):
+            sent.append(person.pk)
+            running.keep(sent)
+    return {"letters": len(sent), "due": len(found)}
+
+
+def _write(person: Person, found: list[Engaged]) -> bool:
+    """Write to one person of the horses whose plans are open to him; return whether there was anything to write."""
+    who = visitor(person, barn=False)
+    mine = [one for one in found if one.horse.pk in opened(who, Inside.PLANS)]
+    if not mine:
+        return False
+    subject, text = letter(mine, clock.place().zone.key)
+    saw(who, Inside.PLANS, PAGE)
+    send_mail(subject, text, settings.DEFAULT_FROM_EMAIL, [person.email])
+    return True
+
+
+def let_go(running: Running) -> dict[str, Any]:
+    """Write down the races whose entries closed since this was last done, and that one of ours might have run in."""
+    now = clock.now()
+    before = Job.objects.filter(kind="let_go", state=Job.State.DONE).order_by("-ended_at").first()
+    first = before.started_at if before and before.started_at else now - FIRST_BACK
+    running.progress(0.1, "races whose entries have closed")
+    return {"written": write_let_go(running.folder, moments.now(), first, now)}

@@ -1,0 +1,127 @@
+"""Races that one of ours could have run in and was not entered for, as that stood when entries closed."""
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+from upsides.books.models import Engagement, Horse, LetGo
+from upsides.books.queries import moments
+from upsides.books.queries.entrants import terms_of
+from upsides.books.queries.moments import Moment
+from upsides.books.queries.placing import Case, cases, dues_of, string_of
+from upsides.books.queries.programme import programme
+from upsides.books.queries.race_chances import chances_in
+from upsides.placing import Race, Says, Stage
+
+
+@dataclass(frozen=True, slots=True)
+class Passed:
+    """One horse and one race whose entries closed without it.
+
+    Args:
+        case: what the rules said of it then.
+        meant_elsewhere: the race within a week of it that the horse was in or meant for, in words; empty for none.
+        chance: what was thought of its chance then, as `race_chances` keeps it; None where that was not known.
+    """
+
+    case: Case
+    meant_elsewhere: str
+    chance: Mapping[str, Any] | None = None
+
+    def known(self) -> dict[str, Any]:
+        """Return what is kept of it for ever."""
+        race, carried = self.case.race, self.case.carried
+        win = race.prize.win if race.prize else None
+        return {
+            "weight": carried.published if carried else None,
+            "unit": carried.unit if carried else None,
+            "settled": bool(carried and carried.settled),
+            "prize": win.amount if win else None,
+            "currency": win.currency if win else None,
+            "distance_m": race.distance_m,
+            "elsewhere": self.meant_elsewhere,
+            "chance": self.chance,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A race let go with what was said of it since.
+
+    Args:
+        row: what was known when entries closed.
+        horse: the horse's row.
+        why: the last row in which a person said why; None where nobody did.
+    """
+
+    row: LetGo
+    horse: Horse
+    why: LetGo | None
+
+
+def closed_between(folder: Path, moment: Moment, first: datetime, last: datetime) -> dict[str, Race]:
+    """Return the races whose entries closed after one moment and not after another; late entries count as none."""
+    terms = terms_of(folder)
+    found = {}
+    for code, race in programme(folder, moment).races.items():
+        ends = [one.at for one in dues_of(race, terms)[0] if one.stage is Stage.ENTER]
+        if ends and first < max(ends) <= last and race.day >= first.date():
+            found[code] = race
+    return found
+
+
+def passed_in(folder: Path, moment: Moment, races: Mapping[str, Race]) -> list[Passed]:
+    """Return the horses of ours that might have run in some races and were not entered, race by race."""
+    ours = string_of(moment)
+    rows = list(moments.rows(Engagement, moment).exclude(state=Engagement.State.WITHDRAWN))
+    said = {(row.horse_id, row.race_code) for row in rows if row.state != Engagement.State.MEANT}
+    found = []
+    for code, answers in cases(folder, moment, races, ours).items():
+        passed = [case for case in answers if case.says is Says.YES and (case.horse.pk, code) not in said]
+        chances = chances_in(folder, moment, races[code], passed)[0] if passed else {}
+        found += [
+            Passed(case, _elsewhere(case, rows), chances[case.horse.pk].kept() if case.horse.pk in chances else None)
+            for case in passed
+        ]
+    return found
+
+
+def _elsewhere(case: Case, rows: Iterable[Engagement]) -> str:
+    near = [row for row in rows if row.horse_id == case.horse.pk and row.race_code != case.code
+            and abs(row.day - case.race.day) <= timedelta(days=7)]  # fmt: skip
+    return f"{near[0].race}, {near[0].day}" if near else ""
+
+
+def let_go(moment: Moment, first: date, last: date) -> list[Told]:
+    """Return the races of some days that were let go, as they stood when entries closed."""
+    rows = LetGo.objects.filter(day__range=(first, last)).order_by("day", "recorded_at", "pk")
+    rows = rows if moment.at is None else rows.filter(recorded_at__lte=moment.at)
+    why = {(row.horse_id, row.race_code): row for row in rows if row.by_id}
+    kept = [row for row in rows if row.by_id is None]
+    horses = {one.pk: one for one in moments.rows(Horse, moment).filter(id__in={row.horse_id for row in kept})}
+    return [
+        Told(row, horses[row.horse_id], why.get((row.horse_id, row.race_code)))
+        for row in kept
+        if row.horse_id in horses
+    ]
+
+
+def reasons_of(moment: Moment, first: date, last: date) -> list[tuple[str, int, dict[str, float]]]:
+    """Return over some days which reasons let races go: the reason, how many, and the prizes forgone by currency.
+
+    A prize is the winner's; where a chance was known then, it is taken times that chance.
+    """
+    counts: Counter[str] = Counter()
+    sums: dict[str, dict[str, float]] = {}
+    for one in let_go(moment, first, last):
+        reason = one.why.reason if one.why else ""
+        counts[reason] += 1
+        prize, currency = one.row.known.get("prize"), one.row.known.get("currency")
+        chance = (one.row.known.get("chance") or {}).get("win")
+        if prize and currency and chance is not None:
+            mine = sums.setdefault(reason, {})
+            mine[currency] = mine.get(currency, 0.0) + prize * chance
+    return [(reason, count, sums.get(reason, {})) for reason, count in counts.most_common()]

@@ -1,0 +1,105 @@
+"""A day of racing: each runner with weight, jockey, who leads it up, how it travels, what stands against it."""
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from upsides.books import clock
+from upsides.books.models import Engagement, Person
+from upsides.books.queries import moments
+from upsides.books.queries.engaged import Engaged, engaged
+from upsides.books.queries.entrants import entrants, terms_of
+from upsides.books.queries.jockeys import Hindrance, hindrances
+from upsides.books.queries.moments import Moment
+from upsides.books.queries.placing import Case, case_of
+from upsides.placing import Finding, Says
+
+
+@dataclass(frozen=True, slots=True)
+class Runner:
+    """A declared horse on its day.
+
+    Args:
+        one: the horse, the race, what was said.
+        case: what the rules say of it.
+        off: when the race is off by the course's clock, None where that is not known.
+        jockey: his name, empty where none is written down.
+        claim_lb: what he claims; None for nothing.
+        carries_lb: what is on the card, pounds; None where it cannot be told.
+        after_claim_lb: the same less the claim.
+        hindrances: what stands in the way of the jockey.
+        leads_up, driver: names, empty for nobody.
+        leaves, back: when it leaves and is back, in the yard's time; None where that is not written down.
+        against: findings that say no, or of which it is not known what they say.
+        notes: what is to be told or known besides.
+    """
+
+    one: Engaged
+    case: Case
+    off: datetime | None
+    jockey: str
+    claim_lb: int | None
+    carries_lb: float | None
+    after_claim_lb: float | None
+    hindrances: tuple[Hindrance, ...]
+    leads_up: str
+    driver: str
+    leaves: datetime | None
+    back: datetime | None
+    against: tuple[Finding, ...]
+    notes: tuple[Finding, ...]
+
+    @property
+    def away(self) -> timedelta | None:
+        """Return how long the driver is on the road and at the course."""
+        return self.back - self.leaves if self.leaves and self.back else None
+
+
+def next_race_day(moment: Moment) -> date | None:
+    """Return the first day from the moment's on for which a horse is declared; None for none."""
+    rows = moments.rows(Engagement, moment).filter(day__gte=moment.day, state=Engagement.State.DECLARED)
+    return rows.order_by("day").values_list("day", flat=True).first()
+
+
+def race_day(folder: Path, moment: Moment, day: date) -> list[Runner]:
+    """Return the declared runners of a day, in the order in which their races are off."""
+    found = [one for one in engaged(folder, moment, day, day) if one.engagement.state == Engagement.State.DECLARED]
+    known = entrants(folder, moment, [one.horse for one in found])
+    people = _people(moment, found)
+    terms = terms_of(folder)
+    cases = {one.horse.pk: case_of(one.engagement.race_code, one.race, one.horse, known[one.horse.pk], terms)
+             for one in found}  # fmt: skip
+    runners = [_runner(folder, moment, one, cases[one.horse.pk], people) for one in found]
+    return sorted(runners, key=lambda one: (one.off is None, one.one.race.off, one.one.horse.name))
+
+
+def _people(moment: Moment, found: list[Engaged]) -> dict[int | None, str]:
+    rows = [one.engagement for one in found]
+    return moments.names(Person, moment, [number for row in rows for number in (row.leads_up_id, row.driver_id)])
+
+
+def _runner(folder: Path, moment: Moment, one: Engaged, case: Case, people: dict[int | None, str]) -> Runner:
+    row, ride, zone = one.engagement, one.ride, clock.place().zone
+    claim = ride.claim_lb if ride else None
+    carried = case.carried
+    pounds = None if carried is None else carried.published * (1.0 if carried.unit == "lb" else 2.0)
+    rider = ride.rider if ride else None
+    found = hindrances(folder, moment, rider, one.horse, one.race, row.race_code, claim) if rider else []
+    findings = case.eligible.findings
+    return Runner(
+        one=one,
+        case=case,
+        off=one.race.off.astimezone(ZoneInfo(row.zone)) if one.race.off else None,
+        jockey=(rider.name if rider else ride.jockey) if ride else "",
+        claim_lb=claim,
+        carries_lb=pounds,
+        after_claim_lb=None if pounds is None else pounds - (claim or 0),
+        hindrances=tuple(found),
+        leads_up=people.get(row.leads_up_id, ""),
+        driver=people.get(row.driver_id, ""),
+        leaves=row.leaves_at.astimezone(zone) if row.leaves_at else None,
+        back=row.back_at.astimezone(zone) if row.back_at else None,
+        against=tuple(each for each in findings if each.says is not Says.YES),
+        notes=case.eligible.notes,
+    )

@@ -1,0 +1,126 @@
+"""Writes of programmes of races to come: taken into the library; what horses are engaged for follows them."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from uuid import uuid4
+
+import polars as pl
+from django.db import transaction
+
+from upsides.books import clock
+from upsides.books.models import Decision, Engagement, Horse, Person, Yard
+from upsides.books.queries import moments
+from upsides.books.queries.entrants import terms_of
+from upsides.books.queries.programme import code_of, programme
+from upsides.books.services.deciding import fill
+from upsides.books.services.diary import next_stamp
+from upsides.books.services.meanwhile import save
+from upsides.placing import Change, Heard, clashes, races_of, settled
+from upsides.placing.programme import Refused
+from upsides.results.programme import Listed, keep_programme, read_programme
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """What a programme brought.
+
+    Args:
+        listed: the file as it was read, with what could not be taken.
+        heard: race by race what is new, as before, changed, moved.
+        refused: rows of which no race could be made.
+        clashing: races whose conditions contradict each other, with the clash in words.
+        followed: engagements that were changed by it: the horse's name, and the race in words.
+        kept: whether it was kept; a programme that says nothing new is not.
+    """
+
+    listed: Listed
+    heard: tuple[Heard, ...]
+    refused: tuple[Refused, ...]
+    clashing: tuple[tuple[str, str], ...]
+    followed: tuple[tuple[str, str], ...]
+    kept: bool
+
+
+def take_programme(folder: Path, file: Path, shape: str | Path, by: Person) -> Taken:
+    """Take a programme into the library; engagements follow races that it changes or moves.
+
+    Of a race that was moved what had been said holds no more: its horses are meant for it, and are entered anew.
+
+    Args:
+        folder: of the library.
+        file: the table.
+        shape: name of a shipped shape, or path of a TOML file.
+        by: who takes it in.
+
+    Raises:
+        ShapeError, FileUnreadableError: as `results.programme.read_programme`.
+        LibraryBusyError: another process is writing to the library.
+    """
+    standing = programme(folder, moments.now()).races
+    listed = read_programme(file, shape, zones_of(standing.values()))
+    races, refused = races_of(listed.races)
+    _all, heard = settled(standing.values(), races)
+    fresh = [one for one in heard if one.change is not Change.SAME]
+    clashing = tuple((str(race), "; ".join(found)) for race in races if (found := clashes(race)))
+    followed: tuple[tuple[str, str], ...] = ()
+    if fresh:
+        with transaction.atomic():
+            followed = _follow(folder, fresh, by)
+            keep_programme(folder, listed.races, clock.today())
+    return Taken(listed, heard, refused, clashing, followed, bool(fresh))
+
+
+def zones_of(races: Iterable[object]) -> dict[str, str]:
+    """Return the zones of courses that are known: of earlier programmes, then of what horses were engaged for."""
+    known = dict(Engagement.objects.exclude(zone="").order_by("pk").values_list("course", "zone"))
+    return known | {race.course: race.zone for race in races if race.zone}  # type: ignore[attr-defined]  # races
+
+
+def _follow(folder: Path, heard: Iterable[Heard], by: Person) -> tuple[tuple[str, str], ...]:
+    yard, today, terms = Yard.objects.select_for_update().first(), clock.today(), terms_of(folder)
+    told: list[tuple[str, str]] = []
+    for one in heard:
+        if one.before is None or one.change not in {Change.CHANGED, Change.MOVED}:
+            continue
+        rows = Engagement.objects.select_for_update().filter(race_code=code_of(one.before), day__gte=today)
+        for row in rows.select_related("horse"):
+            moved = one.change is Change.MOVED and row.state != Engagement.State.WITHDRAWN
+            if moved:
+                row.state = Engagement.State.MEANT
+            fill(row, one.race, code_of(one.race), terms)
+            save(row, by)
+            if moved:
+                _say_moved(row, by, yard)
+            told.append((row.horse.name, str(one)))
+    return tuple(told)
+
+
+def _say_moved(row: Engagement, by: Person, yard: Yard | None) -> None:
+    stamp = next_stamp(yard)
+    Decision.objects.create(
+        client_id=uuid4(), engagement=row, step=Decision.Step.MOVED, by=by, said_at=stamp, recorded_at=stamp
+    )
+
+
+def keep_invented(folder: Path, programmes: pl.DataFrame) -> None:
+    """Keep the programmes of an invented country, in the order in which they were heard; those kept already stay."""
+    if programme(folder, moments.now()).races:
+        return
+    for day in programmes["heard"].unique().sort():
+        keep_programme(folder, programmes.filter(pl.col("heard") == day).drop("heard"), day)
+
+
+def link_engagements(folder: Path, horses: Mapping[int, Horse] | None = None) -> int:
+    """Give engagements that were entered by hand the race of the programme that they mean; return how many."""
+    found = programme(folder, moments.now()).races
+    named = {(race.title, race.course, race.day): code for code, race in found.items()}
+    rows = [
+        row
+        for row in Engagement.objects.filter(race_code="", day__gte=clock.today())
+        if (row.race, row.course, row.day) in named and (horses is None or row.horse_id in horses)
+    ]
+    for row in rows:
+        row.race_code = named[row.race, row.course, row.day]
+        row.save()
+    return len(rows)

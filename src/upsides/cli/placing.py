@@ -1,0 +1,81 @@
+"""`upsides placing`: over some days, which of the string may run in which race, and what each horse is engaged for."""
+
+from datetime import date, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from upsides.cli.options import Day, answer, json_option, library_option
+from upsides.cli.race_values import case_value, race_line, race_value, weight_text
+
+if TYPE_CHECKING:
+    from upsides.books.queries.engaged import Engaged
+    from upsides.books.queries.placing import Case
+    from upsides.placing import Race
+
+WEEK = timedelta(days=7)
+MOST_NAMES = 12
+"""Horses named one by one; --json gives all."""
+
+
+@click.command()
+@click.option("--from", "first", type=Day(), help="First day; today without it.")
+@click.option("--to", "last", type=Day(), help="Last day; a week on without it.")
+@library_option
+@json_option
+def placing(first: date | None, last: date | None, library: Path, as_json: bool) -> None:  # noqa: FBT001 -- an option
+    """Say of each race of some days which of the string may run in it, off what weight, and who is engaged."""
+    from upsides.books.services.opening import open_books
+
+    open_books(library)
+    from upsides.books.queries import moments
+    from upsides.books.queries.engaged import engaged
+    from upsides.books.queries.placing import cases, string_of
+    from upsides.books.queries.programme import programme
+
+    moment = moments.now()
+    begins = first or moment.day
+    ends = last or begins + WEEK
+    if ends < begins:
+        raise click.BadParameter("--to lies before --from")
+    found = programme(library, moment).between(begins, ends)
+    known = cases(library, moment, found, string_of(moment))
+    said = engaged(library, moment, begins, ends)
+    value = {
+        "first": begins,
+        "last": ends,
+        "races": [_race(code, race, known[code], said) for code, race in found.items()],
+    }
+    answer(as_json, value, _as_lines(found, known, said))
+
+
+def _race(code: str, race: "Race", known: list["Case"], said: list["Engaged"]) -> dict[str, Any]:
+    return race_value(code, race) | {
+        "ours": [case_value(case) for case in known if case.open],
+        "may_not": sum(1 for case in known if not case.open),
+        "engaged": [
+            {"horse": one.horse.name, "state": one.engagement.state} for one in said if one.engagement.race_code == code
+        ],
+    }
+
+
+def _as_lines(found: dict[str, "Race"], known: dict[str, list["Case"]], said: list["Engaged"]) -> list[str]:
+    if not found:
+        return ["No programme that was heard names a race on these days."]
+    lines = []
+    for code, race in found.items():
+        may = [case for case in known[code] if case.says.name == "YES"]
+        unknown = sum(1 for case in known[code] if case.says.name == "UNKNOWN")
+        lines.append(f"{code}  {race_line(race)}")
+        names = ", ".join(f"{case.horse.name} {weight_text(case.carried)}" for case in may[:MOST_NAMES])
+        more = f" and {len(may) - MOST_NAMES} more" if len(may) > MOST_NAMES else ""
+        lines.append(
+            f"    may run: {names + more if may else 'none of ours'}{f'; {unknown} not known' if unknown else ''}"
+        )
+        lines += [
+            f"    {one.horse.name}: {one.engagement.get_state_display()}"
+            for one in said
+            if one.engagement.race_code == code
+        ]
+    return lines

@@ -1,0 +1,140 @@
+"""Races to come as commands give them out: plain values for JSON, and lines."""
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from upsides.books.models import Horse
+    from upsides.books.queries.moments import Moment
+    from upsides.books.queries.placing import Case
+    from upsides.books.queries.programme import Programme
+    from upsides.placing import Carried, Deadline, Finding, Money, Race
+
+MOST_SHOWN = 60
+"""Races told one by one; --json gives all."""
+
+
+def horse_named(moment: "Moment", text: str) -> "Horse":
+    """Return a horse in training by its name or its number.
+
+    Raises:
+        HorseHereUnknownError: there is none, or more than one.
+    """
+    from upsides.books.queries import moments
+    from upsides.errors import HorseHereUnknownError
+
+    rows = list(moments.in_training(moment))
+    named = [one for one in rows if one.name.casefold() == text.strip().casefold() or str(one.pk) == text.strip()]
+    if len(named) != 1:
+        raise HorseHereUnknownError(text)
+    return named[0]
+
+
+def race_named(found: "Programme", moment: "Moment", text: str) -> tuple[str, "Race"]:
+    """Return a race to come by its code, or by its title where no other has that.
+
+    Raises:
+        RaceUnknownError: no programme names it.
+        RaceNamedTwiceError: several races to come are called so.
+    """
+    from upsides.errors import RaceNamedTwiceError, RaceUnknownError
+
+    if text in found.races:
+        return text, found.races[text]
+    plain = text.strip().casefold()
+    named = {code: race for code, race in found.races.items()
+             if race.title.casefold() == plain and race.day >= moment.day}  # fmt: skip
+    if not named:
+        raise RaceUnknownError(text)
+    if len(named) > 1:
+        raise RaceNamedTwiceError(text, [f"{race} is {code}" for code, race in named.items()])
+    return next(iter(named.items()))
+
+
+def race_value(code: str, race: "Race") -> dict[str, Any]:
+    """Return a race."""
+    from upsides.placing import clashes, conditions_of
+
+    return {
+        "code": code,
+        "title": race.title,
+        "course": race.course,
+        "day": race.day,
+        "off": race.off.astimezone(race.clock).isoformat() if race.off and race.clock else None,
+        "distance_m": race.distance_m,
+        "surface": race.surface,
+        "class": race.race_class,
+        "kinds": sorted(race.kinds),
+        "prize": money_value(race.prize.win if race.prize else None),
+        "most_runners": race.most_runners,
+        "not_read": list(conditions_of(race).unread),
+        "clashes": list(clashes(race)),
+    }
+
+
+def money_value(sum_: "Money | None") -> dict[str, Any] | None:
+    """Return a sum with its currency."""
+    return None if sum_ is None else {"amount": sum_.amount, "currency": sum_.currency}
+
+
+def deadline_value(one: "Deadline") -> dict[str, Any]:
+    """Return a deadline by the course's clock."""
+    return {
+        "stage": str(one.stage),
+        "by": one.local.isoformat(),
+        "zone": one.zone,
+        "cost": money_value(one.cost),
+        "rule": str(one.rule) if one.rule else None,
+    }
+
+
+def case_value(case: "Case") -> dict[str, Any]:
+    """Return whether a horse may run in a race, off what weight, and why."""
+    return {
+        "horse": case.horse.name,
+        "may_run": str(case.says),
+        "weight": carried_value(case.carried),
+        "no_weight": case.no_weight or None,
+        "against": [finding_value(one) for one in case.eligible.against],
+        "not_known": [finding_value(one) for one in case.eligible.open],
+        "to_know": [finding_value(one) for one in case.eligible.notes],
+        "not_read": list(case.eligible.unread),
+    }
+
+
+def finding_value(one: "Finding") -> dict[str, Any]:
+    """Return one reason."""
+    return {"reason": one.key, "words": str(one), "rule": str(one.rule) if one.rule else None}
+
+
+def carried_value(one: "Carried | None") -> dict[str, Any] | None:
+    """Return a weight with its lines."""
+    if one is None:
+        return None
+    return {
+        "published": one.published,
+        "on_the_horse": one.on_the_horse,
+        "unit": one.unit,
+        "settled": one.settled,
+        "confidence": one.grade,
+        "lines": [{"what": line.key, "value": line.value} for line in one.lines],
+        "unsure": [{"what": line.key, "value": line.value} for line in one.unsure],
+        "missing": list(one.missing),
+    }
+
+
+def race_line(race: "Race") -> str:
+    """Return a race in one line."""
+    far = f"{race.distance_m:.0f} m" if race.distance_m else "distance not known"
+    off = f" {race.off.astimezone(race.clock):%H:%M}" if race.off and race.clock else ""
+    win = f", {race.prize.win} to the winner" if race.prize and race.prize.win else ""
+    return f"{race.day}{off} {race.course}: {race.title or 'race ' + race.number}, {far}{win}"
+
+
+def weight_text(one: "Carried | None") -> str:
+    """Return a weight in words."""
+    from upsides.placing import Amount
+
+    if one is None:
+        return "weight not known"
+    told = str(Amount(one.published, one.unit))
+    return told if one.settled else f"{told}, not settled"

@@ -1,0 +1,101 @@
+"""`upsides win-costs`: what a win in a race would close, open, and put on a horse's back."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from upsides.cli.options import answer, json_option, library_option
+from upsides.cli.race_values import (
+    carried_value,
+    finding_value,
+    horse_named,
+    race_line,
+    race_named,
+    race_value,
+    weight_text,
+)
+
+if TYPE_CHECKING:
+    from upsides.placing import After, Changed, WinCosts
+
+OUTCOMES = {"win": "If it wins", "placed": "If it is placed", "beaten": "If it is beaten"}
+NO_CREDIT = "A race that stays open to a beaten horse counts for nothing in any comparison made here."
+
+
+@click.command("win-costs")
+@click.argument("horse")
+@click.argument("race")
+@library_option
+@json_option
+def win_costs(horse: str, race: str, library: Path, as_json: bool) -> None:  # noqa: FBT001 -- an option
+    """Say what a win of HORSE in RACE (its code or its title) would change in the 90 days after it."""
+    from upsides.books.services.opening import open_books
+
+    open_books(library)
+    from upsides.books.queries import moments
+    from upsides.books.queries.entrants import entrants, terms_of
+    from upsides.books.queries.programme import programme
+    from upsides.placing import win_costs as worked_out
+
+    moment = moments.now()
+    one, plan = horse_named(moment, horse), programme(library, moment)
+    code, meant = race_named(plan, moment, race)
+    entrant = entrants(library, moment, [one])[one.pk]
+    found = worked_out(entrant, meant, list(plan.races.values()), terms=terms_of(library))
+    value = {
+        "horse": one.name,
+        "race": race_value(code, meant),
+        "currency": found.currency,
+        "after": [_after(each) for each in found.after],
+        "note": NO_CREDIT,
+    }
+    answer(as_json, value, _as_lines(one.name, found))
+
+
+def _after(one: "After") -> dict[str, Any]:
+    return {
+        "outcome": str(one.outcome),
+        "prize": one.prize,
+        "same": one.same,
+        "changed": [_changed(each) for each in one.changed],
+    }
+
+
+def _changed(one: "Changed") -> dict[str, Any]:
+    from upsides.books.queries.programme import code_of
+
+    return {
+        "code": code_of(one.now.race),
+        "race": one.now.race.title,
+        "course": one.now.race.course,
+        "day": one.now.race.day,
+        "closes": one.closes,
+        "opens": one.opens,
+        "weight_now": carried_value(one.now.carried),
+        "weight_then": carried_value(one.then.carried),
+        "because": [finding_value(each) for each in one.because],
+    }
+
+
+def _as_lines(name: str, found: "WinCosts") -> list[str]:
+    lines = [f"{name} in {found.race}, by programme and rules, in the 90 days after it:"]
+    for one in found.after:
+        prize = f", {one.prize:,.0f} {found.currency}" if one.prize else ""
+        lines.append(
+            f"{OUTCOMES[str(one.outcome)]}{prize}: {len(one.changed)} races change, {one.same} stay as they are."
+        )
+        lines += [f"  {_told(each)}" for each in one.changed]
+    return [*lines, NO_CREDIT]
+
+
+def _told(one: "Changed") -> str:
+    what = (
+        "closes"
+        if one.closes
+        else "opens"
+        if one.opens
+        else f"{weight_text(one.now.carried)} to {weight_text(one.then.carried)}"
+    )
+    why = f" ({'; '.join(str(each) for each in one.because)})" if one.because else ""
+    return f"{race_line(one.now.race)}: {what}{why}"

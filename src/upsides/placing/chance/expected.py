@@ -1,0 +1,178 @@
+"""The field to expect before there are entries: fields of similar races in the library, each whole as it was.
+
+A past field is taken with its size, its horses' levels on that day as they are known now, and its weights, so that
+size, level and how they hang together are those of real races. Of the races that are alike in kind the nearest count
+most: same class or band, same course, near in trip, prize, season and time.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import timedelta
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from upsides.errors import CannotFitError
+from upsides.placing.chance.asked import Setting
+from upsides.placing.chance.kept import Kept
+from upsides.results.library import Library
+from upsides.results.schema import STARTED
+from upsides.rules import Overrides, weight_for_age_lb
+from upsides.rules.jurisdictions import ANYWHERE
+
+Floats = NDArray[np.float64]
+
+YEARS_BACK = 4
+MOST_RACES = 60
+FEWEST_RACES = 5
+NEAR_TRIP = 0.2
+"""Octaves: races a furlong and a bit longer or shorter at a mile are alike."""
+LEAST_KNOWN = 0.7
+"""Share of a past field whose levels must be known."""
+Range = tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class ExpectedField:
+    """Fields to expect.
+
+    Attributes:
+        levels: of each past field, (runners,) lb on the library's scale.
+        errors: likewise, how well each level is known.
+        weights: likewise, lb; NaN where not known.
+        allowed: likewise, the weight for age in them, lb.
+        nearness: (fields,) how much each counts; together 1.
+        size, level, best: runners, their mean level, the best one's level: the middle, and four times in five between.
+    """
+
+    levels: tuple[Floats, ...]
+    errors: tuple[Floats, ...]
+    weights: tuple[Floats, ...]
+    allowed: tuple[Floats, ...]
+    nearness: Floats
+    size: Range
+    level: Range
+    best: Range
+
+    @property
+    def races(self) -> int:
+        """How many past races speak."""
+        return len(self.levels)
+
+
+def expected_field(library: Library, kept: Kept, setting: Setting) -> ExpectedField:
+    """Return the field to expect in a race.
+
+    Args:
+        library: the library.
+        kept: what is kept of it.
+        setting: the race.
+
+    Raises:
+        CannotFitError: fewer than five races of the last years are alike.
+    """
+    alike = similar(library, kept, setting)
+    fields = _fields(library, kept, alike)
+    if len(fields) < FEWEST_RACES:
+        reason = f"only {len(fields)} races of the last {YEARS_BACK} years are like it"
+        raise CannotFitError("expected field", reason, "wait for the entries, or add results of such races")
+    near = dict(alike.select("race_key", "nearness").rows())
+    nearness = np.array([near[one.key] for one in fields])
+    nearness = nearness / nearness.sum()
+    return ExpectedField(
+        tuple(one.level for one in fields),
+        tuple(one.error for one in fields),
+        tuple(one.weight for one in fields),
+        tuple(one.allowed for one in fields),
+        nearness,
+        _range([float(one.level.size) for one in fields], nearness),
+        _range([float(one.level.mean()) for one in fields], nearness),
+        _range([float(one.level.max()) for one in fields], nearness),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Past:
+    key: str
+    level: Floats
+    error: Floats
+    weight: Floats
+    allowed: Floats
+
+
+def similar(library: Library, kept: Kept, setting: Setting) -> pl.DataFrame:
+    """Return race_key, date and `nearness` of the races most like one, nearest first, before the day of the fit."""
+    races = library.races(kept.as_of).filter(
+        pl.col("date") >= setting.day - timedelta(days=366 * YEARS_BACK),
+        pl.col("code").fill_null("flat") == "flat",
+        (pl.col("distance_m") / setting.distance_m).log(2).abs() < 2 * NEAR_TRIP,
+        pl.col("surface").fill_null("") == setting.surface if setting.surface else pl.lit(value=True),
+    )
+    off = _differences(setting)
+    return (
+        races.select("race_key", "date", off=pl.sum_horizontal(off))
+        .collect()
+        .sort("off", "date", descending=[False, True])
+        .head(MOST_RACES)
+        .select("race_key", "date", nearness=(-0.5 * (pl.col("off") - pl.col("off").min())).exp())
+        .filter(pl.col("nearness") > 0.01)
+    )
+
+
+def _differences(setting: Setting) -> list[pl.Expr]:
+    """Return squared differences of races from one, each counted in what counts as one step apart."""
+    day = pl.lit(setting.day)
+    season = (pl.col("date").dt.ordinal_day() - setting.day.timetuple().tm_yday).abs()
+    off = [
+        ((pl.col("distance_m") / setting.distance_m).log(2) / NEAR_TRIP) ** 2,
+        ((day - pl.col("date")).dt.total_days() / 730) ** 2,
+        (pl.min_horizontal(season, 366 - season) / 120) ** 2,
+        pl.when(pl.col("course") == setting.course).then(0.0).otherwise(1.0),
+    ]
+    if setting.race_class:
+        off.append(pl.when(pl.col("race_class").str.to_lowercase() == setting.race_class).then(0.0).otherwise(6.0))
+    if setting.band is not None and setting.band[1] is not None:
+        off.append(((pl.col("rating_high") - setting.band[1]) / 5).fill_null(2.0) ** 2)
+    if setting.prize:
+        off.append(((pl.col("prize") / setting.prize).log() / 0.3).fill_null(1.5).clip(-4, 4) ** 2)
+    return off
+
+
+def _fields(library: Library, kept: Kept, alike: pl.DataFrame) -> list[_Past]:
+    keys = alike["race_key"].implode()
+    about = library.races(kept.as_of).filter(pl.col("race_key").is_in(keys)).select("race_key", "country", "distance_m")
+    weight = pl.col("carried_lb") + pl.col("claim_lb").fill_null(0.0)
+    ran = (
+        library.runs(kept.as_of)
+        .filter(pl.col("race_key").is_in(keys), pl.col("outcome").is_in(STARTED))
+        .select("race_key", "horse_key", "date", pl.col("age").cast(pl.Int64).fill_null(0), weight=weight)
+        .collect()
+        .join(about.collect(), on="race_key", how="left", maintain_order="left")
+    )
+    curves = kept.curves.filter(pl.col("horse_key").is_in(ran["horse_key"].unique().implode())).collect()
+    known = ran.join(curves, on=["horse_key", "date"], how="left", maintain_order="left").sort("race_key", "horse_key")
+    found = known.group_by("race_key", maintain_order=True)
+    fields = {key: _past(str(key), field, kept.rules) for (key,), field in found}
+    return [field for key in alike["race_key"] if (field := fields.get(key)) is not None]
+
+
+def _past(key: str, field: pl.DataFrame, rules: Overrides) -> _Past | None:
+    """Return a field as it was; None where too few of its levels are known. One not known counts as the mean."""
+    level, error, weight = (
+        field[name].cast(pl.Float64).fill_null(np.nan).to_numpy() for name in ("level_lb", "sd_lb", "weight")
+    )
+    there = np.isfinite(level)
+    if level.size < 2 or there.mean() < LEAST_KNOWN:
+        return None
+    means = [np.where(there, values, values[there].mean()) for values in (level, error)]
+    place = field["country"][0] or ANYWHERE
+    allowed, _ = weight_for_age_lb(place, field["date"], field["distance_m"], field["age"], overrides=rules)
+    return _Past(key, means[0], means[1], weight, allowed)
+
+
+def _range(values: Sequence[float], nearness: Floats) -> Range:
+    order = np.argsort(values)
+    upto = np.cumsum(nearness[order])
+    low, middle, high = (float(np.asarray(values)[order][np.searchsorted(upto, share)]) for share in (0.1, 0.5, 0.9))
+    return middle, low, high

@@ -1,0 +1,97 @@
+"""A day of racing in words, for the page and for the sheet."""
+
+from collections.abc import Mapping
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from upsides.books.models import Inside, Person
+from upsides.books.queries import moments
+from upsides.books.queries.moments import Moment
+from upsides.books.queries.race_day import Runner, next_race_day, race_day
+from upsides.books.queries.visitors import Visitor, opened
+from upsides.books.services.meanwhile import last_change
+from upsides.books.services.sights import saw
+from upsides.web.programme.cases_words import reasons
+from upsides.web.programme.entry_page import against
+from upsides.web.programme.words import kind, long_day, titled, trip, weight
+from upsides.web.shell.moments import asked_day
+
+
+def race_day_page(folder: Path, who: Visitor, moment: Moment, query: Mapping[str, str], path: str) -> dict[str, Any]:
+    """Return a day of racing, the next one for which a horse is declared where none is asked for.
+
+    Raises:
+        UnreadableError: what is asked for is no day.
+    """
+    day = asked_day(query.get("day", ""), moment, next_race_day(moment))
+    open_to = opened(who, Inside.PLANS)
+    found = [one for one in race_day(folder, moment, day) if one.one.horse.pk in open_to]
+    saw(who, Inside.PLANS, path)
+    return {
+        "moment": moment,
+        "plans": True,
+        "day": day,
+        "before": day - timedelta(days=1),
+        "after": day + timedelta(days=1),
+        "sentence": about_day(found, day),
+        "runners": [shown(one) for one in found],
+        "people": list(moments.rows(Person, moment).filter(is_active=True, erased_at=None).order_by("name")),
+    }
+
+
+def about_day(found: list[Runner], day: date) -> str:
+    """Return who runs on a day, where, and when the first leaves."""
+    told = {"count": len(found), "day": long_day(day)}
+    if not found:
+        return _("No horse is declared for %(day)s.") % told
+    courses = list(dict.fromkeys(one.one.race.course for one in found))
+    told |= {"courses": ", ".join(courses)}
+    text = ngettext(
+        "One horse runs on %(day)s, at %(courses)s.", "%(count)s horses run on %(day)s, at %(courses)s.", len(found)
+    )
+    leaves = [one.leaves for one in found if one.leaves]
+    if not leaves:
+        return text % told
+    return f"{text % told} {_('The first leaves at %(at)s.') % {'at': f'{min(leaves):%H:%M}'}}"
+
+
+def shown(one: Runner) -> dict[str, Any]:
+    """Return one runner as page and sheet show it."""
+    race, row, horse = one.one.race, one.one.engagement, one.one.horse
+    return {
+        "row": row,
+        "seen": last_change(row),
+        "horse": horse,
+        "code": row.race_code if one.one.known else "",
+        "off": f"{one.off:%H:%M}" if one.off else "–",
+        "race": titled(race),
+        "about": ", ".join(part for part in (race.course, trip(race), kind(race)) if part),
+        "going": race.going,
+        "jockey": one.jockey,
+        "claim": weight(float(one.claim_lb), "lb") if one.claim_lb else "",
+        "weight": weight(one.carries_lb, "lb") if one.carries_lb else "–",
+        "after_claim": weight(one.after_claim_lb, "lb") if one.claim_lb and one.after_claim_lb else "",
+        "hindrances": [against(each) for each in one.hindrances],
+        "leads_up": one.leads_up,
+        "driver": one.driver,
+        "leaves": f"{one.leaves:%H:%M}" if one.leaves else "",
+        "back": f"{one.back:%H:%M}" if one.back else "",
+        "leaves_at": f"{one.leaves:%Y-%m-%dT%H:%M}" if one.leaves else "",
+        "back_at": f"{one.back:%Y-%m-%dT%H:%M}" if one.back else "",
+        "away": _hours(one.away),
+        "passport": horse.passport,
+        "against": [words for words, _by in reasons(one.against)],
+        "notes": [words for words, _by in reasons(one.notes)],
+        "declare": [str(fact.get_what_display()) for fact in one.one.to_declare],
+    }
+
+
+def _hours(span: timedelta | None) -> str:
+    if span is None:
+        return ""
+    hours, minutes = divmod(int(span.total_seconds()) // 60, 60)
+    return _("%(hours)s h %(minutes)s min") % {"hours": hours, "minutes": f"{minutes:02d}"}

@@ -1,0 +1,87 @@
+"""A day of racing, on the page and on paper."""
+
+from django.conf import settings
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
+
+from upsides import paper
+from upsides.books.services.race_day import write_card
+from upsides.web.programme.forms import card_of
+from upsides.web.programme.race_day_page import race_day_page
+from upsides.web.programme.words import long_day
+from upsides.web.shell.access import may_open
+from upsides.web.shell.middleware import VisitedRequest
+from upsides.web.shell.moments import moment_of
+from upsides.web.shell.printing import answered, masthead, size_of
+from upsides.web.string.following import back_there
+
+
+def race_day(request: VisitedRequest) -> HttpResponse:
+    """Show a day's runners, and what a card and a journey need of each."""
+    page = race_day_page(settings.UPSIDES_LIBRARY, request.visitor, moment_of(request), request.GET, request.path)
+    back = back_there(request)
+    page |= {
+        "back": back,
+        "and_back": back.replace("?", "&", 1),
+        "may_write": may_open("race_day_card", request.visitor.roles),
+    }
+    return render(request, "programme/race_day.html", page)
+
+
+@require_POST
+def card(request: VisitedRequest, number: int) -> HttpResponse:
+    """Write what a card and a journey need of a runner."""
+    seen, typed = card_of(request.POST)
+    row = write_card(number, seen, typed, request.visitor.person)
+    messages.success(request, _("Written down."))
+    return redirect(f"/race-day/?day={row.day}#runner-{number}")
+
+
+def sheet(request: VisitedRequest) -> HttpResponse:
+    """Print a day's runners, each with a line for what comes of it."""
+    moment = moment_of(request)
+    page = race_day_page(settings.UPSIDES_LIBRARY, request.visitor, moment, request.GET, request.path)
+    day = page["day"]
+    note = _("The authority's card and current rules go before this sheet. A stand-down that has ended proves nothing.")
+    made = paper.RaceDaySheet(
+        masthead=masthead(moment, _("Race day"), long_day(day), note),
+        sentence=page["sentence"],
+        titles=paper.RaceDayTitles(*_titles()),
+        runners=tuple(_runner(one) for one in page["runners"]),
+        nothing=_("No horse is declared."),
+    )
+    return answered(paper.race_day_pdf(made, size_of(request.GET)), f"race-day-{day}")
+
+
+def _titles() -> tuple[str, ...]:
+    return (_("Off"), _("Horse and race"), _("Jockey and weight"), _("Travel"), _("To know"), _("What came of it"))
+
+
+def _runner(one: dict[str, object]) -> paper.RaceDayRunner:
+    draw = getattr(one["row"], "draw", None)
+    weights = _("%(weight)s on the card") % {"weight": one["weight"]}
+    claimed = _("%(weight)s after the claim") % {"weight": one["after_claim"]} if one["after_claim"] else ""
+    stall = _("stall %(draw)s") % {"draw": draw} if draw else ""
+    leaves = _("leaves %(at)s") % {"at": one["leaves"]} if one["leaves"] else ""
+    back = _("back %(at)s") % {"at": one["back"]} if one["back"] else ""
+    passport = _("passport %(number)s") % {"number": one["passport"]} if one["passport"] else ""
+    row = one["row"]
+    return paper.RaceDayRunner(
+        off=str(one["off"]),
+        horse=getattr(one["horse"], "name", ""),
+        race=_lines(one["race"], one["about"], one["going"]),
+        riding=_lines(one["jockey"], weights, claimed, stall, getattr(row, "gear", ""), getattr(row, "colours", "")),
+        travel=_lines(leaves, back, one["driver"], one["leads_up"], passport),
+        to_know=_lines(*_list(one["hindrances"]), *_list(one["against"]), *_list(one["notes"]), *_list(one["declare"])),
+    )
+
+
+def _lines(*parts: object) -> tuple[str, ...]:
+    return tuple(str(part) for part in parts if part)
+
+
+def _list(found: object) -> list[object]:
+    return list(found) if isinstance(found, list) else []

@@ -1,0 +1,148 @@
+"""One race to come, ready for its template: its conditions as read, who of ours may run, by when, for how much."""
+
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from upsides.books import clock
+from upsides.books.models import Inside
+from upsides.books.queries.engaged import added, engaged
+from upsides.books.queries.entrants import terms_of
+from upsides.books.queries.moments import Moment
+from upsides.books.queries.placing import Case, cases, dues_of, string_of
+from upsides.books.queries.programme import programme
+from upsides.books.queries.race_chances import chances_in
+from upsides.books.queries.visitors import Visitor, opened
+from upsides.books.services.sights import saw
+from upsides.errors import NoRuleError
+from upsides.placing import Race, Says, Stage, Terms, clashes, conditions_of, cost_to
+from upsides.rules import elimination
+from upsides.web.programme.cases_words import case_shown
+from upsides.web.programme.chance_words import short
+from upsides.web.programme.sentences import about_race
+from upsides.web.programme.words import STAGES, at_course, kind, long_day, money, off, sums, titled, trip
+
+
+def race_page(folder: Path, who: Visitor, moment: Moment, code: str, path: str) -> dict[str, Any] | None:
+    """Return one race, None where no programme names it; that plans were shown is written down."""
+    race = programme(folder, moment).races.get(code)
+    if race is None:
+        return None
+    open_to, terms = opened(who, Inside.PLANS), terms_of(folder)
+    page = about(race, terms, moment) | {"code": code, "moment": moment, "plans": bool(open_to)}
+    if not open_to:
+        return page | {"sentence": page["told"]}
+    saw(who, Inside.PLANS, path)
+    ours = [one for one in string_of(moment) if one.pk in open_to]
+    found = cases(folder, moment, {code: race}, ours)[code]
+    said = [
+        one
+        for one in engaged(folder, moment, race.day, race.day)
+        if one.engagement.race_code == code and one.horse.pk in open_to
+    ]
+    said_of = {one.horse.pk for one in said if one.engagement.state != "withdrawn"}
+    chances = _chances(folder, who, moment, race, [one for one in found if one.horse.pk in said_of], path)
+    return page | {
+        "sentence": about_race(found, said),
+        "engaged": [
+            (one, one.engagement.get_state_display(), sums(one.spent), chances.get(one.horse.pk)) for one in said
+        ],
+        "open": [case_shown(one) for one in _first(found) if one.open],
+        "chances": bool(chances),
+        "shut": [case_shown(one) for one in found if not one.open],
+    }
+
+
+def _chances(folder: Path, who: Visitor, moment: Moment, race: Race, found: list[Case], path: str) -> dict[int, str]:
+    """Return the chances to win of horses, where they are open to the visitor; that they were shown is written down."""
+    open_to = opened(who, Inside.CHANCES)
+    wanted = [one for one in found if one.open and one.horse.pk in open_to]
+    if not wanted or race.day < moment.day:
+        return {}
+    chances, _why = chances_in(folder, moment, race, wanted)
+    if chances:
+        saw(who, Inside.CHANCES, path)
+    return {number: short(told) for number, told in chances.items()}
+
+
+def _first(found: list[Case]) -> list[Case]:
+    """Return those that may run first, then those of whom it is not known."""
+    return sorted(found, key=lambda one: (one.says is not Says.YES, one.horse.name.casefold()))
+
+
+def about(race: Race, terms: Terms, moment: Moment) -> dict[str, Any]:
+    """Return what a race is: where and when, its conditions piece by piece, its deadlines, costs and prizes."""
+    dues, no_dues = dues_of(race, terms)
+    at = moment.at or clock.now()
+    zone = clock.place().zone.key
+    return {
+        "race": race,
+        "title": titled(race),
+        "told": _told(race),
+        "kind": kind(race),
+        "pieces": pieces(race),
+        "unread": conditions_of(race).unread,
+        "clashes": clashes(race),
+        "dues": [
+            (str(STAGES[one.stage]), at_course(one, zone), money(one.cost), one.at < at, one.rule) for one in dues
+        ],
+        "no_dues": no_dues,
+        "cost": sums(added(cost_to(race, Stage.DECLARE, terms))) if not no_dues else "",
+        "prizes": prizes(race),
+        "room": room(race, terms),
+        "stalls": stalls(race),
+        "moved": race.moved_from,
+    }
+
+
+def _told(race: Race) -> str:
+    told = {"course": race.course, "day": long_day(race.day), "off": off(race), "trip": trip(race)}
+    if race.off is None:
+        return _("%(course)s, %(day)s: %(trip)s.") % told
+    return _("%(course)s, %(day)s, %(off)s: %(trip)s.") % told
+
+
+def pieces(race: Race) -> list[tuple[str, bool]]:
+    """Return the wording in pieces that add up to it, each with whether it was read."""
+    found = conditions_of(race)
+    ends = [0, *(edge for one in found.pieces for edge in (one.start, one.end)), len(found.text)]
+    unread = {(one.start, one.end) for one in found.pieces if not one.read}
+    return [(found.text[a:b], (a, b) not in unread) for a, b in pairwise(ends) if b > a]
+
+
+def prizes(race: Race) -> list[tuple[int, str]]:
+    """Return what each place receives, as far as stated."""
+    if race.prize is None:
+        return []
+    return [(place, money(race.prize.for_place(place))) for place in range(1, len(race.prize.by_place) + 1)]
+
+
+def room(race: Race, terms: Terms) -> str:
+    """Return how many may run, and who goes out first where more are declared."""
+    if race.most_runners is None:
+        return _("How many may run is not stated.")
+    text = ngettext("%(count)s may run.", "%(count)s may run.", race.most_runners) % {"count": race.most_runners}
+    try:
+        rule = elimination(
+            race.jurisdiction, race.day, race.race_class, handicap=race.handicap, overrides=race.rules(terms.yard)
+        )
+    except NoRuleError:
+        return text
+    order = {
+        "weight": _("Where more are declared, the lowest weights go out first."),
+        "mark": _("Where more are declared, the lowest marks go out first."),
+        "ballot": _("Where more are declared, a ballot decides."),
+    }[rule.by]
+    return f"{text} {order}"
+
+
+def stalls(race: Race) -> str:
+    """Return where the stalls stand and how the course runs; empty where nothing is stated."""
+    ways = {"straight": _("a straight course"), "left": _("left-handed"), "right": _("right-handed")}
+    parts = [ways.get(race.bend, ""), _("stall 1 %(side)s") % {"side": race.stall_side} if race.stall_side else ""]
+    if race.to_bend_m:
+        parts.append(_("%(metres)s m to the first bend") % {"metres": f"{race.to_bend_m:.0f}"})
+    return ", ".join(part for part in parts if part)

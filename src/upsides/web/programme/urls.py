@@ -1,0 +1,28 @@
+"""Addresses: the programme, one race, a horse's races, deadlines, calendars, race days, races let go."""
+
+from django.urls import path
+
+from upsides.web.programme import calendar_views, let_go_views, race_day_views, views
+from upsides.web.shell.access import ANYONE, EVERY_HORSE, INSIDE, OFFICE, SIGNED_IN
+
+_PAGES = (
+    ("programme/", views.programme, "programme", EVERY_HORSE),
+    ("programme/race/<slug:code>/", views.programme_race, "programme_race", EVERY_HORSE),
+    ("programme/race/<slug:code>/horse/<int:number>/", views.race_horse, "race_horse", SIGNED_IN),
+    ("programme/race/<slug:code>/horse/<int:number>/say/", views.say, "race_say", OFFICE),
+    ("horse/<int:number>/races/", views.horse_races, "horse_races", SIGNED_IN),
+    ("horse/<int:number>/races/<slug:code>/win/", views.win_costs, "win_costs", SIGNED_IN),
+    ("deadlines/", views.deadlines, "deadlines", INSIDE),
+    ("deadlines/calendar/", calendar_views.make, "calendar_new", INSIDE),
+    ("deadlines/calendar/<int:number>/end/", calendar_views.end, "calendar_end", INSIDE),
+    ("calendar/<str:token>.ics", calendar_views.feed, "calendar_feed", ANYONE),
+    ("race-day/", race_day_views.race_day, "race_day", INSIDE),
+    ("race-day/runner/<int:number>/", race_day_views.card, "race_day_card", OFFICE),
+    ("race-day/sheet.pdf", race_day_views.sheet, "race_day_sheet", INSIDE),
+    ("races-let-go/", let_go_views.let_go, "let_go", INSIDE),
+    ("races-let-go/<int:number>/", let_go_views.say_why, "let_go_why", OFFICE),
+)
+
+urlpatterns = [path(place, view, name=name) for place, view, name, _who in _PAGES]
+
+ACCESS = {name: who for _place, _view, name, who in _PAGES}

@@ -1,0 +1,104 @@
+"""Commands on races to come, on the invented yard: what they answer agrees with itself and with each other."""
+
+import json
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from fresh import demo, fresh
+
+MAIN = [sys.executable, "-c", "from upsides.cli.main import main; main()"]
+Done = subprocess.CompletedProcess[str]
+Yard = Callable[..., Done]
+
+
+@pytest.fixture(scope="module")
+def yard(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Yard]:
+    """Return a function that asks the invented yard."""
+    folder = tmp_path_factory.mktemp("races") / "yard"
+    with fresh(folder, ready=True) as env:
+        demo(folder, env)
+
+        def asked(*arguments: object) -> Done:
+            command = [*MAIN, *map(str, arguments), "--library", str(folder)]
+            return subprocess.run(command, env=env, capture_output=True, text=True, check=False)
+
+        yield asked
+
+
+def said(done: Done) -> Any:
+    assert done.returncode == 0, done.stderr
+    return json.loads(done.stdout)
+
+
+def test_what_must_be_said_comes_soonest_first(yard: Yard) -> None:
+    """Deadlines are in order, by the course's own clock, and each names a race of the programme that is to come."""
+    found = said(yard("deadlines", "--json"))
+    listed = {one["code"]: one for one in said(yard("programme", "list", "--to", "2026-09-18", "--json"))}
+    assert found
+    assert [one["by"] for one in found] == sorted(one["by"] for one in found)
+    for one in found:
+        assert one["code"] in listed
+        assert one["zone"] == "Europe/London"
+        assert one["by"][:10] <= listed[one["code"]]["day"]
+
+
+def test_a_horse_and_the_string_are_told_the_same(yard: Yard) -> None:
+    """What `placing` says of a horse in a race, `races` says of that horse: may it run, and off what weight."""
+    placed = said(yard("placing", "--from", "2026-06-24", "--to", "2026-06-24", "--json"))
+    race = next(one for one in placed["races"] if any(each["may_run"] == "yes" for each in one["ours"]))
+    ours = next(one for one in race["ours"] if one["may_run"] == "yes")
+    found = said(yard("races", ours["horse"], "--json"))
+    mine = next(one for one in found["races"] if one["code"] == race["code"])
+    assert (mine["may_run"], mine["weight"]) == ("yes", ours["weight"])
+    assert found["looked_at"] >= 100
+    assert len(race["ours"]) + race["may_not"] == 90
+
+
+def test_nothing_opens_to_a_horse_by_winning_a_maiden_but_penalties(yard: Yard) -> None:
+    """A maiden that wins shuts the later maidens to itself; beaten, it shuts none."""
+    listed = said(yard("programme", "list", "--to", "2026-09-18", "--json"))
+    maidens = [one for one in listed if "maiden" in one["kinds"]]
+    placed = said(yard("placing", "--from", maidens[0]["day"], "--to", maidens[0]["day"], "--json"))
+    row = next(one for one in placed["races"] if one["code"] == maidens[0]["code"])
+    name = next(one["horse"] for one in row["ours"] if one["may_run"] == "yes")
+    after = {one["outcome"]: one for one in said(yard("win-costs", name, maidens[0]["code"], "--json"))["after"]}
+    closed = [one for one in after["win"]["changed"] if one["closes"]]
+    assert {one["code"] for one in closed} <= {one["code"] for one in maidens} | {one["code"] for one in listed}
+    assert closed
+    assert not any(one["closes"] for one in after["beaten"]["changed"])
+    assert after["beaten"]["prize"] == 0.0
+
+
+def test_refusals_are_plain(yard: Yard, tmp_path: Path) -> None:
+    """A horse or race that is not there, a name that two races have, and a file that is no programme are refused."""
+    listed = said(yard("programme", "list", "--to", "2026-09-18", "--json"))
+    titles = [one["title"] for one in listed]
+    twice = next(title for title in titles if titles.count(title) > 1)
+    horse = said(yard("deadlines", "--json"))[0]["horse"]
+    file = tmp_path / "nothing.csv"
+    file.write_text("a,b\n1,2\n", encoding="utf-8")
+    for arguments, kind in (
+        (("races", "Nobody Here"), "HorseHereUnknownError"),
+        (("win-costs", horse, "No Such Race"), "RaceUnknownError"),
+        (("win-costs", horse, twice), "RaceNamedTwiceError"),
+    ):
+        done = yard(*arguments, "--json")
+        assert (done.returncode, json.loads(done.stdout)["error"]["kind"]) == (1, kind)
+    assert yard("programme", "add", file, "--shape", "hk1997").returncode == 1
+    assert said(yard("programme", "list", "--to", "2026-09-18", "--json")) == listed
+
+
+def test_a_stall_is_worth_nothing_on_average(yard: Yard) -> None:
+    """Over a field the stalls' worths add up to nought, the range of each holds its middle, and meetings differ."""
+    found = said(yard("draw", "Harrowmere", "1000m", "--runners", "10", "--json"))
+    assert len(found["stalls"]) == 10
+    assert sum(one["lb"][0] for one in found["stalls"]) == pytest.approx(0.0, abs=1e-9)
+    assert all(one["lb"][1] <= one["lb"][0] <= one["lb"][2] for one in found["stalls"])
+    assert found["races"] > 0
+    low, high = found["one_day_lb"][1:]
+    assert low < found["across_lb"][1] < found["across_lb"][2] < high

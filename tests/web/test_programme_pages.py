@@ -1,0 +1,273 @@
+"""Pages on races to come: what each says, to whom plans and chances are shown, and what is written down of it."""
+
+from datetime import timedelta
+from uuid import uuid4
+
+import icalendar
+import pytest
+import vobject
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+
+import worlds
+from medicine_yard import boosted
+from programmed_yard import at, code_of, engage_for, forget, marked, programmed, take, usual_rows
+from upsides.books import clock
+from upsides.books.models import CalendarAddress, Decision, Engagement, Horse, Inside, LetGo, Person, Release, Sight
+from upsides.books.queries import moments
+from upsides.books.services.calendars import MOST
+from upsides.books.services.let_go import write_let_go
+from worlds import ClientAs
+
+pytestmark = pytest.mark.django_db
+FEW = 6
+
+
+@pytest.fixture
+def code(loaded: worlds.Yard) -> str:
+    """The code of a handicap in eight days; a few horses of the yard are in training."""
+    Horse.objects.filter(pk__gt=Horse.objects.order_by("pk")[FEW].pk).update(left="2026-01-01", joined="2025-01-01")
+    programmed(loaded.library)
+    return code_of(loaded.library, "Sedge Handicap")
+
+
+@pytest.fixture
+def horse(code: str) -> Horse:
+    """A horse with a mark, owned by the person who signs in as owner."""
+    one = marked(Horse.objects.order_by("pk")[0])
+    boosted(one, clock.today() - timedelta(days=30))
+    return one
+
+
+def page(browser: Client, address: str) -> str:
+    answer = browser.get(address)
+    assert answer.status_code == 200, address
+    return " ".join(answer.content.decode().split())
+
+
+def test_the_programme_says_how_many_may_run(client_as: ClientAs, code: str, horse: Horse) -> None:
+    """The week's page opens with how many races there are, and tells of each by when to enter by the course's clock."""
+    monday = clock.today() + timedelta(days=8)
+    text = page(client_as("trainer"), f"/programme/?week={monday}")
+    closes = clock.today() + timedelta(days=2)
+    assert "One race is run in the week of" in text
+    assert "<b>1 may run</b>" in text
+    assert f"enter by {closes:%a} {closes.day} {closes:%B}, 12:00" in text
+
+
+def test_without_a_programme_the_page_says_what_to_do(loaded: worlds.Yard, client_as: ClientAs) -> None:
+    """A yard that took in no programme is told how."""
+    forget(loaded.library)
+    assert "upsides programme add FILE" in page(client_as("trainer"), "/programme/")
+
+
+def test_what_was_not_read_is_shown_and_nobody_gets_a_plain_yes(
+    loaded: worlds.Yard, client_as: ClientAs, code: str, horse: Horse
+) -> None:
+    """Words that no reading knows stand underlined among the conditions, and the sentence promises nobody a run."""
+    text = page(client_as("trainer"), f"/programme/race/{code_of(loaded.library, 'Bracken Stakes')}/")
+    assert '<span class="unread">Grooms sing first 3</span>' in text
+    assert "it is not known whether" in text
+    assert "of ours may run in it." not in text
+
+
+def test_plans_are_closed_without_a_release_and_every_look_is_kept(
+    client_as: ClientAs, code: str, horse: Horse, trainer_person: Person
+) -> None:
+    """A rider and the owner see the race but not who is meant for it; a released owner does, and that is written."""
+    pages = [
+        f"/horse/{horse.pk}/races/",
+        f"/programme/race/{code}/horse/{horse.pk}/",
+        f"/horse/{horse.pk}/races/{code}/win/",
+    ]
+    for login in ("owner", "rider"):
+        for address in pages:
+            assert "is not open to you" in page(client_as(login), address)
+    assert "is not open to you" in page(client_as("rider"), f"/programme/race/{code}/")
+    assert not Sight.objects.filter(what=Inside.PLANS).exists()
+    owner = Person.objects.get(login="owner")
+    Release.objects.create(what=Inside.PLANS, person=owner, given_by=trainer_person, given_at=clock.now())
+    for address in pages:
+        assert "is not open to you" not in page(client_as("owner"), address)
+    assert (
+        list(Sight.objects.filter(person=owner, what=Inside.PLANS, horse=horse).values_list("page", flat=True))
+        == pages[::-1]
+    )
+    assert not Sight.objects.filter(person=owner, what=Inside.CHANCES).exists()
+
+
+@pytest.fixture
+def trainer_person(loaded: worlds.Yard) -> Person:
+    return Person.objects.get(login="trainer")
+
+
+def test_a_decision_is_written_from_the_page(client_as: ClientAs, code: str, horse: Horse) -> None:
+    """Pressed, the button writes the entry with its author; the page then says where it stands and what it cost."""
+    browser, address = client_as("secretary"), f"/programme/race/{code}/horse/{horse.pk}/"
+    answer = browser.post(f"{address}say/", {"step": "enter", "client_id": str(uuid4())}, follow=True)
+    text = answer.content.decode()
+    assert Decision.objects.get().by == Person.objects.get(login="secretary")
+    assert "It stands as: entered." in text
+    assert "Spent so far: 40\u00a0GBP." in text
+
+
+def test_a_refusal_stands_on_the_page(client_as: ClientAs, code: str, horse: Horse) -> None:
+    """What cannot be is told on the page with what was asked still there, and nothing is written."""
+    browser, address = client_as("trainer"), f"/programme/race/{code}/horse/{horse.pk}/"
+    answer = browser.post(f"{address}say/", {"step": "declare"})
+    assert answer.status_code == 400
+    assert "from there it cannot be declared" in answer.content.decode()
+    answer = browser.post(f"{address}say/", {"step": "enter", "said_at": "yesterday"})
+    assert answer.status_code == 400
+    assert not Engagement.objects.exists()
+
+
+def test_nobody_else_may_say_it(client_as: ClientAs, code: str, horse: Horse) -> None:
+    """A rider and the owner are refused the button's address."""
+    for login in ("rider", "owner", "head_person"):
+        answer = client_as(login).post(f"/programme/race/{code}/horse/{horse.pk}/say/", {"step": "enter"})
+        assert answer.status_code == 403
+    assert not Decision.objects.exists()
+
+
+def test_what_a_win_costs_is_told(client_as: ClientAs, code: str, horse: Horse) -> None:
+    """The page has a section for each outcome, and says that a beaten horse's open races count for nothing."""
+    text = page(client_as("trainer"), f"/horse/{horse.pk}/races/{code}/win/")
+    for words in ("If it wins", "If it is placed", "If it is beaten", "counts for nothing in any comparison"):
+        assert words in text
+
+
+def test_pages_take_few_queries(client_as: ClientAs, code: str, horse: Horse, trainer_person: Person) -> None:
+    """The week, one race and the deadlines take no more queries for six horses than for one."""
+    browser = client_as("trainer")
+    week = f"/programme/?week={clock.today() + timedelta(days=8)}"
+    counts = []
+    for _ in range(2):
+        for address in (week, f"/programme/race/{code}/", "/deadlines/"):
+            page(browser, address)
+            with CaptureQueriesContext(
+                connection,
+            ) as found:
+                page(browser, address)
+            counts.append(len(found))
+        Horse.objects.filter(left="2026-01-01").update(left=None)
+    assert counts[:3] == counts[3:]
+    assert max(counts) <= 40
+
+
+@pytest.fixture
+def feed(client_as: ClientAs, code: str, horse: Horse, loaded: worlds.Yard, trainer_person: Person) -> str:
+    """The address of the trainer's calendar, with a horse meant for a race."""
+    engage_for(horse, code, loaded.library, trainer_person)
+    text = client_as("trainer").post("/deadlines/calendar/").content.decode()
+    return "/calendar/" + text.split("/calendar/")[1].split("<")[0]
+
+
+def test_a_calendar_is_read_by_two_parsers(client: Client, feed: str, horse: Horse) -> None:
+    """Two parsers that are not each other's read the same moment, name and reminders out of the feed (RFC 5545)."""
+    answer = client.get(feed)
+    assert answer["Content-Type"] == "text/calendar; charset=utf-8"
+    (event,) = icalendar.Calendar.from_ical(answer.content).walk("VEVENT")
+    (other,) = vobject.readOne(answer.content.decode()).vevent_list
+    closes = at(clock.today() + timedelta(days=2), 12)
+    assert event["dtstart"].dt == closes
+    assert other.dtstart.value == closes
+    assert str(event["summary"]) == other.summary.value == f"Enter {horse.name}: Sedge Handicap"
+    assert str(event["uid"]) == other.uid.value
+    assert [alarm["trigger"].dt for alarm in event.walk("VALARM")] == [-timedelta(hours=24), -timedelta(hours=2)]
+    assert all(len(line) <= 75 for line in answer.content.split(b"\r\n"))
+    assert answer.content.endswith(b"END:VCALENDAR\r\n")
+
+
+def test_a_calendar_follows_its_race(
+    client: Client, feed: str, horse: Horse, code: str, loaded: worlds.Yard, trainer_person: Person
+) -> None:
+    """Once the horse is entered the same feed names the declaration; once it is taken out, nothing."""
+    engage_for(horse, code, loaded.library, trainer_person, "enter")
+    (event,) = icalendar.Calendar.from_ical(client.get(feed).content).walk("VEVENT")
+    assert event["dtstart"].dt == at(clock.today() + timedelta(days=6), 10)
+    engage_for(horse, code, loaded.library, trainer_person, "withdraw")
+    assert icalendar.Calendar.from_ical(client.get(feed).content).walk("VEVENT") == []
+
+
+def test_a_calendar_changes_with_the_deadline_and_keeps_its_name(
+    client: Client, feed: str, loaded: worlds.Yard
+) -> None:
+    """A deadline moved by a newer programme is the same event at another moment, so that programs replace it."""
+    (before,) = icalendar.Calendar.from_ical(client.get(feed).content).walk("VEVENT")
+    rows = usual_rows(clock.today())
+    take(loaded.library, [rows[0] | {"Enter": f"{clock.today() + timedelta(days=3)} 12:00"}])
+    (after,) = icalendar.Calendar.from_ical(client.get(feed).content).walk("VEVENT")
+    assert before["uid"] == after["uid"]
+    assert after["dtstart"].dt - before["dtstart"].dt == timedelta(days=1)
+
+
+def test_an_ended_address_answers_nobody(
+    client: Client, client_as: ClientAs, feed: str, trainer_person: Person
+) -> None:
+    """An address works until it is ended, by nobody but its person; only its hash is kept, and each reading is told."""
+    client.get(feed)
+    assert Sight.objects.filter(person=trainer_person, what=Inside.PLANS, page="/calendar/").count() == 1
+    row = CalendarAddress.objects.get()
+    assert row.token_hash not in feed
+    assert client_as("secretary").post(f"/deadlines/calendar/{row.pk}/end/").status_code == 400
+    assert client.get(feed).status_code == 200
+    client_as("trainer").post(f"/deadlines/calendar/{row.pk}/end/")
+    assert client.get(feed).status_code == 404
+
+
+def test_a_calendar_ends_with_its_person(client: Client, feed: str, trainer_person: Person) -> None:
+    """Once a person's sign-in is closed, or the person is no more of the office, the address tells nothing."""
+    trainer_person.posts.all().update(role="rider")
+    assert b"VEVENT" not in client.get(feed).content
+    Person.objects.filter(pk=trainer_person.pk).update(is_active=False)
+    assert client.get(feed).status_code == 404
+
+
+def test_old_addresses_make_room(client_as: ClientAs, code: str) -> None:
+    """A person has so many addresses at most; the oldest is ended for another."""
+    for _ in range(MOST + 2):
+        client_as("trainer").post("/deadlines/calendar/")
+    assert CalendarAddress.objects.filter(ended_at=None).count() == MOST
+
+
+def test_races_let_go_are_told_as_they_stood(
+    client_as: ClientAs, code: str, horse: Horse, loaded: worlds.Yard, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A row is written when entries have closed, with the weight then; a later mark changes nothing of it, and the
+    reason that a person gives stands beside it."""
+    closed = clock.now() + timedelta(days=3)
+    assert write_let_go(loaded.library, moments.now(), clock.now(), closed) == 1
+    assert write_let_go(loaded.library, moments.now(), clock.now(), closed) == 0
+    row = LetGo.objects.get()
+    assert (row.horse_id, row.known["prize"], row.known["currency"]) == (horse.pk, 6000.0, "GBP")
+    before = row.known["weight"]
+    horse.marks.update(value=40)
+    address = f"/races-let-go/?week={row.day}"
+    assert "One race was let go" in page(client_as("trainer"), address).replace("one race", "One race")
+    client_as("secretary").post(f"/races-let-go/{row.pk}/", {"reason": "ground", "note": "Firm"})
+    text = page(client_as("trainer"), address)
+    assert "Not its ground: Firm" in text
+    assert LetGo.objects.get(by=None).known["weight"] == before
+
+
+def test_race_day_shows_the_card_and_the_sheet_prints(
+    client_as: ClientAs, code: str, horse: Horse, loaded: worlds.Yard, trainer_person: Person
+) -> None:
+    """A declared horse stands on its day with the stall, who leads it up and when it leaves; the sheet is a PDF."""
+    engage_for(horse, code, loaded.library, trainer_person, "enter")
+    row = engage_for(horse, code, loaded.library, trainer_person, "declare")
+    browser = client_as("trainer")
+    address = f"/race-day/?day={row.day}"
+    seen = page(browser, address).split('name="seen" value="')[1].split('"')[0]
+    card = {"seen": seen, "draw": "7", "leads_up": str(Person.objects.get(login="carer").pk),
+            "leaves_at": f"{row.day}T08:15", "back_at": f"{row.day}T19:00"}  # fmt: skip
+    assert browser.post(f"/race-day/runner/{row.pk}/", card).status_code == 302
+    text = page(browser, address)
+    assert "<dd>7</dd>" in text
+    assert "The first leaves at 08:15." in text
+    assert Person.objects.get(login="carer").name in text
+    assert browser.post(f"/race-day/runner/{row.pk}/", card | {"draw": "99"}).status_code == 400
+    sheet = browser.get(f"/race-day/sheet.pdf?day={row.day}")
+    assert sheet.content.startswith(b"%PDF")
