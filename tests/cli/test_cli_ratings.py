@@ -164,7 +164,7 @@ def test_rate_makes_a_fit_that_is_missing(run, own: Path, busy: dict) -> None:
 
 def test_evaluate_prints_the_contract(ask, filled: Path, world: Invented) -> None:
     """The back-test answers with the documented keys in plain numbers."""
-    found = ask("evaluate", "--library", filled, "--from", "2026-03-01")
+    found = ask("evaluate", "--library", filled, "--from", "2026-03-01", "--no-placing")
     assert {
         "races", "log_loss", "log_loss_uniform", "pseudo_r2", "market_pseudo_r2", "calibration", "terms",
     } <= set(found)  # fmt: skip
@@ -173,10 +173,11 @@ def test_evaluate_prints_the_contract(ask, filled: Path, world: Invented) -> Non
     assert found["market_pseudo_r2"] is None
     assert all(set(band) == {"predicted", "observed", "count"} for band in found["calibration"])
     assert {"level", "people", "draw"} <= {term["term"] for term in found["terms"]}
+    assert found["placing"] is None
 
 
 def test_evaluate_in_words(run, filled: Path) -> None:
-    """A person reads how good and how calibrated chances were, what each group of terms is worth, and about trips."""
+    """A person reads how good and calibrated chances were, what each group of terms is worth, of trips and placing."""
     result = run("evaluate", "--library", filled, "--from", "2026-04-01", "--to", "2026-05-01")
     lines = result.stdout.splitlines()
     assert "each judged from what was known before it" in lines[0]
@@ -185,7 +186,9 @@ def test_evaluate_in_words(run, filled: Path) -> None:
     assert lines[chances].startswith("Trips. 97 % of ")
     assert "tried a new distance" in lines[chances + 1]
     assert any(" runs, " in line for line in lines[chances + 3 :])
-    assert "the change itself brought" in lines[-1]
+    placing = next(place for place, line in enumerate(lines) if line.startswith("Placing, "))
+    assert "the change itself brought" in lines[placing - 1]
+    assert len(lines) == placing + 3 + 4
     assert "100 %" in result.stderr
 
 

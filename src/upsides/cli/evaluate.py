@@ -1,5 +1,6 @@
 """`upsides evaluate`: judge chances and trips by a walk through later races, each from what was known before it."""
 
+from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -19,6 +20,9 @@ if TYPE_CHECKING:
 @click.option("--as-of", type=Day(), help="As known that morning: results before that day.")
 @click.option("--source", help="Only races of this source; trips are judged on all sources together.")
 @click.option("--trips/--no-trips", default=True, help="Whether horses that try a new distance are judged too.")
+@click.option(
+    "--placing/--no-placing", default=True, help="Whether chances from before riders are known are judged too."
+)
 @library_option
 @json_option
 def evaluate(
@@ -27,6 +31,7 @@ def evaluate(
     as_of: date | None,
     source: str | None,
     trips: bool,  # noqa: FBT001 -- an option
+    placing: bool,  # noqa: FBT001 -- an option
     library: Path,
     as_json: bool,  # noqa: FBT001 -- an option
 ) -> None:
@@ -42,14 +47,19 @@ def evaluate(
         races, runs = races.filter(pl.col("source") == source), runs.filter(pl.col("source") == source)
     with shown() as line:
         found = judge(races, runs, first, last, progress=line)
-    found["trips"] = _trips(opened, first, last or as_of) if trips else None
-    answer(as_json, found, _as_lines(found) + _trip_lines(found["trips"]))
+    from upsides.placing.chance.judging import judge as judge_placing
+    from upsides.trip.judging import judge as judge_trips
+
+    found["trips"] = _judged(judge_trips, opened, first, last or as_of) if trips else None
+    found["placing"] = _judged(judge_placing, opened, first, last or as_of) if placing else None
+    answer(as_json, found, _as_lines(found) + _trip_lines(found["trips"]) + _placing_lines(found["placing"]))
 
 
-def _trips(library: "Library", first: date, last: date | None) -> dict[str, Any] | None:
-    """Judge trips; None, and a word why, where no horse tried a new distance or too little is known."""
+def _judged(
+    judge: Callable[..., dict[str, Any]], library: "Library", first: date, last: date | None
+) -> dict[str, Any] | None:
+    """Return what judging found; None, and a word why, where too little can be foretold."""
     from upsides.errors import CannotFitError
-    from upsides.trip.judging import judge
 
     try:
         with shown() as line:
@@ -57,6 +67,27 @@ def _trips(library: "Library", first: date, last: date | None) -> dict[str, Any]
     except CannotFitError as refused:
         click.echo(str(refused), err=True)
         return None
+
+
+def _placing_lines(found: dict[str, Any] | None) -> list[str]:
+    if found is None:
+        return []
+    tops = {name: bands[-1] for name, bands in found["calibration"].items()}
+    words = {"win": "wins", "place": "first three", "first_four": "first four"}
+    return [
+        f"Placing, {found['races']:,} races from before riders are known: pseudo-R2 {found['pseudo_r2']:.4f} "
+        f"(standard error {found['pseudo_r2_se']:.4f}).",
+        "Of the tenth of runners with the best chances: "
+        + "; ".join(
+            f"{words[name]} {top['predicted']:.0%} foretold, {top['observed']:.0%} came" for name, top in tops.items()
+        )
+        + ".",
+        "What each piece is worth there (pseudo-R2 lost without it):",
+        *(
+            f"  {piece['worth']:+.4f} (standard error {piece['worth_se']:.4f})  {piece['name']}: {_verdict(piece)}"
+            for piece in found["pieces"]
+        ),
+    ]
 
 
 def _trip_lines(found: dict[str, Any] | None) -> list[str]:
