@@ -11,7 +11,7 @@ from upsides.books.queries import moments
 from upsides.books.queries.entrants import entrants, terms_of
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.programme import Programme
-from upsides.errors import CurrencyUnknownError, NoRuleError, RaceRefusedError, WeightUnknownError, ZoneMissingError
+from upsides.errors import CurrencyUnknownError, NoRuleError, WeightUnknownError, ZoneMissingError
 from upsides.placing import (
     Carried,
     Deadline,
@@ -21,12 +21,9 @@ from upsides.placing import (
     Race,
     Says,
     Stage,
-    Standing,
     Terms,
     deadlines,
     eligible,
-    entered,
-    getting_a_run,
     needed_for_mark,
     next_decision,
     weigh,
@@ -34,8 +31,6 @@ from upsides.placing import (
 from upsides.placing import Horse as Entrant
 
 AHEAD: Final = timedelta(days=90)
-STAYS_AWAY: Final = 0.3
-"""Share of entries that is taken out before the field is settled, where nobody said otherwise; our guess."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,15 +87,6 @@ def case_of(code: str, race: Race, horse: Horse, entrant: Entrant, terms: Terms)
         return Case(code, race, horse, found, weigh(entrant, race, terms))
     except (WeightUnknownError, CurrencyUnknownError) as error:
         return Case(code, race, horse, found, None, getattr(error, "reason", str(error)))
-
-
-def room_for(race: Race, ours: Iterable[Entrant], terms: Terms) -> tuple[tuple[Standing, ...], str]:
-    """Return where horses of ours stand among each other in the elimination order, and why that cannot be told."""
-    try:
-        entries = [entered(one, race, terms) for one in ours]
-        return getting_a_run(race, entries, withdrawn=STAYS_AWAY, terms=terms), ""
-    except (RaceRefusedError, NoRuleError) as error:
-        return (), str(error)
 
 
 def mark_of(race: Race, entrant: Entrant, terms: Terms) -> ForMark | None:

@@ -1,6 +1,6 @@
 """Writes of programmes of races to come: taken into the library; what horses are engaged for follows them."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from uuid import uuid4
@@ -9,7 +9,7 @@ import polars as pl
 from django.db import transaction
 
 from upsides.books import clock
-from upsides.books.models import Decision, Engagement, Horse, Person, Yard
+from upsides.books.models import Decision, Engagement, Person, Yard
 from upsides.books.queries import moments
 from upsides.books.queries.entrants import terms_of
 from upsides.books.queries.programme import code_of, programme
@@ -109,18 +109,3 @@ def keep_invented(folder: Path, programmes: pl.DataFrame) -> None:
         return
     for day in programmes["heard"].unique().sort():
         keep_programme(folder, programmes.filter(pl.col("heard") == day).drop("heard"), day)
-
-
-def link_engagements(folder: Path, horses: Mapping[int, Horse] | None = None) -> int:
-    """Give engagements that were entered by hand the race of the programme that they mean; return how many."""
-    found = programme(folder, moments.now()).races
-    named = {(race.title, race.course, race.day): code for code, race in found.items()}
-    rows = [
-        row
-        for row in Engagement.objects.filter(race_code="", day__gte=clock.today())
-        if (row.race, row.course, row.day) in named and (horses is None or row.horse_id in horses)
-    ]
-    for row in rows:
-        row.race_code = named[row.race, row.course, row.day]
-        row.save()
-    return len(rows)
