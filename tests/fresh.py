@@ -211,6 +211,7 @@ file = {"sha256": sha256, "file": "a.fit", "format": "fit", "size": 11, "fixes":
 file |= {"tracker": tracker, "messages": [["cut_off", "it breaks off", 1]]}
 came = models.Recorded.objects.create(**file, recorded_at=at)
 did = {"recorded": came, "horse": horses[1], "day": day, "began": at, "metres": 1200.5, "fast_m": 0.1 + 0.2}
+models.SetAside.objects.create(recorded=came, on=True, author=trainer, recorded_at=at)
 models.Outing.objects.create(**did, matched="tracker", measured={"works": [], "kept": 0.98}, recorded_at=at)
 call = {"horse": horses[0], "author": trainer, "about": "trip", "chance": 0.1 + 0.2, "trip_f": 7.5, "unseen": True}
 called = models.Call.objects.create(client_id=UUID(int=6), known={"level_lb": 0.1 + 0.2}, recorded_at=at, **call)

@@ -248,7 +248,8 @@ def test_the_key_is_gone(books: Path, tmp_path: Path) -> None:
     check = command(env, "check", "--library", folder)
     assert check.returncode == 1
     assert "everybody has to sign in again" in check.stdout
-    assert at(folder, "said = tried(enter)[0]", env) == "done"
+    opened = "from upsides.books.services.opening import open_books\nopen_books(Path(FOLDER))\n"
+    assert at(folder, f"{opened}said = tried(enter)[0]", env) == "done"
     assert (folder / "secret.key").read_text() != old
 
 

@@ -240,7 +240,7 @@ def test_the_model_that_answers_is_that_of_the_fit(tmp_path: Path) -> None:
     """A model answers with its fit and no earlier; one made again is read again; a fit without one says so."""
     folder = worlds.fitted(tmp_path / "library").folder
     day = max(date.fromisoformat(place.name) for place in (folder / "fits").iterdir() if place.is_dir())
-    with pytest.raises(FitMissingError):
+    with pytest.raises((FitMissingError, TripMissingError)):  # fits of earlier days know nothing of trips
         trips.read_trips(folder, day - timedelta(days=1))
     found = trips.read_trips(folder, day)
     assert found.model.as_of == day

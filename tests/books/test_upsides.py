@@ -11,7 +11,6 @@ import pytest
 
 import given_recordings as given
 from upsides.books import clock
-from upsides.books.answers import kept_upsides, read_upsides
 from upsides.books.jobs import together as jobs
 from upsides.books.jobs.running import SEAT, Seat, run
 from upsides.books.jobs.together import find_missing
@@ -27,6 +26,7 @@ from upsides.books.services.diary import Draft, record
 from upsides.books.services.gallops import draw_gallop
 from upsides.books.services.outings import give, take_from
 from upsides.books.services.recordings import receive
+from upsides.books.upsides_answer import kept_upsides, read_upsides
 from upsides.recordings.company import LENGTH_M, Outcome, Upsides
 from upsides.recordings.measured import Piece
 from upsides.recordings.stopwatch import PRESS_SD_S

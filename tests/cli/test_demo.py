@@ -182,7 +182,7 @@ def test_what_is_worked_out_of_its_condition_stands(built: Any, books: Books) ->
     of every day of which there are files of two or more."""
     _, found, _ = built
     days = books.outings.filter("lately").group_by("day").len().filter(pl.col("len") > 1).height
-    once = {"exercises", "spreads", "hearts", "gallops", "speeds", "unraced", "gaps", "form", "monitoring"}
+    once = {"exercises", "spreads", "hearts", "gallops", "speeds", "unraced", "gaps", "form", "monitoring", "calls"}
     assert set(found["answers"]) == once | {"together"}
     assert found["many_answers"] == dict.fromkeys(once, 1) | {"together": days}
     assert all(found["answers"].values())

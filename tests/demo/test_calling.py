@@ -67,7 +67,7 @@ def test_the_assistant_is_sure_of_less(invented: Invented, shown: pl.DataFrame) 
     trainer = invented.people["login"][0]
     other = next(one for one in shown["author"].unique().sort() if one != trainer)
     spread = [float((of(shown, one, "fit")["chance"] - 0.5).abs().mean()) for one in (trainer, other)]  # type: ignore[arg-type]  # there are some
-    assert spread[1] < 0.8 * spread[0]
+    assert spread[1] < 0.9 * spread[0]
 
 
 def test_a_course_is_as_far_away_every_time(invented: Invented, books: Books) -> None:

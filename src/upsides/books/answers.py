@@ -22,7 +22,7 @@
 What is not known is null. Numbers are rounded to what they are good for.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import asdict
 from datetime import date
 from math import isfinite, nan
@@ -34,7 +34,6 @@ from upsides.condition.done.exercises import Exercise
 from upsides.condition.done.usual import Usual
 from upsides.condition.fresh.gaps import Gaps, UsualGap
 from upsides.recordings.bouts.bins import COUNT
-from upsides.recordings.company import Outcome, Upsides
 from upsides.recordings.heart.trends import Change
 
 
@@ -77,34 +76,6 @@ def read_change(horse: int, kept: list[Any]) -> Change:
     """Return how a horse changed."""
     since, last, share, low, high, more, less = kept
     return Change(horse, date.fromisoformat(since), date.fromisoformat(last), share, low, high, more, less)
-
-
-def kept_upsides(found: Iterable[Upsides]) -> dict[str, list[Any]]:
-    """Return who went upsides on a day."""
-    return {
-        "upsides": [
-            [
-                one.first, one.second, round(one.start_s, 2), round(one.second_start_s, 2),
-                [[round(place, 1), *_stood(outcome)] for place, outcome in one.marks], _stood(one.finish),
-            ]
-            for one in found
-        ]
-    }  # fmt: skip
-
-
-def _stood(one: Outcome) -> list[float]:
-    return [round(one.ahead_m, 2), round(one.sd_m, 2)]
-
-
-def read_upsides(values: Mapping[str, Any]) -> list[Upsides]:
-    """Return who went upsides on a day."""
-    return [
-        Upsides(
-            first, second, start, second_start,
-            tuple((at, Outcome(by, error, "tracker")) for at, by, error in marks), Outcome(ahead, sd, "tracker"),
-        )
-        for first, second, start, second_start, marks, (ahead, sd) in values["upsides"]
-    ]  # fmt: skip
 
 
 def kept_gaps(gaps: Gaps) -> dict[str, Any]:

@@ -6,7 +6,6 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 
 from upsides.books import clock
-from upsides.books.answers import kept_upsides
 from upsides.books.models import Answer, Recorded
 from upsides.books.models.answer import TOGETHER
 from upsides.books.queries import moments
@@ -14,6 +13,7 @@ from upsides.books.queries.days import day_span
 from upsides.books.queries.gallops import lines
 from upsides.books.recordings.together import together
 from upsides.books.services.answers import store
+from upsides.books.upsides_answer import kept_upsides
 
 
 def find_company(folder: Path, day: date) -> int:

@@ -137,9 +137,8 @@ def barn_round(moment: Moment, barn: str | None, which: Round | None, reader: Vi
 
 
 def news() -> str:
-    """Return what changes whenever something was entered, or a horse was moved, or one came or went; two reads."""
-    entry = Entry.objects.order_by("-pk").values_list("pk", flat=True).first()
-    return "-".join(str(number or 0) for number in (entry, *changes((Horse, Box, Stand, Move, Caution))))
+    """Return what changes whenever something was entered, or a horse was moved, or one came or went; one read."""
+    return "-".join(str(number or 0) for number in changes((Horse, Box, Stand, Move, Caution), (Entry,)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -82,10 +82,17 @@ def _last_entries(kinds: Collection[str], before: datetime | None) -> tuple[Any,
     return tuple(sorted(told for told in counted if told[0] in kinds))
 
 
-def changes(tables: Collection[type[Model]]) -> tuple[Any, ...]:
-    """Return how many changes each table has seen, and the last; in one read."""
-    named = [connection.ops.quote_name(table.history.model._meta.db_table) for table in tables]  # type: ignore[attr-defined]  # every mutable table has one
+def changes(tables: Collection[type[Model]], appended: Collection[type[Model]] = ()) -> tuple[Any, ...]:
+    """Return how many changes each table has seen, and the last, in one read; and the last row of others.
+
+    Args:
+        tables: mutable tables.
+        appended: tables whose rows are never changed.
+    """
+    quoted = connection.ops.quote_name
+    named = [quoted(table.history.model._meta.db_table) for table in tables]  # type: ignore[attr-defined]  # every mutable table has one
     counted = [f"(SELECT COUNT(*) FROM {name}), (SELECT MAX(history_id) FROM {name})" for name in named]  # noqa: S608 (names of our own tables)
+    counted += [f"(SELECT MAX(id) FROM {quoted(table._meta.db_table)})" for table in appended]  # noqa: S608 (the same)
     with connection.cursor() as cursor:
         cursor.execute("SELECT " + ", ".join(counted))
         found = cursor.fetchone()

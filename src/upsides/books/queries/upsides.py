@@ -6,13 +6,13 @@ from datetime import date, datetime, timedelta
 from typing import Final
 
 from upsides.books import clock
-from upsides.books.answers import read_upsides
 from upsides.books.diary.clocked import Clocked
 from upsides.books.models import Answer, Entry, Outing
 from upsides.books.models.answer import TOGETHER
 from upsides.books.queries import moments
 from upsides.books.queries.days import entries_of
 from upsides.books.queries.moments import Moment
+from upsides.books.upsides_answer import read_upsides
 from upsides.recordings.company import ONE_START_S, Led, Outcome, Upsides, by_thumb, led
 from upsides.recordings.work import Work
 

@@ -17,6 +17,7 @@ from upsides.demo.yardbooks import (
     measuring,
     medicine,
     places,
+    reporting,
     vetting,
     wearing,
 )
@@ -146,7 +147,7 @@ def _diary(
     trainer = invented.people["name"][0]
     runs = invented.runs.filter((pl.col("outcome") != "withdrawn") & (pl.col("trainer") == trainer))
     runs = runs.join(invented.races.select("race_key", "course"), on="race_key").select(
-        "source_horse", "date", "course"
+        "source_horse", "date", "course", "position", "beaten_lengths"
     )
     parts = [
         measuring.masses(rngs[0], seasons),
@@ -170,5 +171,6 @@ def _diary(
         going.gallop_lines(rngs[13], seasons.grid, seasons.strips, seasons.hands),
         going.journeys(rngs[13], seasons.grid, runs, seasons.hands),
         going.accident(seasons.grid, seasons.hands),
+        reporting.race_reports(np.random.default_rng([invented.seed, 9]), seasons.grid, runs, seasons.hands),
     ]
     return bound(rngs[14], parts, invented.yard.zone, invented.today)

@@ -1,14 +1,16 @@
 """Chances in words: with their range, never alone."""
 
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from upsides.books.queries.race_chances import Told
-from upsides.placing.chance import Chance
 from upsides.web.programme.words import money
+
+if TYPE_CHECKING:
+    from upsides.placing.chance import Chance
 
 LEAST: Final = 0.1
 """Per cent below which a chance is told as that."""
@@ -20,7 +22,7 @@ NOTES: Final[dict[str, str | Promise]] = {
 }
 
 
-def chance(one: Chance) -> str:
+def chance(one: "Chance") -> str:
     """Return a chance with its range, e.g. 12 % (7 to 19)."""
     told = {name: _percent(value) for name, value in (("value", one.value), ("low", one.low), ("high", one.high))}
     return _("%(value)s\u00a0%% (%(low)s to %(high)s)") % told
