@@ -9,7 +9,7 @@ from upsides.cli.options import answer, json_option, library_option
 from upsides.cli.progress import shown
 
 SOURCE = "invented"
-QUARTER, QUARTERS = timedelta(days=91), 4
+HALF_YEAR, HALF_YEARS = timedelta(days=182), 2
 
 
 @click.command()
@@ -36,7 +36,7 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
         imported = importing.add_frames(opened, invented.races, invented.runs, SOURCE, invented.register)
         with processes(1) as beside:
             fitting = beside.submit(fitted, [str(opened.folder), str(invented.today)])
-            before = beside.submit(fitted_before, [str(opened.folder), *map(str, quarter_days(invented.today))])
+            before = beside.submit(fitted_before, [str(opened.folder), *map(str, half_year_days(invented.today))])
             line(0.3, "opening the books")
             open_books(library)
             from upsides.books.jobs.condition import answer_all
@@ -76,9 +76,9 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
     answer(as_json, value, lines)
 
 
-def quarter_days(today: date) -> list[date]:
+def half_year_days(today: date) -> list[date]:
     """Return the days of the last year of which the yard has fits: the tool came to it a year ago."""
-    return [today - QUARTER * back for back in range(QUARTERS, 0, -1)]
+    return [today - HALF_YEAR * back for back in range(HALF_YEARS, 0, -1)]
 
 
 def fitted_before(task: list[str]) -> None:

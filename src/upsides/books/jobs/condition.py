@@ -85,7 +85,8 @@ def answer_all(
         progress(turn / len(ANSWERS), words)
         if name in done:
             continue
-        made = make(library, moment)
+        with clock.one_place():
+            made = make(library, moment)
         store(name, day, made.values, made.made_from)
         done[name] = made.made_from
         keep()
