@@ -147,7 +147,10 @@ def test_scores_stand_person_beside_tool(trainer: Client, horse: Horse) -> None:
     scored("trainer", horse, "first four", [(0.9, True, 0.5)] * 20 + [(0.1, False, 0.5)] * 20 + [(0.9, False, 0.5)])
     page = read(trainer, reverse("call_scores"))
     assert answer_of(page) == "Of 41 calls 41 came true or did not; you were nearer than the tool on first four."
-    assert "0.030 over 41; beside the tool's 0.250, on 41 calls, nearer by 0.220" in page
+    assert (
+        "0.030 over 41. On the 41 of them that the tool called too it scored 0.250, and the calls were nearer by 0.220"
+        in page
+    )
     assert "Said by the person, 90 in 100: 95 % of 21 came true." in page
     assert len(re.findall(r"<svg", page)) == 1
     assert "None stays open." in page

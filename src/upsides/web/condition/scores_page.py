@@ -101,13 +101,13 @@ def score_words(one: Scored) -> str:
     told["error"] = m.decimal(one.error, 3) if one.beside > 1 else "–"
     if one.better >= 0:
         text = _(
-            "%(score)s over %(shown)s; beside the tool's %(tool)s, on %(beside)s calls, nearer by %(apart)s (standard "
-            "error %(error)s)."
+            "%(score)s over %(shown)s. On the %(beside)s of them that the tool called too it scored %(tool)s, and the "
+            "calls were nearer by %(apart)s (standard error %(error)s)."
         )
     else:
         text = _(
-            "%(score)s over %(shown)s; beside the tool's %(tool)s, on %(beside)s calls, further off by %(apart)s "
-            "(standard error %(error)s)."
+            "%(score)s over %(shown)s. On the %(beside)s of them that the tool called too it scored %(tool)s, and the "
+            "calls were further off by %(apart)s (standard error %(error)s)."
         )
     words = text % told
     few = _("So few calls say next to nothing.")
