@@ -4,6 +4,7 @@ import atexit
 import os
 import shutil
 import tempfile
+from datetime import datetime
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -25,6 +26,7 @@ from django.test import Client  # noqa: E402  (the same)
 from django.test.client import ClientHandler  # noqa: E402  (the same)
 
 import worlds  # noqa: E402  (the same)
+from upsides.books import clock  # noqa: E402  (the same)
 from upsides.books.keeping.laying import note_changes  # noqa: E402  (the same)
 from upsides.books.models import Person  # noqa: E402  (the same)
 from upsides.books.queries import levels, trips  # noqa: E402  (the same)
@@ -61,6 +63,12 @@ def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> None:
 @pytest.fixture
 def yard() -> worlds.Yard:
     return worlds.yard()
+
+
+@pytest.fixture
+def at(loaded: worlds.Yard) -> datetime:
+    """Half past five this morning, UTC."""
+    return clock.now().replace(hour=5, minute=30, second=0, microsecond=0)
 
 
 @pytest.fixture

@@ -1,6 +1,7 @@
-"""What tests of the books share: the trainer, some horses, a table given, and a yard in a given week."""
+"""What tests of the books share: the trainer, some horses, a table, a folder for files, a yard in a given week."""
 
 from datetime import timedelta
+from pathlib import Path
 
 import pytest
 
@@ -32,3 +33,12 @@ def give(loaded: worlds.Yard) -> Give:
 def in_britain(db: None) -> None:
     """The yard stands in Britain, on the Wednesday of the week in which the clocks go forward."""
     Yard.objects.update(jurisdiction="GB", fixed_day=MONDAY + timedelta(days=2))
+
+
+@pytest.fixture
+def folder(loaded: worlds.Yard, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
+    """A library's folder for the files of one test."""
+    from django.conf import settings
+
+    monkeypatch.setattr(settings, "UPSIDES_LIBRARY", tmp_path)
+    return tmp_path

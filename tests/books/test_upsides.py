@@ -37,21 +37,6 @@ BEHIND_M = 12.0
 
 
 @pytest.fixture
-def folder(loaded: Any, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
-    """A library's folder for the files of one test."""
-    from django.conf import settings
-
-    monkeypatch.setattr(settings, "UPSIDES_LIBRARY", tmp_path)
-    return tmp_path
-
-
-@pytest.fixture
-def at(loaded: Any) -> datetime:
-    """Half past five this morning, UTC."""
-    return clock.now().replace(hour=5, minute=30, second=0, microsecond=0)
-
-
-@pytest.fixture
 def take(folder: Path) -> Any:
     """A function that sends files, and reads them as a worker would."""
     token = SEAT.set(Seat("here"))

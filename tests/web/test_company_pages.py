@@ -39,12 +39,6 @@ def trainer(loaded: Any, client_as: ClientAs, monkeypatch: pytest.MonkeyPatch, t
 
 
 @pytest.fixture
-def at(loaded: Any) -> datetime:
-    """Half past five this morning, UTC."""
-    return clock.now().replace(hour=5, minute=30, second=0, microsecond=0)
-
-
-@pytest.fixture
 def pair(trainer: Client, at: datetime) -> tuple[Horse, Horse]:
     """Two horses with recordings of one canter, the second five lengths behind the first all the way."""
     draw_gallop(Gallop(name="Straight six", surface="woodchip"), given.LINE)

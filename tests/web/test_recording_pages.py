@@ -35,12 +35,6 @@ def folder(loaded: Any, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path
 
 
 @pytest.fixture
-def at(folder: Path) -> datetime:
-    """Half past five this morning, UTC."""
-    return clock.now().replace(hour=5, minute=30, second=0, microsecond=0)
-
-
-@pytest.fixture
 def work(folder: Path) -> Any:
     """A function that does what the jobs ask that wait, as a worker would."""
     token = SEAT.set(Seat("here"))

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from typing import Final
 
-from upsides.errors.base import UpsidesError
+from upsides.errors.base import FigureRefusedError, UpsidesError
 
 _WORDS: Final = {
     "rider": "every horse that may not stay on the walker has a rider",
@@ -20,19 +20,8 @@ _WORDS: Final = {
 }
 
 
-class MorningRefusedError(UpsidesError):
-    """A value of a morning, or a price, that cannot be right.
-
-    Args:
-        field: what the value is called.
-        typed: the value as it was given.
-        reason: why it cannot be.
-        remedy: what to do instead.
-    """
-
-    def __init__(self, field: str, typed: object, reason: str, remedy: str) -> None:
-        self.field, self.typed, self.reason, self.remedy = field, str(typed)[:60], reason, remedy
-        super().__init__(f"{field} {self.typed!r}: {reason}; {remedy}")
+class MorningRefusedError(FigureRefusedError):
+    """A value of a morning, or a price, that cannot be right."""
 
 
 class LotsClashError(UpsidesError):
