@@ -1,6 +1,6 @@
 """What came of calls, as far as is known: worked out every night, for pages to read."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Set
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
@@ -13,11 +13,11 @@ from upsides.books import clock
 from upsides.books.models import Call
 from upsides.books.queries import levels, moments
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.results import race, starts_of
+from upsides.books.queries.results import starts_of
 from upsides.books.queries.string import Known, known_of
 from upsides.books.queries.tools_word import signs_of
 from upsides.books.queries.yard_rules import yard_rules
-from upsides.condition.called import DAYS, Came, Made, Ran, came_of
+from upsides.condition.called import Came, Made, Ran, came_of
 from upsides.condition.tools_word import first_four
 from upsides.errors import UpsidesError
 from upsides.results.schema import STARTED
@@ -25,7 +25,9 @@ from upsides.rules.weight_for_age_array import MATURE, weight_for_age_lb
 
 BEFORE_RACING: Final = time(10)
 """A call made before this hour of the yard's day counts for what is run that day."""
-LONGEST: Final = max(DAYS.values())
+UNKNOWN: Final = (np.nan, np.nan)
+
+Levels = Mapping[str, tuple[float, float]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +36,15 @@ class _Start:
 
     race_key: str
     ran: Ran
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Field:
+    """A race that was run: its row, the rows of its starters, and their keys."""
+
+    about: Mapping[str, Any]
+    runs: pl.DataFrame
+    keys: list[str]
 
 
 def first_day(recorded: datetime) -> date:
@@ -55,16 +66,16 @@ def settled(library: Path, moment: Moment) -> dict[str, dict[str, Any]]:
     starts = _starts(known, moment)
     first = min(first_day(row.recorded_at) for row in rows)
     signs = signs_of(moment, first, sorted({row.horse_id for row in rows}))
-    told = {}
+    told, raced = {}, {}
     for row in rows:
         ran = starts.get(row.horse.horse_key, [])
         made = Made(row.about, first_day(row.recorded_at), row.known.get("level_lb"), row.known.get("spread_lb"))  # type: ignore[arg-type]  # a known question
         came = came_of(made, [one.ran for one in ran], signs.get(row.horse_id, ()), moment.day)
-        tool = row.known.get("chance")
+        told[str(row.pk)] = _plain(came, row.known.get("chance"))
         if row.about == Call.About.FIRST_FOUR and came.day is not None:
-            key = next(one.race_key for one in ran if one.ran.day == came.day)
-            tool = _over_the_field(library, known, key, row)
-        told[str(row.pk)] = _plain(came, tool)
+            raced[row] = next(one.race_key for one in ran if one.ran.day == came.day)
+    for row, tool in _over_the_fields(library, known, raced).items():
+        told[str(row.pk)]["tool"] = tool
     return told
 
 
@@ -90,30 +101,49 @@ def _starts(known: Known, moment: Moment) -> dict[str, list[_Start]]:
     return found
 
 
-def _over_the_field(library: Path, known: Known, race_key: str, row: Call) -> float | None:
-    """Return the tool's chance of a first four in a race that was run, by the fit that stood at the call."""
-    told = race(known.state, race_key) if known.state is not None else None
-    if told is None or not {"as_of", "spread_lb"} <= row.known.keys():
+def _over_the_fields(library: Path, known: Known, raced: Mapping[Call, str]) -> dict[Call, float | None]:
+    """Return the tool's chance of a first four in the race that came of each call, by the fit of that moment."""
+    fields = _fields(known, set(raced.values()))
+    horses = {key for field in fields.values() for key in field.keys}
+    told = {row: race_key for row, race_key in raced.items() if {"as_of", "spread_lb"} <= row.known.keys()}
+    on = {day: _levels(library, date.fromisoformat(day), horses) for day in {row.known["as_of"] for row in told}}
+    chances: dict[Call, float | None] = dict.fromkeys(raced)
+    for row, race_key in told.items():
+        field, stood = fields.get(race_key), on[row.known["as_of"]]
+        if field is not None and stood is not None:
+            chances[row] = _chance(library, field, stood, row)
+    return chances
+
+
+def _chance(library: Path, field: _Field, stood: Levels, row: Call) -> float | None:
+    if row.horse.horse_key not in field.keys:
         return None
-    about, runs = told
-    field = runs.filter(pl.col("outcome").is_in(STARTED))
-    keys = field["horse_key"].to_list()
-    if row.horse.horse_key not in keys:
-        return None
+    level, sd = np.array([stood.get(key, UNKNOWN) for key in field.keys]).T
+    chances = first_four(level, sd, _burden(library, field.about, field.runs), row.known["spread_lb"])
+    return round(float(chances[field.keys.index(row.horse.horse_key)]), 4)
+
+
+def _fields(known: Known, race_keys: Set[str]) -> dict[str, _Field]:
+    """Return the races of some keys with their fields, read all at once."""
+    if known.state is None or not race_keys:
+        return {}
+    store, wanted = known.state.library(), pl.col("race_key").is_in(list(race_keys))
+    about = {row["race_key"]: row for row in store.races().filter(wanted).collect().to_dicts()}
+    runs = store.runs().filter(wanted, pl.col("outcome").is_in(STARTED)).collect()
+    return {
+        str(key): _Field(about[key], field, field["horse_key"].to_list())
+        for (key,), field in runs.partition_by("race_key", as_dict=True).items()
+    }
+
+
+def _levels(library: Path, day: date, keys: Set[str]) -> Levels | None:
+    """Return level and doubt of some horses by the fit that stood on a day; None where none is kept."""
     try:
-        fit = levels.read_levels(library, date.fromisoformat(row.known["as_of"]))
+        fit = levels.read_levels(library, day)
     except UpsidesError:
         return None
-    level, sd = _levels(fit, keys)
-    chances = first_four(level, sd, _burden(library, about, field), row.known["spread_lb"])
-    return float(chances[keys.index(row.horse.horse_key)])
-
-
-def _levels(fit: levels.Levels, keys: Sequence[str]) -> tuple[np.ndarray, np.ndarray]:
     rows = fit.horses.lazy().filter(pl.col("horse_key").is_in(list(keys))).select("horse_key", "level_lb", "sd_lb")
-    found = {key: (lb, sd) for key, lb, sd in rows.collect().iter_rows()}
-    both = np.array([found.get(key, (np.nan, np.nan)) for key in keys], dtype=np.float64)
-    return both[:, 0], both[:, 1]
+    return {key: (lb, sd) for key, lb, sd in rows.collect().iter_rows()}
 
 
 def _burden(library: Path, about: Mapping[str, Any], field: pl.DataFrame) -> np.ndarray:
