@@ -9,7 +9,7 @@ export OMP_NUM_THREADS := 1
 # Tests spread over the processors; each process has a folder and a database of its own.
 # A file's tests stay together, so that what they share is made once. One process more than processors: many tests wait.
 WORKERS := $(shell echo $$(( $$(getconf _NPROCESSORS_ONLN) + 1 )))
-PYTEST := $(BIN)/pytest -n $(WORKERS) --maxprocesses 8 --dist loadfile
+PYTEST := $(BIN)/pytest -n $(WORKERS) --maxprocesses 8 --dist loadfile --no-loadscope-reorder --durations=15 --durations-min=10
 
 .PHONY: run test compiled lint types layers suite unit web browser fuzz postgres postgres-books bench docs setup clean
 
@@ -52,7 +52,7 @@ web: $(READY)
 	$(PYTEST) tests/web
 
 browser: $(READY)
-	bash tools/browser.sh $(BIN)/pytest -n auto --maxprocesses 8 --dist loadfile tests/browser
+	bash tools/browser.sh $(BIN)/pytest -n auto --maxprocesses 8 --dist loadgroup --durations=15 --durations-min=10 tests/browser
 
 # Readers of recordings against bytes that nobody would write; the corpus is kept in build/fuzz, so it goes on where it was.
 fuzz: $(READY)

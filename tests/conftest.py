@@ -37,6 +37,33 @@ def pytest_xdist_setupnodes() -> None:
     os.environ.pop("DJANGO_SETTINGS_MODULE")
 
 
+FIRST = (
+    "tests/cli/test_demo.py",
+    "tests/web/test_serve.py",
+    "tests/web/test_access.py",
+    "tests/web/test_as_of.py",
+    "tests/placing/test_chance.py",
+    "tests/books/test_upgrading.py",
+    "tests/books/test_recordings_kept.py",
+    "tests/books/test_kills.py",
+    "tests/paper/test_sheets.py",
+    "tests/cli/test_races_commands.py",
+    "tests/books/test_bad_days.py",
+    "tests/cli/test_new.py",
+    "tests/books/test_jobs_workers.py",
+    "tests/cli/test_cli_ratings.py",
+    "tests/trip/test_selection.py",
+    "tests/house/test_sizes.py",
+)
+"""Files that take longest, longest first."""
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Begin with what takes longest, so that no process is left alone with it in the end."""
+    place = {name: number for number, name in enumerate(FIRST)}
+    items.sort(key=lambda item: place.get(item.nodeid.partition("::")[0], len(place)))
+
+
 QUICK = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
 

@@ -20,7 +20,9 @@ import worlds
 
 SETTINGS = "upsides.books.settings"
 
-DEMO = [sys.executable, "-c", "from upsides.cli.main import main; main()", "demo", "--library"]
+DEMO = [sys.executable, "-c", "from upsides.cli.main import main; main()", "demo", "--json", "--library"]
+SAID = "said.json"
+"""Beside a kept demo: what the command said when it was built."""
 
 
 @contextmanager
@@ -52,12 +54,22 @@ def fresh(folder: Path, *, ready: bool = False) -> Iterator[dict[str, str]]:
             server.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
 
 
-def demo(folder: Path, env: dict[str, str]) -> None:
-    """Build the demo in a folder by `upsides demo`, from what the same code built before where it did."""
-    without = shutil.ignore_patterns("books.*") if "UPSIDES_DATABASE" in env else None
-    shutil.copytree(kept_demo(), folder, dirs_exist_ok=True, ignore=without)
-    if "UPSIDES_DATABASE" in env:
-        subprocess.run([*DEMO, str(folder)], env=env, check=True)
+def demo(folder: Path, env: dict[str, str]) -> Any:
+    """Build the demo in a folder by `upsides demo`, from what the same code built before where it did.
+
+    Returns:
+        What the command said of it.
+    """
+    kept, on_server = kept_demo(), "UPSIDES_DATABASE" in env
+    ignored = shutil.ignore_patterns(SAID, *(["books.*"] if on_server else []))
+    shutil.copytree(kept, folder, dirs_exist_ok=True, ignore=ignored)
+    return _built(folder, env) if on_server else json.loads((kept / SAID).read_text())
+
+
+def _built(folder: Path, env: dict[str, str]) -> Any:
+    """Run `upsides demo`; return what it said."""
+    done = subprocess.run([*DEMO, str(folder)], env=env, stdout=subprocess.PIPE, text=True, check=True)
+    return json.loads(done.stdout)
 
 
 def kept_demo() -> Path:
@@ -65,8 +77,9 @@ def kept_demo() -> Path:
     with _kept("demo", worlds.digest(".")) as place:
         if not place.exists():
             made = place.with_suffix(f".{os.getpid()}")
-            subprocess.run([*DEMO, str(made)], env=_on_sqlite(made), check=True)
+            said = _built(made, _on_sqlite(made))
             (made / "secret.key").unlink()
+            (made / SAID).write_text(json.dumps(said))
             made.rename(place)
     return place
 

@@ -77,9 +77,9 @@ def _kept_library() -> Path:
 
 def fitted(folder: Path) -> Library:
     """Copy the library of the built demo, with its fit and its model of trips, into a folder."""
-    from fresh import kept_demo
+    from fresh import SAID, kept_demo
 
-    shutil.copytree(kept_demo(), folder, dirs_exist_ok=True, ignore=shutil.ignore_patterns("books.*"))
+    shutil.copytree(kept_demo(), folder, dirs_exist_ok=True, ignore=shutil.ignore_patterns("books.*", SAID))
     return Library.open(folder)
 
 

@@ -36,6 +36,13 @@ COMMAND = [sys.executable, "-c", "from upsides.cli.main import main; main()"]
 OpenAs = Callable[..., Page]
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """A file's tests stay together, so that what they share is made once, but for those that say otherwise."""
+    for item in items:
+        if item.path.parent == Path(__file__).parent and item.get_closest_marker("xdist_group") is None:
+            item.add_marker(pytest.mark.xdist_group(item.path.stem))
+
+
 @contextmanager
 def served(folder: Path, env: dict[str, str]) -> Iterator[str]:
     """Serve a yard in its own processes; gives the address that the command prints."""
