@@ -164,7 +164,7 @@ def trips(library: Path, moment: Moment, horses: Sequence[Horse]) -> tuple[Mappi
         def made() -> Mapping[int, Trip]:
             yard = yard_of(library, moment, horses, found.model.given)
             asked = tuple(yard.facts[number] for number in numbers)
-            return dict(zip(numbers, answers(found, yard.scored, asked), strict=True))
+            return dict(zip(numbers, answers(_of_the_yard(found, _keys()), yard.scored, asked), strict=True))
 
         kinds, speeds = (Shape.name, GeneTest.name), moments.answer(SPEEDS, moment)
         more = (found, state_of(library), numbers, speeds.pk if speeds is not None else None)
@@ -179,7 +179,7 @@ def yard_of(library: Path, moment: Moment, horses: Sequence[Horse], given: "Defa
     everyone = list(moments.rows(Horse, moment)) if traits or tests else list(horses)
     told = {horse.pk: horse for horse in [*everyone, *horses]}
     chances = genes.chances(tests, told.values(), given.gene_share, given.gene_error)
-    countries = _countries(state_of(library), frozenset(horse.horse_key for horse in told.values()))
+    countries = _countries(state_of(library), _keys().union(horse.horse_key for horse in told.values()))
     speeds = _speeds(moment)
     facts = {
         number: Facts(
@@ -190,6 +190,18 @@ def yard_of(library: Path, moment: Moment, horses: Sequence[Horse], given: "Defa
     }  # fmt: skip
     scored = sorted((one for one in facts.values() if one.traits), key=lambda one: one.key)
     return Yard(facts, tuple(scored), tests, list(told.values()))
+
+
+def _keys() -> frozenset[str]:
+    """Return the keys of all horses that the books ever held: what is read of them is read for all at once."""
+    return frozenset(Horse.objects.values_list("horse_key", flat=True))
+
+
+@lru_cache(maxsize=4)
+def _of_the_yard(found: Trips, keys: frozenset[str]) -> Trips:
+    """Return the same with the figures of the yard's own horses, read once."""
+    own = found.figures.filter(pl.col("horse_key").is_in(list(keys))).collect()
+    return Trips(found.model, own.lazy())
 
 
 def facts_of_lot(lot: Lot) -> Facts:
@@ -215,7 +227,7 @@ def _traits(moment: Moment) -> dict[int, tuple[tuple[str, float], ...]]:
     }
 
 
-@lru_cache(maxsize=512)
+@lru_cache(maxsize=64)
 def _countries(state: State, keys: frozenset[str]) -> Mapping[str, str]:
     """Return the country of foaling of the horses that the library knows."""
     horses = state.library().horses().filter(pl.col("horse_key").is_in(list(keys)), pl.col("suffix").is_not_null())
