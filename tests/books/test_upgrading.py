@@ -56,6 +56,8 @@ with connection.cursor() as cursor:
 print(json.dumps(shape))
 """
 """What every table holds and refuses, whatever the order of its columns."""
+OF_NO_USE = {"auth_group_permissions"}
+"""Django's migrations number these rows with 8 bytes on PostgreSQL where its models say 4; the books have none."""
 BEGIN_0_1_0 = """
 import django; django.setup()
 from django.core.management import call_command
@@ -115,7 +117,7 @@ def test_the_first_kept_yard_comes_forward(tmp_path: Path) -> None:
         again = json.loads(run(OPEN, env, str(tmp_path)))
         come = shape(env)
     assert come.keys() == laid.keys()
-    assert {name: (come[name], laid[name]) for name in laid if come[name] != laid[name]} == {}
+    assert {name: (come[name], laid[name]) for name in laid.keys() - OF_NO_USE if come[name] != laid[name]} == {}
     assert again == found | {"copy": None}
     if copy.suffix == ".sqlite3":
         with closing(sqlite3.connect(copy)) as before:
