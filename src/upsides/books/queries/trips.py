@@ -15,6 +15,7 @@ from upsides.books.models import Horse, Lot
 from upsides.books.models.answer import SPEEDS
 from upsides.books.queries import genes, moments, shape
 from upsides.books.queries.genes import Chances
+from upsides.books.queries.in_training import in_training
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.remembered import remembered
 from upsides.books.queries.results import State, state_of
@@ -125,6 +126,17 @@ class Yard:
     horses: list[Horse]
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Together:
+    """Cases of horses laid out at once, which takes hardly longer than that of one; each is answered when it is asked.
+
+    Args:
+        cases: in the order told.
+    """
+
+    cases: "tuple[Case, ...]"
+
+
 def read_trips(library: Path, until: date) -> Trips:
     """Return what the fit that answers on the morning of a day says of trips; the same object as long as it stands.
 
@@ -158,17 +170,19 @@ def trips(library: Path, moment: Moment, horses: Sequence[Horse]) -> tuple[Mappi
     """
     if not horses:
         return {}, ""
+    asked = {horse.pk: horse for horse in horses}
     try:
-        found, numbers = read_trips(library, moment.day), tuple(horse.pk for horse in horses)
+        found = read_trips(library, moment.day)
+        told = asked if moment.at is not None else {**in_training(moment), **asked}
 
-        def made() -> Mapping[int, Trip]:
-            yard = yard_of(library, moment, horses, found.model.given)
-            asked = tuple(yard.facts[number] for number in numbers)
-            return dict(zip(numbers, answers(_of_the_yard(found, _keys()), yard.scored, asked), strict=True))
+        def made() -> Together:
+            yard = yard_of(library, moment, list(told.values()), found.model.given)
+            return _together(_of_the_yard(found, _keys()), yard.scored, tuple(yard.facts[number] for number in told))
 
         kinds, speeds = (Shape.name, GeneTest.name), moments.answer(SPEEDS, moment)
-        more = (found, state_of(library), numbers, speeds.pk if speeds is not None else None)
-        return remembered("trips", moment, kinds, (Horse,), made, *more), ""
+        more = (found, state_of(library), tuple(told), speeds.pk if speeds is not None else None)
+        together = remembered("trips", moment, kinds, (Horse,), made, *more)
+        return {number: _trip(together, row) for row, number in enumerate(told) if number in asked}, ""
     except UpsidesError as error:
         return {}, str(error)
 
@@ -234,16 +248,23 @@ def _countries(state: State, keys: frozenset[str]) -> Mapping[str, str]:
     return dict(horses.select("horse_key", "suffix").collect().iter_rows())
 
 
-@lru_cache(maxsize=256)
-def answers(found: Trips, scored: tuple[Facts, ...], asked: tuple[Facts, ...]) -> tuple[Trip, ...]:
-    """Return the trips of horses, in the order asked for.
+@lru_cache(maxsize=16)
+def _together(found: Trips, scored: tuple[Facts, ...], told: tuple[Facts, ...]) -> Together:
+    """Lay out the cases of horses.
 
     Args:
         found: what the fit says.
         scored: the yard's horses whose shape was scored, which say how much shape tells.
-        asked: the horses.
+        told: the horses.
     """
-    return tuple(trip_of(case, case.answer()) for case in cases_of(cases(found, scored), asked))
+    return Together(tuple(cases_of(cases(found, scored), told)))
+
+
+@lru_cache(maxsize=2048)
+def _trip(together: Together, row: int) -> Trip:
+    """Return the trip of one of the horses."""
+    case = together.cases[row]
+    return trip_of(case, case.answer())
 
 
 @lru_cache(maxsize=8)
