@@ -5,10 +5,10 @@ import altair as alt
 from upsides.charts.theme import FONT, LIGHT
 
 
-def axis(ticks: int) -> alt.Axis:
-    """Return an axis with about so many ticks."""
+def axis(ticks: int, narrow: int) -> alt.Axis:
+    """Return an axis with about so many ticks, on a narrow picture so many: its letters take longest to draw."""
     return alt.Axis(
-        tickCount=ticks,
+        tickCount=alt.ExprRef(f"width < 400 ? {narrow} : {ticks}"),
         domain=False,
         ticks=False,
         gridColor=LIGHT.rule,

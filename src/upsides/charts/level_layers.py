@@ -24,11 +24,11 @@ def template() -> dict[str, Any]:
 
 
 def _y(field: str, scale: alt.Scale) -> alt.Y:
-    return alt.Y(field, type="quantitative", scale=scale, axis=axis(5), title=None)
+    return alt.Y(field, type="quantitative", scale=scale, axis=axis(5, 4), title=None)
 
 
 def _ranges(scale: alt.Scale) -> list[alt.Chart]:
-    x = alt.X("date:T").scale(type="utc", padding=12).axis(axis(6)).title(None)
+    x = alt.X("date:T").scale(type="utc", padding=12).axis(axis(6, 3)).title(None)
     base = alt.Chart(alt.NamedData("curve")).encode(x=x)
     wide, inner = base.mark_area(color=LIGHT.heather_wide), base.mark_area(color=LIGHT.heather_inner)
     edge = base.mark_line(color=LIGHT.heather, strokeWidth=1)

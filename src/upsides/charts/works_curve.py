@@ -45,12 +45,12 @@ def works_spec(works: Sequence[Pace], days: tuple[date, date]) -> dict[str, Any]
 @cache
 def _template() -> dict[str, Any]:
     """Return the specification without its data: Altair checks it once, not for every horse."""
-    x = alt.X("date:T").scale(type="utc", padding=10).axis(axis(6)).title(None)
+    x = alt.X("date:T").scale(type="utc", padding=10).axis(axis(6, 3)).title(None)
     ends = alt.Chart(alt.NamedData("ends")).mark_rule(opacity=0, aria=False).encode(x=x)
     works = alt.Chart(alt.NamedData("works")).encode(x=x)
-    y = alt.Y("speed:Q").scale(zero=False, nice=True, padding=12).axis(axis(5)).title(None)
+    y = alt.Y("speed:Q").scale(zero=False, nice=True, padding=12).axis(axis(5, 4)).title(None)
     bars = works.mark_rule(color=LIGHT.heather, strokeWidth=2, aria=False).encode(
-        alt.Y("low:Q").axis(axis(5)).title(None), alt.Y2("high")
+        alt.Y("low:Q").axis(axis(5, 4)).title(None), alt.Y2("high")
     )
     points = works.mark_point(filled=True, size=85, stroke=LIGHT.ink, strokeWidth=1.6, opacity=1).encode(
         y,
