@@ -4,6 +4,7 @@ import atexit
 import os
 import shutil
 import tempfile
+from collections.abc import Iterator
 from datetime import datetime
 from functools import lru_cache
 from pathlib import Path
@@ -27,6 +28,8 @@ from django.test.client import ClientHandler  # noqa: E402  (the same)
 
 import worlds  # noqa: E402  (the same)
 from upsides.books import clock  # noqa: E402  (the same)
+from upsides.books.jobs import running  # noqa: E402  (the same)
+from upsides.books.jobs.running import SEAT, Seat  # noqa: E402  (the same)
 from upsides.books.keeping.laying import note_changes  # noqa: E402  (the same)
 from upsides.books.models import Person  # noqa: E402  (the same)
 from upsides.books.queries import levels, trips  # noqa: E402  (the same)
@@ -103,6 +106,16 @@ def loaded(db: None, yard: worlds.Yard, monkeypatch: pytest.MonkeyPatch) -> worl
     """The yard in the books, with what a fit that knew the truth would say."""
     monkeypatch.setattr(levels, "read_levels", lambda *_: yard.levels)
     return yard
+
+
+@pytest.fixture
+def seat(monkeypatch: pytest.MonkeyPatch) -> Iterator[Seat]:
+    """A worker's place, in which this test sits; nobody beats, who would not see what this test has not committed."""
+    monkeypatch.setattr(running, "BEAT_S", 600.0)
+    here = Seat("here")
+    token = SEAT.set(here)
+    yield here
+    SEAT.reset(token)
 
 
 @pytest.fixture

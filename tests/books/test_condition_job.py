@@ -12,7 +12,7 @@ import worlds
 from mornings import Hands, enter
 from upsides.books.answers import read_change
 from upsides.books.jobs import condition as work
-from upsides.books.jobs.running import SEAT, Seat, run
+from upsides.books.jobs.running import run
 from upsides.books.models import Answer, Feed, FeedBatch, Horse, Job, Outing, Ration
 from upsides.books.models.answer import (
     CALLS,
@@ -47,13 +47,11 @@ def hands(loaded: worlds.Yard, monkeypatch: pytest.MonkeyPatch) -> Hands:
 
 
 @pytest.fixture
-def do() -> Callable[[Job], Job]:
+def do(seat: Any) -> Callable[[Job], Job]:
     """A function that does a job as a worker would."""
 
     def done(job: Job) -> Job:
-        token = SEAT.set(Seat("here"))
         run(job.pk)
-        SEAT.reset(token)
         job.refresh_from_db()
         return job
 

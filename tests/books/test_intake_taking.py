@@ -13,8 +13,7 @@ from given_tables import LONDON, Give, days_ago, faults, long_table, masses, sta
 from upsides.books import clock
 from upsides.books.intake.checking import check, left_out
 from upsides.books.intake.proposing import Chosen, missing
-from upsides.books.jobs import running
-from upsides.books.jobs.running import SEAT, Seat, run
+from upsides.books.jobs.running import Seat, run
 from upsides.books.models import Entry, Gallop, Horse, Intake, Job, Person, Share, Taken
 from upsides.books.services import intakes, jobs
 from upsides.books.services.diary import correct
@@ -230,16 +229,6 @@ def test_what_was_left_out_is_a_table_that_computes_nothing(give: Give, names: l
 
 
 # Long tables ------------------------------------------------------------------------------------------------------
-
-
-@pytest.fixture
-def seat(monkeypatch: pytest.MonkeyPatch) -> Any:
-    """A worker's place, in which this test sits; nobody beats, who would not see what this test has not committed."""
-    monkeypatch.setattr(running, "BEAT_S", 600.0)
-    here = Seat("here")
-    token = SEAT.set(here)
-    yield here
-    SEAT.reset(token)
 
 
 def test_a_long_table_is_looked_at_row_by_row(give: Give, names: list[str]) -> None:

@@ -1,7 +1,6 @@
 """The kinds of work that make fits and look after the books, on nine months of the invented country."""
 
 import json
-from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 
@@ -9,8 +8,8 @@ import pytest
 from django.conf import settings
 
 from upsides.books import clock
-from upsides.books.jobs import fits, running
-from upsides.books.jobs.running import SEAT, Seat, run
+from upsides.books.jobs import fits
+from upsides.books.jobs.running import Seat, run
 from upsides.books.models import Job
 from upsides.books.services import jobs as writes
 from upsides.demo import rulebook, simulate
@@ -34,16 +33,11 @@ def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def here(filled: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Seat]:
+def here(filled: Path, seat: Seat, monkeypatch: pytest.MonkeyPatch) -> Seat:
     """A worker's place beside that library, on a known day."""
     monkeypatch.setattr(settings, "UPSIDES_LIBRARY", filled)
     monkeypatch.setattr(clock, "today", lambda: TODAY)
-    # the test's transaction is not over, so on PostgreSQL the beating thread would not see the job and end its work
-    monkeypatch.setattr(running, "BEAT_S", 600.0)
-    seat = Seat("here")
-    token = SEAT.set(seat)
-    yield seat
-    SEAT.reset(token)
+    return seat
 
 
 def test_figures_of_today_are_those_that_pages_show(here: Seat, filled: Path) -> None:

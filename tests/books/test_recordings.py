@@ -15,7 +15,7 @@ from django.db import IntegrityError, transaction
 
 import given_recordings as given
 from upsides.books import clock
-from upsides.books.jobs.running import SEAT, Seat, run
+from upsides.books.jobs.running import run
 from upsides.books.models import Gallop, Horse, Job, Outing, Person, Recorded, SetAside, Tracker
 from upsides.books.queries import moments
 from upsides.books.queries.outings import of_horse, on_day
@@ -44,17 +44,15 @@ Take = Callable[..., dict[str, Any]]
 
 
 @pytest.fixture
-def do(folder: Path) -> Any:
+def do(folder: Path, seat: Any) -> Any:
     """A function that does a job here, as a worker would, and returns its row."""
-    token = SEAT.set(Seat("here"))
 
     def of(job: Job) -> Job:
         run(job.pk)
         job.refresh_from_db()
         return job
 
-    yield of
-    SEAT.reset(token)
+    return of
 
 
 @pytest.fixture

@@ -12,7 +12,7 @@ import pytest
 import given_recordings as given
 from upsides.books import clock
 from upsides.books.jobs import together as jobs
-from upsides.books.jobs.running import SEAT, Seat, run
+from upsides.books.jobs.running import run
 from upsides.books.jobs.together import find_missing
 from upsides.books.models import Answer, Entry, Gallop, Horse, Person, Recorded
 from upsides.books.models.answer import TOGETHER
@@ -37,15 +37,13 @@ BEHIND_M = 12.0
 
 
 @pytest.fixture
-def take(folder: Path) -> Any:
+def take(folder: Path, seat: Any) -> Any:
     """A function that sends files, and reads them as a worker would."""
-    token = SEAT.set(Seat("here"))
 
     def of(**files: bytes) -> None:
         run(receive([Sent(f"{name}.fit", io.BytesIO(data)) for name, data in files.items()]).pk)
 
-    yield of
-    SEAT.reset(token)
+    return of
 
 
 @pytest.fixture

@@ -1,6 +1,5 @@
 """Files that are wrong in ways that happen, dropped on the page: each is taken as far as it goes, and said in words."""
 
-from collections.abc import Iterator
 from html import unescape
 from pathlib import Path
 from typing import Any
@@ -11,7 +10,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 
 from bad_recordings import BAD, SHAPE
-from upsides.books.jobs.running import SEAT, Seat, run
+from upsides.books.jobs.running import run
 from upsides.books.models import Job, Recorded
 from upsides.books.recordings.files import SHAPES
 from worlds import ClientAs
@@ -20,14 +19,12 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
-def trainer(loaded: Any, client_as: ClientAs, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Iterator[Client]:
+def trainer(loaded: Any, seat: Any, client_as: ClientAs, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Client:
     """The trainer's browser, in a yard that knows a shape of tables by the clock on the wall."""
     monkeypatch.setattr(settings, "UPSIDES_LIBRARY", tmp_path)
     (tmp_path / SHAPES).mkdir()
     (tmp_path / SHAPES / "local.toml").write_text(SHAPE)
-    token = SEAT.set(Seat("here"))
-    yield client_as("trainer")
-    SEAT.reset(token)
+    return client_as("trainer")
 
 
 def words(client: Client, address: str) -> str:

@@ -1,7 +1,6 @@
 """Who went upsides, on the pages of a recording, of a horse's works and of a gallop's; what works say of a level."""
 
 import re
-from collections.abc import Iterator
 from datetime import datetime, timedelta
 from html import unescape
 from pathlib import Path
@@ -16,7 +15,7 @@ from django.utils.html import strip_tags
 
 import given_recordings as given
 from upsides.books import clock
-from upsides.books.jobs.running import SEAT, Seat, run
+from upsides.books.jobs.running import run
 from upsides.books.models import Gallop, Horse, Job, Person, Recorded, Sight
 from upsides.books.models.answer import UNRACED
 from upsides.books.queries import moments
@@ -30,12 +29,10 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
-def trainer(loaded: Any, client_as: ClientAs, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Iterator[Client]:
+def trainer(loaded: Any, seat: Any, client_as: ClientAs, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Client:
     """The trainer's browser, and a worker's seat."""
     monkeypatch.setattr(settings, "UPSIDES_LIBRARY", tmp_path)
-    token = SEAT.set(Seat("here"))
-    yield client_as("trainer")
-    SEAT.reset(token)
+    return client_as("trainer")
 
 
 @pytest.fixture

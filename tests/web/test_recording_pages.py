@@ -16,7 +16,7 @@ from django.utils.html import strip_tags
 
 import given_recordings as given
 from upsides.books import clock
-from upsides.books.jobs.running import SEAT, Seat, run
+from upsides.books.jobs.running import run
 from upsides.books.models import Device, Gallop, Horse, Job, Outing, Person, Recorded, Tracker
 from upsides.books.queries import moments
 from upsides.books.services.devices import add_upload_key
@@ -35,16 +35,14 @@ def folder(loaded: Any, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path
 
 
 @pytest.fixture
-def work(folder: Path) -> Any:
+def work(folder: Path, seat: Any) -> Any:
     """A function that does what the jobs ask that wait, as a worker would."""
-    token = SEAT.set(Seat("here"))
 
     def done() -> None:
         for job in Job.objects.filter(state=Job.State.WAITING).order_by("pk"):
             run(job.pk)
 
-    yield done
-    SEAT.reset(token)
+    return done
 
 
 @pytest.fixture

@@ -18,8 +18,7 @@ from django.test.utils import CaptureQueriesContext
 
 import worlds
 from upsides.books import clock
-from upsides.books.jobs import running
-from upsides.books.jobs.running import SEAT, Seat, run
+from upsides.books.jobs.running import run
 from upsides.books.models import Entry, Horse, Intake, Job, Person
 from upsides.books.queries import moments
 from upsides.web.tables import pages, views
@@ -185,12 +184,12 @@ def test_addresses_that_lead_nowhere(trainer: Client) -> None:
     assert trainer.get("/tables/999999/").status_code == 404
 
 
-def test_a_long_table_goes_through_a_job(trainer: Client, names: list[str], monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_long_table_goes_through_a_job(
+    trainer: Client, names: list[str], seat: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Of a long table all rows are looked at by a job, then taken in by another, with their progress on the pages."""
-    monkeypatch.setattr(running, "BEAT_S", 600.0)  # the beat would not see what this test has not committed
     monkeypatch.setattr(pages, "SHORT", 3)
     monkeypatch.setattr(views, "SHORT", 3)
-    token = SEAT.set(Seat("here"))
     place = send(trainer, table(names, f"Nobody,{clock.today()},480")).headers["Location"]
     page = text(trainer, place)
     assert "The table is long. Have all its rows looked at before any is taken." in page
@@ -210,12 +209,10 @@ def test_a_long_table_goes_through_a_job(trainer: Client, names: list[str], monk
     run(job.pk)
     assert "Undone: 4 entries withdrawn" in text(trainer, one)
     assert "4 entries withdrawn, 0 horses taken out; 0 stay." in text(trainer, f"/job/{job.pk}/")
-    SEAT.reset(token)
 
 
-def test_a_stopped_import_says_so_and_goes_on(trainer: Client, names: list[str]) -> None:
+def test_a_stopped_import_says_so_and_goes_on(trainer: Client, names: list[str], seat: Any) -> None:
     """An import that was stopped says what stands of it; going on with it finishes it without doubling."""
-    token = SEAT.set(Seat("here"))
     place = send(trainer, table(names)).headers["Location"]
     one = taking(trainer, place, text(trainer, place)).headers["Location"]
     intake = Intake.objects.get()
@@ -226,7 +223,6 @@ def test_a_stopped_import_says_so_and_goes_on(trainer: Client, names: list[str])
     run(Job.objects.get().pk)
     assert "It brought 4 entries or horses." in text(trainer, one)
     assert Entry.objects.count() == 4
-    SEAT.reset(token)
 
 
 @pytest.mark.parametrize("login", ["head_person", "carer", "rider", "vet", "owner"])
