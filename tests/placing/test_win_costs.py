@@ -36,6 +36,7 @@ def test_a_win_closes_opens_and_burdens() -> None:
     assert changed[WINNERS.title].opens
     assert (changed[NOVICE.title].more, changed[STAKES.title].more) == (7, 5)
     assert [one.key for one in changed[MAIDEN.title].because] == ["won"]
+    assert [(line.value, "5lb" in line.wording) for line in changed[STAKES.title].lines] == [(5, True)]
     assert found.of(Outcome.WIN).same == 1
 
 

@@ -17,7 +17,7 @@ from upsides.cli.race_values import (
 )
 
 if TYPE_CHECKING:
-    from upsides.placing import After, Changed, WinCosts
+    from upsides.placing import After, Changed, Line, WinCosts
 
 OUTCOMES = {"win": "If it wins", "placed": "If it is placed", "beaten": "If it is beaten"}
 NO_CREDIT = "A race that stays open to a beaten horse counts for nothing in any comparison made here."
@@ -75,6 +75,7 @@ def _changed(one: "Changed") -> dict[str, Any]:
         "weight_now": carried_value(one.now.carried),
         "weight_then": carried_value(one.then.carried),
         "because": [finding_value(each) for each in one.because],
+        "lines": [{"what": line.key, "value": line.value, "wording": line.wording} for line in one.lines],
     }
 
 
@@ -97,5 +98,10 @@ def _told(one: "Changed") -> str:
         if one.opens
         else f"{weight_text(one.now.carried)} to {weight_text(one.then.carried)}"
     )
-    why = f" ({'; '.join(str(each) for each in one.because)})" if one.because else ""
+    reasons = [str(each) for each in one.because] if one.closes or one.opens else [_line(each) for each in one.lines]
+    why = f" ({'; '.join(reasons)})" if reasons else ""
     return f"{race_line(one.now.race)}: {what}{why}"
+
+
+def _line(one: "Line") -> str:
+    return f"{one.key} {one.value:+g}: {one.wording}" if one.wording else f"{one.key} {one.value:+g}"

@@ -18,7 +18,7 @@ from typing import Final
 
 from upsides.errors import WeightUnknownError
 from upsides.placing.answers import Finding, Says
-from upsides.placing.carried import Carried
+from upsides.placing.carried import Carried, Line
 from upsides.placing.conditions.who import PLAIN, Terms
 from upsides.placing.eligible import Eligibility, eligible
 from upsides.placing.horse import Horse, Mark
@@ -106,6 +106,13 @@ class Changed:
         if self.now.carried is None or self.then.carried is None:
             return 0.0
         return self.then.carried.published - self.now.carried.published
+
+    @property
+    def lines(self) -> tuple[Line, ...]:
+        """The lines of the weight that are new or others than now, where both weights are known."""
+        if self.now.carried is None or self.then.carried is None:
+            return ()
+        return tuple(line for line in self.then.carried.lines if line not in self.now.carried.lines)
 
     @property
     def because(self) -> tuple[Finding, ...]:

@@ -17,7 +17,7 @@ from upsides.errors import CurrencyUnknownError
 from upsides.placing import After, Changed, Money, Outcome, Race, WinCosts, win_costs
 from upsides.placing import Horse as Entrant
 from upsides.placing.conditions.who import Terms
-from upsides.web.programme.reasons import reason
+from upsides.web.programme.reasons import line_words, reason
 from upsides.web.programme.sentences import about_win_costs
 from upsides.web.programme.words import carried_words, day, money, titled, weight
 
@@ -65,6 +65,14 @@ def _after(one: After, found: WinCosts) -> dict[str, Any]:
     }
 
 
+def _why(one: Changed) -> list[str]:
+    """Return the reasons of a change: of another weight its new lines, of a race that closes or opens what differs."""
+    if one.then.carried is None or one.closes or one.opens or not one.lines:
+        return [reason(each) for each in one.because]
+    told = ((*line_words(line, one.then.carried.unit), line.wording) for line in one.lines)
+    return [f"{what} {value}: {wording}" if wording else f"{what} {value}" for what, value, wording in told]
+
+
 def _changed(one: Changed) -> dict[str, Any]:
     race, now, then = one.now.race, one.now.carried, one.then.carried
     more = one.more
@@ -78,5 +86,5 @@ def _changed(one: Changed) -> dict[str, Any]:
         "now": carried_words(now),
         "then": carried_words(then),
         "more": signed,
-        "because": [reason(each) for each in one.because],
+        "because": _why(one),
     }
