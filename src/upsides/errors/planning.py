@@ -24,7 +24,7 @@ OF_WORK: Final = {
     "race": "{horse} runs on {day}",
     "lessons": "{horse} has its lessons at the stalls before its first race",
     "gap": "{horse} has {gap} days or more from one fast work or race to the next",
-    "rest": "{horse} rests on {rest} in seven days",
+    "rest": "{horse} rests on {rest} of any seven days",
     "limit": "{horse} goes no more than {metres} m at {speed} m/s or faster in {days} days",
     "rider": "nobody rides {horse} on {day}",
     "closed": "gallop {gallop} is shut on {day}",
