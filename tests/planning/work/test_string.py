@@ -41,7 +41,8 @@ def _string(seed: int) -> tuple[list[Horse], Shared]:
         horses.append(
             replace(
                 drawn, number=number, first=MONDAY, routine=own, days=2, races=drawn.races[:1], pins=pins,
-                figure=float(rng.choice([70.0, 75.0, 90.0])), trip_m=1200.0, lessons=min(drawn.lessons, 1),
+                figure=float(rng.choice([70.0, 75.0, 90.0])), trip_m=1200.0, partners=True,
+                lessons=min(drawn.lessons, 1),
             )
         )  # fmt: skip
     return horses, Shared(

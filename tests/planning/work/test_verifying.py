@@ -61,6 +61,7 @@ def test_the_routines_own_week_costs_nothing() -> None:
         (replace(PLAIN, pins={2: "off"}), Plan(WEEK), Rule("pin", (1, 2))),
         (PLAIN, _but(2, "box"), Rule("unknown", (1,))),
         (PLAIN, _but(2, "race"), Rule("unknown", (1,))),
+        (PLAIN, _but(4, "fast_3f_upsides"), Rule("unknown", (1,))),
         (PLAIN, _but(2, "leap"), Rule("unknown", (1,))),
         (PLAIN, Plan(WEEK[:6]), Rule("unknown", (1,))),
         (
@@ -107,7 +108,7 @@ def test_later_weeks_have_room_for_their_works(counts: tuple[tuple[str, int], ..
         (PLAIN, _but(0, "walk"), "easier", 2),
         (PLAIN, _but(1, "fast_3f"), "harder", 2),
         (PLAIN, _but(1, "fast_3f"), "fast_over", 2.5),
-        (PLAIN, _but(4, "fast_3f_upsides"), "swapped", 1),
+        (replace(PLAIN, partners=True), _but(4, "fast_3f_upsides"), "swapped", 1),
         (PLAIN, _but(1, "stalls"), "lessons_over", 1),
         (replace(PLAIN, stands={0: "walk", 1: "steady_canter"}), Plan(WEEK), "change", 1),
         (replace(PLAIN, races=(Race(6, 1200.0),), gap=1), _but(6, "race"), "late", 1),

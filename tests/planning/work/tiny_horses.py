@@ -143,6 +143,7 @@ def _alone(horse: Horse, day: int, name: str) -> bool:
         (name == "race") == any(race.day == day for race in horse.races)
         and all(order.exercise in step.exercises for step in steps)
         and not (name == "box" and not steps and day not in horse.pins)
+        and not (order.upsides and horse.routine.company != "upsides" and not horse.partners and day not in horse.pins)
         and horse.pins.get(day, name) == name
         and not (day in horse.unridden and order.ridden)
         and (order.gallop, day) not in horse.closed

@@ -129,11 +129,14 @@ def _week(horse: Horse, span: tuple[int, int], orders: list[Order], stages: list
 def open_orders(horse: Horse, day: int) -> frozenset[str]:
     """Return the names of the orders that what holds on a day leaves open, whatever is done on other days."""
     holding = [step for step in horse.steps if step.first <= day <= step.last]
+    told = holding or day in horse.pins
+    beside = horse.routine.company == "upsides" or (horse.routine.company == "either" and horse.partners)
     found = {
         name: one
         for name, one in horse.routine.orders.items()
         if (one.exercise == "race") == (day in horse.race_on)
-        and (not one.told or holding or day in horse.pins)
+        and (told or not one.told)
+        and (beside or not one.upsides or day in horse.pins)
         and all(one.exercise in step.exercises for step in holding)
     }
     if day in horse.unridden:

@@ -117,6 +117,7 @@ class Horse:
         days: how many are planned one by one.
         stands: orders by day of the plan that people know, none for none.
         figure, trip_m: its figure in lb and its trip in metres, by which partners are found; None for not known.
+        partners: whether partners are looked for, as in a string, so that one of either company may work upsides.
     """
 
     number: int
@@ -138,6 +139,7 @@ class Horse:
     stands: Mapping[int, str] = field(default_factory=lambda: NOBODY)
     figure: float | None = None
     trip_m: float | None = None
+    partners: bool = False
 
     @cached_property
     def length(self) -> int:

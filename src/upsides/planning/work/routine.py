@@ -84,7 +84,7 @@ class Routine:
         kind: its name.
         orders: every order that the yard gives, by name.
         parts: names of the orders for quiet, easy, work and second.
-        company: alone, upsides or either, of fast work.
+        company: of fast work: upsides, alone and never upsides, or either, which is alone where nobody suits.
         spacing: days from one fast work to the next at the least.
         last_fast: days from the last fast work to a race at the least.
         sharp: a race wants fast work in so many days before it.
@@ -141,10 +141,6 @@ class Routine:
             if (one.within is None or to_race <= one.within) and (one.back is None or back <= one.back)
         )
         return next(held, self.stages[-1])
-
-    def alone(self) -> "Routine":
-        """Return the same with fast work alone, for a horse that has no partner."""
-        return replace(self, company="alone")
 
 
 @dataclass(frozen=True, slots=True)

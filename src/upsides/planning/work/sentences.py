@@ -1,6 +1,6 @@
 """A plan of work in English sentences: the answer first, then each departure with its reason."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Final
 
 from upsides.planning.work.asked import asked, date_of
@@ -8,6 +8,7 @@ from upsides.planning.work.horse import Horse, Plan
 from upsides.planning.work.naming import NAMELESS, Names, in_words
 from upsides.planning.work.routine import Parts
 from upsides.planning.work.shown import Difference, Reason, differences
+from upsides.planning.work.verifying import stale
 
 _PARTS: Final[Mapping[str, str]] = {
     "easier": "other days would be easier than the routine",
@@ -27,9 +28,42 @@ _PARTS: Final[Mapping[str, str]] = {
 
 
 def told(horse: Horse, plan: Plan, prices: Parts, names: Names = NAMELESS) -> tuple[str, ...]:
-    """Return a plan in sentences: when there is fast work, how much departs from the routine, then each departure."""
+    """Return a plan in sentences.
+
+    First when there is fast work and how much departs from the routine; then each departure, races that have no fast
+    work before them, and where what the vet said ends.
+    """
     found = differences(horse, plan, prices)
-    return (summary(horse, plan, found), *(difference_told(horse, one, names) for one in found))
+    departs = (difference_told(horse, one, names) for one in found)
+    return (summary(horse, plan, found), *departs, *_unsharp(horse, plan), *_after_the_vet(horse))
+
+
+def later_told(horse: Horse, plan: Plan) -> tuple[str, ...]:
+    """Return the spans after the days one by one: Mon 9 to Fri 13 Mar, 3 hack canter, 1 half-speed."""
+    orders, found = horse.routine.orders, []
+    for span in plan.later:
+        when = date_of(horse, span.first)
+        when += f" to {date_of(horse, span.last)}" if span.last > span.first else ""
+        found.append(f"{when}: {', '.join(f'{n} {orders[name].title}' for name, n in span.counts)}")
+    return tuple(found)
+
+
+def _unsharp(horse: Horse, plan: Plan) -> Iterator[str]:
+    """Yield the races that have no fast work in the days before them."""
+    for race in horse.races:
+        if stale(horse, plan, race.day):
+            days = horse.routine.sharp
+            yield f"The race on {date_of(horse, race.day)} has no fast work in the {days} days before it."
+
+
+def _after_the_vet(horse: Horse) -> Iterator[str]:
+    """Yield that what follows the vet's last step is the routine's, and not the vet's."""
+    last = max((step.last for step in horse.steps if step.by == "vet"), default=-1)
+    if 0 <= last < horse.length - 1:
+        yield (
+            f"The vet's last step ends on {date_of(horse, last)}; what follows is the routine's and not the vet's: "
+            "ask the vet before the first canter and before the first fast work."
+        )
 
 
 def summary(horse: Horse, plan: Plan, found: tuple[Difference, ...]) -> str:

@@ -10,7 +10,7 @@ import numpy as np
 from upsides.planning.rule import Rule
 from upsides.planning.work.asked import Asked, Week, asked, spans_of
 from upsides.planning.work.horse import Horse, Limit, Plan, Span
-from upsides.planning.work.orders import above
+from upsides.planning.work.orders import Order, above
 from upsides.planning.work.routine import Parts
 
 NEAR: Final = 1e-6
@@ -69,7 +69,7 @@ def _of_days(horse: Horse, plan: Plan) -> Iterator[Rule]:
         order = horse.routine.orders[name]
         if day in horse.race_on and order.exercise != "race":
             yield Rule("race", (number, day))
-        if (day not in horse.race_on and order.exercise == "race") or (order.told and not _told(horse, day)):
+        if (day not in horse.race_on and order.exercise == "race") or not _offered(horse, order, day):
             yield Rule("unknown", (number,))
         if day in horse.pins and horse.pins[day] != name:
             yield Rule("pin", (number, day))
@@ -82,9 +82,15 @@ def _of_days(horse: Horse, plan: Plan) -> Iterator[Rule]:
                 yield Rule(step.by, (number, place))
 
 
-def _told(horse: Horse, day: int) -> bool:
-    """Return whether a day has what was said of it: a vet's step, or an order fixed by hand."""
-    return day in horse.pins or any(step.first <= day <= step.last for step in horse.steps)
+def _offered(horse: Horse, order: Order, day: int) -> bool:
+    """Return whether an order is offered: some only where a vet or a hand says so, upsides only to those in company."""
+    if day in horse.pins:
+        return True
+    if order.upsides and (
+        horse.routine.company == "alone" or not (horse.routine.company == "upsides" or horse.partners)
+    ):
+        return False
+    return not order.told or any(step.first <= day <= step.last for step in horse.steps)
 
 
 def _of_gaps(horse: Horse, plan: Plan) -> Iterator[Rule]:
@@ -184,7 +190,7 @@ def amounts(horse: Horse, plan: Plan) -> Parts:
         harder=sum(max(order.effort - asks.effort, 0) for order, asks in both),
         swapped=sum(order.effort == asks.effort and order.name != asks.name for order, asks in both),
         late=sum(_late(horse, day) for day, order in enumerate(did) if order.fast),
-        stale=sum(_stale(horse, plan, race.day) for race in horse.races),
+        stale=sum(stale(horse, plan, race.day) for race in horse.races),
         change=sum(horse.stands.get(day, name) != name for day, name in enumerate(plan.days)),
         **{part: sum(own[part] for own in weeks) for part in weeks[0]},
     )
@@ -216,7 +222,7 @@ def _late(horse: Horse, day: int) -> int:
     return max(horse.routine.last_fast - to_race, 0)
 
 
-def _stale(horse: Horse, plan: Plan, race: int) -> bool:
+def stale(horse: Horse, plan: Plan, race: int) -> bool:
     """Return whether a race has no fast work in the days before; of a span that they touch any counts."""
     begin, orders = race - horse.routine.sharp, horse.routine.orders
     before = any(one.fast and one.day >= begin for one in horse.past)
