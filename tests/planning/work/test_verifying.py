@@ -24,7 +24,7 @@ SLOW = frozenset({"off", "walk", "hack_canter", "steady_canter"})
 
 @pytest.mark.parametrize("module", [asked, horse, orders, routine, rules, shared, shown, stalls, verifying])
 def test_the_verifier_knows_no_solver(module: object) -> None:
-    """Neither the verifier nor what it is made of imports a solver, or what talks to one."""
+    """Neither the verifier nor what it is made of imports a solver, or what speaks to one."""
     tree = ast.parse(getsource(module))  # type: ignore[arg-type] # it is a module
     named = {node.module or "" for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)}
     named |= {one.name for node in ast.walk(tree) if isinstance(node, ast.Import) for one in node.names}
