@@ -13,8 +13,9 @@ from planning.work.tiny_horses import PRICES, SETTINGS
 from upsides.books.diary.work import ALLOWED
 from upsides.errors import StoppedEarlyError, WorkClashError
 from upsides.planning.solving import Watch
-from upsides.planning.work.horse import Horse, Limit, Past, Race, Step
+from upsides.planning.work.horse import Horse, Past, Race, Step
 from upsides.planning.work.plans import adapt, plan_work
+from upsides.planning.work.routine import Limit
 from upsides.planning.work.sentences import stages_told, told
 from upsides.planning.work.shown import differences, weeks_shown
 from upsides.planning.work.verifying import verify

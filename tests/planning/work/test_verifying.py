@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 from planning.work.tiny_horses import MONDAY, PRICES, SETTINGS, every_plan, tiny
 from upsides.planning.rule import Rule
 from upsides.planning.work import asked, horse, orders, routine, rules, shared, shown, stalls, verifying
-from upsides.planning.work.horse import Horse, Limit, Past, Plan, Race, Span, Step
+from upsides.planning.work.horse import Horse, Past, Plan, Race, Span, Step
 from upsides.planning.work.plans import plan_work
-from upsides.planning.work.routine import PARTS, Parts
+from upsides.planning.work.routine import PARTS, Limit, Parts
 from upsides.planning.work.verifying import amounts, verify
 
 SPRINTER = SETTINGS.routine("sprinter")

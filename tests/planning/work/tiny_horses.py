@@ -9,8 +9,8 @@ from typing import Final
 import numpy as np
 
 from upsides.planning.work.asked import asked
-from upsides.planning.work.horse import Horse, Limit, Past, Race, Step
-from upsides.planning.work.routine import Parts, Routine
+from upsides.planning.work.horse import Horse, Past, Race, Step
+from upsides.planning.work.routine import Limit, Parts, Routine
 from upsides.planning.work.settings import read_settings
 
 SETTINGS: Final = read_settings()
@@ -142,7 +142,7 @@ def _alone(horse: Horse, day: int, name: str) -> bool:
     return (
         (name == "race") == any(race.day == day for race in horse.races)
         and all(order.exercise in step.exercises for step in steps)
-        and not (name == "box" and not steps and day not in horse.pins)
+        and not (name == "box" and day not in horse.pins and not any(step.by == "vet" for step in steps))
         and not (order.upsides and horse.routine.company != "upsides" and not horse.partners and day not in horse.pins)
         and horse.pins.get(day, name) == name
         and not (day in horse.unridden and order.ridden)

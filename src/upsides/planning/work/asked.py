@@ -129,7 +129,7 @@ def _week(horse: Horse, span: tuple[int, int], orders: list[Order], stages: list
 def open_orders(horse: Horse, day: int) -> frozenset[str]:
     """Return the names of the orders that what holds on a day leaves open, whatever is done on other days."""
     holding = [step for step in horse.steps if step.first <= day <= step.last]
-    told = holding or day in horse.pins
+    told = day in horse.pins or any(step.by == "vet" for step in holding)
     beside = horse.routine.company == "upsides" or (horse.routine.company == "either" and horse.partners)
     found = {
         name: one

@@ -10,7 +10,7 @@ from functools import cached_property
 from types import MappingProxyType
 from typing import Final
 
-from upsides.planning.work.routine import Routine
+from upsides.planning.work.routine import Limit, Routine
 
 DETAIL: Final = 10
 """Days that are planned one by one."""
@@ -57,15 +57,6 @@ class Step:
     last: int
     exercises: frozenset[str]
     by: str = "vet"
-
-
-@dataclass(frozen=True, slots=True)
-class Limit:
-    """Exposure that the trainer set: no more metres from a speed on in any so many days."""
-
-    from_ms: float
-    days: int
-    metres: float
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,9 +14,9 @@ import numpy as np
 
 from upsides.planning.program import Floats, Ints, Program
 from upsides.planning.work.asked import Asked, Week, asked, open_orders, spans_of
-from upsides.planning.work.horse import Horse, Limit, Plan, Span
+from upsides.planning.work.horse import Horse, Plan, Span
 from upsides.planning.work.orders import Order, above
-from upsides.planning.work.routine import Parts
+from upsides.planning.work.routine import Limit, Parts
 
 
 @dataclass(frozen=True)

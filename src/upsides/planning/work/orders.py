@@ -38,7 +38,7 @@ class Order:
         surface: what the part at pace is ridden on, "" for not said.
         fast, rest, lesson, ridden, upsides: whether it counts as fast work, as rest, as a lesson at the stalls; has a
             rider; is done beside a partner.
-        told: whether it is chosen only where a vet or an authority leaves not everything open, or by hand.
+        told: whether it is chosen only where a vet's step holds, or by hand.
         like: the order that it varies, "" for none.
         gallop: number of the gallop that it fills, None for none.
         source: who says so.

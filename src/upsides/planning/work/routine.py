@@ -144,6 +144,15 @@ class Routine:
 
 
 @dataclass(frozen=True, slots=True)
+class Limit:
+    """Exposure that the trainer set: no more metres from a speed on in any so many days."""
+
+    from_ms: float
+    days: int
+    metres: float
+
+
+@dataclass(frozen=True, slots=True)
 class Settings:
     """All that a yard's file says.
 
@@ -152,12 +161,16 @@ class Settings:
         prices: in steps.
         kinds: routines by kind.
         natures: what a nature lays over a kind: its company and most works.
+        gap, rest, limits: what the trainer set for all horses, as of `upsides.planning.work.horse.Horse`.
     """
 
     orders: Orders
     prices: Parts
     kinds: Mapping[str, Routine]
     natures: Mapping[str, Mapping[str, str | int]]
+    gap: int = 3
+    rest: int = 1
+    limits: tuple[Limit, ...] = ()
 
     def routine(self, kind: str, natures: Sequence[str] = ()) -> Routine:
         """Return the routine of a kind with natures laid over it.

@@ -11,7 +11,7 @@ from upsides.condition.done.exercises import exercises
 from upsides.condition.done.usual import Usual, usual
 from upsides.errors import WorkRefusedError
 from upsides.planning.work.orders import Order, Orders
-from upsides.planning.work.routine import PARTS, Parts, Routine, Settings, Stage
+from upsides.planning.work.routine import PARTS, Limit, Parts, Routine, Settings, Stage
 
 Table = Mapping[str, Any]
 
@@ -42,7 +42,8 @@ def read_settings(own: Path | None = None, comes_to: Usual | None = None) -> Set
     )
     kinds = {name: _kind(found, name, orders, recovery) for name in _table(found, "kind")}
     natures = {name: _nature(name, one) for name, one in found.get("nature", {}).items()}
-    return Settings(orders, prices, kinds, natures)
+    gap, rest, limits = _trainer(_table(found, "trainer"))
+    return Settings(orders, prices, kinds, natures, gap, rest, limits)
 
 
 def _opened(path: Path) -> Table:
@@ -80,6 +81,19 @@ def _number(field: str, key: str, row: Table, low: float = 0.0) -> float:
             f"{field}, {key}", value, f"it is no number from {low:g} on", "correct it in the routine"
         )
     return float(value)
+
+
+def _trainer(table: Table) -> tuple[int, int, tuple[Limit, ...]]:
+    """Return the hard limits that the trainer set for all horses."""
+    gap, rest = int(_number("trainer", "gap", table, 1.0)), int(_number("trainer", "rest", table))
+    rows = table.get("limit", [])
+    limits = (
+        Limit(
+            _number("limit", "from_ms", row), int(_number("limit", "days", row, 1.0)), _number("limit", "metres", row)
+        )
+        for row in rows
+    )
+    return gap, rest, tuple(limits)
 
 
 def _prices(table: Table) -> Parts:

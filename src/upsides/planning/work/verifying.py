@@ -9,9 +9,9 @@ import numpy as np
 
 from upsides.planning.rule import Rule
 from upsides.planning.work.asked import Asked, Week, asked, spans_of
-from upsides.planning.work.horse import Horse, Limit, Plan, Span
+from upsides.planning.work.horse import Horse, Plan, Span
 from upsides.planning.work.orders import Order, above
-from upsides.planning.work.routine import Parts
+from upsides.planning.work.routine import Limit, Parts
 
 NEAR: Final = 1e-6
 """Metres by which a sum may be above a limit, for how numbers are kept."""
@@ -90,7 +90,7 @@ def _offered(horse: Horse, order: Order, day: int) -> bool:
         horse.routine.company == "alone" or not (horse.routine.company == "upsides" or horse.partners)
     ):
         return False
-    return not order.told or any(step.first <= day <= step.last for step in horse.steps)
+    return not order.told or any(step.by == "vet" and step.first <= day <= step.last for step in horse.steps)
 
 
 def _of_gaps(horse: Horse, plan: Plan) -> Iterator[Rule]:
