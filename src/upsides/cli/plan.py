@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from upsides.planning.work.horse import Plan
     from upsides.planning.work.plans import Work
     from upsides.planning.work.routine import Parts, Settings
+    from upsides.planning.work.shared import Shared
     from upsides.planning.work.string import StringWork
 
 BEST = 3
@@ -95,7 +96,7 @@ def week(day: date | None, workers: int | None, ridden: int | None, library: Pat
     )
     with _watched() as watch:
         found = plan_string(horses, shared, settings.prices, watch=watch)
-    value = _week_value(first, string, found, settings)
+    value = _week_value(first, string, found, settings, shared)
     answer(as_json, value, _week_lines(value))
 
 
@@ -248,11 +249,15 @@ def _proof(found: dict[str, Any]) -> str:
     return f"{departs}; it was stopped, and none is below {found['bound']:.1f}."
 
 
-def _week_value(first: date, string: Any, found: "StringWork", settings: "Settings") -> dict[str, Any]:
+def _week_value(
+    first: date, string: Any, found: "StringWork", settings: "Settings", shared: "Shared"
+) -> dict[str, Any]:
     from upsides.planning.work.sentences import told
+    from upsides.planning.work.shown import string_differences
 
     names = {number: horse.name for number, horse in string.items()}
-    both = list(zip(found.horses, found.plans, found.verdicts, strict=True))
+    departs = string_differences(found.horses, found.plans, found.pairs, shared, settings.prices)
+    all_of = list(zip(found.horses, found.plans, found.verdicts, departs, strict=True))
     return {
         "first": first,
         "cost": found.cost,
@@ -261,8 +266,9 @@ def _week_value(first: date, string: Any, found: "StringWork", settings: "Settin
         "proven": found.proven,
         "horses": [
             {"horse": names[one.number], "kind": one.routine.kind,
-             "says": list(told(one, plan_, settings.prices, names)), **_plan_value(one, plan_, verdict.costs)}
-            for one, plan_, verdict in both
+             "says": list(told(one, plan_, settings.prices, names, own, shared)),
+             **_plan_value(one, plan_, verdict.costs)}
+            for one, plan_, verdict, own in all_of
         ],
         "pairs": [
             {"day": _on(first, pair.day), "one": names[pair.one], "other": names[pair.other]} for pair in found.pairs

@@ -30,9 +30,9 @@ OF_WORK: Final = {
     "closed": "gallop {gallop} is shut on {day}",
     "vet": "the vet leaves {horse} no more than {exercises} from {day} to {last}",
     "stand_down": "{horse} stands down from {day} to {last}",
-    "slots": "gallop {gallop} takes {most} horses on {day}",
-    "workers": "{most} horses do fast work on {day} at the most",
-    "riders": "{most} horses are ridden on {day} at the most",
+    "slots": "gallop {gallop} takes no more than {most} on {day}",
+    "workers": "no more than {most} do fast work on {day}",
+    "riders": "no more than {most} are ridden on {day}",
     "partners": "{horse} works upsides only with a horse of about its figure and trip",
 }
 """Rules of a horse's work; what their words name is filled in."""

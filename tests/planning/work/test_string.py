@@ -16,8 +16,10 @@ from upsides.planning.rule import Rule
 from upsides.planning.work.horse import Horse, Plan
 from upsides.planning.work.plans import plan_work
 from upsides.planning.work.rules import rules_of, without_rules
-from upsides.planning.work.shared import Pair, Shared, shared_rules, verify_shared, without_shared
-from upsides.planning.work.string import SHARED, clash_of_string, plan_string
+from upsides.planning.work.sentences import told
+from upsides.planning.work.shared import SHARED, Pair, Shared, shared_rules, verify_shared, without_shared
+from upsides.planning.work.shown import string_differences
+from upsides.planning.work.string import clash_of_string, plan_string
 from upsides.planning.work.verifying import verify
 
 NEAR: Final = 1e-5
@@ -197,3 +199,21 @@ def test_nobody_is_an_empty_string() -> None:
     """A string without horses costs nothing."""
     found = plan_string([], Shared(), PRICES)
     assert (found.plans, found.cost, found.proven) == ((), 0.0, True)
+
+
+def test_what_is_shared_is_the_reason_told() -> None:
+    """Of two sprinters one may do fast work a morning: whoever gives way on a day is told that, and nobody else."""
+    horses = [Horse(n, MONDAY, SETTINGS.routine("sprinter")) for n in (1, 2)]
+    shared = Shared(workers=dict.fromkeys(range(10), 1))
+    found = plan_string(horses, shared, PRICES)
+    departs = string_differences(found.horses, found.plans, found.pairs, shared, PRICES)
+    told_of = [
+        (one.first, [reason.rule.kind for reason in one.reasons if reason.rule])
+        for own in departs
+        for one in own
+        if one.routine == "fast_3f"
+    ]
+    assert told_of == [(4, ["workers"])]
+    lines = [line for own, at in zip(departs, horses, strict=True) for line in told(at, found.plans[at.number - 1],
+             PRICES, {}, own, shared)]  # fmt: skip
+    assert any("because no more than 1 do fast work on Fri 4 Dec." in line for line in lines)

@@ -1,12 +1,14 @@
 """A plan of work in English sentences: the answer first, then each departure with its reason."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
+from upsides.errors.planning import OF_WORK
 from upsides.planning.work.asked import asked, date_of
 from upsides.planning.work.horse import Horse, Plan
-from upsides.planning.work.naming import NAMELESS, Names, in_words
+from upsides.planning.work.naming import NAMELESS, Names, in_words, told_of_shared
 from upsides.planning.work.routine import Parts
+from upsides.planning.work.shared import SHARED, Shared
 from upsides.planning.work.shown import Difference, Reason, differences
 from upsides.planning.work.verifying import stale
 
@@ -26,15 +28,32 @@ _PARTS: Final[Mapping[str, str]] = {
     "change": "more would change of the plan that stands",
 }
 
+NOTHING_SHARED: Final = Shared()
 
-def told(horse: Horse, plan: Plan, prices: Parts, names: Names = NAMELESS) -> tuple[str, ...]:
+
+def told(
+    horse: Horse,
+    plan: Plan,
+    prices: Parts,
+    names: Names = NAMELESS,
+    found: Sequence[Difference] | None = None,
+    shared: Shared = NOTHING_SHARED,
+) -> tuple[str, ...]:
     """Return a plan in sentences.
 
     First when there is fast work and how much departs from the routine; then each departure, races that have no fast
     work before them, and where what the vet said ends.
+
+    Args:
+        horse: whose.
+        plan: what.
+        prices: of departures, in steps.
+        names: of horses by number.
+        found: its departures, where they are known already, as those of a string are.
+        shared: what the string shares.
     """
-    found = differences(horse, plan, prices)
-    departs = (difference_told(horse, one, names) for one in found)
+    found = differences(horse, plan, prices) if found is None else found
+    departs = (difference_told(horse, one, names, shared) for one in found)
     return (summary(horse, plan, found), *departs, *_unsharp(horse, plan), *_after_the_vet(horse))
 
 
@@ -66,7 +85,7 @@ def _after_the_vet(horse: Horse) -> Iterator[str]:
         )
 
 
-def summary(horse: Horse, plan: Plan, found: tuple[Difference, ...]) -> str:
+def summary(horse: Horse, plan: Plan, found: Sequence[Difference]) -> str:
     """Return the one sentence that answers what the horse does."""
     orders = horse.routine.orders
     fast = [day for day, name in enumerate(plan.days) if orders[name].fast and name != "race"]
@@ -81,7 +100,7 @@ def summary(horse: Horse, plan: Plan, found: tuple[Difference, ...]) -> str:
     return f"{when}{before}; {off}."
 
 
-def difference_told(horse: Horse, one: Difference, names: Names = NAMELESS) -> str:
+def difference_told(horse: Horse, one: Difference, names: Names = NAMELESS, shared: Shared = NOTHING_SHARED) -> str:
     """Return a departure and its reasons in a sentence."""
     orders = horse.routine.orders
     what = f"{orders[one.order].title} instead of {orders[one.routine].title}"
@@ -89,11 +108,13 @@ def difference_told(horse: Horse, one: Difference, names: Names = NAMELESS) -> s
     if one.last >= horse.days:
         when = f"{date_of(horse, one.first)} to {date_of(horse, one.last)}"
         what = f"{what} on {one.days} {'day' if one.days == 1 else 'days'}"
-    reasons = _and([_reason(horse, reason, names) for reason in one.reasons])
+    reasons = _and([_reason(horse, reason, names, shared) for reason in one.reasons])
     return f"{when}: {what}, because {reasons}." if reasons else f"{when}: {what}."
 
 
-def _reason(horse: Horse, reason: Reason, names: Names) -> str:
+def _reason(horse: Horse, reason: Reason, names: Names, shared: Shared) -> str:
+    if reason.rule is not None and reason.rule.kind in SHARED:
+        return OF_WORK[reason.rule.kind].format(**told_of_shared(horse, shared, reason.rule, names))
     if reason.rule is not None:
         return in_words(horse, reason.rule, names) if reason.rule.kind != "unknown" else "it is not open on that day"
     return f"otherwise {_PARTS[reason.part]}"

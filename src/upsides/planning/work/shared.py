@@ -12,6 +12,9 @@ from upsides.planning.work.horse import Horse, Plan
 NOTHING: Final[Mapping[int, int]] = MappingProxyType({})
 NO_SLOTS: Final[Mapping[tuple[int, int], int]] = MappingProxyType({})
 
+SHARED: Final = frozenset({"slots", "workers", "riders", "partners"})
+"""Kinds of rules that horses share."""
+
 
 @dataclass(frozen=True, slots=True)
 class Shared:

@@ -1,7 +1,7 @@
 """What a plan comes to: its metres by speed, week by week, and where it departs from the routine and why."""
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -12,11 +12,14 @@ from upsides.planning.work.asked import Asked, Week, asked
 from upsides.planning.work.horse import Horse, Plan
 from upsides.planning.work.orders import Floats
 from upsides.planning.work.routine import PARTS, Parts
+from upsides.planning.work.shared import Pair, Shared, verify_shared
 from upsides.planning.work.verifying import Verdict, verify
 from upsides.recordings.bouts.bins import COUNT
 
 LEAST: Final = 1e-4
 """Steps below which nothing is dearer."""
+OF_A_DAY: Final = frozenset({"pin", "race", "rider", "closed", "vet", "stand_down"})
+"""Kinds of rules that hold on a day whatever is done on others."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -101,6 +104,39 @@ def differences(horse: Horse, plan: Plan, prices: Parts) -> tuple[Difference, ..
     for week in wanted.weeks:
         found += _later(horse, plan, week, wanted, prices, now)
     return tuple(found)
+
+
+def string_differences(
+    horses: Sequence[Horse], plans: Sequence[Plan], pairs: Sequence[Pair], shared: Shared, prices: Parts
+) -> tuple[tuple[Difference, ...], ...]:
+    """Return where each plan of a string departs from its routine.
+
+    What horses share is the reason where no rule of that day stands in the way. A day that is given back to the routine
+    is given back without a new partner.
+    """
+    found = []
+    for place, (horse, plan) in enumerate(zip(horses, plans, strict=True)):
+        own = []
+        for one in differences(horse, plan, prices):
+            firm = any(reason.rule is not None and reason.rule.kind in OF_A_DAY for reason in one.reasons)
+            later = one.last >= horse.days
+            others = () if firm or later else _shared_why(horses, plans, pairs, shared, place, one)
+            own.append(replace(one, reasons=others or one.reasons))
+        found.append(tuple(own))
+    return tuple(found)
+
+
+def _shared_why(
+    horses: Sequence[Horse], plans: Sequence[Plan], pairs: Sequence[Pair], shared: Shared, place: int, one: Difference
+) -> tuple[Reason, ...]:
+    """Return the shared rules that giving one day of one horse back to its routine would break."""
+    days = plans[place].days
+    then = replace(plans[place], days=(*days[: one.first], one.routine, *days[one.first + 1 :]))
+    number = horses[place].number
+    left = [pair for pair in pairs if pair.day != one.first or number not in {pair.one, pair.other}]
+    partners = {n for pair in pairs for n in (pair.one, pair.other)} - {number}
+    broken = verify_shared(horses, [*plans[:place], then, *plans[place + 1 :]], left, shared)
+    return tuple(Reason(rule) for rule in broken if rule.kind != "partners" or rule.of[0] not in partners)
 
 
 def _why(now: Verdict, then: Verdict) -> tuple[Reason, ...]:

@@ -3,7 +3,6 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
-from typing import Final
 
 import numpy as np
 
@@ -21,11 +20,8 @@ from upsides.planning.work.orders import Order
 from upsides.planning.work.plans import CLOSE, clash
 from upsides.planning.work.routine import Parts
 from upsides.planning.work.rules import rules_of, without_rules
-from upsides.planning.work.shared import Pair, Shared, shared_rules, without_shared
+from upsides.planning.work.shared import SHARED, Pair, Shared, shared_rules, without_shared
 from upsides.planning.work.verifying import Verdict, verify
-
-SHARED: Final = frozenset({"slots", "workers", "riders", "partners"})
-"""Kinds of rules that horses share."""
 
 
 @dataclass(frozen=True, slots=True)
