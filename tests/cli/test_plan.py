@@ -1,12 +1,15 @@
 """`upsides plan work` and `upsides plan week`: in words and as JSON, from what the books know."""
 
 import json
+import signal
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from fresh import fresh, told
+from upsides.cli.plan import _watched
+from upsides.planning.solving import Progress
 from upsides.recordings.bouts.bins import COUNT
 
 YARD = """
@@ -42,6 +45,10 @@ def engage(which, days, metres):
     Engagement.objects.create(horse=which, race="Coombe Stakes", course="Coombe", zone="Europe/London",
                               day=today + timedelta(days=days), distance_m=metres, state="declared")
 engage(fast, 8, 1200)
+dosed = horse("x:4", "Late Bloomer", today.year - 5)
+enter("vaccination", 0, dosed, disease="influenza", product="invented")
+engage(dosed, 4, 1600)
+record(Draft(uuid4(), "ordered", fast.pk, {"exercise": "walk"}, clock.now(), clock.now() + timedelta(days=1)), trainer)
 first = today + timedelta(days=1)
 def asked(*arguments):
     done = CliRunner().invoke(main, ["plan", *arguments, "--library", LIBRARY])
@@ -51,7 +58,7 @@ said = [asked("work", "elan vital", "--json"), asked("work", "Élan Vital"), ask
         asked("work", "Small Hours", "--json"), asked("week", "--json", "--workers", "1"), asked("week"),
         asked("work", "Calm Sea", "--keep", keep, "--json"), asked("work", "Élan Vital", "--kind", "camel"),
         asked("work", "Élan Vital", "--keep", "tomorrow"), asked("work", "Élan Vital", "--nearest", "--json"),
-        asked("work", "Élan Vital", "--for", "No Such Race")]
+        asked("work", "Élan Vital", "--for", "No Such Race"), asked("work", "Late Bloomer", "--json")]
 """
 
 
@@ -109,15 +116,17 @@ def test_a_young_horse_has_lessons(answers: Any) -> None:
 
 
 def test_the_week_of_the_string(answers: Any) -> None:
-    """All horses are planned together, and no morning has more in fast work than was said."""
+    """All horses that have a plan are planned together, no morning with more in fast work than was said; others are told."""
     value = _value(answers, 4)
     assert {one["horse"] for one in value["horses"]} == {"Élan Vital", "Calm Sea", "Small Hours"}
     assert value["proven"]
+    assert [one["horse"] for one in value["clashes"]] == ["Late Bloomer"]
     for day in range(10):
         quick = [one for one in value["horses"] if one["days"][day]["exercise"] in {"half_speed", "fast"}]
         assert len(quick) <= 1
     assert answers[5][0] == 0
     assert "departs from the routine" in answers[5][1]
+    assert "Late Bloomer has no plan; give up one of these: Late Bloomer runs on" in answers[5][1]
 
 
 def test_what_cannot_be_is_refused(answers: Any) -> None:
@@ -132,6 +141,34 @@ def test_what_cannot_be_is_refused(answers: Any) -> None:
     assert "camel" in answers[7][2]
 
 
-def test_the_nearest_plan(answers: Any) -> None:
-    """Where nothing is ordered yet the nearest plan is the one that departs least."""
-    assert _value(answers, 9)["plans"][0]["cost"] == pytest.approx(_value(answers, 0)["plans"][0]["cost"])
+def test_the_nearest_plan_keeps_what_is_ordered(answers: Any) -> None:
+    """What is ordered for tomorrow stays in the nearest plan, of which there is one."""
+    (only,) = _value(answers, 9)["plans"]
+    assert only["days"][0]["order"] == "walk"
+    assert "change" not in only["costs"]
+
+
+def test_a_stand_down_is_kept(answers: Any) -> None:
+    """A race before the seventh day after a vaccination is a clash in Britain (Vaccinations Code, 22 March 2024)."""
+    status, out, _ = answers[11]
+    assert status == 1
+    message = json.loads(out)["error"]["message"]
+    assert "Late Bloomer runs on" in message
+    assert "stands down" in message
+
+
+def test_the_stalls_are_told(answers: Any) -> None:
+    """A young horse is told its next step, and of a sprint that the break counts."""
+    assert _value(answers, 3)["stalls"] == ["Next at the stalls: to stand in them."]
+    assert any("the break counts" in line for line in _value(answers, 0)["stalls"])
+
+
+def test_a_stop_is_heard() -> None:
+    """Ctrl-C does not end the command; it is passed on to the search, and afterwards it ends commands again."""
+    before = signal.getsignal(signal.SIGINT)
+    with _watched() as watch:
+        assert not watch.stop()
+        signal.raise_signal(signal.SIGINT)
+        assert watch.stop()
+        watch.tell(Progress(2.0, 1.0, 1))
+    assert signal.getsignal(signal.SIGINT) is before

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from upsides.books.models import Horse
     from upsides.books.queries.moments import Moment
     from upsides.books.queries.planned_work import Wished
+    from upsides.placing import Race
     from upsides.planning.solving import Progress, Watch
     from upsides.planning.work.horse import Horse as Worked
     from upsides.planning.work.horse import Plan
@@ -58,12 +59,14 @@ def work(
 ) -> None:
     """Plan the work of HORSE, a name of the yard's, for ten days and on to its races: the best plan and two others."""
     moment, first = _opened(library, day)
-    from upsides.books.queries.planned_work import Wished, routine, to_work
+    from upsides.books.queries.planned_work import Wished, at_stalls, routine, to_work
     from upsides.cli.work import named
     from upsides.planning.work.plans import adapt, plan_work
 
     found, settings = named(horse, moment), routine(library, moment)
-    wished = Wished(first, kind, natures, _race(library, moment, race), _pins(kept), back)
+    meant = None if race is None else _race(library, moment, race)
+    at = None if meant is None else (meant.day, float(meant.distance_m or 0))
+    wished = Wished(first, kind, natures, at, _pins(kept), back)
     (worked,) = to_work(library, moment, [found], wished, settings)
     with _watched() as watch:
         if nearest:
@@ -71,6 +74,7 @@ def work(
         else:
             works = plan_work(worked, settings.prices, BEST, watch=watch)
     value = _as_value(found, worked, works, settings, wished)
+    value["stalls"] = list(at_stalls(library, moment, found, worked, meant.to_bend_m if meant else None))
     answer(as_json, value, _as_lines(value))
 
 
@@ -86,7 +90,7 @@ def week(day: date | None, workers: int | None, ridden: int | None, library: Pat
     from upsides.books.queries.in_training import in_training
     from upsides.books.queries.planned_work import Wished, routine, to_work
     from upsides.planning.work.shared import Shared
-    from upsides.planning.work.string import plan_string
+    from upsides.planning.work.string import clashing, plan_string
 
     settings, string = routine(library, moment), in_training(moment)
     horses = to_work(library, moment, list(string.values()), Wished(first), settings)
@@ -94,9 +98,14 @@ def week(day: date | None, workers: int | None, ridden: int | None, library: Pat
         workers={} if workers is None else dict.fromkeys(range(10), workers),
         riders={} if ridden is None else dict.fromkeys(range(10), ridden),
     )
+    none = clashing(horses)
+    able = [one for one in horses if one.number not in none]
     with _watched() as watch:
-        found = plan_string(horses, shared, settings.prices, watch=watch)
-    value = _week_value(first, string, found, settings, shared)
+        found = plan_string(able, shared, settings.prices, watch=watch)
+    value = _week_value(first, found, settings, shared)
+    value["clashes"] = [
+        {"horse": one.called, "rules": list(none[one.number].words)} for one in horses if one.number in none
+    ]
     answer(as_json, value, _week_lines(value))
 
 
@@ -113,10 +122,8 @@ def _opened(library: Path, day: date | None) -> "tuple[Moment, date]":
     return moment_of(min(day, clock.today())), day
 
 
-def _race(library: Path, moment: "Moment", text: str | None) -> tuple[date, float] | None:
-    """Return the day and the metres of a race."""
-    if text is None:
-        return None
+def _race(library: Path, moment: "Moment", text: str) -> "Race":
+    """Return a race to come whose distance is known."""
     from upsides.books.queries.programme import programme
     from upsides.cli.race_values import race_named
     from upsides.errors import WorkRefusedError
@@ -124,7 +131,7 @@ def _race(library: Path, moment: "Moment", text: str | None) -> tuple[date, floa
     _code, found = race_named(programme(library, moment), moment, text)
     if found.distance_m is None:
         raise WorkRefusedError("race", text, "its distance is not known", "add it to the programme")
-    return found.day, float(found.distance_m)
+    return found
 
 
 def _pins(kept: tuple[str, ...]) -> dict[date, str]:
@@ -165,7 +172,6 @@ def _as_value(
 ) -> dict[str, Any]:
     from upsides.planning.work.sentences import stages_told, told
 
-    names = {horse.pk: horse.name}
     return {
         "horse": horse.name,
         "first": wished.first,
@@ -178,7 +184,7 @@ def _as_value(
                 "bound": one.bound,
                 "gap": one.gap,
                 "proven": one.proven,
-                "says": list(told(worked, one.plan, settings.prices, names)),
+                "says": list(told(worked, one.plan, settings.prices)),
                 **_plan_value(worked, one.plan, one.costs),
             }
             for one in works
@@ -231,7 +237,7 @@ def _as_lines(value: dict[str, Any]) -> list[str]:
         pairs = zip(best["days"], other["days"], strict=True)
         off = [f"{new['day']:%a %d %b} {new['title']}" for old, new in pairs if new["order"] != old["order"]]
         lines.append(f"Plan {place}, {other['cost']:.1f} steps: {'; '.join(off)}.")
-    return [*lines, *value["stages"]]
+    return [*lines, *value["stalls"], *value["stages"]]
 
 
 def _weeks(weeks: list[dict[str, Any]]) -> list[str]:
@@ -249,13 +255,11 @@ def _proof(found: dict[str, Any]) -> str:
     return f"{departs}; it was stopped, and none is below {found['bound']:.1f}."
 
 
-def _week_value(
-    first: date, string: Any, found: "StringWork", settings: "Settings", shared: "Shared"
-) -> dict[str, Any]:
+def _week_value(first: date, found: "StringWork", settings: "Settings", shared: "Shared") -> dict[str, Any]:
     from upsides.planning.work.sentences import told
     from upsides.planning.work.shown import string_differences
 
-    names = {number: horse.name for number, horse in string.items()}
+    names = {one.number: one.called for one in found.horses}
     departs = string_differences(found.horses, found.plans, found.pairs, shared, settings.prices)
     all_of = list(zip(found.horses, found.plans, found.verdicts, departs, strict=True))
     return {
@@ -266,7 +270,7 @@ def _week_value(
         "proven": found.proven,
         "horses": [
             {"horse": names[one.number], "kind": one.routine.kind,
-             "says": list(told(one, plan_, settings.prices, names, own, shared)),
+             "says": list(told(one, plan_, settings.prices, own, shared)),
              **_plan_value(one, plan_, verdict.costs)}
             for one, plan_, verdict, own in all_of
         ],
@@ -278,10 +282,13 @@ def _week_value(
 
 def _week_lines(value: dict[str, Any]) -> list[str]:
     """Return each morning's fast work and pairs, then what departs from the routine, horse by horse."""
-    if not value["horses"]:
+    if not value["horses"] and not value["clashes"]:
         return ["No horse is in training."]
     lines = [_proof(value)]
-    for day in [one["day"] for one in value["horses"][0]["days"]]:
+    lines += [
+        f"{one['horse']} has no plan; give up one of these: {'; '.join(one['rules'])}." for one in value["clashes"]
+    ]
+    for day in [one["day"] for one in value["horses"][0]["days"]] if value["horses"] else []:
         on = [(one["horse"], next(d for d in one["days"] if d["day"] == day)) for one in value["horses"]]
         fast = [f"{name} {d['title']}" for name, d in on if d["exercise"] in {"half_speed", "fast", "race"}]
         pairs = [f"{one['one']} with {one['other']}" for one in value["pairs"] if one["day"] == day]

@@ -65,7 +65,7 @@ def test_the_break_counts_at_a_bend_or_over_a_sprint() -> None:
     assert reminder(learned, late, 1000.0, last_run=late - timedelta(days=14)) is None
     said = reminder(standing(()), soon, 1200.0, 250.0)
     assert said is not None
-    assert (said.why, said.metres, said.days, said.then) == ("bend", 250.0, None, "walked_through")
+    assert (said.why, said.metres, said.days, said.slow) == ("bend", 250.0, None, False)
     assert told(standing(()), said)[1] == (
         "The first bend is 250 m from the stalls, so the break counts; it has never been at stalls."
     )
@@ -74,4 +74,9 @@ def test_the_break_counts_at_a_bend_or_over_a_sprint() -> None:
 def test_a_slow_break_is_brought_to_mind() -> None:
     """A horse that came out slowly in its last lesson is brought to mind even when that was lately."""
     slow = [Lesson(DAY, frozenset({"jumped", "test"}), "composed", company=True, broke="slow")]
-    assert reminder(standing(slow), DAY + timedelta(days=5), 1000.0) is not None
+    said = reminder(standing(slow), DAY + timedelta(days=5), 1000.0)
+    assert told(standing(slow), said)[1] == (
+        "The race is over 1000 m, so the break counts; it was last at stalls 5 days before, and was slow away."
+    )
+    ran = DAY + timedelta(days=3)
+    assert reminder(standing((), raced=True), ran + timedelta(days=9), 1000.0, last_run=ran, slow_away=True) is not None

@@ -215,5 +215,5 @@ def test_what_is_shared_is_the_reason_told() -> None:
     ]
     assert told_of == [(4, ["workers"])]
     lines = [line for own, at in zip(departs, horses, strict=True) for line in told(at, found.plans[at.number - 1],
-             PRICES, {}, own, shared)]  # fmt: skip
+             PRICES, own, shared)]  # fmt: skip
     assert any("because no more than 1 do fast work on Fri 4 Dec." in line for line in lines)

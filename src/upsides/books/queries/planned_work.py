@@ -7,6 +7,7 @@ from pathlib import Path
 from statistics import median
 from typing import Final
 
+from upsides.books.diary.raced import RaceReport
 from upsides.books.diary.work import ALLOWED, EXERCISES, FAST, Ordered
 from upsides.books.diary.work import Exercise as Did
 from upsides.books.diary.work import Stalls as Taught
@@ -29,7 +30,7 @@ from upsides.planning.work.horse import Horse as Worked
 from upsides.planning.work.orders import Orders
 from upsides.planning.work.routine import Settings
 from upsides.planning.work.settings import read_settings
-from upsides.planning.work.stalls import Lesson, standing
+from upsides.planning.work.stalls import Lesson, reminder, standing, told
 from upsides.trade.units import FURLONG_M
 
 OWN_ROUTINE: Final = "work.toml"
@@ -150,6 +151,7 @@ def _worked(
         figure=figure,
         trip_m=trip,
         partners=True,
+        name=horse.name,
     )
 
 
@@ -213,7 +215,38 @@ def _lessons(moment: Moment, number: int) -> list[Lesson]:
             taught.append((at.date(), Taught.kept_as(values)))
         elif values.get("exercise") == "stalls" and values.get("upsides"):
             beside.add(at.date())
-    return [Lesson(day, frozenset(one.done), one.how, day in beside) for day, one in taught]
+    return [Lesson(day, frozenset(one.done), one.how, day in beside, one.broke) for day, one in taught]
+
+
+def at_stalls(
+    library: Path, moment: Moment, horse: Horse, worked: Worked, to_bend_m: float | None = None
+) -> tuple[str, ...]:
+    """Return where a horse is on the path to the stalls, and what to mind of its next race, in sentences.
+
+    Args:
+        library: folder of the library.
+        moment: when to look from.
+        horse: its row.
+        worked: the same as `to_work` has it.
+        to_bend_m: metres from the stalls to the first bend in its next race, where that is not among its engagements.
+    """
+    ran = [day for day, _metres in done_by(library, moment, [horse]).ran[horse.pk]]
+    where = standing(_lessons(moment, horse.pk), raced=bool(ran))
+    if not worked.races:
+        return told(where)
+    race, last = min(worked.races, key=lambda one: one.day), max(ran, default=None)
+    on = worked.first + timedelta(days=race.day)
+    slow = last is not None and _slow_away(moment, horse.pk, last)
+    bends = (one.race.to_bend_m for one in engaged(library, moment, on, on, [horse.pk]))
+    bend = next((one for one in bends if one is not None), to_bend_m)
+    return told(where, reminder(where, on, race.metres, bend, last, slow_away=slow))
+
+
+def _slow_away(moment: Moment, number: int, ran: date) -> bool:
+    """Return whether somebody said that a horse was slow away in its last run."""
+    rows = entries_of(moment, [RaceReport.name], ran, moment.day, [number])
+    told_of = (RaceReport.kept_as(values) for values in rows.values_list("values", flat=True))
+    return any("slow_away" in one.trouble for one in told_of)
 
 
 def _ordered(moment: Moment, number: int, wished: Wished, known: Orders) -> dict[int, str]:

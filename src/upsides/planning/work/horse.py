@@ -108,6 +108,7 @@ class Horse:
         days: how many are planned one by one.
         stands: orders by day of the plan that people know, none for none.
         figure, trip_m: its figure in lb and its trip in metres, by which partners are found; None for not known.
+        name: what it is called, "" for its number.
         partners: whether partners are looked for, as in a string, so that one of either company may work upsides.
     """
 
@@ -131,6 +132,12 @@ class Horse:
     figure: float | None = None
     trip_m: float | None = None
     partners: bool = False
+    name: str = ""
+
+    @property
+    def called(self) -> str:
+        """What sentences call it."""
+        return self.name or f"horse {self.number}"
 
     @cached_property
     def length(self) -> int:

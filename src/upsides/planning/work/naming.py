@@ -1,9 +1,6 @@
 """What the words of a rule name: horse, day, order and the like."""
 
 from collections.abc import Mapping
-from datetime import timedelta
-from types import MappingProxyType
-from typing import Final
 
 from upsides.errors.planning import OF_WORK
 from upsides.planning.rule import Rule
@@ -11,20 +8,11 @@ from upsides.planning.work.asked import date_of
 from upsides.planning.work.horse import Horse
 from upsides.planning.work.shared import Shared
 
-Names = Mapping[int, str]
-NAMELESS: Final[Names] = MappingProxyType({})
 
-
-def told_of(horse: Horse, rule: Rule, names: Names = NAMELESS) -> Mapping[str, object]:
-    """Return what the words of a rule of a horse name.
-
-    Args:
-        horse: whose rule.
-        rule: of `rules_of`.
-        names: of horses by number; numbers where there are none.
-    """
+def told_of(horse: Horse, rule: Rule) -> Mapping[str, object]:
+    """Return what the words of a rule of `rules_of` name."""
     own = rule.of[1:]
-    told: dict[str, object] = {"horse": names.get(horse.number, f"horse {horse.number}")}
+    told: dict[str, object] = {"horse": horse.called}
     match rule.kind:
         case "pin":
             told |= {"day": date_of(horse, own[0]), "order": horse.routine.orders[horse.pins[own[0]]].title}
@@ -48,22 +36,20 @@ def told_of(horse: Horse, rule: Rule, names: Names = NAMELESS) -> Mapping[str, o
     return {**told, "gap": horse.gap, "rest": horse.rest}
 
 
-def told_of_shared(horse: Horse, shared: Shared, rule: Rule, names: Names = NAMELESS) -> Mapping[str, object]:
-    """Return what the words of a rule name that a string shares; any of its horses tells the dates."""
+def told_of_shared(horse: Horse, shared: Shared, rule: Rule) -> Mapping[str, object]:
+    """Return what the words of a rule name that a string shares.
+
+    Any of its horses tells the dates; of partners it is the horse itself.
+    """
     match rule.kind:
         case "slots":
             gallop, day = rule.of
             return {"gallop": gallop, "most": shared.slots[gallop, day], "day": date_of(horse, day)}
         case "workers" | "riders":
             return {"most": getattr(shared, rule.kind)[rule.of[0]], "day": date_of(horse, rule.of[0])}
-    return {"horse": names.get(rule.of[0], f"horse {rule.of[0]}")}
+    return {"horse": horse.called}
 
 
-def in_words(horse: Horse, rule: Rule, names: Names = NAMELESS) -> str:
+def in_words(horse: Horse, rule: Rule) -> str:
     """Return a rule of a horse in words."""
-    return OF_WORK[rule.kind].format(**told_of(horse, rule, names))
-
-
-def on(horse: Horse, day: int) -> str:
-    """Return a day's date, ISO 8601."""
-    return (horse.first + timedelta(days=day)).isoformat()
+    return OF_WORK[rule.kind].format(**told_of(horse, rule))

@@ -6,7 +6,7 @@ from typing import Final
 from upsides.errors.planning import OF_WORK
 from upsides.planning.work.asked import asked, date_of
 from upsides.planning.work.horse import Horse, Plan
-from upsides.planning.work.naming import NAMELESS, Names, in_words, told_of_shared
+from upsides.planning.work.naming import in_words, told_of_shared
 from upsides.planning.work.routine import Parts
 from upsides.planning.work.shared import SHARED, Shared
 from upsides.planning.work.shown import Difference, Reason, differences
@@ -35,7 +35,6 @@ def told(
     horse: Horse,
     plan: Plan,
     prices: Parts,
-    names: Names = NAMELESS,
     found: Sequence[Difference] | None = None,
     shared: Shared = NOTHING_SHARED,
 ) -> tuple[str, ...]:
@@ -48,12 +47,11 @@ def told(
         horse: whose.
         plan: what.
         prices: of departures, in steps.
-        names: of horses by number.
         found: its departures, where they are known already, as those of a string are.
         shared: what the string shares.
     """
     found = differences(horse, plan, prices) if found is None else found
-    departs = (difference_told(horse, one, names, shared) for one in found)
+    departs = (difference_told(horse, one, shared) for one in found)
     return (summary(horse, plan, found), *departs, *_unsharp(horse, plan), *_after_the_vet(horse))
 
 
@@ -100,7 +98,7 @@ def summary(horse: Horse, plan: Plan, found: Sequence[Difference]) -> str:
     return f"{when}{before}; {off}."
 
 
-def difference_told(horse: Horse, one: Difference, names: Names = NAMELESS, shared: Shared = NOTHING_SHARED) -> str:
+def difference_told(horse: Horse, one: Difference, shared: Shared = NOTHING_SHARED) -> str:
     """Return a departure and its reasons in a sentence."""
     orders = horse.routine.orders
     what = f"{orders[one.order].title} instead of {orders[one.routine].title}"
@@ -108,15 +106,15 @@ def difference_told(horse: Horse, one: Difference, names: Names = NAMELESS, shar
     if one.last >= horse.days:
         when = f"{date_of(horse, one.first)} to {date_of(horse, one.last)}"
         what = f"{what} on {one.days} {'day' if one.days == 1 else 'days'}"
-    reasons = _and([_reason(horse, reason, names, shared) for reason in one.reasons])
+    reasons = _and([_reason(horse, reason, shared) for reason in one.reasons])
     return f"{when}: {what}, because {reasons}." if reasons else f"{when}: {what}."
 
 
-def _reason(horse: Horse, reason: Reason, names: Names, shared: Shared) -> str:
+def _reason(horse: Horse, reason: Reason, shared: Shared) -> str:
     if reason.rule is not None and reason.rule.kind in SHARED:
-        return OF_WORK[reason.rule.kind].format(**told_of_shared(horse, shared, reason.rule, names))
+        return OF_WORK[reason.rule.kind].format(**told_of_shared(horse, shared, reason.rule))
     if reason.rule is not None:
-        return in_words(horse, reason.rule, names) if reason.rule.kind != "unknown" else "it is not open on that day"
+        return in_words(horse, reason.rule) if reason.rule.kind != "unknown" else "it is not open on that day"
     return f"otherwise {_PARTS[reason.part]}"
 
 

@@ -110,17 +110,23 @@ class Reminder:
         why: bend, for a first bend near the stalls, or sprint.
         metres: to the bend, or of the race.
         days: since it last was at stalls, in a lesson or a race; None for never.
-        then: the step that is still to be learned, None where it has learned.
+        slow: whether it was slow away the last time.
     """
 
     why: str
     metres: float
     days: int | None
-    then: str | None
+    slow: bool
 
 
 def reminder(
-    where: Standing, on: date, race_m: float, to_bend_m: float | None = None, last_run: date | None = None
+    where: Standing,
+    on: date,
+    race_m: float,
+    to_bend_m: float | None = None,
+    last_run: date | None = None,
+    *,
+    slow_away: bool = False,
 ) -> Reminder | None:
     """Return what to mind before a race, or None.
 
@@ -132,17 +138,18 @@ def reminder(
         race_m: its metres.
         to_bend_m: metres from the stalls to the first bend, None for not known or a straight course.
         last_run: when it last ran.
+        slow_away: whether it was slow away then.
     """
     bend = to_bend_m is not None and to_bend_m <= SHORT_RUN_M
     if not bend and race_m > SPRINT_M:
         return None
     seen = [day for day in (where.last.day if where.last else None, last_run) if day is not None]
     days = (on - max(seen)).days if seen else None
-    slow = where.last is not None and where.last.broke == "slow"
+    slow = slow_away or (where.last is not None and where.last.broke == "slow")
     if where.learned and not slow and days is not None and days <= TO_MIND_DAYS:
         return None
     metres = to_bend_m if bend and to_bend_m is not None else race_m
-    return Reminder("bend" if bend else "sprint", metres, days, where.then)
+    return Reminder("bend" if bend else "sprint", metres, days, slow)
 
 
 _STEPS: Final = {
@@ -167,4 +174,5 @@ def told(where: Standing, said: Reminder | None = None) -> tuple[str, ...]:
         else f"The race is over {said.metres:.0f} m"
     )
     ago = "it has never been at stalls" if said.days is None else f"it was last at stalls {said.days} days before"
-    return (first, f"{counts}, so the break counts; {ago}.")
+    slow = ", and was slow away" if said.slow else ""
+    return (first, f"{counts}, so the break counts; {ago}{slow}.")

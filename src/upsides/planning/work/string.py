@@ -1,6 +1,6 @@
 """The work of a whole string at once: every horse's part of the program, and the rows that they share."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -106,9 +106,25 @@ def clash_of_string(horses: Sequence[Horse], shared: Shared, *, seed: int = 0) -
 
 
 def _told(horses: Sequence[Horse], shared: Shared, rule: Rule) -> dict[str, object]:
-    if rule.kind in SHARED:
-        return dict(told_of_shared(horses[0], shared, rule))
-    return dict(told_of(next(horse for horse in horses if horse.number == rule.of[0]), rule))
+    own = next(
+        (
+            horse
+            for horse in horses
+            if (rule.kind == "partners" or rule.kind not in SHARED) and horse.number == rule.of[0]
+        ),
+        horses[0],
+    )
+    return dict(told_of_shared(own, shared, rule) if rule.kind in SHARED else told_of(own, rule))
+
+
+def clashing(horses: Sequence[Horse], *, seed: int = 0) -> Mapping[int, WorkClashError]:
+    """Return of each horse that has no plan even by itself, by its number, which of its rules clash."""
+    found = {}
+    for horse in horses:
+        if rules := clash(horse, seed=seed):
+            told = [told_of(horse, rule) for rule in rules]
+            found[horse.number] = WorkClashError([(rule.kind, rule.of) for rule in rules], told)
+    return found
 
 
 def _check(horses: Sequence[Horse]) -> None:
