@@ -116,7 +116,7 @@ def test_a_young_horse_has_lessons(answers: Any) -> None:
 
 
 def test_the_week_of_the_string(answers: Any) -> None:
-    """All horses that have a plan are planned together, no morning with more in fast work than was said; others are told."""
+    """Horses that have a plan are planned together, no morning beyond the fast workers said; others are told."""
     value = _value(answers, 4)
     assert {one["horse"] for one in value["horses"]} == {"Élan Vital", "Calm Sea", "Small Hours"}
     assert value["proven"]

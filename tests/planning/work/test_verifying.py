@@ -103,10 +103,10 @@ def test_later_weeks_have_room_for_their_works(counts: tuple[tuple[str, int], ..
 @pytest.mark.parametrize(
     ("subject", "plan", "part", "amount"),
     [
-        (PLAIN, _but(4, "steady_canter"), "easier", 2),
+        (PLAIN, _but(4, "steady_canter"), "easier", 1),
         (PLAIN, _but(4, "steady_canter"), "fast_short", 3),
         (PLAIN, _but(0, "walk"), "easier", 2),
-        (PLAIN, _but(1, "fast_3f"), "harder", 2),
+        (PLAIN, _but(1, "fast_3f"), "harder", 1),
         (PLAIN, _but(1, "fast_3f"), "fast_over", 2.5),
         (replace(PLAIN, partners=True), _but(4, "fast_3f_upsides"), "swapped", 1),
         (PLAIN, _but(1, "stalls"), "lessons_over", 1),

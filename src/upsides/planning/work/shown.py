@@ -136,7 +136,8 @@ def _shared_why(
     left = [pair for pair in pairs if pair.day != one.first or number not in {pair.one, pair.other}]
     partners = {n for pair in pairs for n in (pair.one, pair.other)} - {number}
     broken = verify_shared(horses, [*plans[:place], then, *plans[place + 1 :]], left, shared)
-    return tuple(Reason(rule) for rule in broken if rule.kind != "partners" or rule.of[0] not in partners)
+    firm = [rule for rule in broken if rule.kind != "partners"]
+    return tuple(Reason(rule) for rule in firm or [one for one in broken if one.of[0] not in partners])
 
 
 def _why(now: Verdict, then: Verdict) -> tuple[Reason, ...]:

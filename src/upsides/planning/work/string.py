@@ -106,14 +106,8 @@ def clash_of_string(horses: Sequence[Horse], shared: Shared, *, seed: int = 0) -
 
 
 def _told(horses: Sequence[Horse], shared: Shared, rule: Rule) -> dict[str, object]:
-    own = next(
-        (
-            horse
-            for horse in horses
-            if (rule.kind == "partners" or rule.kind not in SHARED) and horse.number == rule.of[0]
-        ),
-        horses[0],
-    )
+    of_all = rule.kind in SHARED and rule.kind != "partners"
+    own = next(horse for horse in horses if of_all or horse.number == rule.of[0])
     return dict(told_of_shared(own, shared, rule) if rule.kind in SHARED else told_of(own, rule))
 
 
