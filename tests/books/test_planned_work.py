@@ -31,23 +31,18 @@ def test_every_exercise_of_the_diary_is_an_order() -> None:
 
 
 @pytest.mark.parametrize(
-    ("age", "raced", "trip", "back", "kind"),
+    ("facts", "kind"),
     [
-        (2, False, 1200.0, None, "unraced_two_year_old"),
-        (2, True, 1200.0, None, "sprinter"),
-        (4, True, 1600.0, None, "miler"),
-        (4, True, 2000.0, None, "middle_distance"),
-        (4, True, 3200.0, None, "stayer"),
-        (5, True, 1200.0, 0, "returning"),
-        (3, False, None, None, "miler"),
+        ((2, False, 1200.0, None), "unraced_two_year_old"),
+        ((2, True, 1200.0, None), "sprinter"),
+        ((4, True, 1600.0, None), "miler"),
+        ((4, True, 2000.0, None), "middle_distance"),
+        ((4, True, 3200.0, None), "stayer"),
+        ((5, True, 1200.0, 0), "returning"),
+        ((3, False, None, None), "miler"),
     ],
 )
-def test_a_kind_is_told_by_age_trip_and_lay_up(
-    age: int,
-    raced: bool,
-    trip: float | None,
-    back: int | None,
-    kind: str,  # noqa: FBT001 -- facts
-) -> None:
+def test_a_kind_is_told_by_age_trip_and_lay_up(facts: tuple[int, bool, float | None, int | None], kind: str) -> None:
     """Whoever comes back is returning; the young before their first race are that; else the race's distance tells."""
-    assert kind_of(age, raced, trip, back) == kind
+    age, raced, trip, back = facts
+    assert kind_of(age, trip, back, raced=raced) == kind

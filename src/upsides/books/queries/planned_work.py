@@ -128,7 +128,7 @@ def _worked(
     trip = races[0].metres if races else float(median(metres for _, metres in ran)) if ran else None
     laid_up = string_done(did.yard, [did.place(horse.pk)], moment.day)[0].laid_up
     back = wished.back if wished.back is not None else 0 if laid_up is not None and laid_up >= LAYUP_DAYS else None
-    kind = wished.kind or kind_of(this_season(moment) - horse.foaled, bool(ran), trip, back)
+    kind = wished.kind or kind_of(this_season(moment) - horse.foaled, trip, back, raced=bool(ran))
     lessons = standing(_lessons(moment, horse.pk), raced=bool(ran))
     first_time = not ran and bool(races) and lessons.last is not None
     length = max([wished.days, *(race.day + 1 for race in races)])
@@ -155,14 +155,14 @@ def _worked(
     )
 
 
-def kind_of(age: int, raced: bool, trip: float | None, back: int | None) -> str:  # noqa: FBT001 -- a fact
+def kind_of(age: int, trip: float | None, back: int | None, *, raced: bool) -> str:
     """Return the kind of the routine that a horse is.
 
     Args:
         age: in the calendar of racing.
-        raced: whether it has run.
         trip: metres of its next race, or of what it has run over; None for neither.
         back: days since it came back into work, None where it did not.
+        raced: whether it has run.
     """
     if back is not None:
         return "returning"
