@@ -40,6 +40,7 @@ for days in range(20, 0, -1):
         enter("exercise", days, one, exercise="off" if days % 7 == 0 else "fast" if days % 5 == 0 else "hack_canter",
               **({"furlongs": "3"} if days % 5 == 0 and days % 7 else {}))
 enter("vet_finding", 0, held, text="short behind", advice="walk", until=str(today + timedelta(days=6)))
+enter("leg", 0.1, fast, limb="near_fore", place="tendon", signs="heat")
 enter("stalls", 9, young, done="walked_through", how="composed")
 def engage(which, days, metres):
     Engagement.objects.create(horse=which, race="Coombe Stakes", course="Coombe", zone="Europe/London",
@@ -97,6 +98,8 @@ def test_a_plan_in_words(answers: Any) -> None:
     assert status == 0
     assert out.startswith("Élan Vital, sprinter: ")
     assert "and no plan by less." in out
+    assert "Open for the vet, so ask before it works: " in out.splitlines()[1]
+    assert "Leg: near fore; tendon; heat." in out.splitlines()[1]
     assert "Plan 2, " in out
     assert "Plan 3, " in out
 

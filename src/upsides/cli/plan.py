@@ -74,6 +74,7 @@ def work(
         else:
             works = plan_work(worked, settings.prices, BEST, watch=watch)
     value = _as_value(found, worked, works, settings, wished)
+    value["ask_first"] = _ask_first(moment, found.pk)
     value["stalls"] = list(at_stalls(library, moment, found, worked, meant.to_bend_m if meant else None))
     answer(as_json, value, _as_lines(value))
 
@@ -103,6 +104,8 @@ def week(day: date | None, workers: int | None, ridden: int | None, library: Pat
     with _watched() as watch:
         found = plan_string(able, shared, settings.prices, watch=watch)
     value = _week_value(first, found, settings, shared)
+    for one, shown_as in zip(found.horses, value["horses"], strict=True):
+        shown_as["ask_first"] = _ask_first(moment, one.number)
     value["clashes"] = [
         {"horse": one.called, "rules": list(none[one.number].words)} for one in horses if one.number in none
     ]
@@ -120,6 +123,16 @@ def _opened(library: Path, day: date | None) -> "tuple[Moment, date]":
     if day is None:
         return moment_of(None), clock.today() + timedelta(days=1)
     return moment_of(min(day, clock.today())), day
+
+
+def _ask_first(moment: "Moment", number: int) -> list[str]:
+    """Return what stands open of a horse that a vet may want to know before it works."""
+    from upsides.books.queries.condition_vet import for_the_vet
+    from upsides.books.queries.office import office_person
+    from upsides.books.queries.visitors import visitor
+
+    still = for_the_vet(moment, number, visitor(office_person(), barn=False)).open
+    return [f"{one.happened.date()}: {one.words}" for one in still]
 
 
 def _race(library: Path, moment: "Moment", text: str) -> "Race":
@@ -200,6 +213,7 @@ def _plan_value(worked: "Worked", plan_: "Plan", costs: "Parts") -> dict[str, An
     from dataclasses import asdict
 
     from upsides.planning.work.asked import asked
+    from upsides.planning.work.sentences import later_told
     from upsides.planning.work.shown import weeks_shown
 
     wanted, orders = asked(worked).orders, worked.routine.orders
@@ -211,8 +225,9 @@ def _plan_value(worked: "Worked", plan_: "Plan", costs: "Parts") -> dict[str, An
             for day, name in enumerate(plan_.days)
         ],
         "later": [
-            {"first": _on(worked.first, one.first), "last": _on(worked.first, one.last), "orders": dict(one.counts)}
-            for one in plan_.later
+            {"first": _on(worked.first, one.first), "last": _on(worked.first, one.last), "orders": dict(one.counts),
+             "says": says}
+            for one, says in zip(plan_.later, later_told(worked, plan_), strict=True)
         ],
         "weeks": [
             {"first": _on(worked.first, one.week.first), "last": _on(worked.first, one.week.last), "fast_f": one.fast_f,
@@ -225,13 +240,11 @@ def _plan_value(worked: "Worked", plan_: "Plan", costs: "Parts") -> dict[str, An
 def _as_lines(value: dict[str, Any]) -> list[str]:
     """Return the plans in words: the best one in full, of the others the days in which they differ."""
     best = value["plans"][0]
-    lines = [f"{value['horse']}, {value['kind'].replace('_', ' ')}: {best['says'][0]}", *best["says"][1:], ""]
+    lines = [f"{value['horse']}, {value['kind'].replace('_', ' ')}: {best['says'][0]}"]
+    lines += [f"Open for the vet, so ask before it works: {line}" for line in value["ask_first"]]
+    lines += [*best["says"][1:], ""]
     lines += [f"{one['day']:%a %d %b}  {one['title']}" for one in best["days"]]
-    lines += [
-        f"{one['first']:%d %b} to {one['last']:%d %b}: "
-        + ", ".join(f"{n} {name.replace('_', ' ')}" for name, n in one["orders"].items())
-        for one in best["later"]
-    ]
+    lines += [one["says"] for one in best["later"]]
     lines += ["", *_weeks(best["weeks"]), "", _proof(best)]
     for place, other in enumerate(value["plans"][1:], start=2):
         pairs = zip(best["days"], other["days"], strict=True)
@@ -294,4 +307,9 @@ def _week_lines(value: dict[str, Any]) -> list[str]:
         pairs = [f"{one['one']} with {one['other']}" for one in value["pairs"] if one["day"] == day]
         beside = f" Upsides: {', '.join(pairs)}." if pairs else ""
         lines.append(f"{day:%a %d %b}: {'; '.join(fast) or 'no fast work'}.{beside}")
-    return [*lines, *(f"{one['horse']}: {line}" for one in value["horses"] for line in one["says"][1:])]
+    ask = [
+        f"{one['horse']}: open for the vet, so ask before it works: {line}"
+        for one in value["horses"]
+        for line in one["ask_first"]
+    ]
+    return [*lines, *ask, *(f"{one['horse']}: {line}" for one in value["horses"] for line in one["says"][1:])]
