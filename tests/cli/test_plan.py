@@ -175,3 +175,5 @@ def test_a_stop_is_heard() -> None:
         assert watch.stop()
         watch.tell(Progress(2.0, 1.0, 1))
     assert signal.getsignal(signal.SIGINT) is before
+    with _watched(0.0) as watch:
+        assert watch.stop()

@@ -4,27 +4,22 @@ import signal
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import date, timedelta
-from math import isfinite
+from math import inf, isfinite
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from time import monotonic
+from typing import TYPE_CHECKING
 
 import click
 
 from upsides.cli.options import Day, answer, json_option, library_option
+from upsides.cli.plan_values import week_lines, week_value, work_lines, work_value
 from upsides.cli.progress import shown
 
 if TYPE_CHECKING:
-    from upsides.books.models import Horse
     from upsides.books.queries.moments import Moment
-    from upsides.books.queries.planned_work import Wished
     from upsides.placing import Race
     from upsides.planning.solving import Progress, Watch
-    from upsides.planning.work.horse import Horse as Worked
-    from upsides.planning.work.horse import Plan
     from upsides.planning.work.plans import Work
-    from upsides.planning.work.routine import Parts, Settings
-    from upsides.planning.work.shared import Shared
-    from upsides.planning.work.string import StringWork
 
 BEST = 3
 
@@ -73,19 +68,27 @@ def work(
             works: tuple[Work, ...] = (adapt(worked, settings.prices, watch=watch),)
         else:
             works = plan_work(worked, settings.prices, BEST, watch=watch)
-    value = _as_value(found, worked, works, settings, wished)
+    value = work_value(found, worked, works, settings, wished)
     value["ask_first"] = _ask_first(moment, found.pk)
     value["stalls"] = list(at_stalls(library, moment, found, worked, meant.to_bend_m if meant else None))
-    answer(as_json, value, _as_lines(value))
+    answer(as_json, value, work_lines(value))
 
 
 @plan.command()
 @click.option("--date", "day", type=Day(), help="First day that is planned; tomorrow where none is given.")
 @click.option("--workers", type=click.IntRange(0, 500), help="The most horses in fast work a morning.")
 @click.option("--ridden", type=click.IntRange(0, 2000), help="The most horses ridden a morning.")
+@click.option("--minutes", type=click.FloatRange(0, 1440), help="Stop after so long, with the best plan so far.")
 @library_option
 @json_option
-def week(day: date | None, workers: int | None, ridden: int | None, library: Path, as_json: bool) -> None:  # noqa: FBT001 -- an option
+def week(
+    day: date | None,
+    workers: int | None,
+    ridden: int | None,
+    minutes: float | None,
+    library: Path,
+    as_json: bool,  # noqa: FBT001 -- an option
+) -> None:
     """Plan the work of all horses in training together for ten days, partners for work upsides among them."""
     moment, first = _opened(library, day)
     from upsides.books.queries.in_training import in_training
@@ -101,15 +104,15 @@ def week(day: date | None, workers: int | None, ridden: int | None, library: Pat
     )
     none = clashing(horses)
     able = [one for one in horses if one.number not in none]
-    with _watched() as watch:
+    with _watched(minutes) as watch:
         found = plan_string(able, shared, settings.prices, watch=watch)
-    value = _week_value(first, found, settings, shared)
+    value = week_value(first, found, settings, shared)
     for one, shown_as in zip(found.horses, value["horses"], strict=True):
         shown_as["ask_first"] = _ask_first(moment, one.number)
     value["clashes"] = [
         {"horse": one.called, "rules": list(none[one.number].words)} for one in horses if one.number in none
     ]
-    answer(as_json, value, _week_lines(value))
+    answer(as_json, value, week_lines(value))
 
 
 def _opened(library: Path, day: date | None) -> "tuple[Moment, date]":
@@ -161,11 +164,12 @@ def _pins(kept: tuple[str, ...]) -> dict[date, str]:
 
 
 @contextmanager
-def _watched() -> "Iterator[Watch]":
-    """Give a watch that tells how far the search is, and that Ctrl-C stops so that the best plan stays."""
+def _watched(minutes: float | None = None) -> "Iterator[Watch]":
+    """Give a watch that tells how far the search is, and that Ctrl-C or time stops so that the best plan stays."""
     from upsides.planning.solving import Watch
 
     stopped: list[int] = []
+    until = inf if minutes is None else monotonic() + 60.0 * minutes
     before = signal.signal(signal.SIGINT, lambda number, _frame: stopped.append(number))
     try:
         with shown() as line:
@@ -175,141 +179,6 @@ def _watched() -> "Iterator[Watch]":
                     share = min(max(now.bound / now.best, 0.0), 0.99)
                     line(share, f"best {now.best:.1f} steps, none below {now.bound:.1f}")
 
-            yield Watch(tell, lambda: bool(stopped))
+            yield Watch(tell, lambda: bool(stopped) or monotonic() >= until)
     finally:
         signal.signal(signal.SIGINT, before)
-
-
-def _as_value(
-    horse: "Horse", worked: "Worked", works: "tuple[Work, ...]", settings: "Settings", wished: "Wished"
-) -> dict[str, Any]:
-    from upsides.planning.work.sentences import stages_told, told
-
-    return {
-        "horse": horse.name,
-        "first": wished.first,
-        "kind": worked.routine.kind,
-        "races": [{"day": _on(wished.first, one.day), "distance_m": one.metres} for one in worked.races],
-        "stages": list(stages_told(worked)),
-        "plans": [
-            {
-                "cost": one.costs.total,
-                "bound": one.bound,
-                "gap": one.gap,
-                "proven": one.proven,
-                "says": list(told(worked, one.plan, settings.prices)),
-                **_plan_value(worked, one.plan, one.costs),
-            }
-            for one in works
-        ],
-    }
-
-
-def _on(first: date, day: int) -> date:
-    return first + timedelta(days=day)
-
-
-def _plan_value(worked: "Worked", plan_: "Plan", costs: "Parts") -> dict[str, Any]:
-    from dataclasses import asdict
-
-    from upsides.planning.work.asked import asked
-    from upsides.planning.work.sentences import later_told
-    from upsides.planning.work.shown import weeks_shown
-
-    wanted, orders = asked(worked).orders, worked.routine.orders
-    return {
-        "costs": {part: steps for part, steps in asdict(costs).items() if steps},
-        "days": [
-            {"day": _on(worked.first, day), "order": name, "title": orders[name].title,
-             "exercise": orders[name].exercise, "routine": wanted[day].name}
-            for day, name in enumerate(plan_.days)
-        ],
-        "later": [
-            {"first": _on(worked.first, one.first), "last": _on(worked.first, one.last), "orders": dict(one.counts),
-             "says": says}
-            for one, says in zip(plan_.later, later_told(worked, plan_), strict=True)
-        ],
-        "weeks": [
-            {"first": _on(worked.first, one.week.first), "last": _on(worked.first, one.week.last), "fast_f": one.fast_f,
-             "canter_f": one.canter_f, "metres": one.metres.tolist()}
-            for one in weeks_shown(worked, plan_)
-        ],
-    }  # fmt: skip
-
-
-def _as_lines(value: dict[str, Any]) -> list[str]:
-    """Return the plans in words: the best one in full, of the others the days in which they differ."""
-    best = value["plans"][0]
-    lines = [f"{value['horse']}, {value['kind'].replace('_', ' ')}: {best['says'][0]}"]
-    lines += [f"Open for the vet, so ask before it works: {line}" for line in value["ask_first"]]
-    lines += [*best["says"][1:], ""]
-    lines += [f"{one['day']:%a %d %b}  {one['title']}" for one in best["days"]]
-    lines += [one["says"] for one in best["later"]]
-    lines += ["", *_weeks(best["weeks"]), "", _proof(best)]
-    for place, other in enumerate(value["plans"][1:], start=2):
-        pairs = zip(best["days"], other["days"], strict=True)
-        off = [f"{new['day']:%a %d %b} {new['title']}" for old, new in pairs if new["order"] != old["order"]]
-        lines.append(f"Plan {place}, {other['cost']:.1f} steps: {'; '.join(off)}.")
-    return [*lines, *value["stalls"], *value["stages"]]
-
-
-def _weeks(weeks: list[dict[str, Any]]) -> list[str]:
-    return [
-        f"Week from {one['first']:%d %b}: {one['fast_f']:.1f} f of fast work, {one['canter_f']:.0f} f at the canter, "
-        f"{sum(one['metres'][28:]):.0f} m at 14 m/s and faster"
-        for one in weeks
-    ]
-
-
-def _proof(found: dict[str, Any]) -> str:
-    departs = f"It departs from the routine by {found['cost']:.1f} steps"
-    if found["proven"]:
-        return f"{departs}, and no plan by less."
-    return f"{departs}; it was stopped, and none is below {found['bound']:.1f}."
-
-
-def _week_value(first: date, found: "StringWork", settings: "Settings", shared: "Shared") -> dict[str, Any]:
-    from upsides.planning.work.sentences import told
-    from upsides.planning.work.shown import string_differences
-
-    names = {one.number: one.called for one in found.horses}
-    departs = string_differences(found.horses, found.plans, found.pairs, shared, settings.prices)
-    all_of = list(zip(found.horses, found.plans, found.verdicts, departs, strict=True))
-    return {
-        "first": first,
-        "cost": found.cost,
-        "bound": found.bound,
-        "gap": found.gap,
-        "proven": found.proven,
-        "horses": [
-            {"horse": names[one.number], "kind": one.routine.kind,
-             "says": list(told(one, plan_, settings.prices, own, shared)),
-             **_plan_value(one, plan_, verdict.costs)}
-            for one, plan_, verdict, own in all_of
-        ],
-        "pairs": [
-            {"day": _on(first, pair.day), "one": names[pair.one], "other": names[pair.other]} for pair in found.pairs
-        ],
-    }  # fmt: skip
-
-
-def _week_lines(value: dict[str, Any]) -> list[str]:
-    """Return each morning's fast work and pairs, then what departs from the routine, horse by horse."""
-    if not value["horses"] and not value["clashes"]:
-        return ["No horse is in training."]
-    lines = [_proof(value)]
-    lines += [
-        f"{one['horse']} has no plan; give up one of these: {'; '.join(one['rules'])}." for one in value["clashes"]
-    ]
-    for day in [one["day"] for one in value["horses"][0]["days"]] if value["horses"] else []:
-        on = [(one["horse"], next(d for d in one["days"] if d["day"] == day)) for one in value["horses"]]
-        fast = [f"{name} {d['title']}" for name, d in on if d["exercise"] in {"half_speed", "fast", "race"}]
-        pairs = [f"{one['one']} with {one['other']}" for one in value["pairs"] if one["day"] == day]
-        beside = f" Upsides: {', '.join(pairs)}." if pairs else ""
-        lines.append(f"{day:%a %d %b}: {'; '.join(fast) or 'no fast work'}.{beside}")
-    ask = [
-        f"{one['horse']}: open for the vet, so ask before it works: {line}"
-        for one in value["horses"]
-        for line in one["ask_first"]
-    ]
-    return [*lines, *ask, *(f"{one['horse']}: {line}" for one in value["horses"] for line in one["says"][1:])]

@@ -8,8 +8,8 @@ from typing import Final
 from planning.work.tiny_horses import SETTINGS
 from upsides.books.diary.work import ALLOWED
 from upsides.planning.work.asked import date_of
-from upsides.planning.work.horse import Horse, Past, Race, Step
-from upsides.planning.work.plans import Work, moved_on, plan_work
+from upsides.planning.work.horse import Horse, Past, Race, Step, moved_on
+from upsides.planning.work.plans import Work, plan_work
 from upsides.planning.work.sentences import later_told, told
 from upsides.planning.work.shown import weeks_shown
 
@@ -59,8 +59,7 @@ def missed() -> Horse:
     """Return a sprinter that missed the second day of its plan, a day of fast work, with the rest of that plan."""
     horse = Horse(4, MONDAY, SETTINGS.routine("sprinter"), (Race(5, 1000.0), Race(19, 1200.0), Race(33, 1200.0)))
     later = moved_on(horse, 2, plan_work(horse, SETTINGS.prices)[0].plan)
-    races = tuple(Race(one.day - 2, one.metres) for one in horse.races)
-    return replace(later, first=date(2026, 3, 4), races=races, past=(Past(-2), Past(-1, rest=True)))
+    return replace(later, past=(Past(-2), Past(-1, rest=True)))
 
 
 def fortnight() -> Work:

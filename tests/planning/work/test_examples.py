@@ -13,7 +13,7 @@ from planning.work.tiny_horses import PRICES, SETTINGS
 from upsides.books.diary.work import ALLOWED
 from upsides.errors import StoppedEarlyError, WorkClashError
 from upsides.planning.solving import Watch
-from upsides.planning.work.horse import Horse, Past, Race, Step
+from upsides.planning.work.horse import Horse, Past, Plan, Race, Step, moved_on
 from upsides.planning.work.plans import adapt, plan_work
 from upsides.planning.work.routine import Limit
 from upsides.planning.work.sentences import stages_told, told
@@ -135,3 +135,19 @@ def test_a_stop_keeps_what_there_is() -> None:
     horse = Horse(1, MONDAY, SETTINGS.routine("stayer"), (Race(40, 2800.0),), closed=frozenset({(1, 1)}))
     with suppress(StoppedEarlyError):
         assert len(plan_work(horse, PRICES, 3, watch=Watch(stop=lambda: True))) == 1
+
+
+def test_a_horse_moves_on_with_all_its_days() -> None:
+    """Two days later every fact lies on the date on which it lay, and what the plan had is what stands."""
+    horse = Horse(
+        1, MONDAY, SETTINGS.routine("sprinter"), (Race(1, 1000.0), Race(8, 1200.0)), (Past(-1),),
+        (Step(2, 4, ALLOWED["walk"]),), closed=frozenset({(1, 3)}), unridden=frozenset({5}), pins={6: "off", 0: "off"},
+        back=10,
+    )  # fmt: skip
+    plan = Plan(tuple("abcdefghij"))
+    later = moved_on(horse, 2, plan)
+    assert later.first.isoformat() == "2026-03-04"
+    assert (later.races, later.past) == ((Race(6, 1200.0),), (Past(-3),))
+    assert later.steps == (Step(0, 2, ALLOWED["walk"]),)
+    assert (later.closed, later.unridden, later.pins) == (frozenset({(1, 1)}), frozenset({3}), {4: "off"})
+    assert (later.back, later.stands[0], len(later.stands)) == (12, "c", 8)

@@ -4,8 +4,8 @@ Days are counted from the first day that is planned, which is 0; days before it 
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from datetime import date
+from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
 from functools import cached_property
 from types import MappingProxyType
 from typing import Final
@@ -163,3 +163,22 @@ class Horse:
         ran = [(day - race.day, race.metres) for race in self.races if race.day < day]
         ran += [(day - one.day, one.raced_m) for one in self.past if one.raced_m and one.day < day]
         return min(ran, default=None)
+
+
+def moved_on(horse: Horse, by: int, plan: Plan) -> Horse:
+    """Return a horse so many days later, a plan that was made for it being the one that stands.
+
+    What it did on the days that have gone, and lessons that it had, are for the caller to add.
+    """
+    return replace(
+        horse,
+        first=horse.first + timedelta(days=by),
+        races=tuple(replace(race, day=race.day - by) for race in horse.races if race.day >= by),
+        past=tuple(replace(one, day=one.day - by) for one in horse.past),
+        steps=tuple(replace(step, first=step.first - by, last=step.last - by) for step in horse.steps),
+        closed=frozenset((gallop, day - by) for gallop, day in horse.closed),
+        unridden=frozenset(day - by for day in horse.unridden),
+        pins={day - by: order for day, order in horse.pins.items() if day >= by},
+        back=None if horse.back is None else horse.back + by,
+        stands={day - by: order for day, order in enumerate(plan.days) if day >= by},
+    )

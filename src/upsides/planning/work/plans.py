@@ -1,7 +1,7 @@
 """The plan of one horse's work that departs least from the routine, with its proof; the next best; the nearest."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -149,12 +149,3 @@ def _forbid(program: Program, columns: Columns, plan: Plan) -> None:
     """Add that a plan differs from this one in at least one of the days planned one by one."""
     own = [columns.on(day, name) for day, name in enumerate(plan.days)]
     program.row_of(np.array(own), high=len(own) - 1.0)
-
-
-def moved_on(horse: Horse, by: int, plan: Plan) -> Horse:
-    """Return a horse so many days later, with a plan that was made for it as the one that stands.
-
-    What it did on the days that have gone is for the caller to add.
-    """
-    days = {day - by: name for day, name in enumerate(plan.days) if day >= by}
-    return replace(horse, stands=days)
