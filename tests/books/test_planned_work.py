@@ -1,9 +1,12 @@
 """What the books' orders are in the routine's names, and which kind a horse is where nobody said it."""
 
+from datetime import date
+
 import pytest
 
 from upsides.books.diary.work import EXERCISES, UNRIDDEN, Ordered
-from upsides.books.queries.planned_work import kind_of, order_like
+from upsides.books.queries.planned_work import back_in_work, kind_of, order_like
+from upsides.condition.done.summary import Done, Week
 from upsides.planning.work.settings import read_settings
 
 ORDERS = read_settings().orders
@@ -46,3 +49,24 @@ def test_a_kind_is_told_by_age_trip_and_lay_up(facts: tuple[int, bool, float | N
     """Whoever comes back is returning; the young before their first race are that; else the race's distance tells."""
     age, raced, trip, back = facts
     assert kind_of(age, trip, back, raced=raced) == kind
+
+
+@pytest.mark.parametrize(
+    ("laid_up", "since", "back", "stage"),
+    [
+        (75, None, 0, "walking and trotting"),
+        (None, 10, 70, "first works"),
+        (None, 42, 102, "first works"),
+        (None, 43, None, ""),
+        (None, None, None, ""),
+    ],
+)
+def test_who_was_laid_up_returns_by_stages(
+    laid_up: int | None, since: int | None, back: int | None, stage: str
+) -> None:
+    """In a lay-up a horse begins at the first stage; for six weeks after its first fast work it is in the last one."""
+    week = Week(0.0, 0.0, 0.0, 0.0)
+    done = Done(0, date(2026, 3, 2), (), week, None, None, 0, laid_up, None, since, 0, 0.0)
+    assert back_in_work(done) == back
+    if back is not None:
+        assert read_settings().routine("returning").stage(back=back).name == stage

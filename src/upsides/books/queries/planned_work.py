@@ -24,7 +24,7 @@ from upsides.books.queries.string import known_of, this_season
 from upsides.books.queries.yard_rules import own_place, yard_rules
 from upsides.condition.done.days import keys
 from upsides.condition.done.fast import LAYUP_DAYS
-from upsides.condition.done.summary import string_done
+from upsides.condition.done.summary import Done, string_done
 from upsides.planning.work.horse import DETAIL, Past, Race, Step
 from upsides.planning.work.horse import Horse as Worked
 from upsides.planning.work.orders import Orders
@@ -41,6 +41,9 @@ LOOKED_BACK: Final = 30
 """Days before that are read: as far back as an exposure is usually counted."""
 BY_TRIP: Final = ((1450.0, "sprinter"), (1850.0, "miler"), (2500.0, "middle_distance"), (1e9, "stayer"))
 """The kind of a horse by the metres of its race where nobody said it; common practice, no source."""
+STILL_RETURNING: Final = 42
+"""So many days after the first fast work that ends a lay-up a horse is still returning; common practice, no source.
+Published associations with injury reach 21 days (Carrier and others 1998)."""
 LESSONS_FROM: Final = 1000
 """Days back in which lessons at the stalls are looked for."""
 
@@ -126,8 +129,8 @@ def _worked(
     races = tuple(Race((day - wished.first).days, metres) for day, metres in sorted({**known, **asked}.items()))
     ran = did.ran[horse.pk]
     trip = races[0].metres if races else float(median(metres for _, metres in ran)) if ran else None
-    laid_up = string_done(did.yard, [did.place(horse.pk)], moment.day)[0].laid_up
-    back = wished.back if wished.back is not None else 0 if laid_up is not None and laid_up >= LAYUP_DAYS else None
+    done = string_done(did.yard, [did.place(horse.pk)], moment.day)[0]
+    back = back_in_work(done) if wished.back is None else wished.back
     kind = wished.kind or kind_of(this_season(moment) - horse.foaled, trip, back, raced=bool(ran))
     lessons = standing(_lessons(moment, horse.pk), raced=bool(ran))
     first_time = not ran and bool(races) and lessons.last is not None
@@ -153,6 +156,19 @@ def _worked(
         partners=True,
         name=horse.name,
     )
+
+
+def back_in_work(done: Done) -> int | None:
+    """Return the days since a horse came back into work as the routine counts them, None where it did not lately.
+
+    In a lay-up it is taken to come back now: the books cannot tell rest from slow work. For some weeks after the first
+    fast work it is still in the last stage of those that return.
+    """
+    if done.laid_up is not None:
+        return 0
+    if done.since_lay_up is not None and done.since_lay_up <= STILL_RETURNING:
+        return LAYUP_DAYS + done.since_lay_up
+    return None
 
 
 def kind_of(age: int, trip: float | None, back: int | None, *, raced: bool) -> str:
