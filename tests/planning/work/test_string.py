@@ -13,13 +13,14 @@ from hypothesis import strategies as st
 from planning.work.tiny_horses import MONDAY, PRICES, SETTINGS, every_plan, tiny
 from upsides.errors import WorkClashError, WorkRefusedError
 from upsides.planning.rule import Rule
+from upsides.planning.solving import Progress, Watch
 from upsides.planning.work.horse import Horse, Plan
 from upsides.planning.work.plans import plan_work
 from upsides.planning.work.rules import rules_of, without_rules
 from upsides.planning.work.sentences import told
 from upsides.planning.work.shared import SHARED, Pair, Shared, shared_rules, verify_shared, without_shared
 from upsides.planning.work.shown import string_differences
-from upsides.planning.work.string import clash_of_string, plan_string
+from upsides.planning.work.string import clash_of_string, clashing, plan_string
 from upsides.planning.work.verifying import verify
 
 NEAR: Final = 1e-5
@@ -217,3 +218,37 @@ def test_what_is_shared_is_the_reason_told() -> None:
     lines = [line for own, at in zip(departs, horses, strict=True) for line in told(at, found.plans[at.number - 1],
              PRICES, own, shared)]  # fmt: skip
     assert any("because no more than 1 do fast work on Fri 4 Dec." in line for line in lines)
+
+
+def test_same_string_and_seed_give_the_same_plan() -> None:
+    """Planning twice gives one plan with the same pairs."""
+    horses = [_usual(number) for number in range(5)]
+    shared = Shared(workers=dict.fromkeys(range(10), 3))
+    once, again = (plan_string(horses, shared, PRICES, seed=3) for _ in range(2))
+    assert (once.plans, once.pairs) == (again.plans, again.pairs)
+
+
+def test_a_clash_of_what_is_shared_is_told_in_words() -> None:
+    """Fast work fixed by hand for two horses on a morning that takes one is told with the morning and both horses."""
+    sprinter = SETTINGS.routine("sprinter")
+    horses = [Horse(n, MONDAY, sprinter, pins={1: "fast_3f"}) for n in (1, 2)]
+    with pytest.raises(WorkClashError) as refused:
+        plan_string(horses, Shared(workers={1: 1}), PRICES)
+    assert set(refused.value.rules) == {("workers", (1,)), ("pin", (1, 1)), ("pin", (2, 1))}
+    assert "no more than 1 do fast work on Tue 1 Dec" in refused.value.words
+    assert clashing(horses) == {}
+
+
+def test_a_stop_keeps_the_best_string_so_far() -> None:
+    """A string stopped at its first plan has one that breaks no rule, with a bound that the cheapest is not below."""
+    horses = [replace(_usual(n, 70.0 + n), unridden=frozenset({n % 7})) for n in range(12)]
+    shared = Shared(workers=dict.fromkeys(range(10), 3), riders=dict.fromkeys(range(10), 9))
+    best: list[float] = []
+
+    def tell(now: Progress) -> None:
+        best.extend([now.best] if now.best < float("inf") else [])
+
+    found = plan_string(horses, shared, PRICES, watch=Watch(tell, lambda: bool(best)))
+    assert verify_shared(horses, found.plans, found.pairs, shared) == ()
+    assert all(verify(*both, PRICES).broken == () for both in zip(horses, found.plans, strict=True))
+    assert found.bound <= plan_string(horses, shared, PRICES).cost + NEAR <= found.cost + 2 * NEAR
