@@ -11,7 +11,7 @@ SOURCE = ROOT / "src" / "upsides"
 FOLDERS = ("src", "tests", "tools", "benchmarks")
 MOST_LINES, MOST_IN_FUNCTION, MOST_IN_VIEW = 400, 60, 15
 NOT_A_NAME = {"utils", "util", "common", "helpers", "helper", "misc"}
-NOT_AN_ORIGIN = re.compile(r"\b(transcripts?|interview(s|ed|ee)?|podcasts?|webinars?|talk(s|ing|ed)?)\b|/work/", re.I)
+NOT_AN_ORIGIN = re.compile(r"\b(transcripts?|interview(s|ed|ee)?|podcasts?|webinars?|talk(s|ing|ed)?)\b|\B/work/", re.I)
 WRITTEN = {".py", ".toml", ".md", ".html", ".css", ".sh", ".svg", ".js", ".csv", ".typed", ""}
 
 Function = ast.FunctionDef | ast.AsyncFunctionDef

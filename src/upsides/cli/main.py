@@ -35,6 +35,7 @@ COMMANDS = {
     "new": ("upsides.cli.new:new", "Set up a yard: its name, its trainer, its first horses."),
     "password": ("upsides.cli.password:password", "Let somebody back in whose password is lost."),
     "pedigree": ("upsides.cli.pedigree:pedigree", "Say how inbred an animal is; check a table of pedigrees."),
+    "plan": ("upsides.cli.plan:plan", "Plan the work of a horse up to its race, and of the string."),
     "placing": ("upsides.cli.placing:placing", "Say which of the string may run in which race."),
     "programme": ("upsides.cli.programme:programme", "Take in programmes of races to come."),
     "races": ("upsides.cli.races:races", "Say in which races to come a horse may run."),

@@ -119,7 +119,13 @@ from upsides.errors.placing import (
     WeightUnknownError,
     ZoneMissingError,
 )
-from upsides.errors.planning import LotsClashError, MorningRefusedError, StoppedEarlyError
+from upsides.errors.planning import (
+    LotsClashError,
+    MorningRefusedError,
+    StoppedEarlyError,
+    WorkClashError,
+    WorkRefusedError,
+)
 from upsides.errors.ratings import (
     CannotFitError,
     DrawMissingError,
@@ -380,6 +386,8 @@ __all__ = [
     "ViewGoneError",
     "ViewNameError",
     "WeightUnknownError",
+    "WorkClashError",
+    "WorkRefusedError",
     "WorkWordError",
     "YardHorseUnknownError",
     "YardListError",

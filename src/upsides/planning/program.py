@@ -38,11 +38,11 @@ class Program:
     n: int = 0
     m: int = 0
 
-    def columns(self, cost: ArrayLike, upper: float = 1.0, *, whole: bool = True) -> Ints:
-        """Add columns, one for each cost; return their numbers in the shape of the costs."""
+    def columns(self, cost: ArrayLike, upper: ArrayLike = 1.0, *, whole: bool = True) -> Ints:
+        """Add columns, one a cost, over which bounds broadcast; return their numbers in the shape of the costs."""
         costs = np.asarray(cost, dtype=np.float64)
         self.cost.append(costs.ravel())
-        self.upper.append(np.full(costs.size, upper))
+        self.upper.append(np.broadcast_to(np.asarray(upper, dtype=np.float64), costs.shape).ravel().copy())
         self.whole.append(np.full(costs.size, whole))
         first, self.n = self.n, self.n + costs.size
         return np.arange(first, self.n).reshape(costs.shape)

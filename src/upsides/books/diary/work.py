@@ -55,6 +55,11 @@ HOW: Final[Choices] = {
     "uneasy": gettext_lazy("uneasy"),
     "refused": gettext_lazy("would not go in"),
 }
+BROKE: Final[Choices] = {
+    "quick": gettext_lazy("broke quickly"),
+    "level": gettext_lazy("broke level"),
+    "slow": gettext_lazy("broke slowly"),
+}
 FELT: Final[Choices] = {
     "usual": gettext_lazy("as usual"),
     "well": gettext_lazy("better than usual"),
@@ -166,11 +171,13 @@ class Stalls(Kind):
         done: of `STALLS`.
         how: of `HOW`.
         text: more, in words.
+        broke: of `BROKE`, None where nobody said or it did not jump.
     """
 
     done: list[str]
     how: str | None = None
     text: str | None = None
+    broke: str | None = None
 
     name = "stalls"
     title = gettext_lazy("Stalls")
@@ -178,6 +185,7 @@ class Stalls(Kind):
     fields = (
         Several(name="done", label=gettext_lazy("What it did"), options=STALLS, bare=True),
         Choice(name="how", label=gettext_lazy("How it was"), options=HOW, needed=False, bare=True),
+        Choice(name="broke", label=gettext_lazy("How it broke"), options=BROKE, needed=False, bare=True),
         Text(name="text", label=gettext_lazy("More"), needed=False, longest=400),
     )
 

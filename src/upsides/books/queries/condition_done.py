@@ -60,7 +60,7 @@ def done_by(library: Path, moment: Moment, horses: Sequence[Horse]) -> DoneByHor
     numbers = tuple(horse.pk for horse in horses)
     first = moment.day - timedelta(days=LOOKED_BACK)
     outings = tracked_of(moment, numbers, first)
-    works, said = _clocked(moment, numbers, first), _said(moment, numbers, first)
+    works, said = _clocked(moment, numbers, first), said_of(moment, numbers, first)
     runs = _runs(library, moment, horses)
     measured = {(one.horse, one.day) for one in outings}
     zone = clock.place().zone
@@ -95,7 +95,7 @@ def tracked_of(moment: Moment, horses: Collection[int], first: date) -> list[Tra
 
 def with_exercises(moment: Moment, outings: Sequence[Tracked], first: date) -> list[Tracked]:
     """Return outings with what was ordered or done on their days."""
-    words = {(one.horse, one.day): one.exercise for one in _said(moment, {one.horse for one in outings}, first)}
+    words = {(one.horse, one.day): one.exercise for one in said_of(moment, {one.horse for one in outings}, first)}
     return [Tracked(one.horse, one.day, one.speeds, words.get((one.horse, one.day), "")) for one in outings]
 
 
@@ -114,7 +114,7 @@ def _clocked(moment: Moment, horses: Collection[int], first: date) -> list[Work]
     return found
 
 
-def _said(moment: Moment, horses: Collection[int], first: date) -> list[Said]:
+def said_of(moment: Moment, horses: Collection[int], first: date) -> list[Said]:
     """Return what was done, or else ordered, of each horse and day; an order of today says nothing yet."""
     zone = clock.place().zone
     orders: dict[tuple[int, date], Said] = {}

@@ -42,6 +42,18 @@ class Usual:
             raise ConditionRefusedError("exercise", exercise, "it is not in the table", f"use {', '.join(names)}")
         return names.index(exercise)
 
+    def outing(self, exercise: str, metres: float | None = None) -> Floats:
+        """Return (COUNT,) metres by step of speed of an outing, its part at pace brought to a distance if one is given.
+
+        Raises:
+            ConditionRefusedError: there is no such exercise.
+        """
+        row = self.place(exercise)
+        part = self.metres[row] * self.at_pace[row]
+        there = part.sum()
+        scale = 1.0 if metres is None or there <= 0 else metres / there
+        return np.asarray(self.metres[row] - part + scale * part)
+
     @property
     def at_pace(self) -> Floats:
         """Return (E, COUNT) which steps belong to the part at pace, as 0 and 1."""

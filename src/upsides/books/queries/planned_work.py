@@ -1,0 +1,297 @@
+"""What the books know of a horse whose work is planned: races, what it did, what a vet or a rule leaves open."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from pathlib import Path
+from statistics import median
+from typing import Final
+
+from upsides.books.diary.raced import RaceReport
+from upsides.books.diary.work import ALLOWED, EXERCISES, FAST, Ordered
+from upsides.books.diary.work import Exercise as Did
+from upsides.books.diary.work import Stalls as Taught
+from upsides.books.models import Engagement, Horse
+from upsides.books.queries.advice import advice
+from upsides.books.queries.condition_answers import usual_exercises
+from upsides.books.queries.condition_done import DoneByHorses, done_by, said_of
+from upsides.books.queries.days import entries_of
+from upsides.books.queries.engaged import engaged
+from upsides.books.queries.given import dosed, given, reasons
+from upsides.books.queries.lots import orders
+from upsides.books.queries.moments import Moment
+from upsides.books.queries.string import known_of, this_season
+from upsides.books.queries.yard_rules import own_place, yard_rules
+from upsides.condition.done.days import keys
+from upsides.condition.done.fast import LAYUP_DAYS
+from upsides.condition.done.summary import Done, string_done
+from upsides.planning.work.horse import DETAIL, Past, Race, Step
+from upsides.planning.work.horse import Horse as Worked
+from upsides.planning.work.orders import Orders
+from upsides.planning.work.routine import Settings
+from upsides.planning.work.settings import read_settings
+from upsides.planning.work.stalls import Lesson, reminder, standing, told
+from upsides.trade.units import FURLONG_M
+
+OWN_ROUTINE: Final = "work.toml"
+"""A routine of the yard's own in the library's folder, laid over the shipped one."""
+AHEAD: Final = 70
+"""Races of so many days ahead are planned for."""
+LOOKED_BACK: Final = 30
+"""Days before that are read: as far back as an exposure is usually counted."""
+BY_TRIP: Final = ((1450.0, "sprinter"), (1850.0, "miler"), (2500.0, "middle_distance"), (1e9, "stayer"))
+"""The kind of a horse by the metres of its race where nobody said it; common practice, no source."""
+STILL_RETURNING: Final = 42
+"""So many days after the first fast work that ends a lay-up a horse is still returning; common practice, no source.
+Published associations with injury reach 21 days (Carrier and others 1998)."""
+LESSONS_FROM: Final = 1000
+"""Days back in which lessons at the stalls are looked for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wished:
+    """What is asked of a plan.
+
+    Args:
+        first: its first day.
+        kind: of the routine, "" where the books shall tell it.
+        natures: laid over it.
+        race: the race to plan up to, its day and metres, with those before it that the horse is engaged for; None for
+            all that it is engaged for.
+        pins: orders fixed by hand, by day.
+        back: days since it came back into work, None where it did not.
+        days: how many are planned one by one.
+    """
+
+    first: date
+    kind: str = ""
+    natures: tuple[str, ...] = ()
+    race: tuple[date, float] | None = None
+    pins: Mapping[date, str] = field(default_factory=dict)
+    back: int | None = None
+    days: int = DETAIL
+
+
+def routine(library: Path, moment: Moment) -> Settings:
+    """Return the yard's routine: the shipped one under its own, with what exercises come to in this yard.
+
+    Raises:
+        WorkRefusedError: the yard's own file cannot be used.
+    """
+    own = library / OWN_ROUTINE
+    return read_settings(own if own.exists() else None, usual_exercises(library, moment))
+
+
+def to_work(
+    library: Path, moment: Moment, horses: Sequence[Horse], wished: Wished, settings: Settings
+) -> tuple[Worked, ...]:
+    """Return horses whose work can be planned.
+
+    Args:
+        library: folder of the library.
+        moment: when to look from.
+        horses: their rows.
+        wished: what is asked; its race, pins and back are meant for a single horse.
+        settings: of `routine`.
+
+    Raises:
+        WorkRefusedError: there is no routine of that kind.
+    """
+    did = done_by(library, moment, horses)
+    figures = known_of(library, moment, figures=True).figures
+    last = wished.first + timedelta(days=AHEAD)
+    runs = engaged(library, moment, wished.first, last, [horse.pk for horse in horses])
+    found = []
+    for horse in horses:
+        races = {
+            one.engagement.day: float(one.race.distance_m or one.engagement.distance_m or 0)
+            for one in runs
+            if one.horse.pk == horse.pk
+            and one.engagement.state not in {Engagement.State.WITHDRAWN, Engagement.State.MEANT}
+        }
+        level = figures.get(horse.horse_key)
+        found.append(_worked(library, moment, horse, did, races, level.level.lb if level else None, wished, settings))
+    return tuple(found)
+
+
+def _worked(
+    library: Path,
+    moment: Moment,
+    horse: Horse,
+    did: DoneByHorses,
+    engaged_for: Mapping[date, float],
+    figure: float | None,
+    wished: Wished,
+    settings: Settings,
+) -> Worked:
+    asked = dict([wished.race]) if wished.race else {}
+    known = {day: metres for day, metres in engaged_for.items() if metres and (not asked or day <= min(asked))}
+    races = tuple(Race((day - wished.first).days, metres) for day, metres in sorted({**known, **asked}.items()))
+    ran = did.ran[horse.pk]
+    trip = races[0].metres if races else float(median(metres for _, metres in ran)) if ran else None
+    done = string_done(did.yard, [did.place(horse.pk)], moment.day)[0]
+    back = back_in_work(done) if wished.back is None else wished.back
+    kind = wished.kind or kind_of(this_season(moment) - horse.foaled, trip, back, raced=bool(ran))
+    lessons = standing(_lessons(moment, horse.pk), raced=bool(ran))
+    first_time = not ran and bool(races) and lessons.last is not None
+    length = max([wished.days, *(race.day + 1 for race in races)])
+    return Worked(
+        horse.pk,
+        wished.first,
+        settings.routine(kind, wished.natures),
+        races,
+        tuple(_past(moment, horse.pk, did, wished.first, settings.orders)),
+        (*_advised(moment, horse.pk, wished.first, length), *_stands_down(library, moment, horse.pk, wished.first)),
+        settings.limits,
+        gap=settings.gap,
+        rest=settings.rest,
+        pins={(day - wished.first).days: order for day, order in wished.pins.items()},
+        back=back,
+        lessons=len(lessons.left),
+        certificate=first_time and len(lessons.left) < races[0].day,
+        days=wished.days,
+        stands=_ordered(moment, horse.pk, wished, settings.orders),
+        figure=figure,
+        trip_m=trip,
+        partners=True,
+        name=horse.name,
+    )
+
+
+def back_in_work(done: Done) -> int | None:
+    """Return the days since a horse came back into work as the routine counts them, None where it did not lately.
+
+    In a lay-up it is taken to come back now: the books cannot tell rest from slow work. For some weeks after the first
+    fast work it is still in the last stage of those that return.
+    """
+    if done.laid_up is not None:
+        return 0
+    if done.since_lay_up is not None and done.since_lay_up <= STILL_RETURNING:
+        return LAYUP_DAYS + done.since_lay_up
+    return None
+
+
+def kind_of(age: int, trip: float | None, back: int | None, *, raced: bool) -> str:
+    """Return the kind of the routine that a horse is.
+
+    Args:
+        age: in the calendar of racing.
+        trip: metres of its next race, or of what it has run over; None for neither.
+        back: days since it came back into work, None where it did not.
+        raced: whether it has run.
+    """
+    if back is not None:
+        return "returning"
+    if age <= 2 and not raced:
+        return "unraced_two_year_old"
+    return next(kind for most, kind in BY_TRIP if (trip or 1600.0) <= most)
+
+
+def _past(moment: Moment, number: int, did: DoneByHorses, first: date, orders_: Orders) -> Iterator[Past]:
+    """Yield the days before the first of which anything is known, with their metres by speed."""
+    place, begin = did.place(number), first - timedelta(days=LOOKED_BACK)
+    said = {one.day: one.exercise for one in said_of(moment, {number}, begin) if one.day < first}
+    raced = {day: metres for day, metres in did.ran[number] if begin <= day < first}
+    known = set(did.yard.days.key.tolist())
+    rests = {one.exercise for one in orders_.values() if one.rest}
+    for back in range(1, LOOKED_BACK + 1):
+        day = first - timedelta(days=back)
+        key, at = int(keys(place, day.toordinal())), day.toordinal()
+        if key not in known and day not in said and day not in raced:
+            continue
+        metres, _ = did.yard.days.profile(place, at - 1, at)
+        fast = said.get(day) in FAST or day in raced or key in set(did.yard.fast.key.tolist())
+        rest = said.get(day) in rests and not fast
+        yield Past(-back, fast, rest, tuple(metres.tolist()), float(raced.get(day, 0.0)))
+
+
+def _advised(moment: Moment, number: int, first: date, length: int) -> Iterator[Step]:
+    """Yield what vets leave open of the days to come, days of the same advice together."""
+    held = [advice(moment, first + timedelta(days=day)).get(number) for day in range(length)]
+    begin = 0
+    for day in range(1, length + 1):
+        if day == length or held[day] != held[begin]:
+            one = held[begin]
+            if one is not None and one.finding.advice:
+                yield Step(begin, day - 1, ALLOWED[one.finding.advice])
+            begin = day
+
+
+def _stands_down(library: Path, moment: Moment, number: int, first: date) -> Iterator[Step]:
+    """Yield what rules on treatments and vaccines keep the horse from: races, fast work, or all but walking."""
+    own = yard_rules(library).overrides
+    for one in reasons(given(moment, [number]), dosed(moment, [number]), own_place(moment, own), own):
+        until = one.stand_down.first_day
+        if until is None or until <= first or not {"race", "training", "timed work"} & set(one.stand_down.applies_to):
+            continue
+        what = set(one.stand_down.applies_to)
+        left = frozenset(EXERCISES) - (FAST if "timed work" in what else {"race"})
+        yield Step(0, (until - first).days - 1, ALLOWED["walk"] if "training" in what else left, "stand_down")
+
+
+def _lessons(moment: Moment, number: int) -> list[Lesson]:
+    """Return its lessons at the stalls; in company where work upsides was written down for stalls that day."""
+    first = moment.day - timedelta(days=LESSONS_FROM)
+    rows = entries_of(moment, [Taught.name, Did.name, Ordered.name], first, moment.day, [number])
+    beside, taught = set(), []
+    for kind, at, values in rows.values_list("kind", "happened_at", "values"):
+        if kind == Taught.name:
+            taught.append((at.date(), Taught.kept_as(values)))
+        elif values.get("exercise") == "stalls" and values.get("upsides"):
+            beside.add(at.date())
+    return [Lesson(day, frozenset(one.done), one.how, day in beside, one.broke) for day, one in taught]
+
+
+def at_stalls(
+    library: Path, moment: Moment, horse: Horse, worked: Worked, to_bend_m: float | None = None
+) -> tuple[str, ...]:
+    """Return where a horse is on the path to the stalls, and what to mind of its next race, in sentences.
+
+    Args:
+        library: folder of the library.
+        moment: when to look from.
+        horse: its row.
+        worked: the same as `to_work` has it.
+        to_bend_m: metres from the stalls to the first bend in its next race, where that is not among its engagements.
+    """
+    ran = [day for day, _metres in done_by(library, moment, [horse]).ran[horse.pk]]
+    where = standing(_lessons(moment, horse.pk), raced=bool(ran))
+    if not worked.races:
+        return told(where)
+    race, last = min(worked.races, key=lambda one: one.day), max(ran, default=None)
+    on = worked.first + timedelta(days=race.day)
+    slow = last is not None and _slow_away(moment, horse.pk, last)
+    bends = (one.race.to_bend_m for one in engaged(library, moment, on, on, [horse.pk]))
+    bend = next((one for one in bends if one is not None), to_bend_m)
+    return told(where, reminder(where, on, race.metres, bend, last, slow_away=slow))
+
+
+def _slow_away(moment: Moment, number: int, ran: date) -> bool:
+    """Return whether somebody said that a horse was slow away in its last run."""
+    rows = entries_of(moment, [RaceReport.name], ran, moment.day, [number])
+    told_of = (RaceReport.kept_as(values) for values in rows.values_list("values", flat=True))
+    return any("slow_away" in one.trouble for one in told_of)
+
+
+def _ordered(moment: Moment, number: int, wished: Wished, known: Orders) -> dict[int, str]:
+    """Return what is ordered already for the days to come, as orders of the routine; others are left out."""
+    found = {}
+    for day in range(wished.days):
+        entry = orders(moment, wished.first + timedelta(days=day)).get(number)
+        if entry is not None and (name := order_like(Ordered.kept_as(entry.values), known)):
+            found[day] = name
+    return found
+
+
+def order_like(ordered: Ordered, known: Orders) -> str:
+    """Return the name of the order that an order of the diary is nearest to, "" where none is of its exercise."""
+    same = [one for one in known.values() if one.exercise == ordered.exercise]
+    if not same:
+        return ""
+    metres = None if ordered.furlongs is None else ordered.furlongs * FURLONG_M
+
+    def off(name: str) -> tuple[float, bool]:
+        own = next((one.metres for one in reversed(known[name].segments)), 0.0)
+        return abs(own - metres) if metres is not None else 0.0, known[name].upsides != bool(ordered.upsides)
+
+    return min((one.name for one in same), key=off)

@@ -1,0 +1,184 @@
+"""`upsides plan`: the work of a horse up to its race, and that of the string."""
+
+import signal
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import date, timedelta
+from math import inf, isfinite
+from pathlib import Path
+from time import monotonic
+from typing import TYPE_CHECKING
+
+import click
+
+from upsides.cli.options import Day, answer, json_option, library_option
+from upsides.cli.plan_values import week_lines, week_value, work_lines, work_value
+from upsides.cli.progress import shown
+
+if TYPE_CHECKING:
+    from upsides.books.queries.moments import Moment
+    from upsides.placing import Race
+    from upsides.planning.solving import Progress, Watch
+    from upsides.planning.work.plans import Work
+
+BEST = 3
+
+
+@click.group()
+def plan() -> None:
+    """Plan work: the orders that depart least from the routine and keep every limit, with the proof."""
+
+
+@plan.command()
+@click.argument("horse")
+@click.option("--for", "race", help="Plan up to this race: its code, or its title.")
+@click.option("--date", "day", type=Day(), help="First day that is planned; tomorrow where none is given.")
+@click.option("--kind", default="", help="Kind of the routine; the books tell it by age, race and lay-up.")
+@click.option("--nature", "natures", multiple=True, help="keen or idle; laid over the kind.")
+@click.option("--back", type=click.IntRange(0, 400), help="So many days it has been back in work, that day.")
+@click.option("--keep", "kept", multiple=True, help="An order fixed by hand: 2026-03-04=hack_canter.")
+@click.option("--nearest", is_flag=True, help="Change as few as can be of the days that are ordered already.")
+@library_option
+@json_option
+def work(
+    horse: str,
+    race: str | None,
+    day: date | None,
+    kind: str,
+    natures: tuple[str, ...],
+    back: int | None,
+    kept: tuple[str, ...],
+    nearest: bool,  # noqa: FBT001 -- an option
+    library: Path,
+    as_json: bool,  # noqa: FBT001 -- an option
+) -> None:
+    """Plan the work of HORSE, a name of the yard's, for ten days and on to its races: the best plan and two others."""
+    moment, first = _opened(library, day)
+    from upsides.books.queries.planned_work import Wished, at_stalls, routine, to_work
+    from upsides.cli.work import named
+    from upsides.planning.work.plans import adapt, plan_work
+
+    found, settings = named(horse, moment), routine(library, moment)
+    meant = None if race is None else _race(library, moment, race)
+    at = None if meant is None else (meant.day, float(meant.distance_m or 0))
+    wished = Wished(first, kind, natures, at, _pins(kept), back)
+    (worked,) = to_work(library, moment, [found], wished, settings)
+    with _watched() as watch:
+        if nearest:
+            works: tuple[Work, ...] = (adapt(worked, settings.prices, watch=watch),)
+        else:
+            works = plan_work(worked, settings.prices, BEST, watch=watch)
+    value = work_value(found, worked, works, settings, wished)
+    value["ask_first"] = _ask_first(moment, found.pk)
+    value["stalls"] = list(at_stalls(library, moment, found, worked, meant.to_bend_m if meant else None))
+    answer(as_json, value, work_lines(value))
+
+
+@plan.command()
+@click.option("--date", "day", type=Day(), help="First day that is planned; tomorrow where none is given.")
+@click.option("--workers", type=click.IntRange(0, 500), help="The most horses in fast work a morning.")
+@click.option("--ridden", type=click.IntRange(0, 2000), help="The most horses ridden a morning.")
+@click.option("--minutes", type=click.FloatRange(0, 1440), help="Stop after so long, with the best plan so far.")
+@library_option
+@json_option
+def week(
+    day: date | None,
+    workers: int | None,
+    ridden: int | None,
+    minutes: float | None,
+    library: Path,
+    as_json: bool,  # noqa: FBT001 -- an option
+) -> None:
+    """Plan the work of all horses in training together for ten days, partners for work upsides among them."""
+    moment, first = _opened(library, day)
+    from upsides.books.queries.in_training import in_training
+    from upsides.books.queries.planned_work import Wished, routine, to_work
+    from upsides.planning.work.shared import Shared
+    from upsides.planning.work.string import clashing, plan_string
+
+    settings, string = routine(library, moment), in_training(moment)
+    horses = to_work(library, moment, list(string.values()), Wished(first), settings)
+    shared = Shared(
+        workers={} if workers is None else dict.fromkeys(range(10), workers),
+        riders={} if ridden is None else dict.fromkeys(range(10), ridden),
+    )
+    none = clashing(horses)
+    able = [one for one in horses if one.number not in none]
+    with _watched(minutes) as watch:
+        found = plan_string(able, shared, settings.prices, watch=watch)
+    value = week_value(first, found, settings, shared)
+    for one, shown_as in zip(found.horses, value["horses"], strict=True):
+        shown_as["ask_first"] = _ask_first(moment, one.number)
+    value["clashes"] = [
+        {"horse": one.called, "rules": list(none[one.number].words)} for one in horses if one.number in none
+    ]
+    answer(as_json, value, week_lines(value))
+
+
+def _opened(library: Path, day: date | None) -> "tuple[Moment, date]":
+    """Return the moment that is looked from, and the first day that is planned."""
+    from upsides.books.services.opening import open_books
+
+    open_books(library)
+    from upsides.books import clock
+    from upsides.cli.condition import moment_of
+
+    if day is None:
+        return moment_of(None), clock.today() + timedelta(days=1)
+    return moment_of(min(day, clock.today())), day
+
+
+def _ask_first(moment: "Moment", number: int) -> list[str]:
+    """Return what stands open of a horse that a vet may want to know before it works."""
+    from upsides.books.queries.condition_vet import for_the_vet
+    from upsides.books.queries.office import office_person
+    from upsides.books.queries.visitors import visitor
+
+    still = for_the_vet(moment, number, visitor(office_person(), barn=False)).open
+    return [f"{one.happened.date()}: {one.words}" for one in still]
+
+
+def _race(library: Path, moment: "Moment", text: str) -> "Race":
+    """Return a race to come whose distance is known."""
+    from upsides.books.queries.programme import programme
+    from upsides.cli.race_values import race_named
+    from upsides.errors import WorkRefusedError
+
+    _code, found = race_named(programme(library, moment), moment, text)
+    if found.distance_m is None:
+        raise WorkRefusedError("race", text, "its distance is not known", "add it to the programme")
+    return found
+
+
+def _pins(kept: tuple[str, ...]) -> dict[date, str]:
+    """Return orders fixed by hand."""
+    found = {}
+    for one in kept:
+        when, equal, order = one.partition("=")
+        if not equal:
+            raise click.BadParameter(
+                f"{one!r} names no day and order; write 2026-03-04=hack_canter", param_hint="--keep"
+            )
+        found[Day().convert(when, None, None)] = order
+    return found
+
+
+@contextmanager
+def _watched(minutes: float | None = None) -> "Iterator[Watch]":
+    """Give a watch that tells how far the search is, and that Ctrl-C or time stops so that the best plan stays."""
+    from upsides.planning.solving import Watch
+
+    stopped: list[int] = []
+    until = inf if minutes is None else monotonic() + 60.0 * minutes
+    before = signal.signal(signal.SIGINT, lambda number, _frame: stopped.append(number))
+    try:
+        with shown() as line:
+
+            def tell(now: "Progress") -> None:
+                if isfinite(now.best) and now.best > 0:
+                    share = min(max(now.bound / now.best, 0.0), 0.99)
+                    line(share, f"best {now.best:.1f} steps, none below {now.bound:.1f}")
+
+            yield Watch(tell, lambda: bool(stopped) or monotonic() >= until)
+    finally:
+        signal.signal(signal.SIGINT, before)

@@ -1,0 +1,151 @@
+"""The plan of one horse's work that departs least from the routine, with its proof; the next best; the nearest."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from upsides.errors import StoppedEarlyError, WorkClashError
+from upsides.planning.clashing import smallest
+from upsides.planning.program import Program
+from upsides.planning.rule import Rule
+from upsides.planning.solving import Solved, Watch, solve
+from upsides.planning.work.checking import check
+from upsides.planning.work.horse import Horse, Plan
+from upsides.planning.work.model import Columns, add_horse
+from upsides.planning.work.naming import told_of
+from upsides.planning.work.routine import CHANGES, Parts
+from upsides.planning.work.rules import rules_of, without_rules
+from upsides.planning.work.verifying import verify
+
+CLOSE: Final = 1e-4
+"""Costs as near as this are one, in steps: a solver's rows hold to a millionth, and prices are a few steps."""
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """A plan of one horse's work, and how good it is.
+
+    Attributes:
+        horse, plan: whose, and what.
+        amounts: how far it departs from the routine.
+        costs: the same in steps.
+        bound: no plan costs less, of a second or third plan none besides those before it.
+    """
+
+    horse: Horse
+    plan: Plan
+    amounts: Parts
+    costs: Parts
+    bound: float
+
+    @property
+    def gap(self) -> float:
+        """Steps by which the plan may be above the cheapest there is."""
+        return max(self.costs.total - self.bound, 0.0)
+
+    @property
+    def proven(self) -> bool:
+        """Whether no plan costs less."""
+        return self.gap <= CLOSE
+
+
+def plan_work(
+    horse: Horse, prices: Parts, count: int = 1, *, seed: int = 0, watch: Watch | None = None
+) -> tuple[Work, ...]:
+    """Return the plans that depart least from the routine, the best first; each differs in a day from all before it.
+
+    Args:
+        horse: whose work.
+        prices: of departures, in steps.
+        count: how many; where there are fewer, all there are.
+        seed: of the solver.
+        watch: who is told, and who may stop it; a stop keeps what there is.
+
+    Raises:
+        WorkRefusedError: the facts cannot be right.
+        WorkClashError: no plan keeps all rules; it names some that clash.
+        StoppedEarlyError: it was stopped before there was a plan.
+    """
+    check(horse)
+    program = Program()
+    columns = add_horse(program, horse, prices)
+    found: list[Work] = []
+    while len(found) < count:
+        solved = solve(program, seed=seed, watch=watch)
+        if not solved.feasible and not found:
+            raise _clashes(horse, seed)
+        if solved.values is None:
+            break
+        found.append(_priced(columns, prices, solved))
+        if watch is not None and watch.stop():
+            break
+        _forbid(program, columns, found[-1].plan)
+    if not found:
+        raise StoppedEarlyError
+    return tuple(found)
+
+
+def adapt(horse: Horse, prices: Parts, *, seed: int = 0, watch: Watch | None = None) -> Work:
+    """Return the plan that changes as few days as can be of the plan that stands, and of these departs least.
+
+    Days that have gone, and what was fixed by hand since, are in the facts: a day that was missed is past, and a day
+    that was dragged is pinned.
+
+    Raises:
+        WorkRefusedError, WorkClashError, StoppedEarlyError: as `plan_work`.
+    """
+    check(horse)
+    least = Program()
+    first = _solved(least, add_horse(least, horse, CHANGES), seed, watch)
+    program = Program()
+    columns = add_horse(program, horse, prices)
+    stand = [(day, name) for day, name in horse.stands.items() if 0 <= day < horse.days and name in columns.names]
+    if stand:
+        changed = verify(horse, columns.plan(first.values), CHANGES).costs.total  # type: ignore[arg-type] # it has values
+        unknown = sum(0 <= day < horse.days for day in horse.stands) - len(stand)
+        program.row_of([columns.on(*one) for one in stand], low=len(stand) + unknown - changed)
+    return _priced(columns, prices, _solved(program, columns, seed, watch))
+
+
+def clash(horse: Horse, *, seed: int = 0) -> tuple[Rule, ...]:
+    """Return rules that no plan keeps together, none of which could be left out; none where there is a plan."""
+    rules = rules_of(horse)
+
+    def holds(kept: Sequence[Rule]) -> bool:
+        left = without_rules(horse, set(rules) - set(kept))
+        program = Program()
+        add_horse(program, left, Parts())
+        return solve(program, seed=seed).feasible
+
+    return smallest(rules, holds)
+
+
+def _clashes(horse: Horse, seed: int) -> WorkClashError:
+    rules = clash(horse, seed=seed)
+    return WorkClashError([(rule.kind, rule.of) for rule in rules], [told_of(horse, rule) for rule in rules])
+
+
+def _solved(program: Program, columns: Columns, seed: int, watch: Watch | None) -> Solved:
+    solved = solve(program, seed=seed, watch=watch)
+    if not solved.feasible:
+        raise _clashes(columns.horse, seed)
+    if solved.values is None:
+        raise StoppedEarlyError
+    return solved
+
+
+def _priced(columns: Columns, prices: Parts, solved: Solved) -> Work:
+    """Return the plan of a solution, priced by the verifier."""
+    if solved.values is None:
+        raise StoppedEarlyError
+    plan = columns.plan(solved.values)
+    verdict = verify(columns.horse, plan, prices)
+    return Work(columns.horse, plan, verdict.amounts, verdict.costs, solved.bound)
+
+
+def _forbid(program: Program, columns: Columns, plan: Plan) -> None:
+    """Add that a plan differs from this one in at least one of the days planned one by one."""
+    own = [columns.on(day, name) for day, name in enumerate(plan.days)]
+    program.row_of(np.array(own), high=len(own) - 1.0)

@@ -1,0 +1,176 @@
+"""Reading the routine: the shipped file, a yard's own laid over it key by key."""
+
+import tomllib
+from collections.abc import Mapping
+from importlib.resources import files
+from math import isfinite
+from pathlib import Path
+from typing import Any, Final
+
+from upsides.condition.done.exercises import exercises
+from upsides.condition.done.usual import Usual, usual
+from upsides.errors import WorkRefusedError
+from upsides.planning.work.orders import Order, Orders
+from upsides.planning.work.routine import PARTS, Limit, Parts, Routine, Settings, Stage
+
+Table = Mapping[str, Any]
+
+COMPANY: Final = ("alone", "upsides", "either")
+ROLES: Final = ("quiet", "easy", "work", "second")
+
+
+def read_settings(own: Path | None = None, comes_to: Usual | None = None) -> Settings:
+    """Return orders, prices and routines.
+
+    Args:
+        own: a yard's file; what stands in it goes before the shipped one.
+        comes_to: what exercises come to in this yard; None for what they usually come to.
+
+    Raises:
+        WorkRefusedError: a file cannot be read, or a value in it cannot be.
+    """
+    shipped = files("upsides.planning").joinpath("data", "work.toml").read_text(encoding="utf-8")
+    found = tomllib.loads(shipped)
+    if own is not None:
+        found = _over(found, _opened(own))
+    orders = _orders(found, comes_to or usual(exercises()))
+    prices = _prices(_table(found, "price"))
+    recovery = tuple(
+        sorted(
+            (_number("recovery", "up_to_m", one), int(_number("recovery", "days", one))) for one in found["recovery"]
+        )
+    )
+    kinds = {name: _kind(found, name, orders, recovery) for name in _table(found, "kind")}
+    natures = {name: _nature(name, one) for name, one in found.get("nature", {}).items()}
+    gap, rest, limits = _trainer(_table(found, "trainer"))
+    return Settings(orders, prices, kinds, natures, gap, rest, limits)
+
+
+def _opened(path: Path) -> Table:
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as trouble:
+        raise WorkRefusedError("routine", path, str(trouble), "lay it out as the shipped file") from None
+
+
+def _over(below: Table, above: Table) -> dict[str, Any]:
+    """Return tables laid over each other; lists and values are replaced whole."""
+    both = (key for key in above if isinstance(below.get(key), Mapping) and isinstance(above[key], Mapping))
+    return {**below, **above, **{key: _over(below[key], above[key]) for key in both}}
+
+
+def _table(found: Table, name: str) -> Table:
+    table = found.get(name)
+    if not isinstance(table, Mapping):
+        raise WorkRefusedError("routine", name, "this table is missing", "lay it out as the shipped file")
+    return table
+
+
+def _like(table: Table, name: str, seen: tuple[str, ...] = ()) -> dict[str, Any]:
+    """Return a row with what it takes from the row that it is like."""
+    row = table.get(name)
+    if not isinstance(row, Mapping) or name in seen:
+        raise WorkRefusedError("like", name, "there is nothing to be like, or it is like itself", "name another")
+    return {**(_like(table, str(row["like"]), (*seen, name)) if "like" in row else {}), **row}
+
+
+def _number(field: str, key: str, row: Table, low: float = 0.0) -> float:
+    value = row.get(key)
+    if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value) or value < low:
+        raise WorkRefusedError(
+            f"{field}, {key}", value, f"it is no number from {low:g} on", "correct it in the routine"
+        )
+    return float(value)
+
+
+def _trainer(table: Table) -> tuple[int, int, tuple[Limit, ...]]:
+    """Return the hard limits that the trainer set for all horses."""
+    gap, rest = int(_number("trainer", "gap", table, 1.0)), int(_number("trainer", "rest", table))
+    rows = table.get("limit", [])
+    limits = (
+        Limit(
+            _number("limit", "from_ms", row), int(_number("limit", "days", row, 1.0)), _number("limit", "metres", row)
+        )
+        for row in rows
+    )
+    return gap, rest, tuple(limits)
+
+
+def _prices(table: Table) -> Parts:
+    if unknown := set(table) - set(PARTS):
+        raise WorkRefusedError("price", sorted(unknown)[0], "there is no such departure", f"name {', '.join(PARTS)}")
+    return Parts(**{part: _number(f"price of {part}", "steps", table.get(part, {})) for part in PARTS})
+
+
+def _orders(found: Table, comes_to: Usual) -> Orders:
+    table = _table(found, "order")
+    orders = {name: _order(name, _like(table, name), str(found.get("source", "")), comes_to) for name in table}
+    if sum(one.lesson for one in orders.values()) != 1 or "race" not in orders:
+        raise WorkRefusedError("order", "lesson, race", "one order is a lesson, and one is named race", "keep them")
+    return orders
+
+
+def _order(name: str, row: Table, source: str, comes_to: Usual) -> Order:
+    exercise = str(row.get("exercise"))
+    if exercise not in comes_to.exercises:
+        raise WorkRefusedError(f"exercise of {name}", exercise, "it is not in the table of exercises", "name one of it")
+    furlongs = _number(name, "furlongs", row, 0.5) if "furlongs" in row else None
+    flags = {key: bool(row.get(key, False)) for key in ("fast", "rest", "lesson", "ridden", "upsides", "told")}
+    gallop = int(_number(name, "gallop", row)) if "gallop" in row else None
+    rise = _number(name, "rise", row, -20.0) if "rise" in row else 0.0
+    return Order(
+        name=name, title=str(row.get("title", name)), exercise=exercise, effort=int(_number(name, "effort", row)),
+        furlongs=furlongs, rise=rise, surface=str(row.get("surface", "")), like=str(row.get("like", "")), gallop=gallop,
+        source=str(row.get("source", source)), comes_to=comes_to, **flags,
+    )  # fmt: skip
+
+
+def _kind(found: Table, name: str, orders: Orders, recovery: tuple[tuple[float, int], ...]) -> Routine:
+    row = _like(found["kind"], name)
+    company = str(row.get("company", "either"))
+    if company not in COMPANY:
+        raise WorkRefusedError(f"company of {name}", company, "no such word", f"say {', '.join(COMPANY)}")
+    whole = {
+        key: int(_number(name, key, row, low))
+        for key, low in (("spacing", 1), ("last_fast", 1), ("sharp", 1), ("most_works", 0))
+    }
+    stages = tuple(_stage(name, one, str(found.get("source", ""))) for one in row.get("stage", ()))
+    if not stages:
+        raise WorkRefusedError(f"stages of {name}", "none", "a kind has one stage at least", "add [[kind.NAME.stage]]")
+    before, after = (tuple(map(str, row.get(key, ()))) for key in ("before", "after"))
+    parts = {key: str(row.get(key)) for key in ROLES}
+    made = Routine(name, orders, parts, company, before=before, after=after, stages=stages, recovery=recovery, **whole)
+    for word in (*ROLES, *before, *after, *(day for stage in stages for day in stage.week)):
+        made.order(word)
+    return made
+
+
+def _stage(kind: str, row: Table, source: str) -> Stage:
+    name = f"{kind}, {row.get('name')}"
+    week = tuple(map(str, row.get("week", ())))
+    if len(week) != 7:
+        raise WorkRefusedError(f"week of {name}", len(week), "a week has seven days", "give an order for each")
+    within, back = (int(_number(name, key, row)) if key in row else None for key in ("within", "back"))
+    return Stage(
+        str(row.get("name")), within, back, week, _span(name, "fast", row), _span(name, "canter", row),
+        str(row.get("source", source)),
+    )  # fmt: skip
+
+
+def _span(name: str, key: str, row: Table) -> tuple[float, float]:
+    ends = row.get(key)
+    if not isinstance(ends, list) or len(ends) != 2:
+        raise WorkRefusedError(f"{name}, {key}", ends, "it is no span", "give two numbers of furlongs, from and to")
+    low, high = (_number(name, key, {key: end}) for end in ends)
+    if low > high:
+        raise WorkRefusedError(f"{name}, {key}", ends, "it ends before it begins", "turn the two numbers around")
+    return low, high
+
+
+def _nature(name: str, row: Table) -> Mapping[str, str | int]:
+    company = row.get("company", "either")
+    if company not in COMPANY or set(row) - {"company", "most_works"}:
+        raise WorkRefusedError(
+            f"nature {name}", dict(row), "it says company and most_works", "lay it out as the shipped"
+        )
+    return {key: str(value) if key == "company" else int(_number(name, key, row)) for key, value in row.items()}

@@ -1,0 +1,178 @@
+"""The path to the starting stalls: one step a lesson, back a step where a horse was not composed, then left alone.
+
+Common practice, no source. What a certificate asks for is the authority's to say; the path only ends with its test.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Final
+
+PATH: Final = ("walked_through", "stood", "jumped", "company", "test")
+"""Steps in their order: the diary's words, and jumping in company; the last is the test for a certificate."""
+STANDS_FOR: Final = {"shut": "stood", "walked_out": "stood"}
+"""Words of the diary that are a form of another step."""
+COMPOSED: Final = "composed"
+SHORT_RUN_M: Final = 300.0
+"""A first bend nearer than this makes the break count."""
+SPRINT_M: Final = 1200.0
+"""Over no more than this the break counts on any course."""
+TO_MIND_DAYS: Final = 60
+"""After so many days without stalls a trainer is reminded where the break counts, a race being a time at the stalls."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lesson:
+    """A lesson at the stalls.
+
+    Attributes:
+        day: when.
+        done: words of the diary.
+        how: composed, uneasy or refused; None for not said, which is taken for composed.
+        company: whether others were beside it.
+        broke: how it came out: quick, level or slow; None for not said.
+    """
+
+    day: date
+    done: frozenset[str]
+    how: str | None = None
+    company: bool = False
+    broke: str | None = None
+
+    @property
+    def steps(self) -> frozenset[str]:
+        """Steps of the path that it took."""
+        found = {STANDS_FOR.get(word, word) for word in self.done}
+        return frozenset(found | ({"company"} if self.company and "jumped" in found else set()))
+
+    @property
+    def composed(self) -> bool:
+        """Whether it went as it should."""
+        return self.how in {None, COMPOSED}
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Where a horse is on the path.
+
+    Attributes:
+        taken: steps that it has learned, in their order.
+        left: those that it has still to take, a lesson each.
+        last: its last lesson, None for none.
+    """
+
+    taken: tuple[str, ...]
+    left: tuple[str, ...]
+    last: Lesson | None
+
+    @property
+    def learned(self) -> bool:
+        """Whether it has learned, and is left alone."""
+        return not self.left
+
+    @property
+    def then(self) -> str | None:
+        """The step of its next lesson, None where it is left alone."""
+        return self.left[0] if self.left else None
+
+
+def standing(lessons: Sequence[Lesson], *, raced: bool = False, test: bool = True) -> Standing:
+    """Return where a horse is on the path.
+
+    A composed lesson takes a step, and those before it. One that was not composed takes back what it tried, and the
+    step before that.
+
+    Args:
+        lessons: in any order.
+        raced: whether it has run from stalls, which ends the path; a lesson since then that was not composed opens it.
+        test: whether a certificate is asked for where it is to run.
+    """
+    path = PATH if test else PATH[:-1]
+    ordered = sorted(lessons, key=lambda one: one.day)
+    known = len(path) if raced and not ordered else 0
+    for one in ordered:
+        places = [path.index(step) + 1 for step in one.steps if step in path]
+        if places and one.composed:
+            known = max(known, *places)
+        elif not one.composed:
+            tried = min(places, default=max(known, 1))
+            known = min(known, max(tried - 2, 0))
+    if raced and (not ordered or ordered[-1].composed):
+        known = len(path)
+    return Standing(path[:known], path[known:], ordered[-1] if ordered else None)
+
+
+@dataclass(frozen=True, slots=True)
+class Reminder:
+    """The break counts in a race, and the stalls were long ago or not all is learned.
+
+    Attributes:
+        why: bend, for a first bend near the stalls, or sprint.
+        metres: to the bend, or of the race.
+        days: since it last was at stalls, in a lesson or a race; None for never.
+        slow: whether it was slow away the last time.
+    """
+
+    why: str
+    metres: float
+    days: int | None
+    slow: bool
+
+
+def reminder(
+    where: Standing,
+    on: date,
+    race_m: float,
+    to_bend_m: float | None = None,
+    last_run: date | None = None,
+    *,
+    slow_away: bool = False,
+) -> Reminder | None:
+    """Return what to mind before a race, or None.
+
+    A reminder is for the trainer to weigh; it is no lesson, and a horse that has learned is left alone unless told.
+
+    Args:
+        where: on the path.
+        on: day of the race.
+        race_m: its metres.
+        to_bend_m: metres from the stalls to the first bend, None for not known or a straight course.
+        last_run: when it last ran.
+        slow_away: whether it was slow away then.
+    """
+    bend = to_bend_m is not None and to_bend_m <= SHORT_RUN_M
+    if not bend and race_m > SPRINT_M:
+        return None
+    seen = [day for day in (where.last.day if where.last else None, last_run) if day is not None]
+    days = (on - max(seen)).days if seen else None
+    slow = slow_away or (where.last is not None and where.last.broke == "slow")
+    if where.learned and not slow and days is not None and days <= TO_MIND_DAYS:
+        return None
+    metres = to_bend_m if bend and to_bend_m is not None else race_m
+    return Reminder("bend" if bend else "sprint", metres, days, slow)
+
+
+_STEPS: Final = {
+    "walked_through": "to be walked through the stalls",
+    "stood": "to stand in them",
+    "jumped": "to jump out",
+    "company": "to jump in company",
+    "test": "to pass the stalls test",
+}
+
+
+def told(where: Standing, said: Reminder | None = None) -> tuple[str, ...]:
+    """Return where a horse is on the path, and what to mind, in sentences."""
+    first = (
+        f"Next at the stalls: {_STEPS[where.then]}." if where.then else "It has learned the stalls and is left alone."
+    )
+    if said is None:
+        return (first,)
+    counts = (
+        f"The first bend is {said.metres:.0f} m from the stalls"
+        if said.why == "bend"
+        else f"The race is over {said.metres:.0f} m"
+    )
+    ago = "it has never been at stalls" if said.days is None else f"it was last at stalls {said.days} days before"
+    slow = ", and was slow away" if said.slow else ""
+    return (first, f"{counts}, so the break counts; {ago}{slow}.")

@@ -1,0 +1,179 @@
+"""`upsides plan work` and `upsides plan week`: in words and as JSON, from what the books know."""
+
+import json
+import signal
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from fresh import fresh, told
+from upsides.cli.plan import _watched
+from upsides.planning.solving import Progress
+from upsides.recordings.bouts.bins import COUNT
+
+YARD = """
+from datetime import date, datetime, timedelta, UTC
+from pathlib import Path
+from uuid import uuid4
+from click.testing import CliRunner
+from upsides.books.services.opening import open_books
+from upsides.results.library import Library
+Library.create(Path(LIBRARY))
+open_books(Path(LIBRARY))
+from upsides.books import clock
+from upsides.books.models import Engagement, Horse, Role, Yard
+from upsides.books.services.diary import Draft, record
+from upsides.books.services.people import add_person
+from upsides.cli.main import main
+Yard.objects.create(pk=1, name="Quarr Down", zone="Europe/London", jurisdiction="GB")
+trainer = add_person("Trainer", [Role.TRAINER], login="trainer", password="quiet-stable-morning")
+def horse(key, name, foaled):
+    return Horse.objects.create(horse_key=key, name=name, foaled=foaled, sex="colt", joined=date(2020, 1, 1))
+today = clock.today()
+fast, held = horse("x:1", "Élan Vital", today.year - 4), horse("x:2", "Calm Sea", today.year - 4)
+young = horse("x:3", "Small Hours", today.year - 2)
+def enter(kind, days, which, **values):
+    record(Draft(uuid4(), kind, which.pk, values, clock.now(), clock.now() - timedelta(days=days)), trainer)
+for days in range(20, 0, -1):
+    for one in (fast, held, young):
+        enter("exercise", days, one, exercise="off" if days % 7 == 0 else "fast" if days % 5 == 0 else "hack_canter",
+              **({"furlongs": "3"} if days % 5 == 0 and days % 7 else {}))
+enter("vet_finding", 0, held, text="short behind", advice="walk", until=str(today + timedelta(days=6)))
+enter("leg", 0.1, fast, limb="near_fore", place="tendon", signs="heat")
+enter("stalls", 9, young, done="walked_through", how="composed")
+def engage(which, days, metres):
+    Engagement.objects.create(horse=which, race="Coombe Stakes", course="Coombe", zone="Europe/London",
+                              day=today + timedelta(days=days), distance_m=metres, state="declared")
+engage(fast, 8, 1200)
+dosed = horse("x:4", "Late Bloomer", today.year - 5)
+enter("vaccination", 0, dosed, disease="influenza", product="invented")
+engage(dosed, 4, 1600)
+record(Draft(uuid4(), "ordered", fast.pk, {"exercise": "walk"}, clock.now(), clock.now() + timedelta(days=1)), trainer)
+first = today + timedelta(days=1)
+def asked(*arguments):
+    done = CliRunner().invoke(main, ["plan", *arguments, "--library", LIBRARY])
+    return [done.exit_code, done.stdout, done.stderr]
+keep = str(first + timedelta(days=1)) + "=hack_canter"
+said = [asked("work", "elan vital", "--json"), asked("work", "Élan Vital"), asked("work", "Calm Sea", "--json"),
+        asked("work", "Small Hours", "--json"), asked("week", "--json", "--workers", "1"), asked("week"),
+        asked("work", "Calm Sea", "--keep", keep, "--json"), asked("work", "Élan Vital", "--kind", "camel"),
+        asked("work", "Élan Vital", "--keep", "tomorrow"), asked("work", "Élan Vital", "--nearest", "--json"),
+        asked("work", "Élan Vital", "--for", "No Such Race"), asked("work", "Late Bloomer", "--json")]
+"""
+
+
+@pytest.fixture(scope="module")
+def answers(tmp_path_factory: pytest.TempPathFactory) -> Any:
+    folder: Path = tmp_path_factory.mktemp("plan") / "library"
+    with fresh(folder, ready=True) as env:
+        yield told(f"LIBRARY = {str(folder)!r}\n{YARD}", env)
+
+
+def _value(answers: Any, place: int) -> Any:
+    status, out, err = answers[place]
+    assert status == 0, out + err
+    return json.loads(out)
+
+
+def test_a_plan_to_the_race_as_json(answers: Any) -> None:
+    """Three proven plans up to the race that it is declared for, with days, weeks by speed, stages and sentences."""
+    value = _value(answers, 0)
+    assert (value["horse"], value["kind"]) == ("Élan Vital", "sprinter")
+    assert [one["distance_m"] for one in value["races"]] == [1200.0]
+    plans = value["plans"]
+    assert len(plans) == 3
+    assert all(one["proven"] and len(one["days"]) == 10 for one in plans)
+    assert [one["cost"] for one in plans] == sorted(one["cost"] for one in plans)
+    best = plans[0]
+    assert [one["order"] for one in best["days"]].index("race") == 7
+    assert all(len(one["metres"]) == COUNT for one in best["weeks"])
+    assert best["says"][0].endswith("10 days.")
+    assert any("people" in line for line in value["stages"])
+
+
+def test_a_plan_in_words(answers: Any) -> None:
+    """The first sentence answers; days, weeks, the proof and the other plans follow."""
+    status, out, _ = answers[1]
+    assert status == 0
+    assert out.startswith("Élan Vital, sprinter: ")
+    assert "and no plan by less." in out
+    assert "Open for the vet, so ask before it works: " in out.splitlines()[1]
+    assert "Leg: near fore; tendon; heat." in out.splitlines()[1]
+    assert "Plan 2, " in out
+    assert "Plan 3, " in out
+
+
+def test_what_the_vet_leaves_open_is_kept(answers: Any) -> None:
+    """Until the vet's last day the horse walks at the most, and the plan says to ask again before more."""
+    best = _value(answers, 2)["plans"][0]
+    assert {one["exercise"] for one in best["days"][:6]} <= {"off", "box", "led", "walker", "walk"}
+    assert any("ask the vet" in line for line in best["says"])
+
+
+def test_a_young_horse_has_lessons(answers: Any) -> None:
+    """An unraced two-year-old that was walked through the stalls goes on with them."""
+    value = _value(answers, 3)
+    assert value["kind"] == "unraced_two_year_old"
+    assert any(one["exercise"] == "stalls" for one in value["plans"][0]["days"])
+
+
+def test_the_week_of_the_string(answers: Any) -> None:
+    """Horses that have a plan are planned together, no morning beyond the fast workers said; others are told."""
+    value = _value(answers, 4)
+    assert {one["horse"] for one in value["horses"]} == {"Élan Vital", "Calm Sea", "Small Hours"}
+    assert value["proven"]
+    assert [one["horse"] for one in value["clashes"]] == ["Late Bloomer"]
+    for day in range(10):
+        quick = [one for one in value["horses"] if one["days"][day]["exercise"] in {"half_speed", "fast"}]
+        assert len(quick) <= 1
+    assert answers[5][0] == 0
+    assert "departs from the routine" in answers[5][1]
+    assert "Late Bloomer has no plan; give up one of these: Late Bloomer runs on" in answers[5][1]
+
+
+def test_what_cannot_be_is_refused(answers: Any) -> None:
+    """A canter on a day on which the vet allows none is told as a clash; unknown words are named."""
+    status, out, _ = answers[6]
+    assert status == 1
+    error = json.loads(out)["error"]
+    assert error["kind"] == "WorkClashError"
+    assert "fixed by hand" in error["message"]
+    assert "vet" in error["message"]
+    assert (answers[7][0], answers[8][0], answers[10][0]) == (1, 2, 1)
+    assert "camel" in answers[7][2]
+
+
+def test_the_nearest_plan_keeps_what_is_ordered(answers: Any) -> None:
+    """What is ordered for tomorrow stays in the nearest plan, of which there is one."""
+    (only,) = _value(answers, 9)["plans"]
+    assert only["days"][0]["order"] == "walk"
+    assert "change" not in only["costs"]
+
+
+def test_a_stand_down_is_kept(answers: Any) -> None:
+    """A race before the seventh day after a vaccination is a clash in Britain (Vaccinations Code, 22 March 2024)."""
+    status, out, _ = answers[11]
+    assert status == 1
+    message = json.loads(out)["error"]["message"]
+    assert "Late Bloomer runs on" in message
+    assert "stands down" in message
+
+
+def test_the_stalls_are_told(answers: Any) -> None:
+    """A young horse is told its next step, and of a sprint that the break counts."""
+    assert _value(answers, 3)["stalls"] == ["Next at the stalls: to stand in them."]
+    assert any("the break counts" in line for line in _value(answers, 0)["stalls"])
+
+
+def test_a_stop_is_heard() -> None:
+    """Ctrl-C does not end the command; it is passed on to the search, and afterwards it ends commands again."""
+    before = signal.getsignal(signal.SIGINT)
+    with _watched() as watch:
+        assert not watch.stop()
+        signal.raise_signal(signal.SIGINT)
+        assert watch.stop()
+        watch.tell(Progress(2.0, 1.0, 1))
+    assert signal.getsignal(signal.SIGINT) is before
+    with _watched(0.0) as watch:
+        assert watch.stop()

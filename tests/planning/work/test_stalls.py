@@ -1,0 +1,82 @@
+"""The path to the stalls. Steps and their order are common practice, no source."""
+
+from datetime import date, timedelta
+
+import pytest
+
+from upsides.books.diary.work import HOW, STALLS
+from upsides.planning.work.stalls import COMPOSED, PATH, STANDS_FOR, Lesson, reminder, standing, told
+
+DAY = date(2026, 3, 2)
+
+
+def _lessons(*done: tuple[str, str | None]) -> list[Lesson]:
+    return [
+        Lesson(DAY + timedelta(days=7 * k), frozenset(word.split()) - {"company"}, how, "company" in word)
+        for k, (word, how) in enumerate(done)
+    ]
+
+
+def test_the_words_are_those_of_the_diary() -> None:
+    """Every step but company, every form of one, and composed are words of the diary's entry on stalls."""
+    assert {*PATH, *STANDS_FOR, *STANDS_FOR.values()} - {"company"} == set(STALLS)
+    assert COMPOSED in HOW
+
+
+@pytest.mark.parametrize(
+    ("done", "then"),
+    [
+        ((), "walked_through"),
+        ((("walked_through", "composed"),), "stood"),
+        ((("walked_through", None), ("shut", "composed")), "jumped"),
+        ((("walked_through stood", "composed"), ("jumped", "composed")), "company"),
+        ((("jumped company", "composed"),), "test"),
+        ((("jumped company", "composed"), ("test", "composed")), None),
+        ((("walked_through", "composed"), ("stood", "refused")), "walked_through"),
+        ((("jumped", "composed"), ("jumped company", "uneasy")), "stood"),
+        ((("walked_through", "uneasy"),), "walked_through"),
+    ],
+)
+def test_a_composed_lesson_takes_a_step_and_another_takes_one_back(
+    done: tuple[tuple[str, str | None], ...], then: str | None
+) -> None:
+    """What was composed is learned; what was not is tried again from the step before."""
+    assert standing(_lessons(*done)).then == then
+
+
+def test_who_has_learned_is_left_alone() -> None:
+    """After the test, or a run, no lesson is left; where no certificate is asked for the test is none."""
+    whole = _lessons(("jumped company", "composed"), ("test", "composed"))
+    assert standing(whole).learned
+    assert standing((), raced=True).learned
+    assert standing(whole[:1], test=False).learned
+    assert told(standing(whole)) == ("It has learned the stalls and is left alone.",)
+    assert not standing(_lessons(("jumped", "refused")), raced=True).learned
+
+
+def test_the_break_counts_at_a_bend_or_over_a_sprint() -> None:
+    """Near a bend, or over a sprint, a horse long away from stalls is brought to mind, else not."""
+    learned = standing(_lessons(("jumped company test", "composed")))
+    soon, late = DAY + timedelta(days=20), DAY + timedelta(days=200)
+    assert reminder(learned, late, 1600.0, 180.0) is not None
+    assert reminder(learned, late, 1000.0) is not None
+    assert reminder(learned, late, 1600.0, 900.0) is None
+    assert reminder(learned, soon, 1000.0, 180.0) is None
+    assert reminder(learned, late, 1000.0, last_run=late - timedelta(days=14)) is None
+    said = reminder(standing(()), soon, 1200.0, 250.0)
+    assert said is not None
+    assert (said.why, said.metres, said.days, said.slow) == ("bend", 250.0, None, False)
+    assert told(standing(()), said)[1] == (
+        "The first bend is 250 m from the stalls, so the break counts; it has never been at stalls."
+    )
+
+
+def test_a_slow_break_is_brought_to_mind() -> None:
+    """A horse that came out slowly in its last lesson is brought to mind even when that was lately."""
+    slow = [Lesson(DAY, frozenset({"jumped", "test"}), "composed", company=True, broke="slow")]
+    said = reminder(standing(slow), DAY + timedelta(days=5), 1000.0)
+    assert told(standing(slow), said)[1] == (
+        "The race is over 1000 m, so the break counts; it was last at stalls 5 days before, and was slow away."
+    )
+    ran = DAY + timedelta(days=3)
+    assert reminder(standing((), raced=True), ran + timedelta(days=9), 1000.0, last_run=ran, slow_away=True) is not None
