@@ -1,12 +1,13 @@
 """What `Outing.measured` holds, and how it is read: numbers rounded to what they are good for, in an open object.
 
     {"bouts": [...], "works": [...], "speeds": {"19": [metres, strides, counted]}, "heart": {...}, "kept": 0.98,
-     "air": 14.2, "messages": [[code, text, count]]}
+     "air": 14.2, "messages": [{"code": ..., "values": {...}}]}
 
 A bout, and a piece of work, is an object of `kind`, `start` (seconds since 1970), `seconds`, `metres`, `rise` (or
 null), `speed`, `speed_sd`, `top`; where it is canter or fast work also `furlongs` and `best` (by how many furlongs), a
 length being [metres, seconds, sd]; a piece of work on a gallop also `gallop`: `number`, `forward`, `begin` (or
-null), `marks` (lengths), `sure`. `heart` may hold more than is written here, and keeps it.
+null), `marks` (lengths), `sure`. `heart` may hold more than is written here, and keeps it. Messages of an earlier
+version stand as [code, sentence, count], as they were written.
 Step n of `speeds` is from n / 2 m/s on. `air` is the device's own thermometer, degrees Celsius, or null.
 """
 
@@ -16,6 +17,7 @@ from typing import Any
 
 from upsides.recordings.measured import Measured, OnGallop, Piece, Speeds
 from upsides.recordings.recording import Message
+from upsides.recordings.sentences import Value
 from upsides.recordings.work import Split
 
 
@@ -28,13 +30,23 @@ def kept(told: Measured) -> dict[str, Any]:
         "heart": {name: _r(value, 3) if isinstance(value, float) else value for name, value in told.heart.items()},
         "kept": _r(told.kept, 4),
         "air": _r(told.air_c, 1),
-        "messages": [[one.code, plain(one.text), one.count] for one in told.messages],
+        "messages": kept_messages(told.messages),
     }
 
 
 def kept_works(works: Iterable[Piece]) -> list[dict[str, Any]]:
     """Return pieces of work as `works` holds them."""
     return [_piece(one) for one in works]
+
+
+def kept_messages(messages: Iterable[Message]) -> list[dict[str, Any]]:
+    """Return messages of a reading as the books keep them."""
+    return [{"code": one.code, "values": {name: _plain(it) for name, it in one.values.items()}} for one in messages]
+
+
+def read_messages(kept: Iterable[Any]) -> tuple[Message, ...]:
+    """Return messages out of what is kept, also of an earlier version."""
+    return tuple(map(Message.of_json, kept))
 
 
 def read(values: Mapping[str, Any]) -> Measured:
@@ -46,7 +58,7 @@ def read(values: Mapping[str, Any]) -> Measured:
         heart=dict(values.get("heart", {})),
         kept=float(values.get("kept", 0.0)),
         air_c=_n(values.get("air")),
-        messages=tuple(Message(*one) for one in values.get("messages", ())),
+        messages=read_messages(values.get("messages", ())),
     )
 
 
@@ -113,6 +125,10 @@ def _read_split(told: list[float | None]) -> Split:
 def plain(text: str) -> str:
     """Return a text as databases take it: without NUL, and whole letters only."""
     return text.replace("\0", "").encode("utf-8", "replace").decode("utf-8")
+
+
+def _plain(value: Value) -> Value:
+    return plain(value) if isinstance(value, str) else value
 
 
 def _r(value: float, places: int) -> float | None:
