@@ -8,6 +8,8 @@ null), `speed`, `speed_sd`, `top`; where it is canter or fast work also `furlong
 length being [metres, seconds, sd]; a piece of work on a gallop also `gallop`: `number`, `forward`, `begin` (or
 null), `marks` (lengths), `sure`. `heart` may hold more than is written here, and keeps it. Messages of an earlier
 version stand as [code, sentence, count], as they were written.
+Where acceleration was recorded, `even` holds how even the strides were: `half` with `half_sd`, `trot`, `work`,
+`windows`, `why_not`.
 Step n of `speeds` is from n / 2 m/s on. `air` is the device's own thermometer, degrees Celsius, or null.
 """
 
@@ -15,6 +17,7 @@ from collections.abc import Iterable, Mapping
 from math import isfinite, nan
 from typing import Any
 
+from upsides.recordings.bouts.evenness import Evenness
 from upsides.recordings.measured import Measured, OnGallop, Piece, Speeds
 from upsides.recordings.recording import Message
 from upsides.recordings.sentences import Value
@@ -31,7 +34,7 @@ def kept(told: Measured) -> dict[str, Any]:
         "kept": _r(told.kept, 4),
         "air": _r(told.air_c, 1),
         "messages": kept_messages(told.messages),
-    }
+    } | ({} if told.even is None else {"even": _even(told.even)})
 
 
 def kept_works(works: Iterable[Piece]) -> list[dict[str, Any]]:
@@ -57,9 +60,22 @@ def read(values: Mapping[str, Any]) -> Measured:
         speeds={int(n): Speeds(metres, _n(strides), counted) for n, (metres, strides, counted) in _items(values)},
         heart=dict(values.get("heart", {})),
         kept=float(values.get("kept", 0.0)),
+        even=_read_even(values.get("even")),
         air_c=_n(values.get("air")),
         messages=read_messages(values.get("messages", ())),
     )
+
+
+def _even(one: Evenness) -> dict[str, Any]:
+    told: dict[str, Any] = {"half": _r(one.half, 4), "half_sd": _r(one.half_sd, 4), "trot": _r(one.trot, 3)}
+    return told | {"work": _r(one.work, 3), "windows": one.windows, "why_not": one.why_not}
+
+
+def _read_even(told: Mapping[str, Any] | None) -> Evenness | None:
+    if told is None:
+        return None
+    numbers = {name: _n(told.get(name)) for name in ("half", "half_sd", "trot", "work")}
+    return Evenness(**numbers, windows=told.get("windows", 0), why_not=told.get("why_not", ""))
 
 
 def _items(values: Mapping[str, Any]) -> list[tuple[str, list[Any]]]:

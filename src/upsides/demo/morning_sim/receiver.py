@@ -85,8 +85,8 @@ def recorded(
     nothing = np.full(time.size, np.nan)
     motion = None
     if receiver.motion_hz > 0.0:
-        moments = truth.time_s + receiver.clock_s
-        motion = felt(rng, moments, truth.strides, truth.gait, truth.speed_ms, receiver.motion_hz)
+        moments, uneven = truth.time_s + receiver.clock_s, truth.mover.uneven_g
+        motion = felt(rng, moments, truth.strides, truth.gait, truth.speed_ms, receiver.motion_hz, uneven)
     return Recording.of_columns(
         file,
         made,

@@ -41,7 +41,13 @@ def surge(strides: Floats, gait: Ints) -> Floats:
 
 
 def felt(
-    rng: np.random.Generator, time_s: Floats, strides: Floats, gait: Ints, speed_ms: Floats, rate_hz: float
+    rng: np.random.Generator,
+    time_s: Floats,
+    strides: Floats,
+    gait: Ints,
+    speed_ms: Floats,
+    rate_hz: float,
+    uneven_g: float = 0.05,
 ) -> Motion:
     """Return what an accelerometer on the horse feels; sizes and shapes are common practice, no source.
 
@@ -52,12 +58,13 @@ def felt(
         gait: (k,) gaits.
         speed_ms: (k,) speed.
         rate_hz: how often it measures.
+        uneven_g: what of the rise and fall at trot comes once a stride and not twice.
     """
     fine = np.arange(time_s[0], time_s[-1], 1.0 / rate_hz)
     turn = 2.0 * np.pi * np.interp(fine, time_s, strides)
     kind = gait[np.clip(np.searchsorted(time_s, fine), 0, gait.size - 1)]
     hard = np.interp(fine, time_s, speed_ms) / 15.0
-    bound = np.select([kind >= CANTER, kind == TROT, kind == WALK], [0.9 * hard, 0.05, 0.05], 0.0)
+    bound = np.select([kind >= CANTER, kind == TROT, kind == WALK], [0.9 * hard, uneven_g, 0.05], 0.0)
     beat = np.select([kind >= CANTER, kind == TROT, kind == WALK], [0.4 * hard, 0.55, 0.08], 0.0)
     up = 1.0 + bound * np.sin(turn) + beat * np.sin(2.0 * turn + 0.6)
     fore = 0.5 * bound * np.cos(turn) + 0.2 * beat * np.cos(2.0 * turn)

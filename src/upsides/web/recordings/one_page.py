@@ -32,6 +32,7 @@ from upsides.web.recordings.heart import heart_shown
 from upsides.web.recordings.messages import message_words
 from upsides.web.recordings.pictures import Along, chart_spec, charts, lanes_of, maps, near, places_on, ways_of
 from upsides.web.recordings.sentences import HEIGHTS, about_recording, offered_words, why_words
+from upsides.web.recordings.strides_words import strides_words
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.string.following import back_there
 
@@ -218,6 +219,7 @@ def _tables(measured: Measured, gallops: dict[int, str]) -> dict[str, Any]:
         "bouts": [_bout(bout) for bout in measured.bouts],
         "fold": len(measured.bouts) > SHORT,
         "speeds": _speeds(measured),
+        "even": strides_words(measured.even),
     }
 
 
