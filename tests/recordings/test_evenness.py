@@ -11,6 +11,7 @@ from upsides.demo.morning_sim.morning import Morning, alone
 from upsides.demo.morning_sim.mover import Mover
 from upsides.demo.morning_sim.moving import CANTER, TROT
 from upsides.demo.morning_sim.receiver import Receiver
+from upsides.demo.morning_sim.striding import BEAT_G, NOISE_G
 from upsides.recordings.bouts.evenness import Evenness, autocorrelation, evenness
 from upsides.recordings.formats.csv import read_shape
 from upsides.recordings.formats.fit import read_fit, write_fit
@@ -18,9 +19,6 @@ from upsides.recordings.measuring import measured
 from upsides.recordings.opening import read_bytes
 from upsides.recordings.recording import Motion, Recording
 from upsides.recordings.tracking import track_of
-
-BEAT_G = 0.55
-"""What of a simulated trot's rise and fall comes twice a stride (`demo.morning_sim.striding.felt`)."""
 
 
 @lru_cache(maxsize=16)
@@ -67,7 +65,7 @@ def test_regularity_is_the_share_of_the_swing() -> None:
     beside 0.55 and 0.05 g makes 0.913, as powers add."""
     swing = 0.5 * (BEAT_G**2 + 0.05**2)
     found = [told(morning(seed, 0.05)).trot for seed in range(6)]
-    assert np.mean(found) == pytest.approx(swing / (swing + 0.12**2), abs=0.01)
+    assert np.mean(found) == pytest.approx(swing / (swing + NOISE_G**2), abs=0.01)
 
 
 def test_the_autocorrelation_is_the_sum_it_says() -> None:
