@@ -260,18 +260,6 @@ def test_acceleration_says_how_even_strides_were(trainer: Client, drop: Callable
     assert "How even" not in without
 
 
-def test_what_an_earlier_version_kept_is_shown_as_it_was_written(trainer: Client) -> None:
-    """A recording that was kept with a sentence instead of values shows that sentence, told to be in English; one kept
-    with values shows its own."""
-    kept = [["cut_off", "it breaks off somehow", 1], {"code": "void", "values": {"count": 2}}]
-    row = Recorded.objects.create(
-        sha256="a" * 64, file="old.fit", format="fit", size=1, fixes=3, messages=kept, recorded_at=clock.now()
-    )
-    page = html(trainer, f"/recordings/{row.pk}/")
-    assert '<dd lang="en">It breaks off somehow.</dd>' in page
-    assert "<dd>The receiver says of 2 fixes that it had no position: none was taken.</dd>" in page
-
-
 def test_too_little_left_concludes_nothing(
     trainer: Client, drop: Callable[..., None], at: datetime, monkeypatch: pytest.MonkeyPatch
 ) -> None:
