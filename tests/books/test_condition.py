@@ -1,6 +1,7 @@
 """How a horse is, out of the books: what it did, its signs, what is for the vet, and no more than may be seen."""
 
 from datetime import UTC, date, datetime, timedelta
+from math import nan
 from pathlib import Path
 
 import pytest
@@ -10,13 +11,16 @@ from mornings import Hands, enter, who
 from upsides.books.answers import kept_changes
 from upsides.books.models import Horse, Move, Outing, Person
 from upsides.books.models.answer import HEARTS
+from upsides.books.outings import kept
 from upsides.books.queries import moments
 from upsides.books.queries.condition import Condition, condition_of, horse_condition
 from upsides.books.queries.condition_done import done_by
 from upsides.books.queries.visitors import Visitor, visitor
 from upsides.books.services.answers import store
 from upsides.condition.fresh.latest import Latest, Missing
+from upsides.recordings.bouts.evenness import Evenness
 from upsides.recordings.heart.trends import Change
+from upsides.recordings.measured import Measured
 
 pytestmark = pytest.mark.django_db
 EVE = datetime(2026, 6, 20, 19, tzinfo=UTC)
@@ -123,6 +127,32 @@ def test_a_heart_after_work_is_read_by_its_second(horse: Horse, hands: Hands) ->
     sign = of(horse).fresh.signs[3]
     assert isinstance(sign, Latest)
     assert sign.value == 131.0
+
+
+def trotted(horse: Horse, at: datetime, half: float | None) -> None:
+    """Enter a morning whose tracker told how even the strides at trot were, or that it could not."""
+    even = Evenness(half=nan if half is None else half, half_sd=0.005, why_not="" if half else "unsteady")
+    measured = {"speeds": {}, "even": kept(Measured(even=even))["even"]}
+    Outing.objects.create(
+        horse=horse, day=at.date(), began=at, matched="hand", metres=0.0, fast_m=0.0, measured=measured, recorded_at=at
+    )
+
+
+def test_a_trot_less_even_than_it_was_is_for_the_vet(horse: Horse, hands: Hands) -> None:
+    """Strides at trot are held against the horse's own past, mornings that could not tell left out; less even than nine
+    in ten of these is for the vet, and without a device nothing is said."""
+    assert (of(horse).vet.even, of(horse).vet.uneven) == (None, False)
+    for back in range(30, 22, -1):
+        trotted(horse, hands.back(days=back), 0.975 + 0.005 * (back % 3))
+    trotted(horse, hands.back(days=21), None)
+    trotted(horse, hands.back(days=20), 0.978)
+    assert isinstance(of(horse).vet.even, Missing)
+    trotted(horse, hands.back(days=3), 0.979)
+    assert not of(horse).vet.uneven
+    trotted(horse, hands.back(days=1), 0.9)
+    found = of(horse).vet.even
+    assert isinstance(found, Latest)
+    assert (found.value, found.days_ago, found.where, of(horse).vet.uneven) == (0.9, 1, "below", True)
 
 
 def test_another_s_word_on_the_mind_waits_for_one_s_own(horse: Horse, hands: Hands) -> None:

@@ -175,6 +175,20 @@ def test_what_was_drawn_is_what_a_file_would_say(filed: list[Filed], numbers: di
         assert other.heart["after"]["60"] == pytest.approx(mine.heart["after"]["60"], abs=25.0)
 
 
+def test_one_tracker_feels_strides(sessions: list[Session], numbers: dict[str, int], books: Books) -> None:
+    """Of the one whose tracker writes acceleration a file says how even its trot was, what was drawn of that morning
+    says the same to 0.02, and of the others nothing is said."""
+    late = [one for one, lately in zip(sessions, books.outings["lately"], strict=True) if lately and not one.beside]
+    felt = next(one for one in late if one.feels and one.pace != WALKS)
+    (name, data), *_ = files_of((felt,))
+    recording = next(iter(open_bytes(data, name))).recordings[0]
+    found, told = measured(track_of(recording), recording).even, drawn(felt, numbers).even
+    assert found is not None
+    assert told is not None
+    assert found.half == pytest.approx(told.half, abs=0.02)
+    assert all(drawn(one, numbers).even is None for one in late if not one.feels)
+
+
 def test_what_was_drawn_can_be_kept(sessions: list[Session], numbers: dict[str, int]) -> None:
     """Every drawn morning is of speeds that horses have, is drawn the same again, and comes back from the books."""
     for session in sessions[::4]:

@@ -9,9 +9,11 @@ from typing import Any
 
 import pytest
 from pypdf import PdfReader
+from typst import Fonts
 
 import printed_yard
 from upsides.errors import PaperSizeError, SheetRefusedError
+from upsides.paper import typeset
 from upsides.paper.checks import BarnChecks, checks_pdf
 from upsides.paper.evening import evening_pdf
 from upsides.paper.feed_board import FedBarn, FedHorse, feed_board_pdf
@@ -319,6 +321,21 @@ def test_the_letters_are_inside_the_file() -> None:
     names = {str(font.get_object()["/BaseFont"]) for font in page["/Resources"]["/Font"].values()}
     assert names
     assert all("Libertinus" in name and name.index("+") == 7 for name in names)
+
+
+def test_letters_that_no_font_has_are_told_once_a_page(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where no font of the machine has letters of a name, the foot of each page says which, by their code points; names
+    that can be printed are not spoken of, and nothing is said where the caller has no words for it."""
+    monkeypatch.setattr(typeset, "_fonts", lambda: Fonts(include_system_fonts=False))
+    sheet = printed_yard.morning(60)
+    head = replace(sheet.masthead, boxes="Boxes: {letters}.")
+    name = "Żółw \u99ac\u65e5 \u99ac"  # two letters of Japanese, one of them twice
+    odd = replace(sheet, masthead=head, sentence=name)
+    printed = pages(morning_pdf(odd))
+    assert len(printed) > 1
+    assert [page.count("Boxes: U+99AC, U+65E5.") for page in printed] == [1] * len(printed)
+    assert "Boxes" not in " ".join(pages(morning_pdf(replace(sheet, masthead=head, sentence="Żółw Ωmega Бег"))))
+    assert morning_pdf(replace(odd, masthead=sheet.masthead))
 
 
 def test_templates_fetch_nothing() -> None:

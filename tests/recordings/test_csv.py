@@ -151,7 +151,7 @@ def test_the_hour_that_comes_twice_without_a_step_back() -> None:
     """A recording within that hour alone is taken as of its first time, and a message says so."""
     recording = timed('from = "when"\nzone = "Europe/London"', "2023-10-29 01:10:00", "2023-10-29 01:10:01")
     assert recording.time_s[0] == datetime(2023, 10, 29, 0, 10, tzinfo=UTC).timestamp()
-    assert codes(recording) == {"hour_twice": 2}
+    assert codes(recording) == {"hour_twice_first": 2}
 
 
 def test_the_hour_that_is_missing() -> None:
@@ -209,7 +209,7 @@ def test_what_is_broken_in_a_table() -> None:
         1,
         1,
     )
-    assert told["cut_off"] == len("2024-05-01T06:00")
+    assert told["line_cut_off"] == len("2024-05-01T06:00")
 
 
 def test_a_quote_that_is_never_closed() -> None:

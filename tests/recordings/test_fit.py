@@ -110,7 +110,7 @@ def test_cut_off_files_keep_what_is_there(shared: Path) -> None:
     """The shared file that is cut off keeps its 14 records, and says that 3 bytes are missing."""
     (read,) = read_fit((shared / "fit_truncated_eof.fit").read_bytes(), "a.fit")
     assert len(read) == 14
-    assert messages(read)["cut_off"] == 3
+    assert messages(read)["ends_early"] == 3
 
 
 def test_data_before_its_definition_lose_little(shared: Path) -> None:
@@ -272,7 +272,7 @@ def test_several_files_in_one_are_several_recordings() -> None:
     assert [len(one) for one in read_fit(first[:-2] + second, "a.fit")] == [1, 2]
     cut = read_fit(first[:-8] + second, "a.fit")
     assert [len(one) for one in cut] == [2]
-    assert "cut_off" not in messages(cut[0])
+    assert "ends_early" not in messages(cut[0])
 
 
 def test_device_sport_and_laps() -> None:
@@ -308,7 +308,7 @@ def test_every_cut_keeps_every_whole_record() -> None:
     for end in range(start, len(good) - 2):
         (read,) = read_fit(good[:end], "a.fit")
         assert len(read) == (end - start) // size
-        assert messages(read)["cut_off"] == len(good) - end
+        assert messages(read)["ends_early"] == len(good) - end
         assert messages(read).get("message_cut_off", 0) == (end - start) % size
 
 
@@ -354,7 +354,7 @@ def test_a_header_that_promises_gigabytes() -> None:
     """A length of four thousand million bytes reads what is there."""
     (read,) = read_fit(whole(TIMED + timed(0), promised=0xFFFFFFF0), "a.fit")
     assert len(read) == 1
-    assert messages(read)["cut_off"] > 4_000_000_000
+    assert messages(read)["ends_early"] > 4_000_000_000
 
 
 def test_the_widest_definition() -> None:

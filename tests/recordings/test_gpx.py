@@ -117,7 +117,7 @@ def test_what_is_broken_in_the_middle_loses_only_itself() -> None:
     recording = read(data)
     assert recording.latitude.tolist() == [51.5, 51.6]
     assert {"blank_bytes", "not_well_formed"} <= codes(recording)
-    assert [message.count for message in recording.messages if message.code == "not_well_formed"] == [3]
+    assert [message.values["line"] for message in recording.messages if message.code == "not_well_formed"] == [3]
 
 
 def test_documents_one_behind_the_other() -> None:
@@ -215,7 +215,7 @@ def test_routes_and_waypoints() -> None:
     bare = '<rte><rtept lat="51" lon="1"/><rtept lat="52" lon="1"/></rte>'
     timed = '<rte><rtept lat="51" lon="1"><time>2024-05-01T06:00:00Z</time></rtept></rte>'
     nothing = read(document(waypoint, bare))
-    assert (len(nothing), codes(nothing)) == (0, {"route", "no_fixes"})
+    assert (len(nothing), codes(nothing)) == (0, {"route", "no_fixes", "only_places"})
     assert read(document(timed)).latitude.tolist() == [51.0]
     both = read(document(timed, track(point(), point())))
     assert (both.latitude.tolist(), codes(both)) == ([51.5, 51.5], {"route"})

@@ -155,7 +155,7 @@ def test_a_receiver_that_has_no_position_says_so() -> None:
 def test_a_receiver_without_a_geoid() -> None:
     """Where the separation is 0 throughout, it is said that heights may be above the ellipsoid."""
     recording = read(said(rmc("060000"), gga("060000", geoid="0.0")))
-    assert [message.code for message in recording.messages] == ["geoid"]
+    assert [message.code for message in recording.messages] == ["no_sea_level"]
 
 
 @pytest.mark.parametrize("data", [b"", b"nothing", b"$GPGGA", b"$GPGGA,,,,,,,,,,,,,,*56\r\n", said("GPGSV,1,1,00")])

@@ -127,11 +127,11 @@ def test_a_gzip_that_breaks_off_or_is_damaged() -> None:
     (cut,) = read_bytes(packed[: len(packed) // 2], "a.csv.gz")
     assert 500 < len(cut) < len(whole)
     assert cut.latitude.tolist() == whole.latitude[: len(cut)].tolist()
-    assert cut.messages[0].code == "packed_badly"
+    assert cut.messages[0].code == "packed_cut_off"
     damaged = bytearray(packed)
     damaged[-5] ^= 0xFF  # in the check sum of the whole
     (read,) = read_bytes(bytes(damaged), "a.csv.gz")
-    assert [message.code for message in read.messages] == ["packed_badly"]
+    assert [message.code for message in read.messages] == ["packed_damaged"]
 
 
 def noisy_rows(count: int) -> bytes:
@@ -172,7 +172,7 @@ def test_a_locked_or_damaged_member() -> None:
     assert "password" in str(refused(bytes(locked)))
     packed[packed.index(b"PK\x01\x02") + 16] ^= 0xFF
     (read,) = read_bytes(bytes(packed), "a.zip")
-    assert (len(read), read.messages[0].code) == (60, "packed_badly")
+    assert (len(read), read.messages[0].code) == (60, "packed_changed")
 
 
 def test_what_a_system_adds_to_an_archive() -> None:

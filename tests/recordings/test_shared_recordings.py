@@ -19,7 +19,7 @@ EARTH_M = 6_371_008.8  # mean radius
 # What the index says nothing of, because strict readers refuse the file, or its times are of no day.
 BROKEN = {
     "gpx_undeclared_namespace.gpx": (4040, 4040, 0, "undeclared_prefix"),  # 4040 times "<trkpt", no heart in it
-    "fit_truncated_eof.fit": (14, 14, 0, "cut_off"),
+    "fit_truncated_eof.fit": (14, 14, 0, "ends_early"),
     "fit_trailing_eof.fit": (14391, 14391, 14387, "crc_wrong"),
     "fit_undefined_local_message.fit": (5329, 2657, 0, "undefined"),
 }

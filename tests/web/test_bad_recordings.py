@@ -10,6 +10,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 
 from bad_recordings import BAD, SHAPE
+from upsides.books import clock
 from upsides.books.jobs.running import run
 from upsides.books.models import Job, Recorded
 from upsides.books.recordings.files import SHAPES
@@ -58,3 +59,15 @@ def test_another_sport_is_named(trainer: Client) -> None:
     trainer.post("/recordings/add/", {"files": [SimpleUploadedFile("ride.fit", BAD["another sport"].data())]})
     run(Job.objects.get(kind="recordings").pk)
     assert "cycling" in words(trainer, f"/recordings/{Recorded.objects.get().pk}/")
+
+
+def test_what_an_earlier_version_kept_is_shown_as_it_was_written(trainer: Client) -> None:
+    """A recording that was kept with a sentence instead of values shows that sentence, told to be in English; one kept
+    with values shows its own."""
+    kept = [["cut_off", "it breaks off somehow", 1], {"code": "void", "values": {"count": 2}}]
+    row = Recorded.objects.create(
+        sha256="a" * 64, file="old.fit", format="fit", size=1, fixes=3, messages=kept, recorded_at=clock.now()
+    )
+    page = words(trainer, f"/recordings/{row.pk}/")
+    assert '<dd lang="en">It breaks off somehow.</dd>' in page
+    assert "<dd>The receiver says of 2 fixes that it had no position: none was taken.</dd>" in page

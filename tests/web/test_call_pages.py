@@ -91,12 +91,14 @@ def test_what_was_called_before_waits_for_one_s_own(trainer: Client, horse: Hors
 
 
 def test_said_first_and_told_beside_it(trainer: Client, horse: Horse) -> None:
-    """Once said, one's own chance stands beside the tool's of that moment, and the look is written down."""
+    """Once said, one's own chance stands beside the tool's of that moment, with what that rests on, and the look is
+    written down."""
     page = send(trainer, horse, fresh="70", would_run="95")
     assert (
         answer_of(page) == f"You called {horse.name} today: fresh and would run. The tool's answer stands beside yours."
     )
     assert re.search(r"Fresh</th><td[^>]*>70 in 100</td><td[^>]*>90 in 100</td>", page)
+    assert "The signs of condition were tried" in page
     assert page.count('<fieldset class="question">') == 3
     assert Sight.objects.filter(what=Inside.FIGURES, horse=horse).exists()
     assert set(Call.objects.values_list("about", "chance", "unseen")) == {

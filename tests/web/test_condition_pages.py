@@ -18,8 +18,9 @@ from upsides.books.models.answer import FORM, HEARTS, WATCH
 from upsides.books.queries import moments
 from upsides.books.services.answers import store
 from upsides.books.services.releases import release
+from upsides.condition.fresh.latest import Latest, Missing
 from upsides.recordings.heart.trends import Change
-from upsides.web.condition.evidence import warmth_words
+from upsides.web.condition.evidence import even_words, warmth_words
 from worlds import ClientAs
 
 EVE = datetime(2026, 6, 20, 19, tzinfo=UTC)
@@ -271,3 +272,16 @@ def test_it_is_said_how_far_warmth_is_taken_out() -> None:
     assert "nobody kept it" in warmth_words(0, 5)
     assert warmth_words(5, 5) == "How warm it was is taken out of hearts and speeds."
     assert "of 2 readings of the yard's 5" in warmth_words(2, 5)
+
+
+def test_how_even_strides_were_is_held_against_its_own_past() -> None:
+    """Less even than nine in ten of its own asks for the vet and names no leg; as usual is told without; of few earlier
+    ones, or of none lately, nothing is concluded."""
+    below = even_words(Latest("evenness at trot", 0.9, 1, 0.98, 0.95, 1.01, 8, "below"))
+    assert "1 day ago: 0.90, less than it was (usual 0.98, nine in ten between 0.95 and 1.01)" in below
+    assert below.endswith("It does not say in which leg or why: ask the vet.")
+    within = even_words(Latest("evenness at trot", 0.97, 0, 0.98, 0.95, 1.01, 8, "within"))
+    assert within == "Evenness of its strides at trot today: 0.97 (usual 0.98, nine in ten between 0.95 and 1.01)."
+    few = even_words(Latest("evenness at trot", 0.97, 0, 0.98, 0.95, 1.01, 2, "cannot be told"))
+    assert few == "Evenness of its strides at trot today: 0.97; 2 earlier ones are too few to tell."
+    assert (even_words(Missing("evenness at trot", 40)), even_words(None)) == ("", "")

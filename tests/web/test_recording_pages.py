@@ -21,6 +21,9 @@ from upsides.books.models import Device, Gallop, Horse, Job, Outing, Person, Rec
 from upsides.books.queries import moments
 from upsides.books.services.devices import add_upload_key
 from upsides.books.services.gallops import draw_gallop
+from upsides.demo.morning_sim.morning import alone
+from upsides.demo.morning_sim.receiver import Receiver
+from upsides.recordings.formats.fit import write_fit
 from upsides.trade.units import FURLONG_M
 from worlds import ClientAs
 
@@ -242,6 +245,17 @@ def test_the_map_holds_the_gallop_and_the_way(trainer: Client, drop: Callable[..
     assert re.search(r">\d+ m</text>", ground)
     assert "<image" not in ground
     assert "href" not in ground
+
+
+def test_acceleration_says_how_even_strides_were(trainer: Client, drop: Callable[..., None], at: datetime) -> None:
+    """A recording with acceleration says how even its strides at trot were, and that the vet says what it means; of one
+    without it nothing is said."""
+    felt = alone(2, Receiver(motion_hz=50.0, heart=False), start_s=at.timestamp()).recording
+    drop(a__fit=write_fit(felt), b__fit=given.fit(at + timedelta(days=1)))
+    with_it, without = (words(trainer, f"/recordings/{row.pk}/") for row in Recorded.objects.order_by("file"))
+    assert re.search("At trot the two halves of a stride were alike to 0.9[89] ± 0.01", with_it)
+    assert "ask the vet" in with_it
+    assert "How even" not in without
 
 
 def test_too_little_left_concludes_nothing(

@@ -26,8 +26,11 @@ from sale_lists import read as read_list
 from upsides.books.models import Horse, Lot, LotNote, Mark, Person, Sale, Yard
 from upsides.books.services.lot_notes import Noted, note, shortlist, withdraw_note
 from upsides.books.services.sales import import_sale
+from upsides.recordings.recording import Message
+from upsides.recordings.sentences import SENTENCES
 from upsides.results.library import Library
 from upsides.rules import jurisdictions
+from upsides.web.recordings.messages import message_words
 from walking import walk
 
 KEPT = re.compile(r"(%\(\w+\)[a-z]|%[a-z%]|\{\w*\}|<[^>]+>|&#?\w+;)")
@@ -45,6 +48,11 @@ SAID = ("aria-label", "title", "placeholder", "alt", "data-label", "aria-descrip
 SILENT = {"script", "style", "code", "datalist", "template"}
 OF_A_LOT = ("number", "name", "colour", "sire", "dam", "dam_sire", "currency")
 DATA_OF_RACES = ("course", "title", "race_class", "going", "race_key")
+OF_A_READING = {
+    "encoding": "9", "reason": "9", "line": 9, "prefixes": "9", "columns": "9", "zone": "9", "day": "9", "when": "9",
+    "longest": "9", "metres": "9", "limit": 9, "track": 9, "kept": 9, "least": 9, "places": 9, "speed": 9, "share": 9,
+    "timed": 9, "seconds": "9",
+}  # fmt: skip
 
 
 class Marked(gettext.NullTranslations):
@@ -226,3 +234,27 @@ def test_the_marked_language_tells_marked_from_unmarked(source: str, left: list[
     with marked_language():
         page = engines["django"].from_string("{% load i18n %}" + source).render()
     assert unmarked(page, {"Tallow"}) == left
+
+
+@pytest.mark.parametrize("count", [1, 3])
+@pytest.mark.parametrize("code", SENTENCES)
+def test_the_page_says_what_the_command_says(code: str, count: int) -> None:
+    """In English the page has the command's sentence, of one and of several."""
+    one = Message(code, OF_A_READING | {"count": count})
+    assert message_words(one) == (one.text, False)
+
+
+@pytest.mark.parametrize("code", SENTENCES)
+def test_every_sentence_can_be_translated(code: str) -> None:
+    """In a marked language no letter of a sentence but units is unmarked."""
+    with marked_language():
+        said, as_written = message_words(Message(code, OF_A_READING | {"count": 3}))
+    assert not as_written
+    assert MARKED.search(said)
+    assert not WORD.search(without_data(said, []))
+
+
+def test_a_sentence_that_was_kept_as_written_is_said_so() -> None:
+    """What an earlier version kept stands as it was written, and is told to be in English."""
+    with marked_language():
+        assert message_words(Message.of_json(["cut_off", "it breaks off", 1])) == ("it breaks off", True)

@@ -1,12 +1,15 @@
 """What `Outing.measured` holds, and how it is read: numbers rounded to what they are good for, in an open object.
 
     {"bouts": [...], "works": [...], "speeds": {"19": [metres, strides, counted]}, "heart": {...}, "kept": 0.98,
-     "air": 14.2, "messages": [[code, text, count]]}
+     "air": 14.2, "messages": [{"code": ..., "values": {...}}]}
 
 A bout, and a piece of work, is an object of `kind`, `start` (seconds since 1970), `seconds`, `metres`, `rise` (or
 null), `speed`, `speed_sd`, `top`; where it is canter or fast work also `furlongs` and `best` (by how many furlongs), a
 length being [metres, seconds, sd]; a piece of work on a gallop also `gallop`: `number`, `forward`, `begin` (or
-null), `marks` (lengths), `sure`. `heart` may hold more than is written here, and keeps it.
+null), `marks` (lengths), `sure`. `heart` may hold more than is written here, and keeps it. Messages of an earlier
+version stand as [code, sentence, count], as they were written.
+Where acceleration was recorded, `even` holds how even the strides were: `half` with `half_sd`, `trot`, `work`,
+`windows`, `why_not`.
 Step n of `speeds` is from n / 2 m/s on. `air` is the device's own thermometer, degrees Celsius, or null.
 """
 
@@ -14,8 +17,10 @@ from collections.abc import Iterable, Mapping
 from math import isfinite, nan
 from typing import Any
 
+from upsides.recordings.bouts.evenness import Evenness
 from upsides.recordings.measured import Measured, OnGallop, Piece, Speeds
 from upsides.recordings.recording import Message
+from upsides.recordings.sentences import Value
 from upsides.recordings.work import Split
 
 
@@ -28,13 +33,23 @@ def kept(told: Measured) -> dict[str, Any]:
         "heart": {name: _r(value, 3) if isinstance(value, float) else value for name, value in told.heart.items()},
         "kept": _r(told.kept, 4),
         "air": _r(told.air_c, 1),
-        "messages": [[one.code, plain(one.text), one.count] for one in told.messages],
-    }
+        "messages": kept_messages(told.messages),
+    } | ({} if told.even is None else {"even": _even(told.even)})
 
 
 def kept_works(works: Iterable[Piece]) -> list[dict[str, Any]]:
     """Return pieces of work as `works` holds them."""
     return [_piece(one) for one in works]
+
+
+def kept_messages(messages: Iterable[Message]) -> list[dict[str, Any]]:
+    """Return messages of a reading as the books keep them."""
+    return [{"code": one.code, "values": {name: _plain(it) for name, it in one.values.items()}} for one in messages]
+
+
+def read_messages(kept: Iterable[Any]) -> tuple[Message, ...]:
+    """Return messages out of what is kept, also of an earlier version."""
+    return tuple(map(Message.of_json, kept))
 
 
 def read(values: Mapping[str, Any]) -> Measured:
@@ -45,9 +60,22 @@ def read(values: Mapping[str, Any]) -> Measured:
         speeds={int(n): Speeds(metres, _n(strides), counted) for n, (metres, strides, counted) in _items(values)},
         heart=dict(values.get("heart", {})),
         kept=float(values.get("kept", 0.0)),
+        even=_read_even(values.get("even")),
         air_c=_n(values.get("air")),
-        messages=tuple(Message(*one) for one in values.get("messages", ())),
+        messages=read_messages(values.get("messages", ())),
     )
+
+
+def _even(one: Evenness) -> dict[str, Any]:
+    told: dict[str, Any] = {"half": _r(one.half, 4), "half_sd": _r(one.half_sd, 4), "trot": _r(one.trot, 3)}
+    return told | {"work": _r(one.work, 3), "windows": one.windows, "why_not": one.why_not}
+
+
+def _read_even(told: Mapping[str, Any] | None) -> Evenness | None:
+    if told is None:
+        return None
+    numbers = {name: _n(told.get(name)) for name in ("half", "half_sd", "trot", "work")}
+    return Evenness(**numbers, windows=told.get("windows", 0), why_not=told.get("why_not", ""))
 
 
 def _items(values: Mapping[str, Any]) -> list[tuple[str, list[Any]]]:
@@ -113,6 +141,10 @@ def _read_split(told: list[float | None]) -> Split:
 def plain(text: str) -> str:
     """Return a text as databases take it: without NUL, and whole letters only."""
     return text.replace("\0", "").encode("utf-8", "replace").decode("utf-8")
+
+
+def _plain(value: Value) -> Value:
+    return plain(value) if isinstance(value, str) else value
 
 
 def _r(value: float, places: int) -> float | None:

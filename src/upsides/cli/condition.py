@@ -123,6 +123,8 @@ def _vet(vet: "ForTheVet") -> dict[str, Any]:
         "done": [_entry(one) for one in vet.done],
         "legs_felt": vet.since_felt,
         "bloods": [_blood(one) for one in vet.bloods],
+        "even": None if vet.even is None else asdict(vet.even),
+        "uneven": vet.uneven,
     }
 
 
@@ -174,12 +176,18 @@ def _as_lines(value: dict[str, Any]) -> list[str]:
     missing = [_missing(one) for one in (*fit["missing"], *fresh["missing"])]
     lines += [f"          not known: {', '.join(missing)}."] if missing else []
     lines.append("  Vet?    " + ("Ask the vet:" if vet["open"] else "nobody entered anything in four weeks."))
+    lines += [f"          {_even_words(vet['even'])} Ask the vet."] if vet["uneven"] else []
     lines += [f"          {one['day']}, {one['by']}: {one['words']}" for one in vet["open"]]
     notable = [one for one in value["figures"] if one["standing"] in {"reached", "near"}]
     if notable:
         lines.append("  Published figures reached or near, each by itself:")
         lines += [f"    {one['standing']:>7}  {one['says']} ({one['source']})" for one in notable]
     return lines
+
+
+def _even_words(even: dict[str, Any]) -> str:
+    usual = f"usual {even['usual']:.2f}, nine in ten between {even['low']:.2f} and {even['high']:.2f}"
+    return f"Strides at trot less even than they were, {even['days_ago']} days ago: {even['value']:.2f}; {usual}."
 
 
 def _fit_words(fit: dict[str, Any]) -> str:

@@ -1,10 +1,10 @@
 """What the tool says to what people call: a chance where the past gives one, nothing where it does not.
 
 fit         the share of all runs of a year that came within a pound of what was expected, or beat it, their deviations
-            widened by the doubt of this horse's own level. What hearts and gallops tell of fitness goes into none of
-            it: nobody has measured what a pound of it is worth.
+            widened by the doubt of this horse's own level. Signs of condition go into none of it: tried on later
+            days they foretold no better (docs/condition.md).
 fresh       how often horses of this yard were well for a fortnight, those with something for the vet in the fortnight
-            before apart from those without. No sign of freshness goes into it, for the same reason.
+            before apart from those without. No other sign goes into it, for the same reason.
 first four  over the field that ran, known only afterwards: each runner's performance is normal about the level that
             the fit of the call's day held, less what it carried and its weight for age.
 """

@@ -17,6 +17,8 @@ class Masthead:
         made: the same instant as `printed`, with its zone; the date inside the PDF.
         as_of: the past moment whose knowledge the sheet shows, as a phrase of its own; empty for now.
         note: a sentence at the foot of every page; empty for none.
+        boxes: what the foot says where no font of this machine has some letters, so that they print as empty boxes,
+            with the place {letters}; empty for nothing.
         language: a language code such as en or de, for hyphens and for those who listen.
     """
 
@@ -28,4 +30,5 @@ class Masthead:
     made: datetime
     as_of: str = ""
     note: str = ""
+    boxes: str = ""
     language: str = "en"

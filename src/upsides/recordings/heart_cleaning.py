@@ -14,7 +14,6 @@ from numba import njit
 from numpy.typing import NDArray
 
 from upsides.recordings.recording import Message
-from upsides.recordings.wording import many
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -72,14 +71,14 @@ def cleaned_heart(time: Floats, bpm: Floats, speed: Floats) -> Heart:
     t, h, v = time[given], bpm[given], speed[given]
     said: list[Message] = []
     left = (h >= LEAST_BPM) & (h <= MOST_BPM)
-    _say(said, ~left, "heart_impossible", "outside 20 to 250")
+    _say(said, ~left, "heart_impossible")
     frozen = left & _frozen(t, h, v)
-    _say(said, frozen, "heart_frozen", "that stood still while speed changed, or for minutes")
+    _say(said, frozen, "heart_frozen")
     left &= ~frozen
     doubled, sharp = _stepped(t, h, left)
     doubled |= left & _off_the_line(t, h, v, left & ~doubled & ~sharp)
-    _say(said, doubled, "heart_doubled", "counted twice, or by half")
-    _say(said, sharp & ~doubled, "heart_sharp", "that jumped and returned within ten seconds")
+    _say(said, doubled, "heart_doubled")
+    _say(said, sharp & ~doubled, "heart_sharp")
     left &= ~doubled & ~sharp
     if not left.any():
         return Heart(np.full(time.size, np.nan), 0.0, tuple(said))
@@ -87,10 +86,10 @@ def cleaned_heart(time: Floats, bpm: Floats, speed: Floats) -> Heart:
     return Heart(_filled(time, t[left], smooth), float(left.mean()), tuple(said))
 
 
-def _say(said: list[Message], which: Flags, code: str, text: str) -> None:
+def _say(said: list[Message], which: Flags, code: str) -> None:
     count = int(which.sum())
     if count:
-        said.append(Message(code, f"left out: {many(count, 'heart rate')} {text}", count))
+        said.append(Message(code, {"count": count}))
 
 
 @njit("f8[::1](f8[::1], f8[::1], f8)", cache=True, nogil=True)

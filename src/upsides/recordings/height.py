@@ -15,7 +15,6 @@ from numpy.typing import NDArray
 
 from upsides.recordings import axes_kernel
 from upsides.recordings.recording import Message
-from upsides.recordings.wording import many
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -77,12 +76,11 @@ def _possible(device: Floats, said: list[Message]) -> Floats:
     """Leave out heights that no land has, and all of them where each is 0."""
     known = np.isfinite(device)
     if known.any() and not device[known].any():
-        said.append(Message("heights_zero", "every height is 0, which devices write for none", int(known.sum())))
+        said.append(Message("heights_zero", {"count": int(known.sum())}))
         return np.full(device.size, np.nan)
     wrong = known & ((device < LOWEST_M) | (device > HIGHEST_M))
     if wrong.any():
-        count = int(wrong.sum())
-        said.append(Message("heights_impossible", f"left out: {many(count, 'height')} that no land has", count))
+        said.append(Message("heights_impossible", {"count": int(wrong.sum())}))
     return np.where(wrong, np.nan, device)
 
 
@@ -96,12 +94,8 @@ def _over_the_sea(device: Floats, ground: Floats, said: list[Message]) -> Floats
     spread = 1.4826 * float(np.median(np.abs(off - offset)))
     if abs(offset) <= OFFSET_M or spread > STEADY * abs(offset):
         return device
-    side = "above" if offset > 0 else "below"
-    text = (
-        f"the device's heights lie a steady {abs(offset):.1f} m {side} the ground: "
-        "they are heights over the ellipsoid, not over the sea; that much was taken off"
-    )
-    said.append(Message("ellipsoid", text, off.size))
+    code = "ellipsoid" if offset > 0 else "ellipsoid_below"
+    said.append(Message(code, {"count": off.size, "metres": f"{abs(offset):.1f}"}))
     return device - offset
 
 

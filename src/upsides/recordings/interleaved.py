@@ -80,7 +80,5 @@ def _roughly_apart(latitude: Floats, longitude: Floats) -> Floats:
 
 def _part(recording: Recording, rows: Rows, number: int) -> Recording:
     """Return those rows of a recording as one of their own."""
-    text = (
-        f"positions of two devices stand mixed in this file; this is track {number + 1} of 2, heart as it stood by it"
-    )
-    return picked(recording, rows, columns_of(recording), Message("two_devices", text, rows.size))
+    said = Message("two_devices", {"count": rows.size, "track": number + 1})
+    return picked(recording, rows, columns_of(recording), said)

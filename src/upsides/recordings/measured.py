@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from math import nan
 from typing import Any
 
+from upsides.recordings.bouts.evenness import Evenness
 from upsides.recordings.bouts.gaits import Kind
 from upsides.recordings.recording import Message
 from upsides.recordings.work import Split
@@ -87,6 +88,7 @@ class Measured:
             beats a minute), `after` (the heart by seconds after the last piece of work), `speeds` (by heart rate the
             speed there and the ends of its interval, m/s); empty without a heart rate.
         kept: share of the positions that could be used, 0 to 1.
+        even: how even the strides were; None without acceleration.
         air_c: the mean of the device's own thermometer in work, or all along where there was none, degrees Celsius; NaN
             without one.
         messages: what a person should know.
@@ -97,6 +99,7 @@ class Measured:
     speeds: Mapping[int, Speeds] = field(default_factory=dict)
     heart: Mapping[str, Any] = field(default_factory=dict)
     kept: float = 0.0
+    even: Evenness | None = None
     air_c: float = nan
     messages: tuple[Message, ...] = ()
 

@@ -9,6 +9,7 @@ import numpy as np
 from upsides.recordings.bouts.along import along_of
 from upsides.recordings.bouts.bins import COUNT
 from upsides.recordings.bouts.bout import Bout, bouts_of, pieces_of
+from upsides.recordings.bouts.evenness import Evenness, evenness
 from upsides.recordings.bouts.furlongs import Section
 from upsides.recordings.bouts.measuring import Measures, measures
 from upsides.recordings.bouts.strides import Striding, strides_of
@@ -42,6 +43,7 @@ def measured(track: Track, recording: Recording | None = None, gallops: Mapping[
         speeds=_speeds(told),
         heart=_heart(track, found, pieces),
         kept=track.kept,
+        even=_even(recording, found, pieces),
         air_c=_air(recording, pieces),
         messages=track.messages,
     )
@@ -59,6 +61,13 @@ def _of(bout: Bout, pieces: tuple[Bout, ...]) -> Bout:
 
 def _striding(recording: Recording | None, pieces: tuple[Bout, ...]) -> dict[Bout, Striding]:
     return {} if recording is None else {one: strides_of(recording, one.start_s, one.end_s) for one in pieces}
+
+
+def _even(recording: Recording | None, found: tuple[Bout, ...], pieces: tuple[Bout, ...]) -> Evenness | None:
+    if recording is None:
+        return None
+    trots = [(one.start_s, one.end_s) for one in found if one.kind == "trot"]
+    return evenness(recording, trots, [(one.start_s, one.end_s) for one in pieces])
 
 
 def _air(recording: Recording | None, pieces: tuple[Bout, ...]) -> float:

@@ -72,7 +72,7 @@ def read_bytes(data: bytes, file: str, *, shapes: Sequence[Shape] = (), limits: 
             raise failed[0].error
         reasons = "; ".join(str(one.error) for one in failed[:3])
         raise PackedError(file, f"none of the {len(failed)} files in it could be read ({reasons})")
-    told = tuple(Message("member_refused", f"not read: {one.error}") for one in failed)
+    told = tuple(Message("member_refused", {"reason": str(one.error)}) for one in failed)
     return [replace(recordings[0], messages=(*recordings[0].messages, *told)), *recordings[1:]]
 
 

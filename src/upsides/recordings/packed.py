@@ -126,7 +126,7 @@ def _about(track: Track) -> dict[str, Any]:
         "kept": track.kept,
         "heart_kept": track.heart_kept if np.isfinite(track.heart_kept) else None,
         "height_from": track.height_from,
-        "messages": [[one.code, one.text, one.count] for one in track.messages],
+        "messages": [one.as_json() for one in track.messages],
     }
 
 
@@ -147,5 +147,5 @@ def _track(table: "pa.Table", about: Mapping[str, Any]) -> Track:
         kept=float(about["kept"]),
         heart_kept=np.nan if about["heart_kept"] is None else float(about["heart_kept"]),
         height_from=about["height_from"],
-        messages=tuple(Message(*one) for one in about["messages"]),
+        messages=tuple(map(Message.of_json, about["messages"])),
     )

@@ -14,7 +14,6 @@ from numpy.typing import NDArray
 from upsides.recordings.plane import plane_at, to_plane
 from upsides.recordings.recording import Message
 from upsides.recordings.track import Plane
-from upsides.recordings.wording import many, times
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -66,9 +65,9 @@ def places_of(time: Floats, latitude: Floats, longitude: Floats, speed: Floats) 
     said: list[Message] = []
     given = np.isfinite(latitude) & np.isfinite(longitude)
     good = given & (np.abs(latitude) <= 90) & (np.abs(longitude) <= 180)
-    _leave_out(said, given, good, "positions_impossible", "off the earth")
+    _leave_out(said, given, good, "positions_impossible")
     nowhere = good & (np.abs(latitude) < 1e-6) & (np.abs(longitude) < 1e-6)
-    _leave_out(said, good, good & ~nowhere, "positions_zero", "at 0,0, which receivers write for none")
+    _leave_out(said, good, good & ~nowhere, "positions_zero")
     kept = np.flatnonzero(good & ~nowhere)
     east, north = np.full(time.size, np.nan), np.full(time.size, np.nan)
     leaps = np.zeros(time.size, dtype=np.bool_)
@@ -84,10 +83,10 @@ def places_of(time: Floats, latitude: Floats, longitude: Floats, speed: Floats) 
     return Places(plane, east, north, leaps, int(given.sum()), tuple(said))
 
 
-def _leave_out(said: list[Message], before: Flags, after: Flags, code: str, text: str) -> None:
+def _leave_out(said: list[Message], before: Flags, after: Flags, code: str) -> None:
     count = int(before.sum() - after.sum())
     if count:
-        said.append(Message(code, f"left out: {many(count, 'position')} {text}", count))
+        said.append(Message(code, {"count": count}))
 
 
 def _stuck(time: Floats, x: Floats, y: Floats, speed: Floats, said: list[Message]) -> Flags:
@@ -110,7 +109,7 @@ def _stuck(time: Floats, x: Floats, y: Floats, speed: Floats, said: list[Message
     stuck = (time[ends] - time[starts] >= STUCK_S) & np.where(count > 0, mean > STUCK_MS, leapt)
     left = ~np.repeat(stuck, ends - starts + 1)
     left[starts] = True
-    _leave_out(said, np.ones_like(left), left, "positions_stuck", "stuck while it moved")
+    _leave_out(said, np.ones_like(left), left, "positions_stuck")
     return left
 
 
@@ -133,7 +132,7 @@ def _spikes(time: Floats, x: Floats, y: Floats, _: Floats, said: list[Message]) 
         took, apart = time[after] - time[before], np.hypot(x[after] - x[before], y[after] - y[before])
         if took <= OUT_AND_BACK_S and apart <= REACH_MS * took + SLACK_M and left[before]:
             left[places[out + 1 : back + 1]] = False
-    _leave_out(said, np.ones_like(left), left, "positions_spiked", "out of reach, on a leap there and back")
+    _leave_out(said, np.ones_like(left), left, "positions_spiked")
     return left
 
 
@@ -169,7 +168,7 @@ def _lag(time: Floats, x: Floats, y: Floats, _: Floats, said: list[Message]) -> 
     leap = np.flatnonzero(_out_of_reach(time[: soon + 2], x[: soon + 2], y[: soon + 2])[:soon])
     if leap.size and time[leap[-1]] - time[0] <= LAG_S:
         left[: leap[-1] + 1] = False
-        _leave_out(said, np.ones_like(left), left, "start_lag", "from before the receiver had found itself")
+        _leave_out(said, np.ones_like(left), left, "start_lag")
     return left
 
 
@@ -177,6 +176,5 @@ def _leaps(time: Floats, x: Floats, y: Floats, said: list[Message]) -> Flags:
     """Return (m,) where the track goes on somewhere else."""
     found = np.r_[False, _out_of_reach(time, x, y)]
     if found.any():
-        text = f"the track leaps {times(int(found.sum()))} to where the horse cannot have got; each leap is a gap"
-        said.append(Message("track_leaps", text, int(found.sum())))
+        said.append(Message("track_leaps", {"count": int(found.sum())}))
     return np.asarray(found)

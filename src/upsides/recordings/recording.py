@@ -1,10 +1,13 @@
 """A recording as a file holds it: what one device wrote down, nothing mended, nothing left out."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Final, Literal, Self
+from typing import Any, Final, Literal, Self
 
 import numpy as np
 from numpy.typing import NDArray
+
+from upsides.recordings.sentences import Values, sentence
 
 COLUMNS: Final = (
     "time_s", "latitude", "longitude", "height_m", "speed_ms", "accuracy_m", "distance_m", "heart_bpm", "air_c",
@@ -31,14 +34,35 @@ class Message:
     """Something about a file that a person should know: what was lost, mended, or is odd.
 
     Attributes:
-        code: what happened, in one stable word, e.g. "cut_off".
-        text: the plain sentence.
-        count: how many fixes, bytes or lines it is about, as the sentence says; 0 where that is not the question.
+        code: what happened, in one stable word, e.g. "cut_off"; `sentences` has its sentence.
+        values: what the sentence says, by name; `count` is how many fixes, bytes or lines it is about. One that an
+            earlier version kept has the sentence itself, as `text`.
     """
 
     code: str
-    text: str
-    count: int = 0
+    values: Values = field(default_factory=dict, hash=False)
+
+    @property
+    def text(self) -> str:
+        """The plain sentence, in English."""
+        return sentence(self.code, self.values)
+
+    @property
+    def count(self) -> int:
+        """How many fixes, bytes or lines it is about; 0 where that is not the question."""
+        return int(self.values.get("count", 0))
+
+    def as_json(self) -> dict[str, Any]:
+        """Return it as it is kept."""
+        return {"code": self.code, "values": dict(self.values)}
+
+    @classmethod
+    def of_json(cls, kept: Mapping[str, Any] | Sequence[Any]) -> Self:
+        """Return it out of what is kept; earlier versions kept [code, sentence, count]."""
+        if isinstance(kept, Mapping):
+            return cls(kept["code"], kept["values"])
+        code, text, count = kept
+        return cls(code, {"text": text, "count": count})
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -6,7 +6,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.recordings.recording import Message
-from upsides.recordings.wording import many
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -68,8 +67,5 @@ def _rare(step: Floats) -> float:
 def _said(gaps: Floats, limit: float) -> tuple[Message, ...]:
     if not gaps.size:
         return ()
-    longest = f"{gaps.max():.0f} seconds" if gaps.max() < 120 else f"{gaps.max() / 60:.0f} minutes"
-    text = (
-        f"{many(gaps.size, 'gap')} of more than {limit:.0f} seconds, the longest of {longest}; nothing is made up there"
-    )
-    return (Message("gaps", text, gaps.size),)
+    longest = f"{gaps.max():.0f} s" if gaps.max() < 120 else f"{gaps.max() / 60:.0f} min"
+    return (Message("gaps", {"count": gaps.size, "limit": round(limit), "longest": longest}),)

@@ -15,7 +15,6 @@ from numpy.typing import NDArray
 from upsides.errors import TooLittleLeftError
 from upsides.recordings.picking import columns_of, picked
 from upsides.recordings.recording import Message, Recording
-from upsides.recordings.wording import many, times
 
 Floats = NDArray[np.float64]
 Rows = NDArray[np.int64]
@@ -72,8 +71,7 @@ def joined(recording: Recording) -> Recording:
         to, of = to[known][::-1], guests[known][::-1]
         fill = np.isnan(column[to])
         column[to[fill]] = column[of[fill]]
-    text = f"joined to those of the same time that have a position: {many(guests.size, 'fix', 'fixes')} without one"
-    return picked(recording, left, columns, Message("fixes_joined", text, guests.size))
+    return picked(recording, left, columns, Message("fixes_joined", {"count": guests.size}))
 
 
 def clock_of(recording: Recording) -> Clock:
@@ -103,7 +101,7 @@ def _with_time(recording: Recording, said: list[Message]) -> Rows:
         reason = f"of its {len(recording)} fixes {rows.size} have a time" if len(recording) else "it holds no fix"
         raise TooLittleLeftError(recording.file, reason, "without times there is no speed; clock this work by hand")
     if missing:
-        said.append(Message("times_missing", f"left out: {many(missing, 'fix', 'fixes')} without a time", missing))
+        said.append(Message("times_missing", {"count": missing}))
     return rows
 
 
@@ -116,9 +114,7 @@ def _in_order(rows: Rows, time: Floats, said: list[Message]) -> tuple[Rows, Floa
     moved = np.abs(order - np.arange(order.size))
     if moved.max() <= SWAPPED_PLACES and (time[back] - time[back + 1]).max() <= SWAPPED_S:
         count = int(np.count_nonzero(moved))
-        said.append(
-            Message("times_swapped", f"sorted by time: {many(count, 'fix', 'fixes')} in the wrong order", count)
-        )
+        said.append(Message("times_swapped", {"count": count}))
         return rows[order], time[order], np.zeros(time.size, dtype=np.bool_)
     return _set_back(rows, time, back + 1, said)
 
@@ -131,13 +127,13 @@ def _set_back(rows: Rows, time: Floats, starts: Rows, said: list[Message]) -> tu
     apart = all(time[one[-1]] < time[two[0]] for one, two in pairwise(by_start))
     if apart:
         parts = by_start
-        text = f"time steps back {times(starts.size)}; the {len(parts)} parts were put in order of time"
+        code = "parts_sorted"
     else:
         time = time.copy()
         for earlier, later in zip(parts[-2::-1], parts[:0:-1], strict=True):
             time[earlier] -= max(time[earlier[-1]] + typical - time[later[0]], 0.0)
-        text = f"the clock was set back {times(starts.size)}; what came before was moved, as if no time lay between"
-    said.append(Message("clock_set_back", text, int(starts.size)))
+        code = "clock_set_back"
+    said.append(Message(code, {"count": int(starts.size)}))
     broken = np.zeros(time.size, dtype=np.bool_)
     broken[np.cumsum([part.size for part in parts[:-1]])] = True
     order = np.concatenate(parts)
@@ -156,16 +152,13 @@ def _one_each(
     doubled = nothing if sizes[sizes > 1].sum() > rows.size / 2 else _doubles(recording, rows, time)
     if doubled.any():
         count = int(doubled.sum())
-        said.append(Message("fixes_twice", f"left out: {many(count, 'fix', 'fixes')} written twice", count))
+        said.append(Message("fixes_twice", {"count": count}))
     left = ~doubled
     spread, alike, shared = _spread(time[left], broken[left])
     if shared:
-        text = f"spread evenly over their second: {shared} fixes that shared it"
-        said.append(Message("seconds_shared", text, shared))
+        said.append(Message("seconds_shared", {"count": shared}))
     if alike.any():
-        count = int(alike.sum())
-        text = f"left out: {many(count, 'fix', 'fixes')} with the same time as another"
-        said.append(Message("times_twice", text, count))
+        said.append(Message("times_twice", {"count": int(alike.sum())}))
     gone = np.concatenate([rows[doubled], rows[left][alike]])
     return rows[left][~alike], spread[~alike], _carried(broken, left)[~alike], gone
 
@@ -205,11 +198,7 @@ def _say_what_is_odd(time: Floats, said: list[Message]) -> None:
     """Say that the day cannot be right, or that the file goes on days later."""
     if time[0] < EARLIEST_S:
         day = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(seconds=max(float(time[0]), -6e10))
-        text = f"the clock says {day:%Y-%m-%d}: it was not set; how long things took holds, the day does not"
-        said.append(Message("clock_not_set", text))
+        said.append(Message("clock_not_set", {"day": f"{day:%Y-%m-%d}"}))
     longest = float(np.diff(time).max())
     if longest > LONG_GAP_S:
-        days = longest / 86400
-        between = many(round(days), "day")
-        text = f"between two fixes: {between}; two mornings in one file, or a clock that was set on the way"
-        said.append(Message("days_between", text, round(days)))
+        said.append(Message("days_between", {"count": round(longest / 86400)}))

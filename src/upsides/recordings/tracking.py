@@ -26,7 +26,6 @@ from upsides.recordings.stretches import stretches_of
 from upsides.recordings.times import clock_of, joined
 from upsides.recordings.track import Plane, Track
 from upsides.recordings.travelled import Travelled, nowhere, travelled_of
-from upsides.recordings.wording import many
 
 Floats = NDArray[np.float64]
 
@@ -138,12 +137,9 @@ def _placed(recording: Recording, rows: NDArray[np.int64]) -> int:
 def _refused(given: int, kept: float, settings: Settings) -> list[Message]:
     """Say why no place and no speed is given."""
     if not given:
-        return [Message("no_positions", "it holds no positions, so there is neither speed nor distance")]
-    text = (
-        f"of {given} positions {kept:.0%} could be used, and at least {settings.least_kept:.0%} and "
-        f"{settings.least_places} are asked for: neither speed nor distance is given"
-    )
-    return [Message("positions_refused", text, given)]
+        return [Message("no_positions")]
+    least = {"least": round(100 * settings.least_kept), "places": settings.least_places}
+    return [Message("positions_refused", {"count": given, "kept": round(100 * kept)} | least)]
 
 
 def _of_the_way(time: Floats, gone: Travelled, measured: NDArray[np.bool_]) -> list[Message]:
@@ -151,8 +147,7 @@ def _of_the_way(time: Floats, gone: Travelled, measured: NDArray[np.bool_]) -> l
     said = []
     refused = int(np.count_nonzero(measured)) - gone.used
     if gone.used and refused:
-        text = f"left out: {many(refused, 'position')} far off the way before and after"
-        said.append(Message("positions_off", text, refused))
+        said.append(Message("positions_off", {"count": refused}))
     step = np.r_[np.diff(time), 0.0]
     fast = np.nan_to_num(gone.speed_ms) > REACH_MS
     starts = np.flatnonzero(np.r_[fast[:1], fast[1:] & ~fast[:-1]])
@@ -164,9 +159,8 @@ def _of_the_way(time: Floats, gone: Travelled, measured: NDArray[np.bool_]) -> l
     )
     moving = float(step[(np.nan_to_num(gone.speed_ms) > MOVING_MS) & (step < 60)].sum())
     if held > 0:
-        share = f"{REACH_MS:.0f} m/s for {held / moving:.0%} of the time it moves"
-        text = f"it goes faster than {share}: not a horse, another sport or a lorry?"
-        said.append(Message("not_a_horse", text, round(held)))
+        told = {"count": round(held), "speed": round(REACH_MS), "share": round(100 * held / moving)}
+        said.append(Message("not_a_horse", told))
     return said
 
 

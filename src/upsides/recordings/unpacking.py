@@ -12,6 +12,12 @@ from upsides.recordings.recording import Message
 
 GZIP, ZIP, EMPTY_ZIP = b"\x1f\x8b", b"PK\x03\x04", b"PK\x05\x06"
 PIECE = 1 << 14
+FAULTS = {
+    "packed_cut_off": "it breaks off",
+    "packed_damaged": "it is damaged",
+    "packed_changed": "its check sum is wrong",
+}
+"""What may be wrong with what is packed, by the code of its message."""
 LOCAL = 30  # bytes of the header before each member of a zip, its name and extra field aside
 DAMAGE = (zipfile.BadZipFile, zlib.error, struct.error, EOFError, NotImplementedError, OSError, ValueError)
 FREE = 1 << 20  # bytes up to which no ratio is asked: short texts of one letter pack well
@@ -132,13 +138,13 @@ def _inflate(
         place += 0 if stream.unconsumed_tail else len(taken)
         if not taken:
             made += stream.flush()
-            return place, "it breaks off"
+            return place, "packed_cut_off"
         before = stream.copy()
         try:
             piece = stream.decompress(taken, PIECE)
         except zlib.error:
             made += _up_to_the_fault(taken, before)
-            return len(data), "it is damaged"
+            return len(data), "packed_damaged"
         made += piece
         budget.spend(file, len(made), len(data), len(piece))
     return place - len(stream.unused_data), ""
@@ -157,9 +163,8 @@ def _up_to_the_fault(taken: bytes, stream: "zlib._Decompress") -> bytes:
 
 def _judged(file: str, made: bytearray, fault: str) -> list[Message]:
     if fault and not made:
-        raise PackedError(file, f"{fault}, and nothing in it can be unpacked", "copy it from the device again")
-    text = f"{fault}: the {len(made)} bytes that could be unpacked were read, what came then is lost"
-    return [Message("packed_badly", text, len(made))] if fault else []
+        raise PackedError(file, f"{FAULTS[fault]}, and nothing in it can be unpacked", "copy it from the device again")
+    return [Message(fault, {"count": len(made)})] if fault else []
 
 
 def _unzipped(data: bytes, file: str, budget: _Budget, depth: int) -> Iterator[Plain | UpsidesError]:
@@ -211,11 +216,11 @@ def _member(data: bytes, member: zipfile.ZipInfo, name: str, budget: _Budget) ->
     if member.compress_type == zipfile.ZIP_STORED:
         made += packed
         budget.spend(name, len(made), max(len(packed), 1), len(made))
-        fault = "" if len(packed) == member.compress_size else "it breaks off"
+        fault = "" if len(packed) == member.compress_size else "packed_cut_off"
     else:
         _, fault = _inflate(packed, 0, made, name, budget, zlib.decompressobj(wbits=-15))
     if not fault and zlib.crc32(made) != member.CRC:
-        fault = "its check sum is wrong"
+        fault = "packed_changed"
     return bytes(made), _judged(name, made, fault)
 
 

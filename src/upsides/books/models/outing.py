@@ -32,8 +32,8 @@ class Tracker(Remembered):
 class Recorded(models.Model):
     """A recording that came in: one session of one device, as its file holds it. Files and tracks lie beside the books.
 
-    `sha256` is that of the file, and `part` the number of the recording in it. `messages` are plain sentences of what
-    was lost or mended, each with its code and count.
+    `sha256` is that of the file, and `part` the number of the recording in it. `messages` tell what was
+    lost or mended, each by its code and the values of its sentence; upsides.books.outings reads them, and older ones.
     """
 
     sha256 = models.CharField(max_length=64)
@@ -46,7 +46,7 @@ class Recorded(models.Model):
     began = models.DateTimeField(null=True, blank=True)
     ended = models.DateTimeField(null=True, blank=True)
     fixes = models.PositiveIntegerField()
-    messages = models.JSONField(default=list, blank=True)
+    messages = models.JSONField(default=list, blank=True, help_text="a code and the values of its sentence, each")
     by = models.ForeignKey(Person, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     recorded_at = models.DateTimeField(db_index=True)
 

@@ -8,14 +8,17 @@ from datetime import date, timedelta
 from typing import Final
 
 from upsides.books.diary.seen import AS_USUAL
-from upsides.books.models import Entry
+from upsides.books.models import Entry, Outing
+from upsides.books.queries import moments
 from upsides.books.queries.condition_bloods import BloodSign, bloods_of
 from upsides.books.queries.days import entries_of
 from upsides.books.queries.diary import Written, open_to, written
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.visitors import Visitor
+from upsides.condition.fresh.latest import EVENNESS, Latest, Missing, latest
 
 DAYS: Final = 28
+EVEN_DAYS: Final = 120
 KINDS: Final = (
     "not_right", "leg", "legs_felt", "lameness", "accident", "rider_word", "droppings", "vet_finding", "scope",
     "bloods", "treatment", "farrier", "teeth",
@@ -43,12 +46,19 @@ class ForTheVet:
         since_felt: day on which the legs were last felt and as usual; None where they were not in these weeks.
         bloods: results of the last sample of these weeks that lie outside their laboratory's interval, or have changed
             by more than such results do.
+        even: how even its strides at trot were last, against its own past; None where no device told it in 120 days.
     """
 
     open: tuple[Written, ...]
     done: tuple[Written, ...]
     since_felt: date | None
     bloods: tuple[BloodSign, ...] = ()
+    even: Latest | Missing | None = None
+
+    @property
+    def uneven(self) -> bool:
+        """Whether its strides at trot are less even than they were."""
+        return isinstance(self.even, Latest) and self.even.where == "below"
 
 
 def for_the_vet(moment: Moment, horse: int, reader: Visitor) -> ForTheVet:
@@ -64,7 +74,17 @@ def for_the_vet(moment: Moment, horse: int, reader: Visitor) -> ForTheVet:
         tuple(written(done[::-1], moment, reader)),
         felt[0].happened.date() if felt else None,
         bloods_of(moment, horse, reader, DAYS),
+        _evenness(moment, horse),
     )
+
+
+def _evenness(moment: Moment, horse: int) -> Latest | Missing | None:
+    """Return how even its strides at trot were last, of the outings whose device told it."""
+    first = moment.day - timedelta(days=EVEN_DAYS)
+    rows = moments.standing(Outing, moment).filter(horse=horse, day__range=(first, moment.day))
+    told = rows.order_by("began", "pk").values_list("day", "measured__even__half")
+    values = [(day, float(half)) for day, half in told if half is not None]
+    return latest(EVENNESS, values, moment.day) if values else None
 
 
 def _is_open(entry: Entry, later: list[Entry]) -> bool:

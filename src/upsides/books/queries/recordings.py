@@ -9,7 +9,7 @@ from django.conf import settings
 from django.db.models import QuerySet
 
 from upsides.books.models import Outing, Recorded, SetAside, Tracker
-from upsides.books.outings import read
+from upsides.books.outings import read, read_messages
 from upsides.books.queries import moments
 from upsides.books.queries.gallops import lines
 from upsides.books.queries.moments import Moment
@@ -93,7 +93,7 @@ def _waiting(moment: Moment, one: Recorded) -> Waiting:
     measured = read(kept) if kept is not None else None
     if one.began is None or one.ended is None:
         return Waiting(one, measured, ())
-    odd = any(code in ODD for code, *_ in one.messages)
+    odd = any(said.code in ODD for said in read_messages(one.messages))
     fast_m = measured.fast_m if measured is not None else 0.0
     asked = Unclaimed(one.file, one.tracker, one.began, one.ended, fast_m, odd)
     return Waiting(one, measured, candidates(moment, asked))

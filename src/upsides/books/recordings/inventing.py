@@ -8,7 +8,7 @@ from upsides.books.recordings.reading import Reader
 from upsides.books.recordings.session import Session as Came
 from upsides.demo.tracked.filing import files_of
 from upsides.demo.tracked.session import Session
-from upsides.recordings.recording import Device
+from upsides.recordings.recording import Device, Message
 
 Mornings = Mapping[str, tuple[Session, ...]]
 
@@ -30,4 +30,5 @@ def made_and_read(reader: Reader, mornings: Mornings, name: str) -> list[dict[st
 
 def as_came(told: Mapping[str, Any]) -> Came:
     """Return what came of a file, as `made_and_read` gives it."""
-    return Came(**{**told, "device": Device(**told["device"])})
+    messages = tuple(map(Message.of_json, told["messages"]))
+    return Came(**{**told, "device": Device(**told["device"]), "messages": messages})

@@ -26,7 +26,8 @@ from upsides.recordings.interleaved import apart
 from upsides.recordings.measuring import measured, works_of
 from upsides.recordings.opening import LIMITS, open_bytes
 from upsides.recordings.packed import packed
-from upsides.recordings.recording import Recording
+from upsides.recordings.recording import Message, Recording
+from upsides.recordings.sentences import Value
 from upsides.recordings.track import Track
 from upsides.recordings.tracking import track_of
 from upsides.recordings.unpacking import Plain, unpack
@@ -86,10 +87,8 @@ def _of_plain(reader: Reader, plain: Plain) -> Came:
     except UpsidesError as error:
         return Came(plain.file, refused=str(error))
     sha = keep_original(reader.folder, plain.data)
-    told = [[one.code, one.text, one.count] for one in plain.messages]
-    sessions = (
-        _session(reader, sha, part, recording, len(plain.data), told) for part, recording in enumerate(recordings)
-    )
+    told, size = tuple(plain.messages), len(plain.data)
+    sessions = (_session(reader, sha, part, recording, size, told) for part, recording in enumerate(recordings))
     return Came(plain.file, tuple(sessions))
 
 
@@ -105,19 +104,31 @@ def _recordings(folder: Path, data: bytes, name: str) -> list[Recording]:
     return [part for recording in opened.recordings for part in apart(recording)]
 
 
-def _session(reader: Reader, sha: str, part: int, recording: Recording, size: int, told: list[list[Any]]) -> Session:
+def _session(
+    reader: Reader, sha: str, part: int, recording: Recording, size: int, told: tuple[Message, ...]
+) -> Session:
     began = ended = measured_ = None
-    messages = [*told, *([one.code, one.text, one.count] for one in recording.messages)]
     try:
         track, measured_ = _tracked(reader.folder, sha, part, recording, reader.gallops)
         began, ended = float(track.time_s[0]), float(track.time_s[-1])
-        messages = [*told, *measured_["messages"]]
-    except RecordingRefusedError as error:
-        messages.append(["no_track", f"nothing can be said of a horse by it: {error.reason}", 0])
+        messages = (*told, *track.messages)
+    except RecordingRefusedError:
+        messages = (*told, *recording.messages, _no_track(recording))
     return Session(
         sha, part, recording.file, recording.format, size, recording.device, recording.sport, began, ended,
         len(recording), messages, measured_,
     )  # fmt: skip
+
+
+def _no_track(recording: Recording) -> Message:
+    """Say why a recording makes no track: too few of its fixes have a time, or no time passes between them."""
+    timed = recording.time_s[np.isfinite(recording.time_s)]
+    told: dict[str, Value] = {"count": len(recording)}
+    if not len(recording):
+        return Message("no_track", told)
+    if timed.size < 2:
+        return Message("no_track_no_times", told | {"timed": timed.size})
+    return Message("no_track_no_time_passes", told | {"seconds": f"{np.ptp(timed):.3g}"})
 
 
 def on_gallops(folder: Path, sha: str, part: int, gallops: Mapping[int, Gallop]) -> list[dict[str, Any]] | None:

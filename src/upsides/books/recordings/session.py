@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Any
 
-from upsides.recordings.recording import Device
+from upsides.recordings.recording import Device, Message
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +20,7 @@ class Session:
         sport: what the file calls it.
         began_s, ended_s: seconds since 1970 of its first and last moment; None where its clock says nothing.
         fixes: how many it has.
-        messages: what a person should know, each with its code, text and count.
+        messages: what a person should know.
         measured: what was measured, as the books keep it; None where there is no track.
     """
 
@@ -34,7 +34,7 @@ class Session:
     began_s: float | None
     ended_s: float | None
     fixes: int
-    messages: list[list[Any]]
+    messages: tuple[Message, ...]
     measured: dict[str, Any] | None
 
 

@@ -12,7 +12,7 @@ import polars as pl
 from django.db import transaction
 
 from upsides.books.models import Gallop, Horse, Outing, Person, Recorded, Tracker, Yard
-from upsides.books.outings import kept, read
+from upsides.books.outings import kept, kept_messages, read
 from upsides.books.queries import moments
 from upsides.books.queries.gallops import lines
 from upsides.books.queries.results import keyed
@@ -148,7 +148,7 @@ def _recorded(came: Came, tracker: Tracker, by: Person | None, stamp: datetime) 
         began=None if came.began_s is None else datetime.fromtimestamp(came.began_s, UTC),
         ended=None if came.ended_s is None else datetime.fromtimestamp(came.ended_s, UTC),
         fixes=came.fixes,
-        messages=came.messages,
+        messages=kept_messages(came.messages),
         by=by,
         recorded_at=stamp,
     )

@@ -9,7 +9,7 @@ from django.db import transaction
 
 from upsides.books import clock
 from upsides.books.models import Horse, Outing, Person, Recorded, SetAside, Tracker, Yard
-from upsides.books.outings import plain, read
+from upsides.books.outings import kept_messages, plain, read
 from upsides.books.queries import moments
 from upsides.books.queries.gallops import lines
 from upsides.books.queries.whose import AHEAD, ODD, Unclaimed, whose
@@ -17,7 +17,7 @@ from upsides.books.recordings.session import Session
 from upsides.books.recordings.tracks import kept_track
 from upsides.books.services.diary import next_stamp
 from upsides.errors import GivenError, NotGivenError, NothingMeasuredError
-from upsides.recordings.recording import Device
+from upsides.recordings.recording import Device, Message
 
 LONGEST_FILE, LONGEST_SPORT, LONGEST_SERIAL = 200, 60, 60
 
@@ -53,7 +53,6 @@ def enter(session: Session, by: Person | None = None) -> Entered:
     if before is not None:
         return Entered(before, standing_of(before), fresh=False)
     stamp = next_stamp(yard)
-    messages = [*session.messages, *_ahead(session)]
     recorded = Recorded.objects.create(
         sha256=session.sha,
         part=session.part,
@@ -65,7 +64,7 @@ def enter(session: Session, by: Person | None = None) -> Entered:
         began=_moment(session.began_s),
         ended=_moment(session.ended_s),
         fixes=session.fixes,
-        messages=[[code, plain(text), count] for code, text, count in messages],
+        messages=kept_messages((*session.messages, *_ahead(session))),
         by=by,
         recorded_at=stamp,
     )
@@ -156,7 +155,7 @@ def _outing(recorded: Recorded, session: Session, stamp: datetime) -> Outing | N
     if recorded.began is None or recorded.ended is None or session.measured is None:
         return None
     fast_m = read(session.measured).fast_m
-    odd = any(code in ODD for code, *_ in session.messages)
+    odd = any(one.code in ODD for one in session.messages)
     asked = Unclaimed(recorded.file, recorded.tracker, recorded.began, recorded.ended, fast_m, odd)
     found = whose(moments.now(), asked)
     if found.horse is None or found.how is None:
@@ -223,11 +222,11 @@ def _tracker(device: Device) -> Tracker | None:
     return Tracker.objects.get_or_create(serial=serial, defaults={"name": name})[0]
 
 
-def _ahead(session: Session) -> list[list[object]]:
+def _ahead(session: Session) -> tuple[Message, ...]:
     began = _moment(session.began_s)
     if began is None or began <= clock.now() + AHEAD:
-        return []
-    return [["clock_ahead", f"its clock says {began:%Y-%m-%d %H:%M} UTC, which is still to come", 0]]
+        return ()
+    return (Message("clock_ahead", {"when": f"{began:%Y-%m-%d %H:%M}"}),)
 
 
 def _moment(seconds: float | None) -> datetime | None:

@@ -21,7 +21,7 @@ from scipy.stats import t as student
 
 Floats = NDArray[np.float64]
 Where = Literal["below", "within", "above", "cannot be told"]
-Name = Literal["mass", "temperature", "resting heart", "recovery"]
+Name = Literal["mass", "temperature", "resting heart", "recovery", "evenness at trot"]
 
 POOLED: Final = 5.0
 """The yard's spread counts for as much as so many values; our own choice."""
@@ -65,6 +65,9 @@ SIGNS: Final = (
     Sign("resting heart", 7, 90, 2.0, "above", "a minute"),
     Sign("recovery", 14, 90, 4.0, "above", "a minute"),
 )
+EVENNESS: Final = Sign("evenness at trot", 14, 90, 0.01, "below", "")
+"""No sign of freshness, but one for the vet: half a stride at trot against a whole one
+(`upsides.recordings.bouts.evenness`)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -51,6 +51,7 @@ class Mover:
         fast_recovery_s: time constant of the first part of recovery, s.
         slow_recovery_s: of the rest.
         excitement_bpm: beats by which it is excited when it comes out, dying away in some minutes.
+        uneven_g: what of the trunk's rise and fall at trot comes once a stride and not twice, g.
     """
 
     name: str
@@ -70,6 +71,7 @@ class Mover:
     fast_recovery_s: float = 45.0
     slow_recovery_s: float = 420.0
     excitement_bpm: float = 12.0
+    uneven_g: float = 0.05
 
 
 def draw_mover(rng: np.random.Generator, name: str) -> Mover:

@@ -4,7 +4,7 @@ Sizes of errors are common practice, no source; that of speed is near what race 
 (Spence et al. 2008).
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -83,16 +83,11 @@ def recorded(
     latitude, longitude = from_plane(PLANE, east, north)
     height = np.interp(time, truth.time_s, truth.height_m) + drifting(rng, time.size, 3.0, 60.0 * receiver.rate_hz)
     nothing = np.full(time.size, np.nan)
-    motion = None
-    if receiver.motion_hz > 0.0:
-        moments = truth.time_s + receiver.clock_s
-        motion = felt(rng, moments, truth.strides, truth.gait, truth.speed_ms, receiver.motion_hz)
-    return Recording.of_columns(
+    told = Recording.of_columns(
         file,
         made,
         time.size,
         device=Device("", "", truth.mover.name),
-        motion=motion,
         time_s=time + receiver.clock_s,
         latitude=np.round(latitude, 7),
         longitude=np.round(longitude, 7),
@@ -100,6 +95,12 @@ def recorded(
         speed_ms=_clocked(rng, truth, time, receiver) if receiver.says_speed else nothing,
         accuracy_m=_own_error(rng, time.size, receiver) if receiver.says_accuracy else nothing,
         heart_bpm=_strapped(rng, truth, time, faults=receiver.heart_faults) if receiver.heart else nothing,
+    )
+    if receiver.motion_hz <= 0.0:
+        return told
+    moments, uneven = truth.time_s + receiver.clock_s, truth.mover.uneven_g
+    return replace(
+        told, motion=felt(rng, moments, truth.strides, truth.gait, truth.speed_ms, receiver.motion_hz, uneven)
     )
 
 

@@ -13,6 +13,9 @@ Ints = NDArray[np.int64]
 SURGE_MS = 0.2
 """By how much the speed of a galloping horse's saddle swings within a stride, m/s; common practice, no source. That it
 does is what makes stride rate readable from 10 Hz speed (Pfau et al. 2022)."""
+BEAT_G, NOISE_G = 0.55, 0.12
+"""What of a trotting trunk's rise and fall comes twice a stride, and what a device adds from moment to moment, g;
+common practice, no source."""
 
 
 def stride_rate(mover: Mover, speed_ms: Floats, gait: Ints) -> Floats:
@@ -41,7 +44,13 @@ def surge(strides: Floats, gait: Ints) -> Floats:
 
 
 def felt(
-    rng: np.random.Generator, time_s: Floats, strides: Floats, gait: Ints, speed_ms: Floats, rate_hz: float
+    rng: np.random.Generator,
+    time_s: Floats,
+    strides: Floats,
+    gait: Ints,
+    speed_ms: Floats,
+    rate_hz: float,
+    uneven_g: float = 0.05,
 ) -> Motion:
     """Return what an accelerometer on the horse feels; sizes and shapes are common practice, no source.
 
@@ -52,15 +61,16 @@ def felt(
         gait: (k,) gaits.
         speed_ms: (k,) speed.
         rate_hz: how often it measures.
+        uneven_g: what of the rise and fall at trot comes once a stride and not twice.
     """
     fine = np.arange(time_s[0], time_s[-1], 1.0 / rate_hz)
     turn = 2.0 * np.pi * np.interp(fine, time_s, strides)
     kind = gait[np.clip(np.searchsorted(time_s, fine), 0, gait.size - 1)]
     hard = np.interp(fine, time_s, speed_ms) / 15.0
-    bound = np.select([kind >= CANTER, kind == TROT, kind == WALK], [0.9 * hard, 0.05, 0.05], 0.0)
-    beat = np.select([kind >= CANTER, kind == TROT, kind == WALK], [0.4 * hard, 0.55, 0.08], 0.0)
+    bound = np.select([kind >= CANTER, kind == TROT, kind == WALK], [0.9 * hard, uneven_g, 0.05], 0.0)
+    beat = np.select([kind >= CANTER, kind == TROT, kind == WALK], [0.4 * hard, BEAT_G, 0.08], 0.0)
     up = 1.0 + bound * np.sin(turn) + beat * np.sin(2.0 * turn + 0.6)
     fore = 0.5 * bound * np.cos(turn) + 0.2 * beat * np.cos(2.0 * turn)
     side = 0.15 * bound * np.sin(turn + 1.0)
-    g = np.stack([fore, side, up], axis=1) + 0.12 * rng.standard_normal((fine.size, 3))
+    g = np.stack([fore, side, up], axis=1) + NOISE_G * rng.standard_normal((fine.size, 3))
     return Motion(fine, g)

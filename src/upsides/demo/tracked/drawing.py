@@ -10,13 +10,15 @@ from numpy.typing import NDArray
 from upsides.demo.morning_sim.mover import Mover
 from upsides.demo.morning_sim.moving import CANTER, UNEVEN, UNEVEN_M
 from upsides.demo.morning_sim.noise import drifting
-from upsides.demo.morning_sim.striding import stride_rate
+from upsides.demo.morning_sim.striding import BEAT_G, NOISE_G, stride_rate
 from upsides.demo.morning_sim.strips import SAND, strips
 from upsides.demo.tracked.hearts import heart_at_rest, heart_of, kept_share
 from upsides.demo.tracked.riding import WARM_UP_M, WORK_S, mover_of, slowed_at, span_of
 from upsides.demo.tracked.session import HALF, QUICK, WALKS, Session
 from upsides.recordings.bouts.bins import COUNT, STEP_MS
+from upsides.recordings.bouts.evenness import LEAST_SD, Evenness
 from upsides.recordings.bouts.gaits import Kind
+from upsides.recordings.bouts.strides import WINDOW_S
 from upsides.recordings.gallops.shape import Gallop
 from upsides.recordings.measured import Measured, OnGallop, Piece, Speeds
 from upsides.recordings.work import Split
@@ -33,6 +35,8 @@ _ON_M, _EASE_M, _EASING = 130.0, 105.0, 0.7
 _FINISH_M = 3.0
 """So near to where it is pulled up a mark is passed."""
 _OUT_S, _HOME_S, _TROT_S, _HACK_S = 400.0, 600.0, 130.0, 700.0
+_HALF_SD, _REGULAR = 0.003, 0.91
+"""Error of the evenness at trot, and regularity at canter: what reading files of such trackers leaves."""
 _BESTS: Final = (1, 2, 3, 5)
 
 
@@ -93,8 +97,18 @@ def drawn(session: Session, numbers: dict[str, int]) -> Measured:
     ended = works[-1].start_s + works[-1].seconds
     bouts = (*before, *inside, _slow("walk", ended + 20.0, _HOME_S, mover.walk_ms))
     return Measured(
-        bouts, tuple(works), _speeds(bouts, mover), heart_of(rng, session, mover, works[-1]), kept_share(rng)
-    )
+        bouts, tuple(works), _speeds(bouts, mover), heart_of(rng, session, mover, works[-1]), kept_share(rng),
+        even=_even(session, mover),
+    )  # fmt: skip
+
+
+def _even(session: Session, mover: Mover) -> Evenness | None:
+    """Return how even the strides of its warming up were, of a tracker that feels them."""
+    if not session.feels:
+        return None
+    twice, once = 0.5 * BEAT_G**2, 0.5 * mover.uneven_g**2
+    half = (twice - once) / (twice + once) + float(session.chance("strides").normal(0.0, _HALF_SD))
+    return Evenness(half, LEAST_SD, (twice + once) / (twice + once + NOISE_G**2), _REGULAR, int(_TROT_S / WINDOW_S))
 
 
 def _work(

@@ -12,6 +12,8 @@ from upsides.recordings.recording import Device
 
 RATES_HZ: Final = (5.0, 5.0, 5.0, 4.0, 1.0)
 """How often trackers write a fix, by the last figure of their serial number."""
+FELT_HZ: Final = 50.0
+"""How often those that feel acceleration write it."""
 _KEPT_OF_CUT = 0.7
 
 
@@ -22,6 +24,7 @@ def files_of(sessions: tuple[Session, ...]) -> list[tuple[str, bytes]]:
 
 def _file(session: Session, truth: Truth) -> bytes:
     rate = RATES_HZ[int(session.serial[-1]) % len(RATES_HZ)]
-    told = recorded(session.chance("device"), truth, Receiver(rate_hz=rate), file=session.file)
+    device = Receiver(rate_hz=rate, motion_hz=FELT_HZ if session.feels else 0.0)
+    told = recorded(session.chance("device"), truth, device, file=session.file)
     data = write_fit(replace(told, device=Device("", "", session.serial)))
     return data[: round(_KEPT_OF_CUT * len(data))] if session.fault == "cut" else data

@@ -31,6 +31,8 @@ Floats = NDArray[np.float64]
 WORK_S = 1500.0
 """So long after pulling out the work of a morning begins, after trot and a hack canter."""
 WARM_UP_M = 4 * FURLONG_M
+_UNEVEN_G = (0.02, 0.12)
+"""How uneven horses trot, `Mover.uneven_g`; common practice, no source."""
 _BUILD_UP_M = 1.2 * FURLONG_M
 _SHORT_F, _LONGER = 3.0, 0.015
 _UNFIT_BPM, _UNFIT_SLOW = 8.0, 0.35
@@ -41,8 +43,10 @@ def horse_of(seed: int, source_horse: str, fit: float) -> Mover:
     """Return a horse of a world, so fit, 0 to 1."""
     rng, lacks = np.random.default_rng([seed, crc32(source_horse.encode())]), 1.0 - fit
     mover = draw_mover(rng, source_horse)
+    strides = np.random.default_rng([seed, crc32(f"strides {source_horse}".encode())])
     return replace(
         mover,
+        uneven_g=float(strides.uniform(*_UNEVEN_G)),
         line_bpm=mover.line_bpm + _UNFIT_BPM * lacks,
         fast_recovery_s=mover.fast_recovery_s * (1.0 + _UNFIT_SLOW * lacks),
     )

@@ -54,6 +54,11 @@ class Session:
         """Return what the tracker calls its file."""
         return f"{self.pulled_out:%y%m%d-%H%M}-{self.serial}.fit"
 
+    @property
+    def feels(self) -> bool:
+        """Return whether its tracker writes acceleration: those whose serial number ends in 3 do."""
+        return self.serial.endswith("3")
+
     def chance(self, of: str) -> np.random.Generator:
         """Return a source of chance of this horse's morning, for one purpose; the same each time."""
         return np.random.default_rng([self.seed, crc32(f"{of} {self.source_horse} {self.day}".encode())])

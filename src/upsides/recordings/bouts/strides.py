@@ -4,6 +4,7 @@ The swing is looked for in the recording as it is, never in a smoothed track, wh
 once or five times a second cannot hold it: strides of a gallop come about 2 to 2.5 times a second.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -99,23 +100,43 @@ def _swing(g: Floats) -> Floats:
 
 def _windows(time_s: Floats, values: Floats, start_s: float, end_s: float) -> Striding:
     """Find the rate of each window of evenly written values (n, channels)."""
+    middles, rates, errors = [], [], []
+    for middle, window, step in windows_of(time_s, values, start_s, end_s, LEAST_HZ):
+        rate, error = (np.nan, np.nan) if window is None else _rate(window, step)
+        middles.append(middle)
+        rates.append(rate)
+        errors.append(error)
+    return Striding(np.array(middles), np.array(rates), np.array(errors)) if middles else NONE
+
+
+def windows_of(
+    time_s: Floats, values: Floats, start_s: float, end_s: float, least_hz: float
+) -> Iterator[tuple[float, Floats | None, float]]:
+    """Yield the windows of `WINDOW_S` between two moments, overlapping by half; none of values written too seldom.
+
+    Args:
+        time_s: (n,) seconds since 1970, in any order.
+        values: (n, channels) what was written then.
+        start_s: the first moment.
+        end_s: the last.
+        least_hz: how often it must be written.
+
+    Yields:
+        The middle of a window, its values (size, channels), None where some are missing, and the seconds between two.
+    """
     order = np.argsort(time_s, kind="stable")
     time, signal = time_s[order], values[order]
     inside = (time >= start_s) & (time <= end_s) & np.isfinite(signal).all(axis=1)
     time, signal = time[inside], signal[inside]
     step = float(np.median(np.diff(time))) if time.size > 2 else np.inf
-    if step <= 0.0 or step > 1.0 / LEAST_HZ:
-        return NONE
+    if step <= 0.0 or step > 1.0 / least_hz:
+        return
     size = round(WINDOW_S / step)
-    middles, rates, errors = [], [], []
     for first in range(0, time.size - size + 1, size // 2):
         span = time[first + size - 1] - time[first]
         whole = abs(span - (size - 1) * step) < 2.0 * step
-        rate, error = _rate(signal[first : first + size], step) if whole else (np.nan, np.nan)
-        middles.append(0.5 * (time[first] + time[first + size - 1]))
-        rates.append(rate)
-        errors.append(error)
-    return Striding(np.array(middles), np.array(rates), np.array(errors))
+        middle = 0.5 * float(time[first] + time[first + size - 1])
+        yield middle, signal[first : first + size] if whole else None, step
 
 
 def _rate(signal: Floats, step_s: float) -> tuple[float, float]:

@@ -12,11 +12,6 @@ EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 Written = Sequence[str | None]
 
 
-def fixes(count: int) -> str:
-    """Say a number of fixes: "1 fix", "7 fixes"."""
-    return "1 fix" if count == 1 else f"{count} fixes"
-
-
 def numbers(written: Written) -> NDArray[np.float64]:
     """Return (n,) numbers, NaN where nothing, or nothing finite, is written; a decimal comma is understood."""
     try:
@@ -55,20 +50,8 @@ def instants(written: Written) -> tuple[NDArray[np.float64], tuple[Message, ...]
     return told, (*_counted("zoneless", zoneless), *_counted("unreadable_times", unreadable))
 
 
-TOLD = {
-    "zoneless": "the times of {} name no zone and were taken as UTC",
-    "unreadable_times": "what is written as the time of {} is no time, and was left out",
-    "no_fix": "{} at exactly 0 north 0 east: the receiver had no position, and none was taken",
-    "off_the_earth": "{} with a latitude beyond 90 or a longitude beyond 180 degrees: no position was taken",
-    "half_position": "{} with a latitude or a longitude only: no position was taken",
-    "no_heart": "{} with a heart rate of 0 or 255, which stands for none: no heart rate was taken",
-    "odd_year": "{} with a time before 1990 or after 2100: the clock was wrong, the times are kept as written",
-    "no_time": "{} without a time",
-}
-
-
 def _counted(code: str, count: int) -> tuple[Message, ...]:
-    return (Message(code, TOLD[code].format(fixes(count)), count),) if count else ()
+    return (Message(code, {"count": count}),) if count else ()
 
 
 FROM_YEAR, TO_YEAR = datetime(1990, 1, 1, tzinfo=UTC).timestamp(), datetime(2100, 1, 1, tzinfo=UTC).timestamp()

@@ -36,8 +36,7 @@ def decoded(data: bytes, encoding: str = "") -> tuple[str, tuple[Message, ...]]:
     except UnicodeDecodeError:
         if wanted.startswith(("utf-16", "utf-32")):
             return data.decode(wanted, errors="replace"), ()
-        text = f"it is not the {wanted} text that it should be, and was read as Windows-1252: names may look odd"
-        return data.decode("cp1252", errors="replace"), (Message("encoding", text),)
+        return data.decode("cp1252", errors="replace"), (Message("encoding", {"encoding": wanted}),)
 
 
 def _without_mark(data: bytes) -> str:

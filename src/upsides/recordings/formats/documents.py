@@ -6,9 +6,9 @@ from typing import Protocol
 from xml.parsers import expat
 
 from upsides.errors import EntitiesRefusedError
-from upsides.recordings.formats.columns import fixes
 from upsides.recordings.formats.decoding import decoded
 from upsides.recordings.recording import Message
+from upsides.recordings.sentences import Value
 
 NEVER = bytes(code for code in range(1, 32) if code not in b"\t\n\r")  # what no XML 1.0 document may hold
 BLANKS = re.compile(rb"\x00+")
@@ -70,23 +70,22 @@ class Document:
         walk.read(self._text)
         declared = {found.decode() for found in re.findall(rb"xmlns:([\w.-]+)\s*=", self._text)}
         if unknown := sorted({name.partition(":")[0] for name in walk.names if ":" in name} - declared):
-            told = f"the prefix {', '.join(unknown)} is never declared; what it marks was read all the same"
-            self._tell("undeclared_prefix", told, len(unknown))
+            self._tell("undeclared_prefix", count=len(unknown), prefixes=", ".join(unknown))
 
-    def _tell(self, code: str, text: str, count: int) -> None:
-        self.messages.append(Message(code, text, count))
+    def _tell(self, code: str, **values: Value) -> None:
+        self.messages.append(Message(code, values))
 
     def _without_blanks(self, text: bytes) -> bytes:
         lost = text.count(b"\x00")
         if lost:
-            self._tell("blank_bytes", f"blank bytes, as a failing card leaves them, stand in it: {lost}", lost)
+            self._tell("blank_bytes", count=lost)
             text = BLANKS.sub(TORN, text)
         return text.translate(None, NEVER)
 
     def _begun(self, text: bytes) -> bytes:
         start = max(text.find(b"<"), 0)
         if lost := len(text[:start].strip()):
-            self._tell("begins_late", f"{lost} bytes stand before its beginning and were left out", lost)
+            self._tell("begins_late", count=lost)
         return DECLARATION.sub(b"", text[start:], count=1)
 
     def _whole(self, text: bytes, root: str) -> bytes:
@@ -96,9 +95,7 @@ class Document:
         begun = [found.start() for found in _beginnings(text, self._points)]
         last = begun[-1] if begun else len(text)
         end = last + (_length(text[last:], self._points) if begun else 0)
-        lost = len(text[end:].strip())
-        told = f"the file breaks off: the {lost} bytes behind the last whole fix were left out; what came then is lost"
-        self._tell("cut_off", told, lost)
+        self._tell("cut_off", count=len(text[end:].strip()))
         return text[:end]
 
     def _mended(self, text: bytes) -> bytes:
@@ -107,11 +104,10 @@ class Document:
         cut = any(message.code == "cut_off" for message in self.messages)
         if fault is None or (cut and fault.code == UNFINISHED):
             return text
-        reason = f"it is not well-formed XML at line {fault.lineno} ({expat.ErrorString(fault.code)})"
-        self._tell("not_well_formed", f"{reason}; what can be read of it is", fault.lineno)
+        self._tell("not_well_formed", line=fault.lineno, fault=expat.ErrorString(fault.code))
         kept, lost = _pieces(text, self._points, self._others)
         if lost:
-            self._tell("fixes_lost", f"of the fixes that begin in it {fixes(lost)} could not be read", lost)
+            self._tell("fixes_lost", count=lost)
         return b"<mended>" + b"\n".join(kept) + b"</mended>"
 
 

@@ -62,6 +62,8 @@ def condition_page(found: HorseCondition, given: Sequence[Written], warmth: tupl
             "open": told.vet.open,
             "done": told.vet.done,
             "bloods": [evidence.blood_words(one) for one in told.vet.bloods],
+            "even": evidence.even_words(told.vet.even),
+            "uneven": told.vet.uneven,
         },
         "figures": {
             "sentence": about_figures(told.held, told.notable),

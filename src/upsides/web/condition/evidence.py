@@ -7,7 +7,7 @@ from django.utils.translation import ngettext
 from upsides.books.queries.condition_bloods import BloodSign
 from upsides.condition.fit import Piece
 from upsides.condition.fresh.answer import SinceRun, Travel
-from upsides.condition.fresh.latest import Latest
+from upsides.condition.fresh.latest import Latest, Missing
 from upsides.condition.fresh.mass import AgainstRacing
 from upsides.condition.fresh.words import Appetite, Word
 from upsides.web.condition.words import PIECES, PLACES, SIGNS, UNITS, days_ago, in_so_many, left_words, word_of
@@ -203,6 +203,36 @@ def travel_words(one: Travel) -> str:
             % told
         )
     return _("Last journey %(when)s, of %(hours)s hours; %(count)s in 14 days.") % told
+
+
+def even_words(one: Latest | Missing | None) -> str:
+    """Return how even its strides at trot were last, against its own past; empty where nothing tells it."""
+    if not isinstance(one, Latest):
+        return ""
+    told = {"value": f"{one.value:.2f}", "when": days_ago(one.days_ago), "count": one.count}
+    if one.usual is None or one.low is None or one.high is None or one.where == "cannot be told":
+        text = ngettext(
+            "Evenness of its strides at trot %(when)s: %(value)s; %(count)s earlier one is too few to tell.",
+            "Evenness of its strides at trot %(when)s: %(value)s; %(count)s earlier ones are too few to tell.",
+            one.count,
+        )
+        return text % told
+    told |= {"usual": f"{one.usual:.2f}", "low": f"{one.low:.2f}", "high": f"{one.high:.2f}"}
+    if one.where == "below":
+        return (
+            _(
+                "Evenness of its strides at trot %(when)s: %(value)s, less than it was (usual %(usual)s, nine in ten "
+                "between %(low)s and %(high)s). It does not say in which leg or why: ask the vet."
+            )
+            % told
+        )
+    return (
+        _(
+            "Evenness of its strides at trot %(when)s: %(value)s (usual %(usual)s, nine in ten between %(low)s and "
+            "%(high)s)."
+        )
+        % told
+    )
 
 
 def blood_words(one: BloodSign) -> str:

@@ -94,6 +94,8 @@ def about_vet(vet: ForTheVet) -> str:
         return text % told
     if vet.bloods:
         return _("in its blood %(names)s to ask the vet about") % told
+    if vet.uneven:
+        return _("its strides at trot are less even than they were: ask the vet")
     return _("nobody entered anything for the vet in four weeks")
 
 

@@ -11,7 +11,7 @@ from django.utils.translation import gettext_lazy
 
 from upsides.books.models import Gallop as GallopRow
 from upsides.books.models import Horse
-from upsides.books.outings import read
+from upsides.books.outings import read, read_messages
 from upsides.books.queries import moments
 from upsides.books.queries.gallop_works import fair
 from upsides.books.queries.gallops import lines
@@ -29,8 +29,10 @@ from upsides.web.people.sentences import told
 from upsides.web.recordings import measures as m
 from upsides.web.recordings.company_words import stood_words, upsides_words
 from upsides.web.recordings.heart import heart_shown
+from upsides.web.recordings.messages import message_words
 from upsides.web.recordings.pictures import Along, chart_spec, charts, lanes_of, maps, near, places_on, ways_of
 from upsides.web.recordings.sentences import HEIGHTS, about_recording, offered_words, why_words
+from upsides.web.recordings.strides_words import strides_words
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.string.following import back_there
 
@@ -111,7 +113,7 @@ def one_page(request: VisitedRequest, number: int, moment: Moment) -> dict[str, 
         "back": back_there(request),
         "as_of": request.GET.get("as_of", ""),
         "kept": _kept(it),
-        "messages_of": [str(one[1]) for one in recorded.messages],
+        "messages_of": [message_words(one) for one in read_messages(recorded.messages)],
         "past": [(past, why_words(past.outing)) for past in past_of(moment, recorded)],
         "why": why_words(it.one.outing) if it.one.outing else "",
         "company": _company(it, moment),
@@ -173,7 +175,7 @@ def _offered(it: Seen, moment: Moment) -> dict[str, Any]:
     recorded, outing = it.one.recorded, it.one.outing
     if recorded.began is None or recorded.ended is None:
         return {"offered": [], "others": []}
-    odd = any(code in ODD for code, *_rest in recorded.messages)
+    odd = any(said.code in ODD for said in read_messages(recorded.messages))
     fast_m = it.measured.fast_m if it.measured is not None else 0.0
     asked = Unclaimed(recorded.file, recorded.tracker, recorded.began, recorded.ended, fast_m, odd)
     found = [one for one in candidates(moment, asked) if outing is None or one.horse != outing.horse_id]
@@ -217,6 +219,7 @@ def _tables(measured: Measured, gallops: dict[int, str]) -> dict[str, Any]:
         "bouts": [_bout(bout) for bout in measured.bouts],
         "fold": len(measured.bouts) > SHORT,
         "speeds": _speeds(measured),
+        "even": strides_words(measured.even),
     }
 
 

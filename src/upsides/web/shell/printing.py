@@ -35,6 +35,10 @@ def masthead(moment: Moment, title: str, day: str, note: str = "") -> Masthead:
         made=made,
         as_of=_("As it was known on %(when)s") % {"when": date_format(past, "j F Y, H:i")} if past else "",
         note=note,
+        boxes=_(
+            "Some letters print as empty boxes, because no font of the machine that made this sheet has them: "
+            "{letters}. Install one that has them on it, such as Noto CJK for Chinese and Japanese."
+        ),
         language=(get_language() or "en").partition("-")[0],
     )
 

@@ -39,8 +39,7 @@ def measured(frame: "pl.DataFrame", name: str, field: Column, decimal: str, told
         values = np.where(unread | (field.unit == "degrees_minutes"), _angles(written, field.unit), values)
         unread &= np.isnan(values)
     if count := int(unread.sum()):
-        text = f"values of {' and '.join(field.columns)} that are no numbers were left out: {count}"
-        told.append(Message("not_numbers", text, count))
+        told.append(Message("not_numbers", {"count": count, "columns": ", ".join(field.columns)}))
     return values * (UNITS[name][field.unit] or 1.0)
 
 

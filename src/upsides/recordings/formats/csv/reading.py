@@ -53,7 +53,7 @@ def _read(text: str, file: str, shape: Shape, told: list[Message]) -> list[Recor
     header = header_of(text, shape.header_line, shape.delimiter)
     frame = frame_of(header, file, shape, told)
     if not frame.height:
-        return [Recording.of_columns(file, "csv", 0, messages=(*told, Message("no_fixes", "it has no rows")))]
+        return [Recording.of_columns(file, "csv", 0, messages=(*told, Message("no_fixes")))]
     return [_recording(file, rows, shape, header.above, tuple(told)) for rows in _devices(frame, shape)]
 
 

@@ -56,18 +56,13 @@ def frame_of(header: Header, file: str, shape: Shape, told: list[Message]) -> "p
         raise RecordingRefusedError(file, f"it has {len(header.names)} columns", f"give at most {MOST_COLUMNS}")
     below, cut = _without_cut(header)
     if cut:
-        text = f"the file breaks off: its last line, {cut!r}, is not whole and was left out; what came then is lost"
-        told.append(Message("cut_off", text, len(cut)))
+        told.append(Message("line_cut_off", {"count": len(cut), "line": repr(cut)}))
     places = [str(i) for i in range(len(header.names))]
     frame = _parsed(below, header.delimiter, places, shape, file)
     again = pl.all_horizontal(pl.col(place) == name for place, name in zip(places, header.names, strict=True) if name)
     kept = frame.filter(~again.fill_null(False) & ~pl.all_horizontal(pl.all().is_null()))
     if repeated := frame.select(again.sum()).item():
-        told.append(
-            Message(
-                "repeated_header", f"lines that repeat the names of the columns were left out: {repeated}", repeated
-            )
-        )
+        told.append(Message("repeated_header", {"count": repeated}))
     names = dict(zip([name.casefold() for name in reversed(header.names)], reversed(places), strict=True))
     return kept.select(pl.col(place).alias(name) for name, place in names.items())
 

@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.errors import RecordingRefusedError
-from upsides.recordings.formats.columns import fixes
 from upsides.recordings.formats.csv.shape import Time
 from upsides.recordings.recording import Message
 
@@ -49,8 +48,7 @@ def times(written: "pl.Series", rule: Time, file: str, above: str) -> tuple[Colu
             file, reason, "mend `time` in the shape (an abbreviated zone needs `abbreviations`)"
         )
     if unread:
-        text = f"what is written as the time of {fixes(unread)} is no time, and was left out"
-        told.append(Message("unreadable_times", text, unread))
+        told.append(Message("unreadable_times", {"count": unread}))
     return time, told
 
 
@@ -76,7 +74,7 @@ def _start(rule: Time, file: str, above: str, told: list[Message]) -> float:
             return datetime.strptime(found[1], rule.start_format).replace(tzinfo=ZoneInfo(rule.zone)).timestamp()
     except (ValueError, TypeError):  # not written as the format says, or not in the group
         pass
-    told.append(Message("no_start", "nothing says when it began: the times are counted from 1 January 1970"))
+    told.append(Message("no_start"))
     return 0.0
 
 
@@ -127,8 +125,7 @@ def _localised(read: "pl.Series", zone: str, told: list[Message]) -> Column:
     local = _seconds(read)
     skipped = int(np.count_nonzero(np.isnan(first) & ~np.isnan(local)))
     if skipped:
-        text = f"the clock was put forward: there was no such time as that of {fixes(skipped)}, which have none now"
-        told.append(Message("skipped_hour", text, skipped))
+        told.append(Message("skipped_hour", {"count": skipped}))
     twice = first != second
     twice &= ~np.isnan(first)
     if not twice.any():
@@ -138,8 +135,6 @@ def _localised(read: "pl.Series", zone: str, told: list[Message]) -> Column:
     back = np.flatnonzero(again)
     if back.size:
         again[back[0] :] = twice[back[0] :]
-    count = int(np.count_nonzero(twice))
-    how = "it goes back within the file" if back.size else "they are taken as of its first time"
-    text = f"{fixes(count)} are of the hour that the clock in {zone} goes through twice: {how}"
-    told.append(Message("hour_twice", text, count))
+    code = "hour_twice" if back.size else "hour_twice_first"
+    told.append(Message(code, {"count": int(np.count_nonzero(twice)), "zone": zone}))
     return np.where(again, second, first)

@@ -7,7 +7,7 @@ from itertools import islice
 import numpy as np
 
 from upsides.errors import RecordingRefusedError, RecordingTooLargeError
-from upsides.recordings.formats.columns import fixes, settle
+from upsides.recordings.formats.columns import settle
 from upsides.recordings.formats.fit import profile
 from upsides.recordings.formats.fit.columns import record_columns
 from upsides.recordings.formats.fit.dense import place_columns, with_places
@@ -36,7 +36,7 @@ def read_fit(data: bytes, file: str) -> list[Recording]:
     if not found:
         reason = "no FIT file begins in it: the signature is missing or cut off"
         raise RecordingRefusedError(file, reason, "copy it from the device again")
-    left = [Message("too_many_parts", f"more than {MOST_PARTS} files in one: the others were not read")]
+    left = [Message("too_many_parts", {"count": MOST_PARTS})]
     with np.errstate(all="ignore"):  # numbers of any size may stand in a file; what does not fit becomes nothing
         told = [_recording(data, part, file) for part in found[:MOST_PARTS]]
     read = [one for one in told if len(one)] or told[:1]
@@ -55,14 +55,13 @@ def _recording(data: bytes, part: Part, file: str) -> Recording:
     said = [*_of_the_file(part), *_of_the_walk(walked)]
     dense = with_places(columns, place_columns(walked, messages_of(walked, profile.PLACE)))
     if dense is not None:
-        text = "positions are taken from messages of their own, which are denser than the records"
-        said.append(Message("dense_positions", text, dense["time_s"].size))
+        said.append(Message("dense_positions", {"count": dense["time_s"].size}))
     columns = with_beats(walked, dense or columns, messages_of(walked, profile.HEART))
     settled, odd = settle(columns)
     said += _of_the_clock(settled["time_s"])
     count = settled["time_s"].size
     if not count:
-        said.append(Message("no_fixes", "it holds no fix: there is no record of a session in it"))
+        said.append(Message("no_fixes"))
     return Recording.of_columns(
         file,
         "fit",
@@ -78,28 +77,23 @@ def _recording(data: bytes, part: Part, file: str) -> Recording:
 
 def _of_the_file(part: Part) -> Iterator[Message]:
     if part.fault == "crc_wrong":
-        yield Message("crc_wrong", "its check sum is wrong: some byte was changed after it was written; all was read")
+        yield Message("crc_wrong")
     elif part.fault == "crc_missing":
-        yield Message("crc_missing", "it ends without its check sum, so whether a byte was changed is not known")
+        yield Message("crc_missing")
     elif part.fault == "cut_off":
-        text = f"it is cut off: it says that {part.missing} more bytes follow; what is there was read"
-        yield Message("cut_off", text, part.missing)
+        yield Message("ends_early", {"count": part.missing})
     elif part.fault == "unclosed":
-        yield Message("unclosed", "its device did not write how long it is: all to its end was read")
+        yield Message("unclosed")
 
 
 def _of_the_walk(walked: Walk) -> Iterator[Message]:
     if walked.cut:
-        text = f"its last message is cut off: {walked.cut} bytes of it were left out"
-        yield Message("message_cut_off", text, walked.cut)
+        yield Message("message_cut_off", {"count": walked.cut})
     if walked.breaks:
-        times = "once" if walked.breaks == 1 else f"{walked.breaks} times"
-        text = f"{times} nothing in it says what the next bytes mean; {walked.lost} bytes were passed over"
-        yield Message("undefined", text, walked.lost)
+        yield Message("undefined", {"count": walked.lost, "places": walked.breaks})
 
 
 def _of_the_clock(time: Floats) -> Iterator[Message]:
     unset = int(np.count_nonzero(time < profile.EPOCH_S + profile.CLOCK_SET))
     if unset:
-        text = f"the clock was not set at {fixes(unset)}: the times count from when the device was switched on"
-        yield Message("clock_unset", text, unset)
+        yield Message("clock_unset", {"count": unset})

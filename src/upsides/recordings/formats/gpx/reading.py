@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.recordings.formats.accuracy import METRES_PER_HDOP
-from upsides.recordings.formats.columns import fixes, instants, numbers, settle
+from upsides.recordings.formats.columns import instants, numbers, settle
 from upsides.recordings.formats.documents import Attributes, Document, Row, columns_of, texts
 from upsides.recordings.recording import Device, Message, Recording
 
@@ -89,8 +89,8 @@ def read_gpx(data: bytes, file: str) -> list[Recording]:
     device = Device(product=tracks.creator)
     groups = _groups(_timed([track for track in tracks.all if track.rows], told), told)
     if not groups:
-        also = f", only places that were marked: {tracks.waypoints}" if tracks.waypoints else ""
-        told.append(Message("no_fixes", f"it holds no track{also}", tracks.waypoints))
+        told.append(Message("no_fixes"))
+        told += [Message("only_places", {"count": tracks.waypoints})] if tracks.waypoints else []
         return [Recording.of_columns(file, "gpx", 0, device=device, messages=tuple(told))]
     return [_recording(file, group, device, tuple(told)) for group in groups]
 
@@ -114,9 +114,7 @@ def _timed(tracks: list[_Track], told: list[Message]) -> list[_Timed]:
     if not went and any(np.isfinite(one.time_s).any() for one in planned):
         return planned
     if planned:
-        points = sum(len(one.track.rows) for one in planned)
-        text = f"a route of {points} points was left out: it says where somebody meant to go, not where he went"
-        told.append(Message("route", text, points))
+        told.append(Message("route", {"count": sum(len(one.track.rows) for one in planned)}))
     return went
 
 
@@ -129,12 +127,9 @@ def _groups(timed: list[_Timed], told: list[Message]) -> list[list[_Timed]]:
     written = [set(zip(one.texts["time"], one.texts["latitude"], one.texts["longitude"], strict=True)) for one in timed]
     twice = sum(map(len, written)) - len(set().union(*written))
     if twice > SAME * min(map(len, written)):
-        told.append(
-            Message("repeated", f"one track repeats another: {fixes(twice)} of it stand in the file twice", twice)
-        )
+        told.append(Message("repeated", {"count": twice}))
         return [timed]
-    text = f"its {len(timed)} tracks were recorded at the same time: each is a recording of its own"
-    told.append(Message("tracks_together", text, len(timed)))
+    told.append(Message("tracks_together", {"count": len(timed)}))
     return [[one] for one in timed]
 
 
@@ -165,7 +160,4 @@ def _geoid(geoid: NDArray[np.float64]) -> tuple[Message, ...]:
     given = geoid[np.isfinite(geoid) & (geoid != 0)]
     if not given.size:
         return ()
-    text = (
-        f"the file puts mean sea level at {np.median(given):.1f} m above the ellipsoid; its heights are kept as written"
-    )
-    return (Message("geoid", text, given.size),)
+    return (Message("geoid", {"count": given.size, "metres": f"{np.median(given):.1f}"}),)

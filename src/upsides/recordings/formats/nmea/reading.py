@@ -4,7 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.recordings.formats.accuracy import METRES_PER_HDOP
-from upsides.recordings.formats.columns import fixes, settle
+from upsides.recordings.formats.columns import settle
 from upsides.recordings.formats.decoding import decoded
 from upsides.recordings.formats.nmea.sentences import Sentences, sentences
 from upsides.recordings.recording import Message, Recording
@@ -24,7 +24,7 @@ def read_nmea(data: bytes, file: str) -> list[Recording]:
     clock = _clock(kinds)
     with_position = [kinds[kind].place for kind in (b"GGA", b"GNS", b"RMC", b"GLL") if kind in kinds]
     if not with_position or not clock.size:
-        return [Recording.of_columns(file, "nmea", 0, messages=(*told, Message("no_fixes", "it holds no fix")))]
+        return [Recording.of_columns(file, "nmea", 0, messages=(*told, Message("no_fixes")))]
     moment = np.concatenate([[0], np.cumsum(np.diff(clock) != 0)])
     fixed, index = np.unique(moment[np.concatenate(with_position)], return_inverse=True)
     of_moment = np.full(moment[-1] + 1, -1)
@@ -140,13 +140,10 @@ def _measured(reader: _Moments, told: list[Message]) -> dict[str, Column]:
     speed = np.where(np.isnan(knots), reader.column((b"VTG", "kmh")) / 3.6, knots * KNOT_MS)
     void = reader.void()
     if void.any():
-        count = int(void.sum())
-        text = f"the receiver says of {fixes(count)} that it had no position: none was taken"
-        told.append(Message("void", text, count))
+        told.append(Message("void", {"count": int(void.sum())}))
     height = reader.column((b"GGA", "height"), (b"GNS", "height"))
     if np.isfinite(height).any() and not np.nan_to_num(reader.column((b"GGA", "geoid"), (b"GNS", "geoid"))).any():
-        text = "the receiver knows no mean sea level (separation 0): its heights may be above the ellipsoid"
-        told.append(Message("geoid", text))
+        told.append(Message("no_sea_level"))
     across = np.hypot(reader.column((b"GST", "north_sd")), reader.column((b"GST", "east_sd")))
     hdop = reader.column((b"GGA", "hdop"), (b"GNS", "hdop"), (b"GSA", "hdop"))
     measured = {
@@ -173,7 +170,7 @@ def _times(reader: _Moments, clock: Column, told: list[Message]) -> tuple[Column
     base = day - midnights
     known = np.flatnonzero(np.isfinite(base))
     if not known.size:
-        told.append(Message("no_date", "no sentence gives the date: the times are counted from 1 January 1970"))
+        told.append(Message("no_date"))
         return clock + midnights * DAY_S, False
     last = np.maximum.accumulate(np.where(np.isfinite(base), np.arange(base.size), known[0]))
     return clock + (base[last] + midnights) * DAY_S, True

@@ -49,19 +49,16 @@ def sentences(data: bytes) -> tuple[dict[bytes, Sentences], list[Message]]:
     """
     found = SENTENCE.findall(data)
     if not found:
-        return {}, [Message("no_sentences", "it holds no sentence that is whole")]
+        return {}, [Message("no_sentences")]
     wrong = _wrong([body for body, _ in found], [given for _, given in found])
     bare = np.array([not given for _, given in found])
     told = []
     if wrong.any():
-        text = f"sentences with a wrong checksum were left out: {wrong.sum()}"
-        told.append(Message("wrong_checksum", text, int(wrong.sum())))
+        told.append(Message("wrong_checksum", {"count": int(wrong.sum())}))
     if bare.all():
-        told.append(Message("no_checksums", "no sentence has a checksum: what was damaged on the way cannot be told"))
+        told.append(Message("no_checksums"))
     elif bare.any():
-        told.append(
-            Message("cut_sentences", f"sentences without their end were left out: {bare.sum()}", int(bare.sum()))
-        )
+        told.append(Message("cut_sentences", {"count": int(bare.sum())}))
         wrong |= bare
     bodies = [body for (body, _), drop in zip(found, wrong, strict=True) if not drop]
     return _by_kind(bodies), told

@@ -81,5 +81,4 @@ def read_tcx(data: bytes, file: str) -> list[Recording]:
     document.read(PLACES, sessions)
     told = tuple(document.messages)
     read = [session.recording(file, told) for session in sessions.all if session.rows]
-    none = Message("no_fixes", "it holds no fix: no activity in it has a track")
-    return read or [Recording.of_columns(file, "tcx", 0, messages=(*told, none))]
+    return read or [Recording.of_columns(file, "tcx", 0, messages=(*told, Message("no_fixes")))]
