@@ -5,6 +5,8 @@ import shutil
 from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
+from threading import Event, Thread
+from time import sleep
 
 import numpy as np
 import polars as pl
@@ -171,6 +173,33 @@ def test_a_fit_that_cannot_be_written_leaves_the_old_one(
     monkeypatch.setattr(pl.DataFrame, "write_parquet", full)
     with pytest.raises(OSError, match="No space"):
         make_fit(library, world.today, keep_as_latest=True)
+    assert read_fit(library.folder).levels.equals(fit.levels)
+    assert not [path for path in (library.folder / "fits").iterdir() if path.name.endswith((".new", ".old"))]
+
+
+def test_two_who_write_a_fit_at_once_take_turns(library: Library, world: Invented, fit: Fit) -> None:
+    """While one writes what goes beside its fit, another makes the same fit; both end, and the fit stands whole."""
+    began, near, told = Event(), Event(), []
+
+    def slowly(_fit: Fit, folder: Path) -> None:
+        began.set()
+        near.wait()
+        sleep(2.0)
+        (folder / "beside.txt").write_text("whole")
+
+    def again() -> None:
+        began.wait()
+        told.append(make_fit(library, world.today, keep_as_latest=True, progress=soon))
+
+    def soon(done: float, _what: object) -> None:
+        if done >= 0.9:
+            near.set()
+
+    other = Thread(target=again)
+    other.start()
+    make_fit(library, world.today, keep_as_latest=True, beside=slowly)
+    other.join()
+    assert told[0].levels.equals(fit.levels)
     assert read_fit(library.folder).levels.equals(fit.levels)
     assert not [path for path in (library.folder / "fits").iterdir() if path.name.endswith((".new", ".old"))]
 

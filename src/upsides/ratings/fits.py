@@ -21,6 +21,7 @@ from upsides.ratings.levels import fitting
 from upsides.ratings.levels.field import debut_of
 from upsides.ratings.levels.fitting import BASE_LB, Levels, Progress
 from upsides.results.library import Library
+from upsides.results.lock import in_turn
 from upsides.rules import OWN_RULES, own_rules
 
 __all__ = ["Fit", "data_hash", "fit_of", "is_current", "make_fit", "read_fit", "would_be_same"]
@@ -172,8 +173,15 @@ def _number(x: float) -> float | None:
 
 
 def _write(folder: Path, fit: Fit, beside: Callable[[Fit, Path], None] = nothing, *, latest: bool) -> None:
-    """Write the fit beside the library: whole into a new folder, then moved into its place; the old one goes last."""
+    """Write the fit beside the library, one writer after the other."""
     base = fits_folder(folder)
+    base.mkdir(parents=True, exist_ok=True)
+    with in_turn(base / ".lock"):
+        _write_alone(base, fit, beside, latest=latest)
+
+
+def _write_alone(base: Path, fit: Fit, beside: Callable[[Fit, Path], None], *, latest: bool) -> None:
+    """Write the fit: whole into a new folder, then moved into its place; the old one goes last."""
     fresh, old, place = base / f".{fit.as_of}.new", replaced(base, fit.as_of), base / str(fit.as_of)
     if old.exists() and not place.exists():  # a writer was killed between the two renames
         old.rename(place)

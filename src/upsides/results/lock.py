@@ -5,6 +5,8 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from time import sleep
+from typing import Final
 
 from upsides.errors import LibraryBusyError
 
@@ -18,6 +20,10 @@ else:
 
     def _take(handle: int) -> None:
         fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+
+
+LOOK_S: Final = 0.05
+"""How often one that waits looks whether the lock is free."""
 
 
 @contextmanager
@@ -39,3 +45,24 @@ def writing(folder: Path) -> Iterator[None]:
         yield
     finally:
         os.close(handle)
+
+
+@contextmanager
+def in_turn(file: Path) -> Iterator[None]:
+    """Hold a file's lock, once whoever holds it has let go."""
+    handle = os.open(file, os.O_RDWR | os.O_CREAT, 0o644)
+    try:
+        while not _free(handle):
+            sleep(LOOK_S)
+        yield
+    finally:
+        os.close(handle)
+
+
+def _free(handle: int) -> bool:
+    """Return whether a lock was free, and hold it."""
+    try:
+        _take(handle)
+    except OSError:
+        return False
+    return True

@@ -11,6 +11,7 @@ from upsides.ratings.draw.kept import write_draw
 from upsides.ratings.fits import Fit, make_fit
 from upsides.ratings.kept_fits import fits_folder
 from upsides.results.library import Library
+from upsides.results.lock import in_turn
 from upsides.rules import own_rules
 from upsides.trip.kept import FORMAT, FRAMES, MANIFEST
 from upsides.trip.learning import Progress
@@ -78,7 +79,8 @@ def add_model(
     if not place.is_dir():
         raise FitMissingError(library.folder, fit.as_of)
     model = make_model(library, fit, seed=seed, progress=progress)
-    _write(model, place)
+    with in_turn(place.parent / ".lock"):
+        _write(model, place)
     return model
 
 
