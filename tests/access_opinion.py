@@ -30,6 +30,7 @@ OPINION = {
     "programme": STAFF,
     "programme_race": STAFF,
     "horse_races": frozenset(Role),
+    "draw": OFFICE | {Role.HEAD_PERSON},
     "deadlines": OFFICE | {Role.HEAD_PERSON},
     "race_day": OFFICE | {Role.HEAD_PERSON},
     "race_day_sheet": OFFICE | {Role.HEAD_PERSON},

@@ -10,6 +10,7 @@ from uuid import uuid4
 
 from django.conf import settings
 
+from programmed_yard import a_chance, keep_chances
 from sale_lists import ONE, THREE, TWO, read
 from upsides.books.hours import read_hours
 from upsides.books.models import (
@@ -276,6 +277,12 @@ class Life:
         known = {"state": state, "declare_by": by}
         Engagement.objects.update_or_create(horse=self.horse(pick), day=day, **race, defaults=known)
 
+    def reckon(self, pick: int) -> None:
+        """Work out chances, as the worker does in the night and after an entry."""
+        codes = list(programme(Path(settings.UPSIDES_LIBRARY), now()).races)
+        found = {self.horse(k).pk: a_chance(win=(0.01 * (pick + k + 1), 0.0, 0.3)) for k in range(1 + pick % HORSES)}
+        keep_chances(codes[pick % len(codes)], found, at=self.at.isoformat())
+
     def say(self, pick: int) -> None:
         races, steps = programme(settings.UPSIDES_LIBRARY, now()).races, ("mean", "enter", "declare", "withdraw")
         if not races:
@@ -305,8 +312,8 @@ class Life:
         self.at += timedelta(days=1 + pick % 6)
 
 
-DEEDS = ("note", "roster", "look", "measure", "score", "correct", "withdraw", "rename", "move", "stand", "go", "keep",
-         "leave", "marry", "sell", "promote", "next_day", "list_again", "choose", "see", "sample",
+DEEDS = ("note", "reckon", "roster", "look", "measure", "score", "correct", "withdraw", "rename", "move", "stand", "go",
+         "keep", "leave", "marry", "sell", "promote", "next_day", "list_again", "choose", "see", "sample",
          "find", "feel", "bleed", "photograph",
          "feed", "store", "eat", "treat", "travel", "order", "did", "clock", "clock_there",
          "give", "wear", "engage", "call_it", "say")  # fmt: skip

@@ -115,6 +115,13 @@ def races_to_come(horses: list[Horse]) -> list[str]:
     return [
         "/programme/?week=2026-05-19",
         *(f"/programme/race/{code}/" for code in programme(worlds.yard().library, moments.now()).races),
+        *(
+            f"/programme/race/{code}/horse/{horse.pk}/{page}"
+            for code in programme(worlds.yard().library, moments.now()).races
+            for horse in horses[:2]
+            for page in ("", "chance/")
+        ),
+        "/draw/",
         *(f"/horse/{horse.pk}/races/" for horse in horses[:2]),
         "/deadlines/",
         "/race-day/?day=2026-05-19",

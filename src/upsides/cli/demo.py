@@ -9,6 +9,8 @@ from upsides.cli.options import answer, json_option, library_option
 from upsides.cli.progress import shown
 
 SOURCE = "invented"
+SOONEST = 3
+"""Races of each horse that it is not meant for yet, of which its chances are worked out; every night there are more."""
 HALF_YEAR, HALF_YEARS = timedelta(days=182), 2
 
 
@@ -39,6 +41,7 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
             before = beside.submit(fitted_before, [str(opened.folder), *map(str, half_year_days(invented.today))])
             line(0.3, "opening the books")
             open_books(library)
+            from upsides.books.jobs.chances import work_out
             from upsides.books.jobs.condition import answer_all
             from upsides.books.services.invented import load_invented
             from upsides.books.services.invented_calls import load_calls
@@ -56,7 +59,9 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
         line(0.92, "entering what was called")
         load_calls(library, books, invented.today)
         line(0.95, "working out condition")
-        answer_all(library, invented.today, {}, lambda share, doing: line(0.95 + 0.05 * share, doing))
+        answer_all(library, invented.today, {}, lambda share, doing: line(0.95 + 0.02 * share, doing))
+        line(0.97, "chances in races to come")
+        work_out(library, invented.today, lambda share, doing: line(0.97 + 0.03 * share, doing), SOONEST)
         line(1.0, "ready")
     value = {
         "library": str(library),

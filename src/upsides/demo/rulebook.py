@@ -31,6 +31,7 @@ _OTHERS = (
     ("band entry", "handicaps", "above = 0; below = false"),
     ("elimination", "handicaps", 'races = ["handicap"]; by = "weight"; ties = "ballot"'),
     ("elimination", "other races", 'races = ["any"]; by = "ballot"; ties = "ballot"'),
+    ("prize shares", "owners' part", 'value = 78.0; unit = "% of prize money"'),
     ("runs for a mark", "three runs", "runs = 3; won_first = 2; won_second = 2"),
     (
         "stand-down",

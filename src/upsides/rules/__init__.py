@@ -41,6 +41,7 @@ from upsides.rules.looking_first import LookingFirst, looking_first
 from upsides.rules.lookup import NONE, OWN_RULES, Overrides, override, own_rules, read_overrides
 from upsides.rules.margins import margin_lengths, margin_seconds
 from upsides.rules.medicines import RegisterRequirement, kept_until, register_lacks, register_requires
+from upsides.rules.prize_shares import owners_part
 from upsides.rules.published_times import CAUTION, PublishedKind, PublishedTime, published_times
 from upsides.rules.rule import Allowance, Rule, Ruled
 from upsides.rules.shifts import OverLimit, Shift
@@ -134,6 +135,7 @@ __all__ = [
     "official_age",
     "override",
     "own_rules",
+    "owners_part",
     "pattern_average",
     "place_named",
     "pounds_per_length",

@@ -117,6 +117,7 @@ VALUES: Final[Mapping[str, Callable[[Entry], str]]] = {
     "rating bands": _bands,
     "rise after a placing": _limits,
     "pattern average": _figure,
+    "prize shares": _figure,
     "stall numbering": _stalls,
     "age curve": _curve,
     "trip": _spread,

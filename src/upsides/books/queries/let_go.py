@@ -7,6 +7,7 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
+from upsides.books.chances import RaceChance
 from upsides.books.models import Engagement, Horse, LetGo
 from upsides.books.queries import moments
 from upsides.books.queries.entrants import terms_of
@@ -24,7 +25,7 @@ class Passed:
     Args:
         case: what the rules said of it then.
         meant_elsewhere: the race within a week of it that the horse was in or meant for, in words; empty for none.
-        chance: what was thought of its chance then, as `race_chances` keeps it; None where that was not known.
+        chance: what was thought of its chance then; None where that was not known.
     """
 
     case: Case
@@ -81,12 +82,17 @@ def passed_in(folder: Path, moment: Moment, races: Mapping[str, Race]) -> list[P
     found = []
     for code, answers in cases(folder, moment, races, ours).items():
         passed = [case for case in answers if case.says is Says.YES and (case.horse.pk, code) not in said]
-        chances = chances_in(folder, moment, races[code], passed)[0] if passed else {}
-        found += [
-            Passed(case, _elsewhere(case, rows), chances[case.horse.pk].kept() if case.horse.pk in chances else None)
-            for case in passed
-        ]
+        chances = chances_in(folder, moment, races[code], passed) if passed else {}
+        found += [Passed(case, _elsewhere(case, rows), _thought(chances.get(case.horse.pk))) for case in passed]
     return found
+
+
+def _thought(one: RaceChance | None) -> dict[str, float] | None:
+    """Return what is kept of a chance where it has to stand as it stood."""
+    if one is None:
+        return None
+    win, low, high = (round(value, 4) for value in one.win)
+    return {"win": win, "low": low, "high": high, "place": round(one.place[0], 4), "field": one.size[0]}
 
 
 def _elsewhere(case: Case, rows: Iterable[Engagement]) -> str:

@@ -15,6 +15,7 @@ from upsides.books.queries.entrants import terms_of
 from upsides.books.queries.programme import code_of, programme
 from upsides.books.services.deciding import fill
 from upsides.books.services.diary import next_stamp
+from upsides.books.services.jobs import ask
 from upsides.books.services.meanwhile import save
 from upsides.placing import Change, Heard, clashes, races_of, settled
 from upsides.placing.programme import Refused
@@ -68,6 +69,7 @@ def take_programme(folder: Path, file: Path, shape: str | Path, by: Person) -> T
         with transaction.atomic():
             followed = _follow(folder, fresh, by)
             keep_programme(folder, listed.races, clock.today())
+            ask("chances", afresh=True)
     return Taken(listed, heard, refused, clashing, followed, bool(fresh))
 
 

@@ -10,6 +10,8 @@ _PAGES = (
     ("programme/race/<slug:code>/", views.programme_race, "programme_race", EVERY_HORSE),
     ("programme/race/<slug:code>/horse/<int:number>/", views.race_horse, "race_horse", SIGNED_IN),
     ("programme/race/<slug:code>/horse/<int:number>/say/", views.say, "race_say", OFFICE),
+    ("programme/race/<slug:code>/horse/<int:number>/chance/", views.race_chance, "race_chance", SIGNED_IN),
+    ("draw/", views.draw, "draw", INSIDE),
     ("horse/<int:number>/races/", views.horse_races, "horse_races", SIGNED_IN),
     ("horse/<int:number>/races/<slug:code>/win/", views.win_costs, "win_costs", SIGNED_IN),
     ("deadlines/", views.deadlines, "deadlines", INSIDE),
