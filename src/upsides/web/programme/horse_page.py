@@ -26,6 +26,8 @@ from upsides.web.programme.words import at_course, day, kind, money, sums, title
 from upsides.web.shell.templatetags.words import metres
 
 MOST_REASONS: Final = 6
+AT_ONCE: Final = 8
+"""Races that are listed before the later ones are folded."""
 FURLONG_M: Final = 201.168
 
 
@@ -53,7 +55,7 @@ def horse_page(folder: Path, who: Visitor, moment: Moment, number: int, path: st
         "sentence": about_horses_races(horse.name, still, AHEAD.days),
         "mark": mark_words(mark_of(first, entrant, terms)) if first else "",
         "engaged": [(one, titled(one.race), day(one.race.day), one.engagement.get_state_display()) for one in said],
-        "may": [row for row in rows if row["case"]["may"] and _near(row["case"]["race"], span)],
+        **_near_rows([row for row in rows if row["case"]["may"] and _near(row["case"]["race"], span)]),
         "far": [row for row in rows if row["case"]["may"] and not _near(row["case"]["race"], span)],
         "span": tuple(metres(round(end, -2)) for end in span) if span else None,
         "unknown": [row for row in rows if not row["case"]["may"]],
@@ -62,6 +64,11 @@ def horse_page(folder: Path, who: Visitor, moment: Moment, number: int, path: st
         "heard": found.heard,
         "worked_at": worked_at(max(chances.values(), key=lambda one: one.at)) if chances else "",
     }
+
+
+def _near_rows(rows: list[dict[str, Any]]) -> dict[str, Any]:
+    """Return the races over its own trip: some at once, the others folded."""
+    return {"may": rows[:AT_ONCE], "later": rows[AT_ONCE:]}
 
 
 def _chances(who: Visitor, moment: Moment, number: int, codes: list[str], path: str) -> dict[str, Worked]:

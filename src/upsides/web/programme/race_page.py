@@ -2,7 +2,7 @@
 
 from itertools import pairwise
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
@@ -26,6 +26,9 @@ from upsides.web.programme.chance_words import chance, worked_at
 from upsides.web.programme.draw_page import USUAL
 from upsides.web.programme.sentences import about_race
 from upsides.web.programme.words import STAGES, at_course, kind, long_day, money, off, sums, titled, trip
+
+AT_ONCE: Final = 8
+"""Horses of ours that are listed before the others are folded."""
 
 
 def race_page(folder: Path, who: Visitor, moment: Moment, code: str, path: str) -> dict[str, Any] | None:
@@ -52,7 +55,7 @@ def race_page(folder: Path, who: Visitor, moment: Moment, code: str, path: str) 
         "engaged": [
             (one, one.engagement.get_state_display(), sums(one.spent), chances.get(one.horse.pk)) for one in said
         ],
-        "open": [case_shown(one) for one in _first(found) if one.open],
+        **_may(found),
         "chances": at,
         "shut": [case_shown(one) for one in found if not one.open],
     }
@@ -68,6 +71,12 @@ def _chances(who: Visitor, moment: Moment, code: str, found: list[Case], path: s
         return {}, ""
     saw(who, Inside.CHANCES, path)
     return {number: chance(one.win) for number, one in told.items()}, worked_at(worked)
+
+
+def _may(found: list[Case]) -> dict[str, Any]:
+    """Return those that may run and those of whom it is not known: some at once, the others folded."""
+    rows = [case_shown(one) for one in _first(found) if one.open]
+    return {"open": rows, "open_first": rows[:AT_ONCE], "open_more": rows[AT_ONCE:]}
 
 
 def _first(found: list[Case]) -> list[Case]:
