@@ -45,6 +45,7 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
             from upsides.books.jobs.condition import answer_all
             from upsides.books.services.invented import load_invented
             from upsides.books.services.invented_calls import load_calls
+            from upsides.books.services.invented_races import load_let_go
             from upsides.books.services.invented_recordings import load_recordings
 
             line(0.35, "entering the yard, while its horses are rated")
@@ -61,7 +62,9 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
         line(0.95, "working out condition")
         answer_all(library, invented.today, {}, lambda share, doing: line(0.95 + 0.02 * share, doing))
         line(0.97, "chances in races to come")
-        work_out(library, invented.today, lambda share, doing: line(0.97 + 0.03 * share, doing), SOONEST)
+        work_out(library, invented.today, lambda share, doing: line(0.97 + 0.02 * share, doing), SOONEST)
+        line(0.99, "races let go")
+        load_let_go(library, seed)
         line(1.0, "ready")
     value = {
         "library": str(library),

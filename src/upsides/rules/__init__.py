@@ -8,6 +8,7 @@ from upsides.rules.counting import Counting, add_months
 from upsides.rules.declared_facts import By, ToDeclare, to_declare
 from upsides.rules.dose_windows import DoseWindow, dose_windows
 from upsides.rules.doses import Dose, DoseFault, DoseFaultKind, ReadDose
+from upsides.rules.driving import Driving, driving
 from upsides.rules.entering import (
     BandEntry,
     Elimination,
@@ -78,6 +79,7 @@ __all__ = [
     "DoseFault",
     "DoseFaultKind",
     "DoseWindow",
+    "Driving",
     "Elimination",
     "GoingReport",
     "HandicapWeight",
@@ -117,6 +119,7 @@ __all__ = [
     "claim_added_back",
     "diseases_asked",
     "dose_windows",
+    "driving",
     "elimination",
     "first_day_for",
     "foaling_season",

@@ -79,12 +79,17 @@ def passed_in(folder: Path, moment: Moment, races: Mapping[str, Race]) -> list[P
     ours = string_of(moment)
     rows = list(moments.rows(Engagement, moment).exclude(state=Engagement.State.WITHDRAWN))
     said = {(row.horse_id, row.race_code) for row in rows if row.state != Engagement.State.MEANT}
-    found = []
-    for code, answers in cases(folder, moment, races, ours).items():
-        passed = [case for case in answers if case.says is Says.YES and (case.horse.pk, code) not in said]
-        chances = chances_in(folder, moment, races[code], passed) if passed else {}
-        found += [Passed(case, _elsewhere(case, rows), _thought(chances.get(case.horse.pk))) for case in passed]
-    return found
+    passed = {
+        code: [case for case in answers if case.says is Says.YES and (case.horse.pk, code) not in said]
+        for code, answers in cases(folder, moment, races, ours).items()
+    }
+    there = {code: listed for code, listed in passed.items() if listed}
+    chances = chances_in(folder, moment, there) if there else {}
+    return [
+        Passed(case, _elsewhere(case, rows), _thought(chances.get((code, case.horse.pk))))
+        for code, listed in there.items()
+        for case in listed
+    ]
 
 
 def _thought(one: RaceChance | None) -> dict[str, float] | None:

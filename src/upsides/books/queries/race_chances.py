@@ -1,6 +1,7 @@
 """Working out what chance horses of ours have in races to come. A worker does it; pages read what it kept."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from hashlib import sha256
 from pathlib import Path
@@ -141,11 +142,23 @@ def _chance(told: "Chances", asked: Asked, race: Race, part: float) -> RaceChanc
     )
 
 
-def chances_in(folder: Path, moment: Moment, race: Race, listed: Iterable[Case]) -> dict[int, RaceChance]:
-    """Return the chances of horses in a race, by number of the horse; nothing where none can be told."""
-    terms, known = terms_of(folder), list(listed)
-    wanted = Wanted("", race, tuple(asked_of(case, None, terms, moment) for case in known))
+def chances_in(folder: Path, moment: Moment, passed: Mapping[str, Sequence[Case]]) -> dict[tuple[str, int], RaceChance]:
+    """Return the chances of horses in some races, by code and number of the horse; those that can be told.
+
+    Args:
+        folder: of the library.
+        moment: when to look from.
+        passed: the cases by code of the race.
+    """
+    terms = terms_of(folder)
+    horses = {case.horse.pk: case.horse for listed in passed.values() for case in listed}
+    found: dict[tuple[str, int], RaceChance] = {}
     try:
-        return Working(folder, moment, [case.horse for case in known]).chances(wanted)
+        working = Working(folder, moment, list(horses.values()))
     except UpsidesError:
         return {}
+    for code, listed in passed.items():
+        wanted = Wanted(code, listed[0].race, tuple(asked_of(case, None, terms, moment) for case in listed))
+        with suppress(UpsidesError):
+            found |= {(code, number): one for number, one in working.chances(wanted).items()}
+    return found

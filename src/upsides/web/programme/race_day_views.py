@@ -1,5 +1,7 @@
 """A day of racing, on the page and on paper."""
 
+from typing import Final
+
 from django.conf import settings
 from django.contrib import messages
 from django.http import HttpResponse
@@ -17,6 +19,9 @@ from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
 from upsides.web.shell.printing import answered, masthead, size_of
 from upsides.web.string.following import back_there
+
+TO_KNOW: Final = ("over", "hindrances", "against", "notes", "declare")
+"""What the sheet says under that heading, in its order."""
 
 
 def race_day(request: VisitedRequest) -> HttpResponse:
@@ -75,7 +80,7 @@ def _runner(one: dict[str, object]) -> paper.RaceDayRunner:
         race=_lines(one["race"], one["about"], one["going"]),
         riding=_lines(one["jockey"], weights, claimed, stall, getattr(row, "gear", ""), getattr(row, "colours", "")),
         travel=_lines(leaves, back, one["driver"], one["leads_up"], passport),
-        to_know=_lines(*_list(one["hindrances"]), *_list(one["against"]), *_list(one["notes"]), *_list(one["declare"])),
+        to_know=_lines(*(each for name in TO_KNOW for each in _list(one[name]))),
     )
 
 
