@@ -28,6 +28,7 @@ OPINION = {
     "gene_tests": OFFICE | {Role.VET},
     "race": frozenset(Role),
     "programme": STAFF,
+    "programme_new": OFFICE,
     "programme_race": STAFF,
     "horse_races": frozenset(Role),
     "draw": OFFICE | {Role.HEAD_PERSON},

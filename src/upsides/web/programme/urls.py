@@ -2,11 +2,15 @@
 
 from django.urls import path
 
-from upsides.web.programme import calendar_views, let_go_views, race_day_views, views
+from upsides.web.programme import calendar_views, let_go_views, race_day_views, taking_views, views
 from upsides.web.shell.access import ANYONE, EVERY_HORSE, INSIDE, OFFICE, SIGNED_IN
 
 _PAGES = (
     ("programme/", views.programme, "programme", EVERY_HORSE),
+    ("programme/new/", taking_views.new, "programme_new", OFFICE),
+    ("programme/new/<slug:sha>/", taking_views.read, "programme_read", OFFICE),
+    ("programme/new/<slug:sha>/take/", taking_views.take, "programme_take", OFFICE),
+    ("programme/taken/<int:number>/back/", taking_views.back, "programme_back", OFFICE),
     ("programme/race/<slug:code>/", views.programme_race, "programme_race", EVERY_HORSE),
     ("programme/race/<slug:code>/horse/<int:number>/", views.race_horse, "race_horse", SIGNED_IN),
     ("programme/race/<slug:code>/horse/<int:number>/say/", views.say, "race_say", OFFICE),

@@ -36,7 +36,8 @@ def programme(request: VisitedRequest) -> HttpResponse:
     """Show the races of a week."""
     folder = settings.UPSIDES_LIBRARY
     page = week_page(folder, request.visitor, moment_of(request), request.GET, request.path)
-    return render(request, "programme/week.html", page | ways_back(request) | {"library": folder})
+    page |= ways_back(request) | {"library": folder, "may_take": may_open("programme_new", request.visitor.roles)}
+    return render(request, "programme/week.html", page)
 
 
 def programme_race(request: VisitedRequest, code: str) -> HttpResponse:
