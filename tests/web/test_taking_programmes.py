@@ -44,7 +44,8 @@ def page(browser: Client, address: str) -> str:
 
 def test_a_programme_is_shown_before_it_is_taken(office: Client, loaded: worlds.Yard) -> None:
     """The headings say which column is what; nothing is written until the button is pressed, then the races stand."""
-    address = drop(office, usual_rows(clock.today()))
+    rows = [row | {"Cur": "GBP"} for row in usual_rows(clock.today())]
+    address = drop(office, rows)
     text = page(office, address)
     assert "It names 3 races; 3 say something new." in text
     assert "Sedge Handicap" in text
@@ -57,7 +58,7 @@ def test_a_programme_is_shown_before_it_is_taken(office: Client, loaded: worlds.
     assert sedge.distance_m == pytest.approx(1609.344)
     assert sedge.prize is not None
     assert sedge.prize.by_place == (6000.0, 3000.0)
-    assert "It names 3 races; 0 say something new." in page(office, drop(office, usual_rows(clock.today())))
+    assert "It names 3 races; 0 say something new." in page(office, drop(office, rows))
 
 
 def test_what_cannot_be_read_is_told_by_its_line(office: Client) -> None:

@@ -68,7 +68,7 @@ def wanted_races(folder: Path, moment: Moment, most: int = MOST_AHEAD) -> list[W
     terms = terms_of(folder)
     meant = {(one.engagement.race_code, one.horse.pk): one for one in said}
     found = cases(folder, moment, ahead, ours.values())
-    soon = _soonest(found, set(meant), _spans(folder, moment, list(ours.values())), terms, moment, most)
+    soon = _soonest(found, set(meant), own_trips(folder, moment, list(ours.values())), terms, moment, most)
     wanted = []
     for code, race in sorted(ahead.items(), key=lambda one: (one[1].day, one[0])):
         asked = tuple(
@@ -107,7 +107,7 @@ def _behind(stage: Stage, reached: Stage) -> bool:
     return _ORDER.index(stage) <= _ORDER.index(reached)
 
 
-def _spans(folder: Path, moment: Moment, horses: list[Horse]) -> dict[int, tuple[float, float]]:
+def own_trips(folder: Path, moment: Moment, horses: list[Horse]) -> dict[int, tuple[float, float]]:
     """Return between which distances each horse's trip lies nine times in ten, metres, where that is known."""
     found = trips.trips(folder, moment, horses)[0]
     return {number: (one.lowest * FURLONG_M, one.highest * FURLONG_M) for number, one in found.items()}
@@ -126,12 +126,16 @@ def _soonest(
         if not cases_ or not ways_in(cases_[0].race, at, terms):
             continue
         for one in cases_:
-            low, high = spans.get(one.horse.pk, (0.0, float("inf")))
-            near = one.race.distance_m is not None and low <= one.race.distance_m <= high
-            if near and counts.get(one.horse.pk, 0) < most:
+            if is_own(one, spans) and counts.get(one.horse.pk, 0) < most:
                 counts[one.horse.pk] = counts.get(one.horse.pk, 0) + 1
                 soon.add((code, one.horse.pk))
     return soon
+
+
+def is_own(case: Case, trips_: Mapping[int, tuple[float, float]]) -> bool:
+    """Return whether a race is run over a trip that may be the horse's; so long as nothing is known every one is."""
+    low, high = trips_.get(case.horse.pk, (0.0, float("inf")))
+    return case.race.distance_m is not None and low <= case.race.distance_m <= high
 
 
 def pounds_of(carried: Carried | None) -> float | None:

@@ -10,6 +10,7 @@ from typing import Any
 from upsides.books.chances import RaceChance
 from upsides.books.models import Engagement, Horse, LetGo
 from upsides.books.queries import moments
+from upsides.books.queries.chances_wanted import is_own, own_trips
 from upsides.books.queries.entrants import terms_of
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.placing import Case, cases, dues_of, string_of
@@ -75,12 +76,20 @@ def closed_between(folder: Path, moment: Moment, first: datetime, last: datetime
 
 
 def passed_in(folder: Path, moment: Moment, races: Mapping[str, Race]) -> list[Passed]:
-    """Return the horses of ours that might have run in some races and were not entered, race by race."""
+    """Return the horses of ours that might have run in some races and were not entered, race by race.
+
+    A race over a trip that is hardly a horse's own was not passed by it.
+    """
     ours = string_of(moment)
     rows = list(moments.rows(Engagement, moment).exclude(state=Engagement.State.WITHDRAWN))
     said = {(row.horse_id, row.race_code) for row in rows if row.state != Engagement.State.MEANT}
+    own = own_trips(folder, moment, ours)
     passed = {
-        code: [case for case in answers if case.says is Says.YES and (case.horse.pk, code) not in said]
+        code: [
+            case
+            for case in answers
+            if case.says is Says.YES and (case.horse.pk, code) not in said and is_own(case, own)
+        ]
         for code, answers in cases(folder, moment, races, ours).items()
     }
     there = {code: listed for code, listed in passed.items() if listed}

@@ -59,5 +59,6 @@ def _metres(library: Path, moment: Moment, keys: dict[int, str]) -> dict[tuple[i
         pass
     rows = moments.rows(Engagement, moment).filter(horse__in=list(keys), day__lte=moment.day, distance_m__isnull=False)
     rows = rows.exclude(state=Engagement.State.WITHDRAWN)
-    return {(number, day): float(metres) for number, day, metres in
-            rows.values_list("horse_id", "day", "distance_m")} | found  # fmt: skip
+    meant = {(number, day): float(metres) for number, day, metres in
+             rows.values_list("horse_id", "day", "distance_m") if metres is not None}  # fmt: skip
+    return meant | found
