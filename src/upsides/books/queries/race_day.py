@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 from zoneinfo import ZoneInfo
 
 from upsides.books import clock
@@ -15,10 +15,12 @@ from upsides.books.queries.engaged import Engaged, engaged
 from upsides.books.queries.entrants import entrants, terms_of
 from upsides.books.queries.jockeys import Hindrance, hindrances
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.pace import Early, early_places
 from upsides.books.queries.placing import Case, case_of
 from upsides.books.queries.working_limits import Ground, ground, with_journeys
 from upsides.errors import NoRuleError
 from upsides.placing import Finding, Says, Terms
+from upsides.results.race_cards import CardRunner, read_card
 from upsides.rules import Driving, OverLimit, Shift, driving
 
 
@@ -58,6 +60,8 @@ class Runner:
         against: findings that say no, or of which it is not known what they say.
         notes: what is to be told or known besides.
         road: what stands against the driver's day.
+        card: the runners of its race, as they are written down.
+        early: where the runners were early in past races.
     """
 
     one: Engaged
@@ -75,6 +79,8 @@ class Runner:
     against: tuple[Finding, ...]
     notes: tuple[Finding, ...]
     road: "Road" = field(default_factory=lambda: NOTHING)
+    card: tuple[CardRunner, ...] = ()
+    early: tuple[Early, ...] = ()
 
     @property
     def away(self) -> timedelta | None:
@@ -98,8 +104,18 @@ def race_day(folder: Path, moment: Moment, day: date) -> list[Runner]:
              for one in found}  # fmt: skip
     runners = [_runner(folder, moment, one, cases[one.horse.pk], people) for one in found]
     roads = _roads(moment, runners, terms)
-    runners = [replace(one, road=road) for one, road in zip(runners, roads, strict=True)]
+    runners = [
+        replace(one, road=road, **_pace(folder, moment, one, runners)) for one, road in zip(runners, roads, strict=True)
+    ]
     return sorted(runners, key=lambda one: (one.off is None, one.one.race.off, one.one.horse.name))
+
+
+def _pace(folder: Path, moment: Moment, one: Runner, runners: Sequence[Runner]) -> dict[str, Any]:
+    """Return the card of a runner's race, and where its runners were early."""
+    code = one.one.engagement.race_code
+    ours = {each.one.horse.name: each.one.horse.horse_key for each in runners if each.one.engagement.race_code == code}
+    card = read_card(folder, code, moment.at) if code else ()
+    return {"card": card, "early": tuple(early_places(folder, moment, card, ours))}
 
 
 def _roads(moment: Moment, runners: Sequence[Runner], terms: Terms) -> list[Road]:

@@ -73,7 +73,7 @@ def _about(found: list[Told], monday: date) -> str:
 
 
 def _by_race(found: list[Told], *, chances: bool) -> list[tuple[dict[str, Any], tuple[list[dict[str, Any]], ...]]]:
-    """Return the races, each with its horses, the best chances first where they are open: some at once, the others folded."""
+    """Return the races, each with its horses, best chances first where they are open: some, then the rest."""
     parts: dict[str, list[Told]] = defaultdict(list)
     for one in found:
         parts[one.row.race_code].append(one)

@@ -15,8 +15,10 @@ from upsides.books.queries.race_day import Runner, next_race_day, race_day
 from upsides.books.queries.visitors import Visitor, opened
 from upsides.books.services.meanwhile import last_change
 from upsides.books.services.sights import saw
+from upsides.rules.rule import Rule
 from upsides.web.programme.cases_words import reasons
 from upsides.web.programme.entry_page import against
+from upsides.web.programme.pace_words import pace_words
 from upsides.web.programme.words import kind, long_day, titled, trip, weight
 from upsides.web.shell.moments import asked_day
 from upsides.web.staff.sentences import over_in_words, source_in_words
@@ -85,6 +87,8 @@ def shown(one: Runner) -> dict[str, Any]:
         "back_at": f"{one.back:%Y-%m-%dT%H:%M}" if one.back else "",
         "away": _hours(one.away),
         "road": road_words(one),
+        "pace": pace_words(one.early, card=bool(one.card)),
+        "card": "\n".join(f"{each.name} {each.stall}" if each.stall else each.name for each in one.card),
         "over": [f"{one.driver}: {over_in_words(over)}" for over in one.road.over] if one.driver else [],
         "passport": horse.passport,
         "against": [words for words, _by in reasons(one.against)],
@@ -116,7 +120,11 @@ def _wheel(one: Runner, told: dict[str, str]) -> list[tuple[str, str]]:
              "after": f"{wheel.after_hours:g}"}  # fmt: skip
     text = _("%(driver)s is away for %(away)s; how much of it at the wheel is not known here. At most %(hours)s hours "
              "a day are, with a break of %(minutes)s minutes after %(after)s.") % told  # fmt: skip
-    return [(text, "; ".join(f"{rule.name}. {rule.source}. {rule.note}".strip() for rule in wheel.rules))]
+    return [(text, " ".join(_by(rule) for rule in wheel.rules))]
+
+
+def _by(rule: Rule) -> str:
+    return f"{rule.name}. {rule.source.removesuffix('.')}. {rule.note}".strip()
 
 
 def _hours(span: timedelta | None) -> str:

@@ -105,19 +105,17 @@ def shown(looked: Taken) -> dict[str, Any]:
 
 def about_taking(looked: Taken, fresh: int) -> str:
     """Return how many races it names, and how many of them say something new."""
-    told = {"races": len(looked.heard), "fresh": fresh, "lines": looked.listed.refused.filter(_whole_rows()).height}
+    told = {
+        "races": len(looked.heard),
+        "fresh": fresh,
+        "lines": len({row["line"] for row in looked.listed.refused.to_dicts() if row["fate"] == "row"}),
+    }
     text = ngettext("It names one race", "It names %(races)s races", len(looked.heard)) % told
     text += "; " + ngettext("one says something new.", "%(fresh)s say something new.", fresh) % told
     if not told["lines"]:
         return text
     more = ngettext("One line cannot be read.", "%(lines)s lines cannot be read.", int(told["lines"]))
     return f"{text} {more % told}"
-
-
-def _whole_rows() -> Any:
-    import polars as pl
-
-    return pl.col("fate") == "row"
 
 
 def last_taken() -> dict[str, Any]:

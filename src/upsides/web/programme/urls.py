@@ -24,6 +24,7 @@ _PAGES = (
     ("calendar/<str:token>.ics", calendar_views.feed, "calendar_feed", ANYONE),
     ("race-day/", race_day_views.race_day, "race_day", INSIDE),
     ("race-day/runner/<int:number>/", race_day_views.card, "race_day_card", OFFICE),
+    ("race-day/race/<slug:code>/runners/", race_day_views.runners, "race_day_runners", OFFICE),
     ("race-day/sheet.pdf", race_day_views.sheet, "race_day_sheet", INSIDE),
     ("races-let-go/", let_go_views.let_go, "let_go", INSIDE),
     ("races-let-go/<int:number>/", let_go_views.say_why, "let_go_why", OFFICE),
