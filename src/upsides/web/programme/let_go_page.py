@@ -77,7 +77,7 @@ def _by_race(found: list[Told], *, chances: bool) -> list[tuple[dict[str, Any], 
     parts: dict[str, list[Told]] = defaultdict(list)
     for one in found:
         parts[one.row.race_code].append(one)
-    told = []
+    told: list[tuple[dict[str, Any], tuple[list[dict[str, Any]], ...]]] = []
     for rows in parts.values():
         lines = [_row(one, chances=chances) for one in (sorted(rows, key=_chance, reverse=True) if chances else rows)]
         told.append((_race(rows[0]), (lines[:AT_ONCE], lines[AT_ONCE:])))
