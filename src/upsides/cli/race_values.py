@@ -131,11 +131,15 @@ def chance_text(found: "Worked | None", horse: int) -> str:
     one = found.horses.get(horse) if found else None
     if one is None:
         return ""
-    win, low, high = (100 * value for value in one.win)
+    win, place = (_percent(chance) for chance in (one.win, one.place))
     rank, best, worst = (round(value) for value in one.rank)
-    text = f"chance to win {win:.0f} % ({low:.0f} to {high:.0f})"
-    text += f", rank {rank} of {one.size[0]:.0f} runners ({best} to {worst})"
+    text = f"chance to win {win}, of the first three {place}, rank {rank} of {one.size[0]:.0f} ({best} to {worst})"
     return text if one.net is None else f"{text}, to expect {one.net:,.0f} {one.currency} after shares and fees"
+
+
+def _percent(chance: tuple[float, float, float]) -> str:
+    middle, low, high = (f"{100 * value:.0f}" for value in chance)
+    return f"{middle} % ({low} to {high})"
 
 
 def worked_line(found: Iterable["Worked"]) -> list[str]:
