@@ -110,8 +110,8 @@ def _programme(loaded: worlds.Yard, horse: Horse, trainer: Person) -> dict[str, 
     )  # fmt: skip
     row = engage_for(horse, code, loaded.library, trainer)
     own = CalendarAddress.objects.create(person=trainer, token_hash="0" * 64, made_at=timezone.now())
-    numbers = {"calendar_end": own.pk, "race_day_card": row.pk, "let_go_why": passed.pk}
-    return {"number": horse.pk, "code": code, "token": "nobodys"} | numbers
+    numbers = {"calendar_end": own.pk, "race_day_card": row.pk, "let_go_why": passed.pk, "programme_back": 999}
+    return {"number": horse.pk, "code": code, "token": "nobodys", "sha": "0" * 64} | numbers
 
 
 def _recordings(horse: Horse) -> dict[str, object]:

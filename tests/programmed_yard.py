@@ -1,6 +1,7 @@
 """A small programme of races to come for the yard of the tests, and horses engaged for its races."""
 
 import shutil
+from collections.abc import Mapping
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -8,9 +9,12 @@ from uuid import uuid4
 from zoneinfo import ZoneInfo
 
 from upsides.books import clock
-from upsides.books.models import Engagement, Horse, OfficialMark, Person
+from upsides.books.chances import RaceChance
+from upsides.books.models import Answer, Engagement, Horse, OfficialMark, Person
 from upsides.books.queries import moments
+from upsides.books.queries.chance_answers import answer_name
 from upsides.books.queries.programme import programme
+from upsides.books.services.answers import store
 from upsides.books.services.deciding import Said, decide
 from upsides.books.services.programmes import Taken, take_programme
 from upsides.placing import Race
@@ -136,3 +140,21 @@ def engage_for(horse: Horse, code: str, folder: Path, by: Person, step: str = "m
 def at(day: date, hour: int, minute: int = 0) -> datetime:
     """Return a moment by British clocks."""
     return datetime.combine(day, time(hour, minute), LONDON)
+
+
+def a_chance(**changes: object) -> RaceChance:
+    """Return a chance as a worker might have worked it out."""
+    told: dict[str, object] = {
+        "win": (0.12, 0.07, 0.19), "place": (0.35, 0.25, 0.47), "first_four": (0.46, 0.34, 0.6),
+        "rank": (3.0, 1.0, 6.0), "size": (11.0, 8.0, 13.0), "level": (71.0, 66.0, 75.0), "shown": (74.0, 68.0, 79.0),
+        "career": 0.5, "weighed": 1.2, "spread": 1.7, "stall": None, "weight": 131.0, "races": 24, "prize": 1200.0,
+        "share": 0.8, "fees": 80.0, "currency": "GBP", "notes": (),
+    }  # fmt: skip
+    return RaceChance(**(told | changes))  # type: ignore[arg-type]  # fields of RaceChance
+
+
+def keep_chances(code: str, found: Mapping[int, RaceChance], why: str = "", **made_from: object) -> Answer:
+    """Keep chances in a race as the worker does."""
+    values = {"why": why, "horses": {str(number): one.kept() for number, one in found.items()}}
+    fit = str(clock.today())
+    return store(answer_name(code), clock.today(), values, {"fit": fit} | made_from)

@@ -10,6 +10,7 @@ from uuid import uuid4
 
 from django.conf import settings
 
+from programmed_yard import a_chance, keep_chances
 from sale_lists import ONE, THREE, TWO, read
 from upsides.books.hours import read_hours
 from upsides.books.models import (
@@ -54,6 +55,7 @@ from upsides.books.services.staff import off_sick, set_hours
 from upsides.books.services.trackers import change_tracker
 from upsides.condition.calls import About
 from upsides.errors import CallGoneError, CallRefusedError, DecisionRefusedError, HorseHereUnknownError
+from upsides.results.race_cards import CardRunner, keep_card
 
 BEGIN = datetime(2026, 5, 11, 9, tzinfo=UTC)
 HORSES, PEOPLE = 4, 4
@@ -276,6 +278,28 @@ class Life:
         known = {"state": state, "declare_by": by}
         Engagement.objects.update_or_create(horse=self.horse(pick), day=day, **race, defaults=known)
 
+    def report(self, pick: int) -> None:
+        """Say what was said after a race of today, for which a horse was declared."""
+        horse, wants = self.horse(pick), ("shorter", "right", "further")[pick % 3]
+        Engagement.objects.get_or_create(
+            horse=horse, race=f"Run {self.at:%j}", course="Larkmoor", day=self.at.date(),
+            defaults={"zone": "UTC", "distance_m": 1600, "state": Engagement.State.DECLARED},
+        )  # fmt: skip
+        values = {"what": "race", "wants": wants, "asked": ("asked", "not_asked")[pick % 2], "text": f"Ran {pick}"}
+        self.written.append(record(Draft(uuid4(), "race_report", horse.pk, values, self.at), self.trainer()))
+
+    def card(self, pick: int) -> None:
+        """Write down the runners of a race."""
+        codes = list(programme(Path(settings.UPSIDES_LIBRARY), now()).races)
+        runners = [CardRunner(f"Nobody {number}", number) for number in range(1, 2 + pick)]
+        keep_card(Path(settings.UPSIDES_LIBRARY), codes[pick % len(codes)], runners, self.at)
+
+    def reckon(self, pick: int) -> None:
+        """Work out chances, as the worker does in the night and after an entry."""
+        codes = list(programme(Path(settings.UPSIDES_LIBRARY), now()).races)
+        found = {self.horse(k).pk: a_chance(win=(0.01 * (pick + k + 1), 0.0, 0.3)) for k in range(1 + pick % HORSES)}
+        keep_chances(codes[pick % len(codes)], found, at=self.at.isoformat())
+
     def say(self, pick: int) -> None:
         races, steps = programme(settings.UPSIDES_LIBRARY, now()).races, ("mean", "enter", "declare", "withdraw")
         if not races:
@@ -305,11 +329,11 @@ class Life:
         self.at += timedelta(days=1 + pick % 6)
 
 
-DEEDS = ("note", "roster", "look", "measure", "score", "correct", "withdraw", "rename", "move", "stand", "go", "keep",
-         "leave", "marry", "sell", "promote", "next_day", "list_again", "choose", "see", "sample",
-         "find", "feel", "bleed", "photograph",
-         "feed", "store", "eat", "treat", "travel", "order", "did", "clock", "clock_there",
-         "give", "wear", "engage", "call_it", "say")  # fmt: skip
+DEEDS = ("note", "report", "card", "reckon", "roster", "look", "measure", "score", "correct", "withdraw",
+         "rename", "move", "stand", "go", "keep", "leave", "marry", "sell", "promote", "next_day",
+         "list_again", "choose", "see", "sample", "find", "feel", "bleed", "photograph", "feed", "store",
+         "eat", "treat", "travel", "order", "did", "clock", "clock_there", "give", "wear", "engage", "call_it",
+         "say")  # fmt: skip
 
 
 def record_one(at: datetime) -> Recorded:

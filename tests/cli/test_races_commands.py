@@ -59,6 +59,30 @@ def test_a_horse_and_the_string_are_told_the_same(yard: Yard) -> None:
     assert len(race["ours"]) + race["may_not"] == 90
 
 
+def test_chances_are_told_as_they_were_worked_out(yard: Yard) -> None:
+    """Of a horse in a race both commands tell the same chance, with its ranges, a rank within its field, and a net that
+    is the owners' part of the prize less the fees."""
+    placed = said(yard("placing", "--from", "2026-06-22", "--to", "2026-06-27", "--json"))
+    told = [(race["code"], one) for race in placed["races"] for one in race["ours"] if one["chance"]]
+    assert len(told) >= 10
+    for _code, one in told:
+        chance = one["chance"]
+        for name in ("rank", "runners"):
+            middle, low, high = chance[name]
+            assert low <= middle <= high
+        assert all(chance[name][1] <= chance[name][2] for name in ("win", "place", "first_four"))
+        assert 0 < chance["win"][0] <= chance["place"][0] <= chance["first_four"][0] <= 1
+        assert 1 <= chance["rank"][1] <= chance["rank"][2] <= chance["runners"][2]
+        assert chance["as_of"] == "2026-06-20"
+        if chance["net"]:
+            net = chance["share"] * chance["prize"]["amount"] - chance["fees"]
+            assert abs(chance["net"]["amount"] - net) <= 0.2
+    code, one = told[0]
+    mine = next(race for race in said(yard("races", one["horse"], "--json"))["races"] if race["code"] == code)
+    assert mine["chance"] == one["chance"]
+    assert "chance to win" in yard("races", one["horse"]).stdout
+
+
 def test_nothing_opens_to_a_horse_by_winning_a_maiden_but_penalties(yard: Yard) -> None:
     """A maiden that wins shuts the later maidens to itself; beaten, it shuts none."""
     listed = said(yard("programme", "list", "--to", "2026-09-18", "--json"))

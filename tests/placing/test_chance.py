@@ -20,14 +20,16 @@ from upsides.placing.chance import (
     Setting,
     chances,
     chances_of_all,
+    chances_of_each,
     earnings,
     expected_field,
     expected_standing,
+    own_of,
     read_kept,
     setting_of,
 )
 from upsides.placing.chance.drawn import stalls_drawn, weight_lost
-from upsides.placing.chance.finishing import chances_among
+from upsides.placing.chance.finishing import best_performances, chances_among, chances_past
 from upsides.placing.race import Prize, Race
 from upsides.ratings.draw.fitting import Block, DrawFit, Slopes
 from upsides.ratings.finishing_times import normal_places
@@ -68,6 +70,38 @@ def test_places_are_those_of_the_normal_model() -> None:
     found = chances_among(rows, np.ones(rows.shape, dtype=bool), 6.0, 5, np.random.default_rng(2))
     error = found.std(axis=0) / np.sqrt(4000)
     assert np.all(np.abs(found.mean(axis=0) - exact) < 4 * error + 1e-9)
+
+
+def test_a_field_met_once_says_the_same() -> None:
+    """Chances past the best of a field, drawn once, are those of the normal model integrated (Henery 1981) too; behind
+    a runner that does not run nobody is beaten."""
+    shown = np.array([5.0, 3.0, 0.0, -2.0, -6.0])
+    exact = np.cumsum(normal_places(shown, 6.0, 5), axis=1)[1]
+    rivals = np.repeat(np.array([[5.0, 0.0, -2.0, -6.0, -np.inf]]), 4000, axis=0)
+    best = best_performances(rivals, 6.0, 6, np.random.default_rng(4))
+    found = chances_past(np.full(4000, 3.0), best, 6.0)
+    error = found.std(axis=0) / np.sqrt(4000)
+    assert np.all(np.abs(found.mean(axis=0)[:5] - exact) < 4 * error[:5] + 1e-9)
+    assert found[:, 4:].min() == 1.0
+
+
+def test_each_is_asked_by_itself() -> None:
+    """Several horses asked at once against one field have the chances that each has alone, and in order of merit."""
+    library = kept(SEVEN | {"x": 75.0, "y": 66.0})
+    rivals = [Runner(key) for key in SEVEN]
+    ours = [Runner("x", stall=2), Runner("y")]
+    both = chances_of_each(ours, own_of(ours, library, 1), SETTING, rivals, library, seed=1)
+    assert both == [of(library, one, *rivals) for one in ours]
+    assert both[0].win.value > both[1].win.value
+
+
+def test_rank_is_the_place_by_what_each_would_show() -> None:
+    """Where levels are known to a hair the rank is that of sorting them by hand, and no luck is in it."""
+    library = kept(SEVEN, sd=1e-6)
+    for place, (key, _) in enumerate(sorted(SEVEN.items(), key=lambda one: -one[1]), start=1):
+        found = of(library, Runner(key), *(Runner(other) for other in SEVEN if other != key))
+        assert found.rank == (place, place, place)
+        assert found.field_size == (7.0, 7.0, 7.0)
 
 
 def test_a_place_is_among_those_that_run() -> None:

@@ -2,6 +2,7 @@
 
 import os
 import re
+import shutil
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, date, datetime, timedelta
@@ -41,6 +42,7 @@ from upsides.books.queries.levels import Levels
 from upsides.books.queries.programme import programme
 from upsides.books.services.feed_store import Label, write_feed
 from upsides.books.services.sales import import_sale
+from upsides.results.race_cards import FOLDER as CARDS
 from yard_life import BEGIN, DEEDS, HORSES, Life, record_one
 
 pytestmark = pytest.mark.django_db
@@ -115,6 +117,13 @@ def races_to_come(horses: list[Horse]) -> list[str]:
     return [
         "/programme/?week=2026-05-19",
         *(f"/programme/race/{code}/" for code in programme(worlds.yard().library, moments.now()).races),
+        *(
+            f"/programme/race/{code}/horse/{horse.pk}/{page}"
+            for code in programme(worlds.yard().library, moments.now()).races
+            for horse in horses[:2]
+            for page in ("", "chance/")
+        ),
+        "/draw/",
         *(f"/horse/{horse.pk}/races/" for horse in horses[:2]),
         "/deadlines/",
         "/race-day/?day=2026-05-19",
@@ -189,6 +198,7 @@ def undone() -> Iterator[None]:
     with transaction.atomic():
         yield
         transaction.set_rollback(True)
+    shutil.rmtree(worlds.yard().library / CARDS, ignore_errors=True)
 
 
 @pytest.mark.parametrize("login", ["trainer", "carer", "owner"])

@@ -1,6 +1,6 @@
 """Pages on races to come: what each says, to whom plans and chances are shown, and what is written down of it."""
 
-from datetime import timedelta
+from datetime import time, timedelta
 from uuid import uuid4
 
 import icalendar
@@ -14,7 +14,19 @@ import worlds
 from medicine_yard import boosted
 from programmed_yard import at, code_of, engage_for, forget, marked, programmed, take, usual_rows
 from upsides.books import clock
-from upsides.books.models import CalendarAddress, Decision, Engagement, Horse, Inside, LetGo, Person, Release, Sight
+from upsides.books.models import (
+    CalendarAddress,
+    Decision,
+    Engagement,
+    Horse,
+    Inside,
+    LetGo,
+    Person,
+    Release,
+    Shift,
+    Sight,
+    Yard,
+)
 from upsides.books.queries import moments
 from upsides.books.services.calendars import MOST
 from upsides.books.services.let_go import write_let_go
@@ -271,3 +283,33 @@ def test_race_day_shows_the_card_and_the_sheet_prints(
     assert browser.post(f"/race-day/runner/{row.pk}/", card | {"draw": "99"}).status_code == 400
     sheet = browser.get(f"/race-day/sheet.pdf?day={row.day}")
     assert sheet.content.startswith(b"%PDF")
+
+
+def test_a_drivers_day_is_held_against_the_rules(
+    client_as: ClientAs, code: str, horse: Horse, loaded: worlds.Yard, trainer_person: Person
+) -> None:
+    """A driver who works from six and is back at half past ten at night has 7 h 30 min of rest before six, where
+    Britain asks for 11 (Working Time Regulations 1998, regulation 10); back by five nothing is over."""
+    Yard.objects.update(jurisdiction="Britain")
+    driver = Person.objects.get(login="carer")
+    Person.objects.filter(pk=driver.pk).update(born="1990-01-01")
+    engage_for(horse, code, loaded.library, trainer_person, "enter")
+    row = engage_for(horse, code, loaded.library, trainer_person, "declare")
+    Shift.objects.create(person=driver, weekday=row.day.weekday(), starts=time(6), ends=time(10), rides=True,
+                         first_day=row.day - timedelta(days=30))  # fmt: skip
+    browser, address = client_as("trainer"), f"/race-day/?day={row.day}"
+
+    def away(leaves: str, back: str) -> str:
+        seen = page(browser, address).split('name="seen" value="')[1].split('"')[0]
+        card = {"seen": seen, "driver": str(driver.pk), "leaves_at": f"{row.day}T{leaves}",
+                "back_at": f"{row.day}T{back}"}  # fmt: skip
+        assert browser.post(f"/race-day/runner/{row.pk}/", card).status_code == 302
+        return page(browser, address).replace("\u00a0", " ")
+
+    late = away("09:00", "22:30")
+    assert f"{driver.name}: " in late
+    assert "7½ hours of rest between two days; at least 11 are asked for" in late
+    assert "From memory: Regulation (EC) No 561/2006" in late
+    early = away("09:00", "17:00")
+    assert f"{driver.name}: " not in early
+    assert "is away for 8 h 00 min; how much of it at the wheel is not known here" in early

@@ -18,6 +18,8 @@
     calls        {"runs": 5210, "off": [200 quantiles of figure less expectation, lb], "spread": lb,
                  "well": {"quiet": chance, "after something": chance},
                  "came": {"12": {"came": true, false or null, "why": word, "day": day, "tool": chance}, ...}} by call
+    chances CODE what upsides.books.chances says, of one race; made_from holds all that went in, so that a race of which
+                 nothing has changed is not worked out again
 
 What is not known is null. Numbers are rounded to what they are good for.
 """

@@ -1,5 +1,6 @@
 """`upsides demo`: build the invented yard with its answers worked out."""
 
+from collections.abc import Callable
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -9,6 +10,8 @@ from upsides.cli.options import answer, json_option, library_option
 from upsides.cli.progress import shown
 
 SOURCE = "invented"
+SOONEST = 3
+"""Races of each horse that it is not meant for yet, of which its chances are worked out; every night there are more."""
 HALF_YEAR, HALF_YEARS = timedelta(days=182), 2
 
 
@@ -39,7 +42,6 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
             before = beside.submit(fitted_before, [str(opened.folder), *map(str, half_year_days(invented.today))])
             line(0.3, "opening the books")
             open_books(library)
-            from upsides.books.jobs.condition import answer_all
             from upsides.books.services.invented import load_invented
             from upsides.books.services.invented_calls import load_calls
             from upsides.books.services.invented_recordings import load_recordings
@@ -55,8 +57,7 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
             before.result()
         line(0.92, "entering what was called")
         load_calls(library, books, invented.today)
-        line(0.95, "working out condition")
-        answer_all(library, invented.today, {}, lambda share, doing: line(0.95 + 0.05 * share, doing))
+        answered(library, invented.today, seed, line)
         line(1.0, "ready")
     value = {
         "library": str(library),
@@ -74,6 +75,27 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
         f"Look at it: upsides serve --library {library}",
     ]
     answer(as_json, value, lines)
+
+
+def answered(library: Path, today: date, seed: int, line: Callable[[float, str], None]) -> None:
+    """Work out what the worker does in the night, and write down races let go.
+
+    Args:
+        library: folder of the library, whose books are open.
+        today: the yard's day.
+        seed: of the invented world.
+        line: told how far it is.
+    """
+    from upsides.books.jobs.chances import work_out
+    from upsides.books.jobs.condition import answer_all
+    from upsides.books.services.invented_races import load_let_go
+
+    line(0.95, "working out condition")
+    answer_all(library, today, {}, lambda share, doing: line(0.95 + 0.02 * share, doing))
+    line(0.97, "chances in races to come")
+    work_out(library, today, lambda share, doing: line(0.97 + 0.02 * share, doing), SOONEST)
+    line(0.99, "races let go")
+    load_let_go(library, seed)
 
 
 def half_year_days(today: date) -> list[date]:

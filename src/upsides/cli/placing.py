@@ -7,9 +7,18 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from upsides.cli.options import Day, answer, json_option, library_option
-from upsides.cli.race_values import case_value, race_line, race_value, weight_text
+from upsides.cli.race_values import (
+    case_value,
+    chance_text,
+    chance_value,
+    race_line,
+    race_value,
+    weight_text,
+    worked_line,
+)
 
 if TYPE_CHECKING:
+    from upsides.books.queries.chance_answers import Worked
     from upsides.books.queries.engaged import Engaged
     from upsides.books.queries.placing import Case
     from upsides.placing import Race
@@ -30,6 +39,7 @@ def placing(first: date | None, last: date | None, library: Path, as_json: bool)
 
     open_books(library)
     from upsides.books.queries import moments
+    from upsides.books.queries.chance_answers import chances_worked
     from upsides.books.queries.engaged import engaged
     from upsides.books.queries.placing import cases, string_of
     from upsides.books.queries.programme import programme
@@ -42,17 +52,20 @@ def placing(first: date | None, last: date | None, library: Path, as_json: bool)
     found = programme(library, moment).between(begins, ends)
     known = cases(library, moment, found, string_of(moment))
     said = engaged(library, moment, begins, ends)
+    chances = chances_worked(moment, list(found))
     value = {
         "first": begins,
         "last": ends,
-        "races": [_race(code, race, known[code], said) for code, race in found.items()],
+        "races": [_race(code, race, known[code], said, chances.get(code)) for code, race in found.items()],
     }
-    answer(as_json, value, _as_lines(found, known, said))
+    answer(as_json, value, _as_lines(found, known, said, chances))
 
 
-def _race(code: str, race: "Race", known: list["Case"], said: list["Engaged"]) -> dict[str, Any]:
+def _race(
+    code: str, race: "Race", known: list["Case"], said: list["Engaged"], worked: "Worked | None"
+) -> dict[str, Any]:
     return race_value(code, race) | {
-        "ours": [case_value(case) for case in known if case.open],
+        "ours": [case_value(case) | {"chance": chance_value(worked, case.horse.pk)} for case in known if case.open],
         "may_not": sum(1 for case in known if not case.open),
         "engaged": [
             {"horse": one.horse.name, "state": one.engagement.state} for one in said if one.engagement.race_code == code
@@ -60,7 +73,9 @@ def _race(code: str, race: "Race", known: list["Case"], said: list["Engaged"]) -
     }
 
 
-def _as_lines(found: dict[str, "Race"], known: dict[str, list["Case"]], said: list["Engaged"]) -> list[str]:
+def _as_lines(
+    found: dict[str, "Race"], known: dict[str, list["Case"]], said: list["Engaged"], chances: dict[str, "Worked"]
+) -> list[str]:
     if not found:
         return ["No programme that was heard names a race on these days."]
     lines = []
@@ -78,4 +93,6 @@ def _as_lines(found: dict[str, "Race"], known: dict[str, list["Case"]], said: li
             for one in said
             if one.engagement.race_code == code
         ]
-    return lines
+        told = [(case.horse.name, chance_text(chances.get(code), case.horse.pk)) for case in known[code] if case.open]
+        lines += [f"    {name}: {text}" for name, text in told if text]
+    return lines + worked_line(chances.values())

@@ -1,9 +1,11 @@
 """Races to come as commands give them out: plain values for JSON, and lines."""
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from upsides.books.models import Horse
+    from upsides.books.queries.chance_answers import Worked
     from upsides.books.queries.moments import Moment
     from upsides.books.queries.placing import Case
     from upsides.books.queries.programme import Programme
@@ -99,6 +101,53 @@ def case_value(case: "Case") -> dict[str, Any]:
         "to_know": [finding_value(one) for one in case.eligible.notes],
         "not_read": list(case.eligible.unread),
     }
+
+
+def chance_value(found: "Worked | None", horse: int) -> dict[str, Any] | None:
+    """Return a horse's chance in a race as it was worked out; null where it was not."""
+    one = found.horses.get(horse) if found else None
+    if found is None or one is None:
+        return None
+    prize = None if one.prize is None else {"amount": one.prize, "currency": one.currency}
+    return {
+        "worked_out_at": found.at.isoformat(),
+        "as_of": found.fit,
+        "win": list(one.win),
+        "place": list(one.place),
+        "first_four": list(one.first_four),
+        "rank": list(one.rank),
+        "runners": list(one.size),
+        "expected_from": one.races,
+        "prize": prize,
+        "share": one.share,
+        "fees": one.fees,
+        "net": None if one.net is None else {"amount": round(one.net, 1), "currency": one.currency},
+        "not_known": list(one.notes),
+    }
+
+
+def chance_text(found: "Worked | None", horse: int) -> str:
+    """Return a horse's chance in a race in words; empty where it was not worked out."""
+    one = found.horses.get(horse) if found else None
+    if one is None:
+        return ""
+    win, place = (_percent(chance) for chance in (one.win, one.place))
+    rank, best, worst = (round(value) for value in one.rank)
+    text = f"chance to win {win}, of the first three {place}, rank {rank} of {one.size[0]:.0f} ({best} to {worst})"
+    return text if one.net is None else f"{text}, to expect {one.net:,.0f} {one.currency} after shares and fees"
+
+
+def _percent(chance: tuple[float, float, float]) -> str:
+    middle, low, high = (f"{100 * value:.0f}" for value in chance)
+    return f"{middle} % ({low} to {high})"
+
+
+def worked_line(found: Iterable["Worked"]) -> list[str]:
+    """Return the line that says when chances were worked out; nothing where there are none."""
+    last = max(found, key=lambda one: one.at, default=None)
+    if last is None:
+        return []
+    return [f"Chances as worked out {last.at:%Y-%m-%d %H:%M} UTC, from results before {last.fit}, with their ranges."]
 
 
 def finding_value(one: "Finding") -> dict[str, Any]:

@@ -10,15 +10,19 @@ from upsides.cli.options import Day, answer, json_option, library_option
 from upsides.cli.race_values import (
     MOST_SHOWN,
     case_value,
+    chance_text,
+    chance_value,
     deadline_value,
     horse_named,
     race_line,
     race_value,
     weight_text,
+    worked_line,
 )
 
 if TYPE_CHECKING:
     from upsides.books.models import Horse
+    from upsides.books.queries.chance_answers import Worked
     from upsides.books.queries.moments import Moment
     from upsides.books.queries.placing import Case
     from upsides.placing import Terms
@@ -38,6 +42,7 @@ def races(horse: str, days: int, day: date | None, every: bool, library: Path, a
     from upsides.books.services.opening import open_books
 
     open_books(library)
+    from upsides.books.queries.chance_answers import chances_worked
     from upsides.books.queries.entrants import entrants, terms_of
     from upsides.books.queries.placing import ahead_of, case_of
     from upsides.books.queries.programme import programme
@@ -49,33 +54,38 @@ def races(horse: str, days: int, day: date | None, every: bool, library: Path, a
     ahead = ahead_of(programme(library, moment), moment, timedelta(days=days))
     found = [case_of(code, race, one, entrant, terms) for code, race in ahead.items()]
     shown = found if every else [case for case in found if case.open]
-    value = _as_value(one, moment, days, shown, len(found), terms)
-    answer(as_json, value, _as_lines(one, days, shown, len(found), terms))
+    chances = chances_worked(moment, [case.code for case in shown])
+    value = _as_value(one, moment, days, shown, len(found), terms, chances)
+    answer(as_json, value, _as_lines(one, days, shown, len(found), terms, chances))
 
 
 def _as_value(
-    horse: "Horse", moment: "Moment", days: int, shown: list["Case"], looked_at: int, terms: "Terms"
-) -> dict[str, Any]:
+    horse: "Horse", moment: "Moment", days: int, shown: list["Case"], looked_at: int, terms: "Terms",
+    chances: dict[str, "Worked"],
+) -> dict[str, Any]:  # fmt: skip
     return {
         "horse": horse.name,
         "day": moment.day,
         "days": days,
         "looked_at": looked_at,
-        "races": [_race(case, terms) for case in shown],
+        "races": [_race(case, terms, chances.get(case.code)) for case in shown],
     }
 
 
-def _race(case: "Case", terms: "Terms") -> dict[str, Any]:
+def _race(case: "Case", terms: "Terms", worked: "Worked | None") -> dict[str, Any]:
     from upsides.books import clock
     from upsides.books.queries.placing import dues_of, ways_in
 
     dues, no_dues = dues_of(case.race, terms)
     can = bool(ways_in(case.race, clock.now(), terms))
     told = {"can_be_entered": can, "deadlines": [deadline_value(one) for one in dues], "no_deadlines": no_dues or None}
-    return race_value(case.code, case.race) | case_value(case) | told
+    chance = {"chance": chance_value(worked, case.horse.pk)}
+    return race_value(case.code, case.race) | case_value(case) | told | chance
 
 
-def _as_lines(horse: "Horse", days: int, shown: list["Case"], looked_at: int, terms: "Terms") -> list[str]:
+def _as_lines(
+    horse: "Horse", days: int, shown: list["Case"], looked_at: int, terms: "Terms", chances: dict[str, "Worked"]
+) -> list[str]:
     from upsides.books import clock
     from upsides.books.queries.placing import ways_in
 
@@ -91,7 +101,9 @@ def _as_lines(horse: "Horse", days: int, shown: list["Case"], looked_at: int, te
         lines.append(f"  {case.code}  {race_line(case.race)}: {told}")
         reasons = case.eligible.against if case.says.name == "NO" else case.eligible.open
         lines += [f"      {one}" for one in reasons]
+        if text := chance_text(chances.get(case.code), case.horse.pk):
+            lines.append(f"      {text}")
         lines += [f'      not read: "{words}"' for words in case.eligible.unread if case.says.name == "UNKNOWN"]
     if len(shown) > MOST_SHOWN:
         lines.append(f"  and {len(shown) - MOST_SHOWN} more: --json gives all")
-    return lines
+    return lines + worked_line(one for one in chances.values() if horse.pk in one.horses)

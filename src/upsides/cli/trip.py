@@ -21,7 +21,7 @@ NAMED = {
     "entries": "where people have run it",
     "runs": "its runs",
     "sections": "how it finished",
-    "measures": "its speed in work",
+    "measures": "its speed in work and what riders said",
 }
 WANTS = {
     "sprinter": "to sprint",

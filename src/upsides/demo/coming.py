@@ -28,6 +28,8 @@ _PARTS: Final = (0.54, 0.21, 0.105, 0.055, 0.03)
 """What first, second ... receive of the whole prize."""
 _ENTRY, _LATE = 0.004, 0.03
 """Parts of the prize that an entry, and a late one, cost."""
+_LEAST_LB: Final = 112.0
+"""No horse carries less in the handicaps that the yard means horses for."""
 _AGES: Final = {"2yo": "two yrs old only", "3yo": "three yrs old only", "3yo+": "three yrs old and upwards"}
 _OLDER: Final = "four yrs old and upwards"
 _PRESENTS: Final = "The winning owner receives a memento."
@@ -195,6 +197,7 @@ def _of_one(row: dict[str, Any], number: int, zone: ZoneInfo) -> dict[str, Any]:
         "race_class": "4",
         "conditions": f"For horses rated 0-{high}. Highest weight 9st 11lb. {_PRESENTS}",
         "rating_high": high,
+        "least_weight_lb": _LEAST_LB,
         "prize": float(prize),
         "prizes": [round(prize * part) * 1.0 for part in _PARTS],
         "currency": "XTS",

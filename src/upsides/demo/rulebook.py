@@ -31,6 +31,9 @@ _OTHERS = (
     ("band entry", "handicaps", "above = 0; below = false"),
     ("elimination", "handicaps", 'races = ["handicap"]; by = "weight"; ties = "ballot"'),
     ("elimination", "other races", 'races = ["any"]; by = "ballot"; ties = "ballot"'),
+    ("prize shares", "owners' part", 'value = 78.0; unit = "% of prize money"'),
+    ("driving hours", "at the wheel a day", 'kind = "at the wheel a day"; value = 9; unit = "hours"'),
+    ("driving hours", "break", 'kind = "break"; value = 45; unit = "minutes"; after_hours = 4.5'),
     ("runs for a mark", "three runs", "runs = 3; won_first = 2; won_second = 2"),
     (
         "stand-down",

@@ -24,6 +24,8 @@ from upsides.results.shape import load_shape
 
 FOLDER: Final = "programme"
 KEPT: Final = pl.Schema({**PROGRAMME, "heard": pl.Date()})
+GONE: Final = ".gone"
+"""Ending of the note that a programme was taken back: the day from which on."""
 TWICE: Final = "the race stands on an earlier line already"
 TWICE_OTHERWISE: Final = "the race stands on an earlier line with other words; that one was taken"
 
@@ -125,5 +127,40 @@ def kept_programmes(library: Path, as_of: date | None = None) -> list[pl.DataFra
         library: the library's folder.
         as_of: only those heard up to that day.
     """
-    found = [pl.read_parquet(path, schema=KEPT) for path in sorted((library / FOLDER).glob("*.parquet"))]
+    standing = [path for path in sorted((library / FOLDER).glob("*.parquet")) if not _gone(path, as_of)]
+    found = [pl.read_parquet(path, schema=KEPT) for path in standing]
     return [frame for frame in found if frame.height and (as_of is None or frame["heard"][0] <= as_of)]
+
+
+def _gone(path: Path, as_of: date | None) -> bool:
+    """Return whether a programme was taken back, by a day where one is given."""
+    note = path.with_suffix(GONE)
+    return note.exists() and (as_of is None or date.fromisoformat(note.read_text()) <= as_of)
+
+
+def last_programme(library: Path) -> tuple[int, date, int] | None:
+    """Return the last programme that stands: its number, when it was heard, and how many races it names."""
+    for path in sorted((library / FOLDER).glob("*.parquet"), reverse=True):
+        if not _gone(path, None):
+            frame = pl.read_parquet(path, schema=KEPT)
+            return int(path.stem), frame["heard"][0], frame.height
+    return None
+
+
+def take_back(library: Path, number: int, on: date) -> None:
+    """Take a programme back from a day on; as of earlier days it stays known.
+
+    Raises:
+        FileUnreadableError: it is not the last one that stands.
+        LibraryBusyError: another process is writing to the library.
+    """
+    with writing(library):
+        last = last_programme(library)
+        if last is None or last[0] != number:
+            raise FileUnreadableError(
+                f"programme {number}", "it is not the last one that stands", "load the page again"
+            )
+        place = library / FOLDER / f"{number:06d}{GONE}"
+        fresh = place.with_suffix(".new")
+        fresh.write_text(str(on))
+        fresh.rename(place)

@@ -8,6 +8,7 @@ from upsides.rules.counting import Counting, add_months
 from upsides.rules.declared_facts import By, ToDeclare, to_declare
 from upsides.rules.dose_windows import DoseWindow, dose_windows
 from upsides.rules.doses import Dose, DoseFault, DoseFaultKind, ReadDose
+from upsides.rules.driving import Driving, driving
 from upsides.rules.entering import (
     BandEntry,
     Elimination,
@@ -41,6 +42,7 @@ from upsides.rules.looking_first import LookingFirst, looking_first
 from upsides.rules.lookup import NONE, OWN_RULES, Overrides, override, own_rules, read_overrides
 from upsides.rules.margins import margin_lengths, margin_seconds
 from upsides.rules.medicines import RegisterRequirement, kept_until, register_lacks, register_requires
+from upsides.rules.prize_shares import owners_part
 from upsides.rules.published_times import CAUTION, PublishedKind, PublishedTime, published_times
 from upsides.rules.rule import Allowance, Rule, Ruled
 from upsides.rules.shifts import OverLimit, Shift
@@ -77,6 +79,7 @@ __all__ = [
     "DoseFault",
     "DoseFaultKind",
     "DoseWindow",
+    "Driving",
     "Elimination",
     "GoingReport",
     "HandicapWeight",
@@ -116,6 +119,7 @@ __all__ = [
     "claim_added_back",
     "diseases_asked",
     "dose_windows",
+    "driving",
     "elimination",
     "first_day_for",
     "foaling_season",
@@ -134,6 +138,7 @@ __all__ = [
     "official_age",
     "override",
     "own_rules",
+    "owners_part",
     "pattern_average",
     "place_named",
     "pounds_per_length",

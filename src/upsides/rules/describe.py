@@ -40,6 +40,11 @@ def _figure(entry: Entry) -> str:
     return f"{entry.body['value']:g} {entry.body['unit']}"
 
 
+def _driving(entry: Entry) -> str:
+    after = f" after {float(entry.body['after_hours']):g} hours" if entry.body["kind"] == "break" else ""
+    return f"{entry.body['kind']}: {_figure(entry)}{after}"
+
+
 def _spread(entry: Entry) -> str:
     spread = f" (standard deviation {entry.body['spread']:g})" if "spread" in entry.body else ""
     return f"{entry.body['value']:g}{spread} {entry.body['unit']}"
@@ -117,6 +122,8 @@ VALUES: Final[Mapping[str, Callable[[Entry], str]]] = {
     "rating bands": _bands,
     "rise after a placing": _limits,
     "pattern average": _figure,
+    "prize shares": _figure,
+    "driving hours": _driving,
     "stall numbering": _stalls,
     "age curve": _curve,
     "trip": _spread,

@@ -45,6 +45,8 @@ NEEDED: Final[Mapping[str, tuple[str, ...]]] = {
     "runs for a mark": ("runs",),
     "elimination": ("races", "by", "ties"),
     "race stage": ("code", "stage", "days_before", "at"),
+    "prize shares": ("value", "unit"),
+    "driving hours": ("kind", "value", "unit"),
     "heat": ("reading", "value", "unit", "says"),
 }
 """The topics, and the fields that a rule of each must have besides its head."""

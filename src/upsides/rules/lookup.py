@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -84,12 +85,23 @@ def candidates(
     where: Callable[[Mapping[str, Any]], bool] = _any,
 ) -> list[Entry]:
     """Return the rules of a topic that answer for a jurisdiction on some date, first to be asked first."""
-    places = chain(jurisdiction, overrides.places)
+    places = chain(jurisdiction, _places(overrides))
     found: list[Entry] = []
-    for book in (overrides.entries, shipped()):
-        mine = [entry for entry in book if entry.rule.topic == topic and where(entry.body)]
+    for book in _books(topic, overrides):
+        mine = [entry for entry in book if where(entry.body)]
         found += [entry for place in places for entry in mine if entry.rule.jurisdiction == place]
     return found
+
+
+@lru_cache(maxsize=512)
+def _books(topic: str, overrides: Overrides) -> tuple[tuple[Entry, ...], ...]:
+    """Return the rules of a topic, the yard's own and the shipped ones."""
+    return tuple(tuple(one for one in book if one.rule.topic == topic) for book in (overrides.entries, shipped()))
+
+
+@lru_cache(maxsize=64)
+def _places(overrides: Overrides) -> frozenset[str]:
+    return overrides.places
 
 
 def in_force(

@@ -7,6 +7,7 @@ would show.
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
+from functools import lru_cache
 from typing import Final
 
 from upsides.errors import UnreadableError
@@ -69,6 +70,7 @@ class StandDown:
         return text
 
 
+@lru_cache(maxsize=64)
 def treatments(overrides: Overrides = NONE) -> tuple[str, ...]:
     """Return the treatments, and other events, that some rule has a stand-down for."""
     entries = [entry for entry in (*overrides.entries, *shipped()) if entry.rule.topic == TOPIC]

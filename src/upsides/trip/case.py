@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from upsides.trip import shape as shapes
 from upsides.trip.defaults import Defaults
+from upsides.trip.from_word import Word, log_likelihood
 from upsides.trip.population import MATURE, OLD, Evidence, Population, entered_log, evidence
 from upsides.trip.posterior import Posterior, posterior
 from upsides.trip.prior import Relatives, prior
@@ -45,6 +46,7 @@ class Known:
         genotype: (3,) chances by tests of itself or of relatives; None where nobody was tested.
         shape: score of its shape.
         measures: further pieces.
+        words: what riders said after races; counted with the measures.
     """
 
     female: bool = False
@@ -54,6 +56,7 @@ class Known:
     genotype: Floats | None = None
     shape: float | None = None
     measures: tuple[Measure, ...] = ()
+    words: tuple[Word, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -89,7 +92,7 @@ class Case:
             "entries": self.runs.y.size > 0,
             "runs": self.runs.y.size > 0,
             "sections": bool(np.isfinite(self.runs.z).any()),
-            "measures": bool(k.measures),
+            "measures": bool(k.measures or k.words),
         }
         return tuple(piece for piece in PIECES if has[piece])
 
@@ -113,6 +116,7 @@ class Case:
             others = others + TRUST * entered_log(self.runs, self.p)[0]
         if "measures" in used:
             others = others - sum(0.5 * ((GRID - m.trip) / m.sd) ** 2 for m in k.measures)
+            others = others + log_likelihood(k.words, GRID)
         if "runs" not in used:
             return posterior(self.p, before, None, 0, others, moved=self.moved)
         said = self._evidence(sections="sections" in used)

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import date
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -14,6 +15,7 @@ from upsides.trip import shape as shapes
 from upsides.trip.case import Case, Known, Measure
 from upsides.trip.defaults import GENOTYPES, Defaults
 from upsides.trip.family import foal_of
+from upsides.trip.from_word import Word
 from upsides.trip.genotypes import GeneTests, genotype_chances
 from upsides.trip.groups import shift_of
 from upsides.trip.model import TripModel
@@ -34,6 +36,8 @@ class Told:
         genotype: (3,) chances by tests.
         traits: mean scores of its shape.
         measures: further pieces.
+        words: what riders said after races.
+        unasked: days of runs in which it was not asked for all it had: they say less.
     """
 
     sire: str = ""
@@ -43,6 +47,8 @@ class Told:
     genotype: tuple[float, float, float] | None = None
     traits: Mapping[str, float] = field(default_factory=dict)
     measures: tuple[Measure, ...] = ()
+    words: tuple[Word, ...] = ()
+    unasked: tuple[date, ...] = ()
 
 
 NOTHING = Told()
@@ -163,8 +169,9 @@ class Cases:
             genotype=None if told.genotype is None else np.array(told.genotype),
             shape=shapes.score(told.traits),
             measures=told.measures,
+            words=told.words,
         )
-        mine = runs.of(np.array([row]))
+        mine = runs.of(np.array([row])).unasked([days(day) for day in told.unasked])
         return Case(p, model.given, (p.ability, p.trip + shift), known, mine, days(model.as_of), self.reading)
 
 

@@ -1,5 +1,6 @@
 """The runs of horses, laid out for the model: figures, what each race asked, how each run finished, days, ages."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -15,6 +16,8 @@ EPOCH = date(1970, 1, 1)
 MOST_RUNS = 60
 """Runs of a horse that are read, the latest: what was longer ago says next to nothing of today."""
 
+UNASKED = 4.0
+"""Times that the error variance of a run is taken where somebody said that it was not asked: own choice."""
 SURE = 0.02
 """How near to 0 or 1 a standing late in the race is read: beyond it is chance."""
 
@@ -67,6 +70,14 @@ class Runs:
         keys = [self.keys[int(h)] for h in horses]
         return replace(self, keys=keys, start=start, female=self.female[horses], foaled_in=self.foaled_in[horses],
                        **arrays)  # fmt: skip
+
+    def unasked(self, on: Sequence[float]) -> "Runs":
+        """Return the runs with those of some days, since 1970, saying less: the horse was not asked for all it had."""
+        there = np.isin(self.day, np.asarray(on, dtype=np.float64))
+        if not there.any():
+            return self
+        variance = np.where(there, UNASKED * self.variance, self.variance)
+        return replace(self, variance=variance, z=np.where(there, np.nan, self.z))
 
     def without_sections(self) -> "Runs":
         """Return the runs as if nothing had been timed within the race."""

@@ -1,6 +1,6 @@
 """The tables that are given out: what each is called, its headings, and its rows in words that people read.
 
-Inside information (figures, chances, plans) is in none of them.
+Inside information (figures, chances) is in none of them; what was said of races is told where plans are open.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -17,6 +17,7 @@ from django.utils.translation import gettext_lazy
 from upsides.books import clock
 from upsides.books.diary import KINDS, Field, Kind
 from upsides.books.diary.fields import Number
+from upsides.books.export import races
 from upsides.books.export.cells import Cell
 from upsides.books.models import Entry
 from upsides.books.queries import diary, moments
@@ -69,8 +70,8 @@ def sheets(names: Sequence[str], asked: Asked) -> list[Sheet]:
     """
     from upsides.books.export.rows import TABLES
 
-    known = [*TABLES, CALLS, DIARY, *KINDS]
-    wanted = [one for name in names or [*TABLES, CALLS, DIARY] for one in _spread(name, known, asked)]
+    known = [*TABLES, *races.ROWS, CALLS, DIARY, *KINDS]
+    wanted = [one for name in names or [*TABLES, *races.ROWS, CALLS, DIARY] for one in _spread(name, known, asked)]
     return [_sheet(name, asked) for name in dict.fromkeys(wanted)]
 
 
@@ -78,10 +79,14 @@ def offered() -> Mapping[str, str | Promise]:
     """Return the tables that can be asked for, with their titles."""
     from upsides.books.export.rows import TABLES
 
-    return {name: title for name, (title, _headings, _rows) in TABLES.items()} | {
-        CALLS: gettext_lazy("What was called of horses, as far as you may read it"),
-        DIARY: gettext_lazy("The diary, and a table for each kind of entry"),
-    }
+    return (
+        {name: title for name, (title, _headings, _rows) in TABLES.items()}
+        | races.TITLES
+        | {
+            CALLS: gettext_lazy("What was called of horses, as far as you may read it"),
+            DIARY: gettext_lazy("The diary, and a table for each kind of entry"),
+        }
+    )
 
 
 def _spread(name: str, known: Sequence[str], asked: Asked) -> list[str]:
@@ -99,6 +104,9 @@ def _sheet(name: str, asked: Asked) -> Sheet:
     if name in TABLES:
         title, headings, rows = TABLES[name]
         return Sheet(name, str(title), [str(heading) for heading in headings], lambda: rows(moments.now()))
+    if name in races.ROWS:
+        heads = [str(heading) for heading in races.HEADINGS[name]]
+        return Sheet(name, str(races.TITLES[name]), heads, lambda: races.ROWS[name](asked))
     if name == CALLS:
         heads = [_("When"), _("Horse"), _("Question"), _("Chance said"), _("Trip (f)"), _("Came true"), _("Called by")]
         return Sheet(name, _("Calls"), heads, lambda: _called(asked))

@@ -6,6 +6,7 @@ from typing import Any
 from upsides.books import clock
 from upsides.books.jobs.running import Running
 from upsides.books.services.horses import link_horses
+from upsides.books.services.jobs import ask
 from upsides.errors import CannotFitError, FitMissingError
 from upsides.ratings.fits import is_current, read_fit
 from upsides.results.library import Library
@@ -21,6 +22,7 @@ def fit(running: Running) -> dict[str, Any]:
     day = date.fromisoformat(running.arguments["day"]) if "day" in running.arguments else clock.today()
     library = Library.open(running.folder)
     made, _ = make_fit_with_trips(library, day, keep_as_latest=True, progress=running.progress)
+    ask("chances", afresh=True)
     return {name: made.manifest[name] for name in ("as_of", "runs", "horses", "races")}
 
 

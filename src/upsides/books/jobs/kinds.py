@@ -66,6 +66,9 @@ KINDS = {
             "races",
         ),
         Kind("let_go", _("races let go"), _("Write down races let go"), f"{_PLACE}.races:let_go", "races"),
+        Kind(
+            "chances", _("chances in races to come"), _("Work out chances again"), f"{_PLACE}.chances:chances", "races"
+        ),
         Kind("recordings", _("recordings"), "", f"{_PLACE}.recordings:recordings", "recordings"),
         Kind(
             "condition",

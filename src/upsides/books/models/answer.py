@@ -15,7 +15,8 @@ TOGETHER: Final = "together"
 SPEEDS: Final = "speeds"
 UNRACED: Final = "unraced"
 CALLS: Final = "calls"
-"""The names of answers: what was asked."""
+CHANCES: Final = "chances"
+"""The names of answers: what was asked. Behind the last stands the code of a race."""
 
 
 class Answer(models.Model):

@@ -7,8 +7,10 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
+from upsides.books.chances import RaceChance
 from upsides.books.models import Engagement, Horse, LetGo
 from upsides.books.queries import moments
+from upsides.books.queries.chances_wanted import is_own, own_trips
 from upsides.books.queries.entrants import terms_of
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.placing import Case, cases, dues_of, string_of
@@ -24,7 +26,7 @@ class Passed:
     Args:
         case: what the rules said of it then.
         meant_elsewhere: the race within a week of it that the horse was in or meant for, in words; empty for none.
-        chance: what was thought of its chance then, as `race_chances` keeps it; None where that was not known.
+        chance: what was thought of its chance then; None where that was not known.
     """
 
     case: Case
@@ -74,19 +76,37 @@ def closed_between(folder: Path, moment: Moment, first: datetime, last: datetime
 
 
 def passed_in(folder: Path, moment: Moment, races: Mapping[str, Race]) -> list[Passed]:
-    """Return the horses of ours that might have run in some races and were not entered, race by race."""
+    """Return the horses of ours that might have run in some races and were not entered, race by race.
+
+    A race over a trip that is hardly a horse's own was not passed by it.
+    """
     ours = string_of(moment)
     rows = list(moments.rows(Engagement, moment).exclude(state=Engagement.State.WITHDRAWN))
     said = {(row.horse_id, row.race_code) for row in rows if row.state != Engagement.State.MEANT}
-    found = []
-    for code, answers in cases(folder, moment, races, ours).items():
-        passed = [case for case in answers if case.says is Says.YES and (case.horse.pk, code) not in said]
-        chances = chances_in(folder, moment, races[code], passed)[0] if passed else {}
-        found += [
-            Passed(case, _elsewhere(case, rows), chances[case.horse.pk].kept() if case.horse.pk in chances else None)
-            for case in passed
+    own = own_trips(folder, moment, ours)
+    passed = {
+        code: [
+            case
+            for case in answers
+            if case.says is Says.YES and (case.horse.pk, code) not in said and is_own(case, own)
         ]
-    return found
+        for code, answers in cases(folder, moment, races, ours).items()
+    }
+    there = {code: listed for code, listed in passed.items() if listed}
+    chances = chances_in(folder, moment, there) if there else {}
+    return [
+        Passed(case, _elsewhere(case, rows), _thought(chances.get((code, case.horse.pk))))
+        for code, listed in there.items()
+        for case in listed
+    ]
+
+
+def _thought(one: RaceChance | None) -> dict[str, float] | None:
+    """Return what is kept of a chance where it has to stand as it stood."""
+    if one is None:
+        return None
+    win, low, high = (round(value, 4) for value in one.win)
+    return {"win": win, "low": low, "high": high, "place": round(one.place[0], 4), "field": one.size[0]}
 
 
 def _elsewhere(case: Case, rows: Iterable[Engagement]) -> str:

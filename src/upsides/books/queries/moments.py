@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TypeVar
 
-from django.db.models import Exists, Model, OuterRef, Q, QuerySet
+from django.db.models import Exists, Model, OuterRef, Q, QuerySet, Subquery
 
 from upsides.books import clock
 from upsides.books.models import Answer, Call, Entry, Horse, LotNote, Move, Outing, Person
@@ -92,6 +92,14 @@ def answer(name: str, moment: Moment) -> Answer | None:
     found = Answer.objects.filter(name=name, day__lte=moment.day)
     known = found if moment.at is None else found.filter(recorded_at__lte=moment.at)
     return known.order_by("-day", "-recorded_at", "-pk").first()
+
+
+def answers(names: Iterable[str], moment: Moment) -> dict[str, Answer]:
+    """Return the last answer that was known of each of some names; those of which there was none are not in it."""
+    found = Answer.objects.filter(name__in=list(names), day__lte=moment.day)
+    known = found if moment.at is None else found.filter(recorded_at__lte=moment.at)
+    last = known.filter(name=OuterRef("name")).order_by("-day", "-recorded_at", "-pk").values("pk")[:1]
+    return {row.name: row for row in known.filter(pk=Subquery(last))}
 
 
 def names(model: type[Model], moment: Moment, numbers: Iterable[int | None]) -> dict[int | None, str]:

@@ -10,7 +10,7 @@ from pathlib import Path
 from upsides.books.queries.moments import Moment
 from upsides.placing import Race, races_of, settled
 from upsides.placing.programme import Refused, identity
-from upsides.results.programme import FOLDER, kept_programmes
+from upsides.results.programme import FOLDER, GONE, kept_programmes
 
 CODE_LENGTH = 12
 
@@ -50,8 +50,9 @@ def programme(folder: Path, moment: Moment) -> Programme:
 
 
 def _state(folder: Path) -> tuple[tuple[str, int], ...]:
-    """Return what changes whenever a programme is kept."""
-    return tuple(sorted((path.name, path.stat().st_mtime_ns) for path in (folder / FOLDER).glob("*.parquet")))
+    """Return what changes whenever a programme is kept or taken back."""
+    kept = (path for ending in ("*.parquet", f"*{GONE}") for path in (folder / FOLDER).glob(ending))
+    return tuple(sorted((path.name, path.stat().st_mtime_ns) for path in kept))
 
 
 @lru_cache(maxsize=8)

@@ -1,8 +1,11 @@
 """A day of racing: each runner with weight, jockey, who leads it up, how it travels, what stands against it."""
 
-from dataclasses import dataclass
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
+from typing import Any, Final
 from zoneinfo import ZoneInfo
 
 from upsides.books import clock
@@ -12,8 +15,31 @@ from upsides.books.queries.engaged import Engaged, engaged
 from upsides.books.queries.entrants import entrants, terms_of
 from upsides.books.queries.jockeys import Hindrance, hindrances
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.pace import Early, early_places
 from upsides.books.queries.placing import Case, case_of
-from upsides.placing import Finding, Says
+from upsides.books.queries.working_limits import Ground, ground, with_journeys
+from upsides.errors import NoRuleError
+from upsides.placing import Finding, Says, Terms
+from upsides.results.race_cards import CardRunner, read_card
+from upsides.rules import Driving, OverLimit, Shift, driving
+
+
+@dataclass(frozen=True, slots=True)
+class Road:
+    """A driver's day held against the rules.
+
+    Args:
+        over: limits of work that it goes over, with the rest of the driver's hours.
+        elsewhere: a course to which the same driver goes at the same time; empty for none.
+        wheel: what holds for hours at the wheel; None where no rule is known.
+    """
+
+    over: tuple[OverLimit, ...] = ()
+    elsewhere: str = ""
+    wheel: Driving | None = None
+
+
+NOTHING: Final = Road()
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +59,9 @@ class Runner:
         leaves, back: when it leaves and is back, in the yard's time; None where that is not written down.
         against: findings that say no, or of which it is not known what they say.
         notes: what is to be told or known besides.
+        road: what stands against the driver's day.
+        card: the runners of its race, as they are written down.
+        early: where the runners were early in past races.
     """
 
     one: Engaged
@@ -49,6 +78,9 @@ class Runner:
     back: datetime | None
     against: tuple[Finding, ...]
     notes: tuple[Finding, ...]
+    road: "Road" = field(default_factory=lambda: NOTHING)
+    card: tuple[CardRunner, ...] = ()
+    early: tuple[Early, ...] = ()
 
     @property
     def away(self) -> timedelta | None:
@@ -71,7 +103,50 @@ def race_day(folder: Path, moment: Moment, day: date) -> list[Runner]:
     cases = {one.horse.pk: case_of(one.engagement.race_code, one.race, one.horse, known[one.horse.pk], terms)
              for one in found}  # fmt: skip
     runners = [_runner(folder, moment, one, cases[one.horse.pk], people) for one in found]
+    roads = _roads(moment, runners, terms)
+    runners = [
+        replace(one, road=road, **_pace(folder, moment, one, runners)) for one, road in zip(runners, roads, strict=True)
+    ]
     return sorted(runners, key=lambda one: (one.off is None, one.one.race.off, one.one.horse.name))
+
+
+def _pace(folder: Path, moment: Moment, one: Runner, runners: Sequence[Runner]) -> dict[str, Any]:
+    """Return the card of a runner's race, and where its runners were early."""
+    code = one.one.engagement.race_code
+    ours = {each.one.horse.name: each.one.horse.horse_key for each in runners if each.one.engagement.race_code == code}
+    card = read_card(folder, code, moment.at) if code else ()
+    return {"card": card, "early": tuple(early_places(folder, moment, card, ours))}
+
+
+def _roads(moment: Moment, runners: Sequence[Runner], terms: Terms) -> list[Road]:
+    """Return each runner's driver's day held against the rules, in the order given."""
+    away: dict[int, list[Shift]] = defaultdict(list)
+    for one in runners:
+        if one.one.engagement.driver_id and one.leaves and one.back:
+            away[one.one.engagement.driver_id].append(Shift(one.leaves, one.back))
+    on = ground(moment, terms.yard)
+    try:
+        over = with_journeys(moment, away, on)
+    except NoRuleError:
+        over = {}
+    return [_road(one, runners, over, on) for one in runners]
+
+
+def _road(one: Runner, runners: Sequence[Runner], over: Mapping[int, tuple[OverLimit, ...]], on: Ground) -> Road:
+    driver = one.one.engagement.driver_id
+    if driver is None or one.leaves is None or one.back is None:
+        return NOTHING
+    at_once = [
+        other.one.race.course
+        for other in runners
+        if other.one.engagement.driver_id == driver and other.leaves and other.back
+        and other.one.race.course != one.one.race.course and other.leaves < one.back and one.leaves < other.back
+    ]  # fmt: skip
+    try:
+        wheel = driving(on.jurisdiction, one.leaves.date(), overrides=on.overrides)
+    except NoRuleError:
+        wheel = None
+    return Road(over.get(driver, ()), at_once[0] if at_once else "", wheel)
 
 
 def _people(moment: Moment, found: list[Engaged]) -> dict[int | None, str]:

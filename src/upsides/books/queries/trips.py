@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, Final
 import polars as pl
 
 from upsides.books.diary.gene import GeneTest
+from upsides.books.diary.raced import RaceReport
 from upsides.books.diary.shape import Shape
-from upsides.books.models import Horse, Lot
+from upsides.books.models import Engagement, Horse, Lot
 from upsides.books.models.answer import SPEEDS
 from upsides.books.queries import genes, moments, shape
 from upsides.books.queries.genes import Chances
@@ -19,6 +20,7 @@ from upsides.books.queries.in_training import in_training
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.remembered import remembered
 from upsides.books.queries.results import State, state_of
+from upsides.books.queries.ridden import ridden
 from upsides.errors import TripMissingError, UpsidesError
 from upsides.ratings.kept_fits import KeptFit, kept_fit, scan_fit
 
@@ -62,6 +64,8 @@ class Facts:
         traits: its shape: of each trait the mean of what people last saw.
         speed: by how much it works faster than horses usually do, and the error of that, in standard deviations from
             horse to horse; None where its works do not say.
+        said: what riders said after races: metres of the race, and the trip that the horse wants.
+        unasked: days of races in which it was not asked for all it had.
     """
 
     key: str
@@ -73,15 +77,22 @@ class Facts:
     genotype: Chances | None = None
     traits: tuple[tuple[str, float], ...] = ()
     speed: tuple[float, float] | None = None
+    said: tuple[tuple[float, str], ...] = ()
+    unasked: tuple[date, ...] = ()
 
     def told(self, population: "Population") -> "Told":
         """Return the same as the model of a population takes it."""
         from upsides.trip.cases import Told
+        from upsides.trip.from_word import Word
         from upsides.trip.from_work import speed_in_work
+        from upsides.trip.scale import octaves
 
         female = None if not self.sex else self.sex in {"filly", "mare"}
         speed = () if self.speed is None else (speed_in_work(*self.speed, population.trip, population.trip_sd),)
-        return Told(self.sire, self.dam, female, self.foaled, self.genotype, dict(self.traits), speed)
+        words = tuple(Word(float(octaves(metres)), wants) for metres, wants in self.said)  # type: ignore[arg-type]  # of WANTS
+        return Told(
+            self.sire, self.dam, female, self.foaled, self.genotype, dict(self.traits), speed, words, self.unasked
+        )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -179,9 +190,9 @@ def trips(library: Path, moment: Moment, horses: Sequence[Horse]) -> tuple[Mappi
             yard = yard_of(library, moment, list(told.values()), found.model.given)
             return _together(_of_the_yard(found, _keys()), yard.scored, tuple(yard.facts[number] for number in told))
 
-        kinds, speeds = (Shape.name, GeneTest.name), moments.answer(SPEEDS, moment)
+        kinds, speeds = (Shape.name, GeneTest.name, RaceReport.name), moments.answer(SPEEDS, moment)
         more = (found, state_of(library), tuple(told), speeds.pk if speeds is not None else None)
-        together = remembered("trips", moment, kinds, (Horse,), made, *more)
+        together = remembered("trips", moment, kinds, (Engagement, Horse), made, *more)
         return {number: _trip(together, row) for row, number in enumerate(told) if number in asked}, ""
     except UpsidesError as error:
         return {}, str(error)
@@ -194,11 +205,12 @@ def yard_of(library: Path, moment: Moment, horses: Sequence[Horse], given: "Defa
     told = {horse.pk: horse for horse in [*everyone, *horses]}
     chances = genes.chances(tests, told.values(), given.gene_share, given.gene_error)
     countries = _countries(state_of(library), _keys().union(horse.horse_key for horse in told.values()))
-    speeds = _speeds(moment)
+    speeds, reports = _speeds(moment), ridden(library, moment, told.values())
     facts = {
         number: Facts(
             horse.horse_key, horse.sex, countries.get(horse.horse_key, ""), horse.foaled, horse.sire, horse.dam,
             chances.get(number), traits.get(number, ()), speeds.get(number),
+            *reports.get(number, ((), ())),
         )
         for number, horse in told.items()
     }  # fmt: skip

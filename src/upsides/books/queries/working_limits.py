@@ -1,6 +1,6 @@
 """Where planned hours go over the limits of work that hold in the yard's country, or leave less rest than they ask."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from zoneinfo import ZoneInfo
@@ -18,6 +18,8 @@ from upsides.rules.working_time import GROWN, TOPIC, age_on
 
 UNKNOWN = date(1900, 1, 1)
 """Stands for a day of birth that nobody entered: such a person is held to the limits of adults."""
+ON_THE_ROAD = frozenset({Limit.DAY, Limit.DAILY_REST, Limit.NIGHT, Limit.SCHOOL_AGE})
+"""Limits that a journey alone can go over."""
 FURTHEST = 26
 """Weeks before the one looked at that an average may reach over."""
 
@@ -102,6 +104,53 @@ def over_limits(
         one for one in found if one.first <= sunday and one.last >= monday and monday_of(one.first) == monday
     )
     return within + _average(shifts, off, birth, monday, on)
+
+
+def with_journeys(
+    moment: Moment, journeys: Mapping[int, Sequence[Stretch]], on: Ground
+) -> dict[int, tuple[OverLimit, ...]]:
+    """Return what people who travel go over on the days of their journeys, which count as work with their hours.
+
+    Breaks on the road are written nowhere, so they are not held against anything.
+
+    Args:
+        moment: when to look from.
+        journeys: stretches away by number of the person.
+        on: what they are held against.
+
+    Raises:
+        NoRuleError: no limit is known for the yard's country.
+    """
+    if not journeys:
+        return {}
+    born = dict(moments.rows(Person, moment).filter(id__in=list(journeys)).values_list("id", "born"))
+    days = [stretch.start.date() for away in journeys.values() for stretch in away]
+    first, last = min(days) - timedelta(days=1), max(days) + timedelta(days=2)
+    shifts, off = list(hours_of(moment, first)), list(days_off(moment, first, last))
+    found = {}
+    for number, away in journeys.items():
+        mine = [row for row in shifts if row.person_id == number]
+        plan = _plan(mine, [row for row in off if row.person_id == number], first, last, on.zone)
+        held = check_shifts(
+            _joined([*plan, *away]), born.get(number) or UNKNOWN, on.jurisdiction, opted_out=True,
+            overrides=on.overrides,
+        )  # fmt: skip
+        on_road = {stretch.start.date() for stretch in away}
+        over = tuple(one for one in held if one.limit in ON_THE_ROAD and one.first in on_road)
+        if over:
+            found[number] = over
+    return found
+
+
+def _joined(stretches: Iterable[Stretch]) -> list[Stretch]:
+    """Return stretches of work with those that overlap or touch made one."""
+    joined: list[Stretch] = []
+    for one in sorted(stretches, key=lambda each: each.start):
+        if joined and one.start <= joined[-1].end:
+            joined[-1] = Stretch(joined[-1].start, max(joined[-1].end, one.end))
+        else:
+            joined.append(one)
+    return joined
 
 
 def ruled(on: Ground, day: date) -> bool:

@@ -19,6 +19,7 @@ from upsides.books.queries.jockeys import Hindrance, Kind, hindrances
 from upsides.books.queries.placing import case_of
 from upsides.books.queries.programme import programme
 from upsides.books.services.diary import next_stamp
+from upsides.books.services.jobs import ask
 from upsides.books.services.meanwhile import save
 from upsides.errors import (
     DecisionLateError,
@@ -137,6 +138,8 @@ def decide(folder: Path, said: Said, by: Person) -> Decision:
     row = _written(row, race, horse, said, by, terms_of(folder))
     _declare(horse, said, by)
     cost = due.cost if due else None
+    if said.step != Step.JOCKEY:
+        ask("chances", afresh=True)
     return Decision.objects.create(
         client_id=said.client_id,
         engagement=row,

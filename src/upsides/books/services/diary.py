@@ -10,9 +10,11 @@ from django.db import transaction
 
 from upsides.books import clock
 from upsides.books.diary import kind_of, read
+from upsides.books.diary.raced import RaceReport
 from upsides.books.models import Device, Entry, Gallop, Horse, Person, Role, Yard
 from upsides.books.queries.diary import rivals
 from upsides.books.queries.visitors import STAFF, visitor
+from upsides.books.services.jobs import ask
 from upsides.errors import (
     EntryClashError,
     EntryMissingError,
@@ -87,6 +89,8 @@ def record(draft: Draft, author: Person, device: Device | None = None) -> Entry:
     _may_write(entry, author, device)
     entry.recorded_at = next_stamp(yard)
     entry.save(force_insert=True)
+    if entry.kind == RaceReport.name:
+        ask("chances", afresh=True)
     return entry
 
 

@@ -60,7 +60,7 @@ def load_invented(invented: Invented, library: Path, books: Books | None = None)
     enter_staff(books, people, began)
     enter_facts(books, horses, began)
     enter_feeding(books, horses, began)
-    enter_races(books, library, horses, people[_trainer(books)], invented.today)
+    enter_races(books, library, horses, people, people[_trainer(books)], invented.today)
     enter_diary(books.diary, numbered(people, horses, gallops))
     _sale(invented.sale, people, invented.today)
     return True

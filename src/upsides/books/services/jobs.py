@@ -30,6 +30,7 @@ USUAL = (
     ("backup", time(2, 30)),
     ("fit", time(3, 30)),
     ("condition", time(4, 0)),
+    ("chances", time(4, 15)),
     ("check", time(4, 30)),
     ("reminders", time(6, 0)),
     ("let_go", time(20, 0)),
@@ -41,9 +42,21 @@ _OPEN = (Job.State.WAITING, Job.State.RUNNING)
 
 @transaction.atomic
 def ask(
-    kind: str, arguments: dict[str, Any] | None = None, by: Person | None = None, schedule: Schedule | None = None
+    kind: str,
+    arguments: dict[str, Any] | None = None,
+    by: Person | None = None,
+    schedule: Schedule | None = None,
+    *,
+    afresh: bool = False,
 ) -> Job:
     """Ask for a job; one of the same kind and arguments that waits or runs already is returned instead.
+
+    Args:
+        kind: which.
+        arguments: what it is told.
+        by: who asks.
+        schedule: which schedule asks.
+        afresh: whether one that runs already will not do: what it works with may have changed since it began.
 
     Raises:
         JobKindUnknownError: there is no such kind.
@@ -51,7 +64,8 @@ def ask(
     kind_of(kind)
     one_at_a_time()
     wanted = arguments or {}
-    for job in Job.objects.filter(kind=kind, state__in=_OPEN, cancel_asked_at=None):
+    open_ = (Job.State.WAITING,) if afresh else _OPEN
+    for job in Job.objects.filter(kind=kind, state__in=open_, cancel_asked_at=None):
         if job.arguments == wanted:
             return job
     asked = Job.objects.create(kind=kind, arguments=wanted, asked_by=by, schedule=schedule, asked_at=clock.now())

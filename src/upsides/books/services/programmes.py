@@ -1,7 +1,7 @@
 """Writes of programmes of races to come: taken into the library; what horses are engaged for follows them."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from uuid import uuid4
 
@@ -15,10 +15,12 @@ from upsides.books.queries.entrants import terms_of
 from upsides.books.queries.programme import code_of, programme
 from upsides.books.services.deciding import fill
 from upsides.books.services.diary import next_stamp
+from upsides.books.services.jobs import ask
 from upsides.books.services.meanwhile import save
 from upsides.placing import Change, Heard, clashes, races_of, settled
 from upsides.placing.programme import Refused
-from upsides.results.programme import Listed, keep_programme, read_programme
+from upsides.results.description import Shape
+from upsides.results.programme import Listed, keep_programme, read_programme, take_back
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +44,7 @@ class Taken:
     kept: bool
 
 
-def take_programme(folder: Path, file: Path, shape: str | Path, by: Person) -> Taken:
+def take_programme(folder: Path, file: Path, shape: str | Path | Shape, by: Person) -> Taken:
     """Take a programme into the library; engagements follow races that it changes or moves.
 
     Of a race that was moved what had been said holds no more: its horses are meant for it, and are entered anew.
@@ -57,18 +59,61 @@ def take_programme(folder: Path, file: Path, shape: str | Path, by: Person) -> T
         ShapeError, FileUnreadableError: as `results.programme.read_programme`.
         LibraryBusyError: another process is writing to the library.
     """
+    looked = look_at(folder, file, shape)
+    fresh = [one for one in looked.heard if one.change is not Change.SAME]
+    if not fresh:
+        return looked
+    with transaction.atomic():
+        followed = _follow(folder, fresh, by)
+        keep_programme(folder, looked.listed.races, clock.today())
+        ask("chances", afresh=True)
+    return replace(looked, followed=followed, kept=True)
+
+
+def look_at(folder: Path, file: Path, shape: str | Path | Shape) -> Taken:
+    """Return what a programme would bring; nothing is written.
+
+    Raises:
+        ShapeError, FileUnreadableError: as `results.programme.read_programme`.
+    """
     standing = programme(folder, moments.now()).races
     listed = read_programme(file, shape, zones_of(standing.values()))
     races, refused = races_of(listed.races)
     _all, heard = settled(standing.values(), races)
-    fresh = [one for one in heard if one.change is not Change.SAME]
     clashing = tuple((str(race), "; ".join(found)) for race in races if (found := clashes(race)))
-    followed: tuple[tuple[str, str], ...] = ()
-    if fresh:
-        with transaction.atomic():
-            followed = _follow(folder, fresh, by)
-            keep_programme(folder, listed.races, clock.today())
-    return Taken(listed, heard, refused, clashing, followed, bool(fresh))
+    return Taken(listed, heard, refused, clashing, (), kept=False)
+
+
+def take_programme_back(folder: Path, number: int, by: Person) -> int:
+    """Take the last programme back: races are as earlier ones have them, and engagements follow.
+
+    What was said of a race that it had moved is not brought back: such horses stay meant for it.
+
+    Args:
+        folder: of the library.
+        number: of the programme.
+        by: who takes it back.
+
+    Returns:
+        How many engagements followed.
+
+    Raises:
+        FileUnreadableError: it is not the last one that stands.
+        LibraryBusyError: another process is writing to the library.
+    """
+    before = programme(folder, moments.now()).races
+    with transaction.atomic():
+        Yard.objects.select_for_update().first()
+        take_back(folder, number, clock.today())
+        after = programme(folder, moments.now()).races
+        changed = {code for code, race in after.items() if before.get(code) != race}
+        terms, rows = terms_of(folder), Engagement.objects.select_for_update().filter(day__gte=clock.today())
+        followed = list(rows.filter(race_code__in=changed))
+        for row in followed:
+            fill(row, after[row.race_code], row.race_code, terms)
+            save(row, by)
+        ask("chances", afresh=True)
+    return len(followed)
 
 
 def zones_of(races: Iterable[object]) -> dict[str, str]:

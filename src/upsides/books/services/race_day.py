@@ -7,6 +7,7 @@ from typing import Final
 from django.db import transaction
 
 from upsides.books.models import Engagement, Person
+from upsides.books.services.jobs import ask
 from upsides.books.services.meanwhile import merge, save
 from upsides.errors import FigureRefusedError, LineGoneError
 
@@ -62,8 +63,11 @@ def write_card(number: int, seen: int, card: Card, by: Person) -> Engagement:
         "leaves_at": card.leaves_at,
         "back_at": card.back_at,
     }
+    drawn = row.draw
     if merge(row, seen, typed):
         save(row, by)
+        if row.draw != drawn:
+            ask("chances", afresh=True)
     return row
 
 

@@ -10,6 +10,7 @@ from upsides.demo.invented import Invented
 from upsides.demo.owners import shares_of_string
 from upsides.demo.yardbooks import (
     calling,
+    carding,
     clocking,
     exercising,
     going,
@@ -57,6 +58,7 @@ class Books:
         batches: feed, number, delivered_on, kg, opened_on, finished_on.
         rations: source_horse, first_day, amounts (time, feed, kg), note.
         engagements: `meant.ENGAGEMENTS`.
+        cards: of those that are declared: `carding.CARDS`.
         programmes: the programmes of races to come that it has heard (`coming.programmes`).
         diary: entry (1, 2, ... as recorded), kind, source_horse, gallop, author, happened_at, made_at, recorded_at,
             values (JSON as the kind keeps it, but that rows are named as above), supersedes. Nothing is recorded after
@@ -85,6 +87,7 @@ class Books:
     batches: pl.DataFrame
     rations: pl.DataFrame
     engagements: pl.DataFrame
+    cards: pl.DataFrame
     programmes: pl.DataFrame
     diary: pl.DataFrame
     trackers: pl.DataFrame
@@ -131,6 +134,7 @@ def books_of(invented: Invented) -> Books:
         batches=batches(seasons, rationed),
         rations=rationed,
         engagements=meant,
+        cards=carding.cards(np.random.default_rng([invented.seed, 10]), seasons, meant),
         programmes=programmes(invented, meant),
         diary=_diary(writing, seasons, allergic, worked),
         trackers=wearing.trackers(seasons),

@@ -1,27 +1,23 @@
 """A horse's chances in a race, against its actual entries or against the field to expect."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
-import polars as pl
 from numpy.typing import NDArray
 
 from upsides.errors import CannotFitError
 from upsides.placing.chance.asked import Runner, Setting
 from upsides.placing.chance.career import career_gained
-from upsides.placing.chance.drawn import draw_gained, figures_drawn, start_in, weight_lost
+from upsides.placing.chance.drawn import demand_of, draw_gained, figures_drawn, start_in, weight_lost
 from upsides.placing.chance.expected import ExpectedField, Range
-from upsides.placing.chance.finishing import chances_among
+from upsides.placing.chance.finishing import chances_among, chances_past
 from upsides.placing.chance.kept import Kept
+from upsides.placing.chance.meeting import HIGH, LOW, Met, met, middle
+from upsides.placing.chance.own import DRAWS, Own, own_of
 from upsides.ratings.draw.worth import DrawAnswer, draw_at
 
 Floats = NDArray[np.float64]
-
-DRAWS = 600
-PLACES = 10
-"""Places told one by one; behind them a place earns next to nothing."""
-LOW, HIGH = 0.1, 0.9
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,8 +37,14 @@ class Chances:
         win, place, first_four: to win; to be among the first three; among the first four.
         by_place: chance of exactly first, second, ...
         runs: chance that it gets a run.
-        shown: what it is expected to show, lb: the middle, and four times in five between.
-        field_size, field_level: of the rivals: the middle, and four times in five between.
+        shown: what it is expected to show over the trip, weight and draw not counted, lb: the middle, and four times in
+            five between.
+        rank: where it stands among the runners by what each would show on the day, luck left out, 1 the best: the
+            middle, and four times in five between.
+        career: what its career adds, lb.
+        weighed: what its weight costs it against its rivals, lb: the mean.
+        field_size, field_level: runners, ours among them; level of the rivals, lb: the middle, and four times in five
+            between.
         expected: races that the field was expected from; 0 where its entries are known.
         draw: the draw at the start; None where none is kept.
         notes: what was not known, as keys: "no trips", "no draw", "no weight", "not in library".
@@ -54,6 +56,9 @@ class Chances:
     by_place: tuple[float, ...]
     runs: float
     shown: Range
+    rank: Range
+    career: float
+    weighed: float
     field_size: Range
     field_level: Range
     expected: int
@@ -76,27 +81,72 @@ def chances(
     Raises:
         CannotFitError: there is no rival, or one is named twice.
     """
-    found = (
-        _against_expected(ours, setting, field, kept, seed)
-        if isinstance(field, ExpectedField)
-        else _against_entries([replace(ours, runs=1.0), *field], setting, kept, seed)
-    )
-    among = chances_among(found.shown, found.there, kept.run_sd, PLACES, np.random.default_rng([seed, 2]))[:, 0]
-    runners = max(2, round(found.size[0]))
+    return chances_of_each([ours], own_of([ours], kept, seed), setting, field, kept, seed=seed)[0]
+
+
+def chances_of_each(
+    ours: Sequence[Runner], own: Sequence[Own], setting: Setting, field: Sequence[Runner] | ExpectedField, kept: Kept,
+    *, seed: int = 0,
+) -> list[Chances]:  # fmt: skip
+    """Return the chances of several horses in a race, each by itself against the same field, in the order given.
+
+    Args:
+        ours: the horses.
+        own: what is drawn of each.
+        setting: the race.
+        field: the rivals, or the field to expect.
+        kept: what is kept of the library.
+        seed: of the draws.
+
+    Raises:
+        CannotFitError: there is no rival, or one is named twice.
+    """
+    if not isinstance(field, ExpectedField):
+        for one in ours:
+            _once([one, *field])
+    fields = {stall: met(stall, setting, field, kept, seed) for stall in {one.stall for one in ours}}
+    demand = demand_of(setting, kept)
+    found = fields[ours[0].stall] if ours else None
+    runners = max(2, round(found.size[0])) if found else 2
     draw = None if kept.draw is None else draw_at(kept.draw, start_in(setting, runners), kept.rules)
+    return [
+        _against(one, drawn, drawn.figure(demand), fields[one.stall], kept, draw)
+        for one, drawn in zip(ours, own, strict=True)
+    ]
+
+
+def _against(ours: Runner, own: Own, figure: Floats, field: Met, kept: Kept, draw: DrawAnswer | None) -> Chances:
+    weighed = weight_against(ours, field, kept.weight_worth)
+    shown = figure + own.career - weighed + field.gained
+    among = chances_past(shown, field.best, kept.run_sd)
     return Chances(
         _chance(among[:, 0]),
         _chance(among[:, 2]),
         _chance(among[:, 3]),
         tuple(np.diff(among.mean(axis=0), prepend=0.0).tolist()),
         ours.runs,
-        _middle(found.own),
-        found.size,
-        found.level,
-        found.races,
+        middle(figure),
+        middle(1 + (field.shown > shown[:, None]).sum(axis=1)),
+        own.career,
+        float(weighed.mean()),
+        field.size,
+        field.level,
+        field.races,
         draw,
-        _notes(ours, kept),
+        _notes(ours, own, kept),
     )
+
+
+def weight_against(ours: Runner, field: Met, worth: float) -> Floats:
+    """Return what a horse's weight costs it against each draw of its rivals, (draws,), lb; what is not known nothing.
+
+    Args:
+        ours: the horse.
+        field: its rivals.
+        worth: what a pound was found to be worth, lb.
+    """
+    more = np.nan_to_num((np.nan if ours.weight_lb is None else ours.weight_lb) - field.usual)
+    return np.asarray(worth * more + ours.allowed_lb - field.allowed, dtype=np.float64)
 
 
 def chances_of_all(field: Sequence[Runner], setting: Setting, kept: Kept, *, seed: int = 0) -> list[tuple[Chance, ...]]:
@@ -105,71 +155,20 @@ def chances_of_all(field: Sequence[Runner], setting: Setting, kept: Kept, *, see
     Raises:
         CannotFitError: there is no rival, or one is named twice.
     """
-    found = _against_entries(field, setting, kept, seed)
-    among = chances_among(found.shown, found.there, kept.run_sd, 4, np.random.default_rng([seed, 2]))
+    _once(field)
+    figures = figures_drawn(field, setting, kept, DRAWS, seed)
+    shown = figures - weight_lost(field, kept.weight_worth)
+    shown = shown + career_gained([one.horse_key for one in field], kept.figures)
+    shown = shown + draw_gained([one.stall for one in field], setting, kept, DRAWS, seed)
+    there = np.random.default_rng([seed, 3]).random(shown.shape) < np.array([one.runs for one in field])
+    among = chances_among(shown, there, kept.run_sd, 4, np.random.default_rng([seed, 2]))
     return [tuple(_chance(among[:, number, places - 1]) for places in (1, 3, 4)) for number in range(len(field))]
 
 
-@dataclass(frozen=True, slots=True)
-class _Against:
-    """Joint draws of a field, ours first: our figure, what each shows, who runs; size of the field, level of rivals."""
-
-    own: Floats
-    shown: Floats
-    there: NDArray[np.bool_]
-    size: Range
-    level: Range
-    races: int = 0
-
-
-def _against_entries(runners: Sequence[Runner], setting: Setting, kept: Kept, seed: int) -> _Against:
+def _once(runners: Sequence[Runner]) -> None:
     keys = [one.horse_key for one in runners]
     if len(keys) < 2 or len(set(keys)) < len(keys):
         raise CannotFitError("field", "it has no rival, or a runner twice", "name each runner once, two at least")
-    figures = figures_drawn(runners, setting, kept, DRAWS, seed)
-    shown = figures - weight_lost(runners, kept.weight_worth) + career_gained(keys, kept.figures)
-    shown = shown + draw_gained([one.stall for one in runners], setting, kept, DRAWS, seed)
-    chance = np.array([one.runs for one in runners])
-    there = np.random.default_rng([seed, 3]).random(shown.shape) < chance
-    rivals = np.where(there, figures, np.nan)[:, 1:]
-    some = there[:, 1:].any(axis=1)
-    level = np.nanmean(rivals[some], axis=1) if some.any() else figures[:, 1:].mean(axis=1)
-    return _Against(figures[:, 0], shown, there, _middle(there.sum(axis=1)), _middle(level))
-
-
-def _against_expected(ours: Runner, setting: Setting, field: ExpectedField, kept: Kept, seed: int) -> _Against:
-    """Draw one past field each time; ours takes the place of one where the field would be too large."""
-    rng = np.random.default_rng([seed, 4])
-    largest = max(one.size for one in field.levels) + 1
-    width = max(2, min(setting.most_runners or largest, largest))
-    shown, there = np.zeros((DRAWS, width)), np.zeros((DRAWS, width), dtype=np.bool_)
-    career = float(career_gained([ours.horse_key], kept.figures)[0])
-    own = figures_drawn([ours], setting, kept, DRAWS, seed)[:, 0]
-    shown[:, 0], there[:, 0] = own + career, True
-    for row, k in enumerate(rng.choice(field.races, DRAWS, p=field.nearness)):
-        rivals = rng.permutation(field.levels[k].size)[: width - 1]
-        here = slice(1, 1 + rivals.size)
-        weights, allowed = field.weights[k][rivals], field.allowed[k][rivals]
-        usual = float(np.nanmean(weights)) if np.isfinite(weights).any() else ours.weight_lb or 0.0
-        off = kept.weight_worth * np.where(np.isfinite(weights), weights - usual, 0.0) + allowed - allowed.mean()
-        drawn = rng.normal(field.levels[k][rivals], field.errors[k][rivals])
-        shown[row, here], there[row, here] = drawn - off, True
-        mine = kept.weight_worth * ((ours.weight_lb or usual) - usual)
-        shown[row, 0] -= mine + ours.allowed_lb - float(allowed.mean())
-    shown = shown + _gained_among(there, ours, setting, kept, seed)
-    return _Against(own, shown, there, field.size, field.level, field.races)
-
-
-def _gained_among(there: NDArray[np.bool_], ours: Runner, setting: Setting, kept: Kept, seed: int) -> Floats:
-    """Return what the draw gives ours and its rivals in fields of each size, lb."""
-    gained = np.zeros(there.shape)
-    sizes = there.sum(axis=1)
-    for size in np.unique(sizes).tolist():
-        rows = np.flatnonzero(sizes == size)
-        stall = None if ours.stall is None else min(ours.stall, size)
-        drawn = draw_gained([stall, *([None] * (size - 1))], setting, kept, rows.size, seed + size)
-        gained[rows[:, None], np.arange(size)] = drawn
-    return gained
 
 
 def _chance(values: Floats) -> Chance:
@@ -177,17 +176,11 @@ def _chance(values: Floats) -> Chance:
     return Chance(float(values.mean()), float(low), float(high))
 
 
-def _middle(values: Floats) -> Range:
-    low, middle, high = np.quantile(values, [LOW, 0.5, HIGH]).tolist()
-    return middle, low, high
-
-
-def _notes(ours: Runner, kept: Kept) -> tuple[str, ...]:
-    held = kept.horses.filter(pl.col("horse_key") == ours.horse_key).select(pl.len()).collect().item()
+def _notes(ours: Runner, own: Own, kept: Kept) -> tuple[str, ...]:
     there = {
         "no trips": kept.model is None,
         "no draw": kept.draw is None,
         "no weight": ours.weight_lb is None,
-        "not in library": not held,
+        "not in library": not own.held,
     }
     return tuple(note for note, missing in there.items() if missing)

@@ -7,7 +7,9 @@ most: same class or band, same course, near in trip, prize, season and time.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
+from functools import lru_cache
+from pathlib import Path
 
 import numpy as np
 import polars as pl
@@ -31,6 +33,7 @@ NEAR_TRIP = 0.2
 LEAST_KNOWN = 0.7
 """Share of a past field whose levels must be known."""
 Range = tuple[float, float, float]
+_OF_RACES = ("race_key", "date", "course", "country", "distance_m", "surface", "race_class", "rating_high", "prize")
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,11 +106,14 @@ class _Past:
 
 def similar(library: Library, kept: Kept, setting: Setting) -> pl.DataFrame:
     """Return race_key, date and `nearness` of the races most like one, nearest first, before the day of the fit."""
-    races = library.races(kept.as_of).filter(
-        pl.col("date") >= setting.day - timedelta(days=366 * YEARS_BACK),
-        pl.col("code").fill_null("flat") == "flat",
-        (pl.col("distance_m") / setting.distance_m).log(2).abs() < 2 * NEAR_TRIP,
-        pl.col("surface").fill_null("") == setting.surface if setting.surface else pl.lit(value=True),
+    races = (
+        _races(library, kept.as_of)
+        .lazy()
+        .filter(
+            pl.col("date") >= setting.day - timedelta(days=366 * YEARS_BACK),
+            (pl.col("distance_m") / setting.distance_m).log(2).abs() < 2 * NEAR_TRIP,
+            pl.col("surface").fill_null("") == setting.surface if setting.surface else pl.lit(value=True),
+        )
     )
     off = _differences(setting)
     return (
@@ -118,6 +124,17 @@ def similar(library: Library, kept: Kept, setting: Setting) -> pl.DataFrame:
         .select("race_key", "date", nearness=(-0.5 * (pl.col("off") - pl.col("off").min())).exp())
         .filter(pl.col("nearness") > 0.01)
     )
+
+
+def _races(library: Library, as_of: date) -> pl.DataFrame:
+    return _read_races(library.folder, tuple(sorted(library.pins.items())), as_of)
+
+
+@lru_cache(maxsize=2)
+def _read_races(folder: Path, pins: tuple[tuple[str, int], ...], as_of: date) -> pl.DataFrame:
+    """Return the flat races of a library before a day, read once for all that are compared with them."""
+    flat = Library(folder, dict(pins)).races(as_of).filter(pl.col("code").fill_null("flat") == "flat")
+    return flat.select(_OF_RACES).collect()
 
 
 def _differences(setting: Setting) -> list[pl.Expr]:
@@ -141,23 +158,34 @@ def _differences(setting: Setting) -> list[pl.Expr]:
 
 def _fields(library: Library, kept: Kept, alike: pl.DataFrame) -> list[_Past]:
     keys = alike["race_key"].implode()
-    about = library.races(kept.as_of).filter(pl.col("race_key").is_in(keys)).select("race_key", "country", "distance_m")
+    about = _races(library, kept.as_of).select("race_key", "country", "distance_m")
     weight = pl.col("carried_lb") + pl.col("claim_lb").fill_null(0.0)
     ran = (
         library.runs(kept.as_of)
         .filter(pl.col("race_key").is_in(keys), pl.col("outcome").is_in(STARTED))
         .select("race_key", "horse_key", "date", pl.col("age").cast(pl.Int64).fill_null(0), weight=weight)
         .collect()
-        .join(about.collect(), on="race_key", how="left", maintain_order="left")
+        .join(about, on="race_key", how="left", maintain_order="left")
     )
     curves = kept.curves.filter(pl.col("horse_key").is_in(ran["horse_key"].unique().implode())).collect()
     known = ran.join(curves, on=["horse_key", "date"], how="left", maintain_order="left").sort("race_key", "horse_key")
-    found = known.group_by("race_key", maintain_order=True)
-    fields = {key: _past(str(key), field, kept.rules) for (key,), field in found}
+    found = known.with_columns(_allowed(known, kept.rules)).group_by("race_key", maintain_order=True)
+    fields = {key: _past(str(key), field) for (key,), field in found}
     return [field for key in alike["race_key"] if (field := fields.get(key)) is not None]
 
 
-def _past(key: str, field: pl.DataFrame, rules: Overrides) -> _Past | None:
+def _allowed(runs: pl.DataFrame, rules: Overrides) -> pl.Series:
+    """Return the weight for age in each run's weight, lb, by the rules of the race's country."""
+    out = np.zeros(runs.height)
+    place = runs["country"].fill_null(ANYWHERE)
+    for name in place.unique():
+        here = np.flatnonzero((place == name).to_numpy())
+        some = runs[here]
+        out[here], _ = weight_for_age_lb(name, some["date"], some["distance_m"], some["age"], overrides=rules)
+    return pl.Series("allowed", out)
+
+
+def _past(key: str, field: pl.DataFrame) -> _Past | None:
     """Return a field as it was; None where too few of its levels are known. One not known counts as the mean."""
     level, error, weight = (
         field[name].cast(pl.Float64).fill_null(np.nan).to_numpy() for name in ("level_lb", "sd_lb", "weight")
@@ -166,9 +194,7 @@ def _past(key: str, field: pl.DataFrame, rules: Overrides) -> _Past | None:
     if level.size < 2 or there.mean() < LEAST_KNOWN:
         return None
     means = [np.where(there, values, values[there].mean()) for values in (level, error)]
-    place = field["country"][0] or ANYWHERE
-    allowed, _ = weight_for_age_lb(place, field["date"], field["distance_m"], field["age"], overrides=rules)
-    return _Past(key, means[0], means[1], weight, allowed)
+    return _Past(key, means[0], means[1], weight, field["allowed"].to_numpy())
 
 
 def _range(values: Sequence[float], nearness: Floats) -> Range:

@@ -43,3 +43,35 @@ def chances_among(
         ahead = ndtr((own - rival) / run_sd)
         out[:, :, place - 1] = ahead.reshape(draws, lucks, runners).mean(axis=1)
     return out
+
+
+def best_performances(
+    shown: Floats, run_sd: float, places: int, rng: np.random.Generator, lucks: int = LUCKS
+) -> Floats:
+    """Return the best performances of a field once luck is drawn, best first, (draws times lucks, places), lb.
+
+    Args:
+        shown: (draws, rivals) what each would show, lb; -inf for one that does not run.
+        run_sd: standard deviation of luck, lb.
+        places: how many performances; -inf where fewer run.
+        rng: draws the luck.
+        lucks: times that luck is drawn for each joint draw.
+    """
+    rows = np.repeat(shown, lucks, axis=0)
+    performed = np.sort(-(rows + run_sd * rng.standard_normal(rows.shape)), axis=1)[:, :places]
+    out = np.full((rows.shape[0], places), -np.inf)
+    out[:, : performed.shape[1]] = -performed
+    return out
+
+
+def chances_past(own: Floats, best: Floats, run_sd: float) -> Floats:
+    """Return a runner's chance to be among the first 1, 2, ... for each joint draw, (draws, places).
+
+    Args:
+        own: (draws,) what it would show, lb.
+        best: as `best_performances` gives them for its rivals.
+        run_sd: standard deviation of luck, lb.
+    """
+    lucks = best.shape[0] // own.size
+    ahead = ndtr((np.repeat(own, lucks)[:, None] - best) / run_sd)
+    return np.asarray(ahead.reshape(own.size, lucks, best.shape[1]).mean(axis=1))

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any, Final
 from uuid import uuid4
 
+from django.urls import reverse
 from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
@@ -12,13 +13,14 @@ from django.utils.translation import gettext_lazy, ngettext
 from upsides.books import clock
 from upsides.books.models import Decision, Declarable, Engagement, Horse, Inside
 from upsides.books.queries import moments
+from upsides.books.queries.chance_answers import chances_worked
+from upsides.books.queries.chances_wanted import pounds_of
 from upsides.books.queries.engaged import Engaged, dues_by_stage, engaged
 from upsides.books.queries.entrants import entrants, terms_of
 from upsides.books.queries.jockeys import Hindrance, Kind, hindrances, jockeys
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.placing import Case, case_of, mark_of
 from upsides.books.queries.programme import Programme, programme
-from upsides.books.queries.race_chances import chances_in
 from upsides.books.queries.visitors import Visitor, may_see_horse, opened
 from upsides.books.services.deciding import FROM
 from upsides.books.services.sights import saw
@@ -66,7 +68,7 @@ def entry_page(folder: Path, who: Visitor, moment: Moment, code: str, number: in
     case = case_of(code, race, horse, entrant, terms)
     said = next((one for one in engaged(folder, moment, race.day, race.day, [number])
                  if one.engagement.race_code == code), None)  # fmt: skip
-    page |= _chance(folder, who, moment, case, path)
+    page |= _chance(who, moment, case, path)
     return page | {
         "open": True,
         "engaged": said,
@@ -83,13 +85,14 @@ def entry_page(folder: Path, who: Visitor, moment: Moment, code: str, number: in
     }
 
 
-def _chance(folder: Path, who: Visitor, moment: Moment, case: Case, path: str) -> dict[str, Any]:
+def _chance(who: Visitor, moment: Moment, case: Case, path: str) -> dict[str, Any]:
     """Return the horse's chance where chances are open to the visitor, which is written down; nothing elsewhere."""
     if case.horse.pk not in opened(who, Inside.CHANCES) or not case.open or case.race.day < moment.day:
         return {}
-    found, reason = chances_in(folder, moment, case.race, [case])
+    found = chances_worked(moment, [case.code]).get(case.code)
     saw(who, Inside.CHANCES, path, case.horse.pk)
-    return {"chance": shown(found.get(case.horse.pk), reason)}
+    evidence = reverse("race_chance", args=[case.code, case.horse.pk])
+    return {"chance": shown(found, case.horse.pk, pounds_of(case.carried)), "evidence": evidence}
 
 
 def forms_of(folder: Path, horse: Horse, race: Race, said: Engaged | None) -> dict[str, Any]:

@@ -1,12 +1,14 @@
 """A horse's races of the days ahead, ready for the template."""
 
 from collections import Counter
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Final
 
 from upsides.books import clock
 from upsides.books.models import Horse, Inside
 from upsides.books.queries import moments
+from upsides.books.queries.chance_answers import Worked, chances_worked
 from upsides.books.queries.engaged import Engaged, added, engaged
 from upsides.books.queries.entrants import entrants, terms_of
 from upsides.books.queries.moments import Moment
@@ -17,12 +19,15 @@ from upsides.books.queries.visitors import Visitor, may_see_horse, opened
 from upsides.books.services.sights import saw
 from upsides.placing import Race, Says, Stage, Terms
 from upsides.web.programme.cases_words import case_shown, mark_words
+from upsides.web.programme.chance_words import chance, net, of_horse, rank, worked_at
 from upsides.web.programme.reasons import reason
 from upsides.web.programme.sentences import about_horses_races
 from upsides.web.programme.words import at_course, day, kind, money, sums, titled, trip
 from upsides.web.shell.templatetags.words import metres
 
 MOST_REASONS: Final = 6
+AT_ONCE: Final = 8
+"""Races that are listed before the later ones are folded."""
 FURLONG_M: Final = 201.168
 
 
@@ -42,21 +47,39 @@ def horse_page(folder: Path, who: Visitor, moment: Moment, number: int, path: st
     codes = {one.engagement.race_code: one for one in said}
     at = moment.at or clock.now()
     still = [one for one in known if one.open and (one.code in codes or ways_in(one.race, at, terms))]
-    rows = [_row(one, codes.get(one.code), terms, moment) for one in still]
+    chances = _chances(who, moment, number, [one.code for one in still if one.race.day >= moment.day], path)
+    rows = [_row(one, codes.get(one.code), terms, moment, chances) for one in still]
     span = _trip(folder, who, moment, horse)
     first = next((one.race for one in known), None)
     return page | {
         "sentence": about_horses_races(horse.name, still, AHEAD.days),
         "mark": mark_words(mark_of(first, entrant, terms)) if first else "",
         "engaged": [(one, titled(one.race), day(one.race.day), one.engagement.get_state_display()) for one in said],
-        "may": [row for row in rows if row["case"]["may"] and _near(row["case"]["race"], span)],
+        **_near_rows([row for row in rows if row["case"]["may"] and _near(row["case"]["race"], span)]),
         "far": [row for row in rows if row["case"]["may"] and not _near(row["case"]["race"], span)],
         "span": tuple(metres(round(end, -2)) for end in span) if span else None,
         "unknown": [row for row in rows if not row["case"]["may"]],
         "against": _against(known),
         "shut": sum(1 for one in known if not one.open),
         "heard": found.heard,
+        "worked_at": worked_at(max(chances.values(), key=lambda one: one.at)) if chances else "",
     }
+
+
+def _near_rows(rows: list[dict[str, Any]]) -> dict[str, Any]:
+    """Return the races over its own trip: some at once, the others folded."""
+    return {"may": rows[:AT_ONCE], "later": rows[AT_ONCE:]}
+
+
+def _chances(who: Visitor, moment: Moment, number: int, codes: list[str], path: str) -> dict[str, Worked]:
+    """Return what was worked out of some races, where chances are open to the visitor, which is written down."""
+    if number not in opened(who, Inside.CHANCES):
+        return {}
+    found = chances_worked(moment, codes)
+    known = {code: one for code, one in found.items() if number in one.horses}
+    if known:
+        saw(who, Inside.CHANCES, path, number)
+    return known
 
 
 def _trip(folder: Path, who: Visitor, moment: Moment, horse: Horse) -> tuple[float, float] | None:
@@ -72,8 +95,11 @@ def _near(race: Race, span: tuple[float, float] | None) -> bool:
     return span is None or race.distance_m is None or span[0] <= race.distance_m <= span[1]
 
 
-def _row(case: Case, said: Engaged | None, terms: Terms, moment: Moment) -> dict[str, Any]:
+def _row(
+    case: Case, said: Engaged | None, terms: Terms, moment: Moment, chances: Mapping[str, Worked]
+) -> dict[str, Any]:
     race, at = case.race, moment.at or clock.now()
+    worked = of_horse(chances, case.code, case.horse.pk)
     ways = [one for one in dues_of(race, terms)[0] if one.at >= at and one.stage is not Stage.WITHDRAW]
     due = said.due if said and said.due else next((one for one in ways if one.stage in _IN), None)
     return {
@@ -86,6 +112,9 @@ def _row(case: Case, said: Engaged | None, terms: Terms, moment: Moment) -> dict
         "due": at_course(due) if due else "",
         "cost": sums(added(one.cost for one in ways if one.cost is not None and one.stage is not Stage.SUPPLEMENT)),
         "state": said.engagement.get_state_display() if said else "",
+        "chance": chance(worked.win) if worked else "",
+        "rank": rank(worked) if worked else "",
+        "net": net(worked) if worked else "",
     }
 
 

@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Mapping
 from datetime import date, timedelta
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
@@ -17,6 +17,9 @@ from upsides.books.services.sights import saw
 from upsides.placing import Money
 from upsides.web.programme.asking import monday_asked, weeks_around
 from upsides.web.programme.words import day, money, sums, weight
+
+AT_ONCE: Final = 3
+"""Horses of a race that are listed before the others are folded."""
 
 
 def let_go_page(folder: Path, who: Visitor, moment: Moment, query: Mapping[str, str], path: str) -> dict[str, Any]:
@@ -69,11 +72,20 @@ def _about(found: list[Told], monday: date) -> str:
     return f"{text % told} {more % {'open': len(found) - said}}"
 
 
-def _by_race(found: list[Told], *, chances: bool) -> list[tuple[dict[str, Any], list[dict[str, Any]]]]:
+def _by_race(found: list[Told], *, chances: bool) -> list[tuple[dict[str, Any], tuple[list[dict[str, Any]], ...]]]:
+    """Return the races, each with its horses, best chances first where they are open: some, then the rest."""
     parts: dict[str, list[Told]] = defaultdict(list)
     for one in found:
         parts[one.row.race_code].append(one)
-    return [(_race(rows[0]), [_row(one, chances=chances) for one in rows]) for rows in parts.values()]
+    told: list[tuple[dict[str, Any], tuple[list[dict[str, Any]], ...]]] = []
+    for rows in parts.values():
+        lines = [_row(one, chances=chances) for one in (sorted(rows, key=_chance, reverse=True) if chances else rows)]
+        told.append((_race(rows[0]), (lines[:AT_ONCE], lines[AT_ONCE:])))
+    return told
+
+
+def _chance(one: Told) -> float:
+    return float((one.row.known.get("chance") or {}).get("win") or 0.0)
 
 
 def _race(one: Told) -> dict[str, Any]:

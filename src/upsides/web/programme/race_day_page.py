@@ -15,10 +15,13 @@ from upsides.books.queries.race_day import Runner, next_race_day, race_day
 from upsides.books.queries.visitors import Visitor, opened
 from upsides.books.services.meanwhile import last_change
 from upsides.books.services.sights import saw
+from upsides.rules.rule import Rule
 from upsides.web.programme.cases_words import reasons
 from upsides.web.programme.entry_page import against
+from upsides.web.programme.pace_words import pace_words
 from upsides.web.programme.words import kind, long_day, titled, trip, weight
 from upsides.web.shell.moments import asked_day
+from upsides.web.staff.sentences import over_in_words, source_in_words
 
 
 def race_day_page(folder: Path, who: Visitor, moment: Moment, query: Mapping[str, str], path: str) -> dict[str, Any]:
@@ -83,11 +86,45 @@ def shown(one: Runner) -> dict[str, Any]:
         "leaves_at": f"{one.leaves:%Y-%m-%dT%H:%M}" if one.leaves else "",
         "back_at": f"{one.back:%Y-%m-%dT%H:%M}" if one.back else "",
         "away": _hours(one.away),
+        "road": road_words(one),
+        "pace": pace_words(one.early, card=bool(one.card)),
+        "card": "\n".join(f"{each.name} {each.stall}" if each.stall else each.name for each in one.card),
+        "over": [f"{one.driver}: {over_in_words(over)}" for over in one.road.over] if one.driver else [],
         "passport": horse.passport,
         "against": [words for words, _by in reasons(one.against)],
         "notes": [words for words, _by in reasons(one.notes)],
         "declare": [str(fact.get_what_display()) for fact in one.one.to_declare],
     }
+
+
+def road_words(one: Runner) -> list[tuple[str, str]]:
+    """Return what is to be known of a driver's day, each with what it rests on."""
+    found, told = one.road, {"driver": one.driver, "away": _hours(one.away)}
+    if not one.driver or one.away is None:
+        return []
+    words = [(f"{one.driver}: {over_in_words(over)}", source_in_words(over)) for over in found.over]
+    if found.elsewhere:
+        told |= {"course": found.elsewhere}
+        words.append((_("%(driver)s is written down for %(course)s at the same time.") % told, ""))
+    return [*words, *_wheel(one, told)]
+
+
+def _wheel(one: Runner, told: dict[str, str]) -> list[tuple[str, str]]:
+    """Return what holds at the wheel, which is not written down here, where the driver is away for so long."""
+    wheel = one.road.wheel
+    if wheel is None:
+        return [(_("No rule on hours at the wheel is known here for the yard's country. Ask the authority."), "")]
+    if wheel.after_hours is None or one.away is None or one.away < timedelta(hours=wheel.after_hours):
+        return []
+    told |= {"hours": f"{wheel.hours:g}" if wheel.hours else "–", "minutes": f"{wheel.break_minutes:g}",
+             "after": f"{wheel.after_hours:g}"}  # fmt: skip
+    text = _("%(driver)s is away for %(away)s; how much of it at the wheel is not known here. At most %(hours)s hours "
+             "a day are, with a break of %(minutes)s minutes after %(after)s.") % told  # fmt: skip
+    return [(text, " ".join(_by(rule) for rule in wheel.rules))]
+
+
+def _by(rule: Rule) -> str:
+    return f"{rule.name}. {rule.source.removesuffix('.')}. {rule.note}".strip()
 
 
 def _hours(span: timedelta | None) -> str:

@@ -1,14 +1,20 @@
 """A day of racing, on the page and on paper."""
 
+from typing import Final
+
 from django.conf import settings
 from django.contrib import messages
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from upsides import paper
+from upsides.books import clock
+from upsides.books.queries import moments
+from upsides.books.queries.programme import programme
 from upsides.books.services.race_day import write_card
+from upsides.results.race_cards import keep_card, read_lines
 from upsides.web.programme.forms import card_of
 from upsides.web.programme.race_day_page import race_day_page
 from upsides.web.programme.words import long_day
@@ -17,6 +23,10 @@ from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
 from upsides.web.shell.printing import answered, masthead, size_of
 from upsides.web.string.following import back_there
+
+LONGEST_CARD: Final = 6000
+TO_KNOW: Final = ("pace", "over", "hindrances", "against", "notes", "declare")
+"""What the sheet says under that heading, in its order."""
 
 
 def race_day(request: VisitedRequest) -> HttpResponse:
@@ -38,6 +48,18 @@ def card(request: VisitedRequest, number: int) -> HttpResponse:
     row = write_card(number, seen, typed, request.visitor.person)
     messages.success(request, _("Written down."))
     return redirect(f"/race-day/?day={row.day}#runner-{number}")
+
+
+@require_POST
+def runners(request: VisitedRequest, code: str) -> HttpResponse:
+    """Write down the runners of a race as its card names them."""
+    folder = settings.UPSIDES_LIBRARY
+    race = programme(folder, moments.now()).races.get(code)
+    if race is None:
+        raise Http404(_("No programme that was heard names this race."))
+    keep_card(folder, code, read_lines(request.POST.get("runners", "")[:LONGEST_CARD].replace("\0", "")), clock.now())
+    messages.success(request, _("Written down."))
+    return redirect(f"/race-day/?day={race.day}")
 
 
 def sheet(request: VisitedRequest) -> HttpResponse:
@@ -75,7 +97,7 @@ def _runner(one: dict[str, object]) -> paper.RaceDayRunner:
         race=_lines(one["race"], one["about"], one["going"]),
         riding=_lines(one["jockey"], weights, claimed, stall, getattr(row, "gear", ""), getattr(row, "colours", "")),
         travel=_lines(leaves, back, one["driver"], one["leads_up"], passport),
-        to_know=_lines(*_list(one["hindrances"]), *_list(one["against"]), *_list(one["notes"]), *_list(one["declare"])),
+        to_know=_lines(*(each for name in TO_KNOW for each in _list(one[name]))),
     )
 
 

@@ -2,28 +2,33 @@
 
 from itertools import pairwise
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from upsides.books import clock
 from upsides.books.models import Inside
+from upsides.books.queries.chance_answers import chances_worked
 from upsides.books.queries.engaged import added, engaged
 from upsides.books.queries.entrants import terms_of
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.placing import Case, cases, dues_of, string_of
 from upsides.books.queries.programme import programme
-from upsides.books.queries.race_chances import chances_in
 from upsides.books.queries.visitors import Visitor, opened
 from upsides.books.services.sights import saw
 from upsides.errors import NoRuleError
 from upsides.placing import Race, Says, Stage, Terms, clashes, conditions_of, cost_to
 from upsides.rules import elimination
 from upsides.web.programme.cases_words import case_shown
-from upsides.web.programme.chance_words import short
+from upsides.web.programme.chance_page import draw_address
+from upsides.web.programme.chance_words import chance, worked_at
+from upsides.web.programme.draw_page import USUAL
 from upsides.web.programme.sentences import about_race
 from upsides.web.programme.words import STAGES, at_course, kind, long_day, money, off, sums, titled, trip
+
+AT_ONCE: Final = 8
+"""Horses of ours that are listed before the others are folded."""
 
 
 def race_page(folder: Path, who: Visitor, moment: Moment, code: str, path: str) -> dict[str, Any] | None:
@@ -44,28 +49,34 @@ def race_page(folder: Path, who: Visitor, moment: Moment, code: str, path: str) 
         if one.engagement.race_code == code and one.horse.pk in open_to
     ]
     said_of = {one.horse.pk for one in said if one.engagement.state != "withdrawn"}
-    chances = _chances(folder, who, moment, race, [one for one in found if one.horse.pk in said_of], path)
+    chances, at = _chances(who, moment, code, [one for one in found if one.horse.pk in said_of], path)
     return page | {
         "sentence": about_race(found, said),
         "engaged": [
             (one, one.engagement.get_state_display(), sums(one.spent), chances.get(one.horse.pk)) for one in said
         ],
-        "open": [case_shown(one) for one in _first(found) if one.open],
-        "chances": bool(chances),
+        **_may(found),
+        "chances": at,
         "shut": [case_shown(one) for one in found if not one.open],
     }
 
 
-def _chances(folder: Path, who: Visitor, moment: Moment, race: Race, found: list[Case], path: str) -> dict[int, str]:
-    """Return the chances to win of horses, where they are open to the visitor; that they were shown is written down."""
+def _chances(who: Visitor, moment: Moment, code: str, found: list[Case], path: str) -> tuple[dict[int, str], str]:
+    """Return the chances to win of horses, where they are open to the visitor, which is written down, and of when."""
     open_to = opened(who, Inside.CHANCES)
-    wanted = [one for one in found if one.open and one.horse.pk in open_to]
-    if not wanted or race.day < moment.day:
-        return {}
-    chances, _why = chances_in(folder, moment, race, wanted)
-    if chances:
-        saw(who, Inside.CHANCES, path)
-    return {number: short(told) for number, told in chances.items()}
+    wanted = [one for one in found if one.open and one.horse.pk in open_to and one.race.day >= moment.day]
+    worked = chances_worked(moment, [code]).get(code) if wanted else None
+    told = {one.horse.pk: worked.horses[one.horse.pk] for one in wanted if worked and one.horse.pk in worked.horses}
+    if worked is None or not told:
+        return {}, ""
+    saw(who, Inside.CHANCES, path)
+    return {number: chance(one.win) for number, one in told.items()}, worked_at(worked)
+
+
+def _may(found: list[Case]) -> dict[str, Any]:
+    """Return those that may run and those of whom it is not known: some at once, the others folded."""
+    rows = [case_shown(one) for one in _first(found) if one.open]
+    return {"open": rows, "open_first": rows[:AT_ONCE], "open_more": rows[AT_ONCE:]}
 
 
 def _first(found: list[Case]) -> list[Case]:
@@ -94,6 +105,7 @@ def about(race: Race, terms: Terms, moment: Moment) -> dict[str, Any]:
         "prizes": prizes(race),
         "room": room(race, terms),
         "stalls": stalls(race),
+        "draw": draw_address(race, race.most_runners or USUAL),
         "moved": race.moved_from,
     }
 

@@ -11,7 +11,9 @@ from upsides.books.queries import moments
 from upsides.books.services.deciding import decide
 from upsides.errors import UpsidesError
 from upsides.web.people.sentences import told
+from upsides.web.programme.chance_page import chance_page
 from upsides.web.programme.deadlines_page import deadlines_page
+from upsides.web.programme.draw_page import draw_page
 from upsides.web.programme.entry_page import entry_page, forms_of
 from upsides.web.programme.forms import said_of
 from upsides.web.programme.horse_page import horse_page
@@ -34,7 +36,8 @@ def programme(request: VisitedRequest) -> HttpResponse:
     """Show the races of a week."""
     folder = settings.UPSIDES_LIBRARY
     page = week_page(folder, request.visitor, moment_of(request), request.GET, request.path)
-    return render(request, "programme/week.html", page | ways_back(request) | {"library": folder})
+    page |= ways_back(request) | {"library": folder, "may_take": may_open("programme_new", request.visitor.roles)}
+    return render(request, "programme/week.html", page)
 
 
 def programme_race(request: VisitedRequest, code: str) -> HttpResponse:
@@ -70,6 +73,20 @@ def deadlines(request: VisitedRequest) -> HttpResponse:
 def race_horse(request: VisitedRequest, code: str, number: int) -> HttpResponse:
     """Show one horse and one race, and what can be said of them."""
     return _entry(request, code, number)
+
+
+def race_chance(request: VisitedRequest, code: str, number: int) -> HttpResponse:
+    """Show one horse's chance in a race, and what it rests on."""
+    page = chance_page(settings.UPSIDES_LIBRARY, request.visitor, moment_of(request), code, number, request.path)
+    if page is None:
+        raise Http404(_("No programme that was heard names this race, or the string has no such horse."))
+    return render(request, "programme/chance_page.html", page | ways_back(request))
+
+
+def draw(request: VisitedRequest) -> HttpResponse:
+    """Show what each stall is worth at a start."""
+    page = draw_page(settings.UPSIDES_LIBRARY, moment_of(request), request.GET)
+    return render(request, "programme/draw.html", page | ways_back(request))
 
 
 @require_POST

@@ -24,7 +24,7 @@ PIECES: Final[dict[str, str | Promise]] = {
     "entries": gettext_lazy("where people have run it"),
     "runs": gettext_lazy("its runs"),
     "sections": gettext_lazy("how it finished"),
-    "measures": gettext_lazy("its speed in work"),
+    "measures": gettext_lazy("its speed in work and what riders said"),
 }
 """The pieces of evidence."""
 

@@ -1,0 +1,153 @@
+"""Of which of ours, in which races to come, chances are wanted, and with what each is asked for."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from upsides.books import clock
+from upsides.books.models import Engagement, Horse
+from upsides.books.queries import trips
+from upsides.books.queries.engaged import Engaged, added, engaged
+from upsides.books.queries.entrants import terms_of
+from upsides.books.queries.moments import Moment
+from upsides.books.queries.placing import Case, ahead_of, cases, dues_of, string_of, ways_in
+from upsides.books.queries.programme import programme
+from upsides.placing import Carried, Race, Says, Stage, Terms
+from upsides.trade.units import FURLONG_M
+
+KILOGRAM_LB: Final = 2.0
+"""Pounds of racing that count as a kilogram."""
+MOST_AHEAD: Final = 12
+"""Races that a horse is not meant for yet, of which its chances are worked out: the soonest over its own trip."""
+_TO_COME: Final = (Stage.ENTER, Stage.CONFIRM, Stage.DECLARE)
+_ORDER: Final = (Stage.ENTER, Stage.CONFIRM, Stage.SUPPLEMENT, Stage.DECLARE, Stage.WITHDRAW)
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One horse in a race, as its chance is asked for.
+
+    Args:
+        horse: its row of the books.
+        weight, allowed: on the card, and the weight for age that is in it, lb.
+        stall: None before the draw.
+        fees: what it still costs to get there; None where that is not stated.
+    """
+
+    horse: Horse
+    weight: float | None
+    allowed: float
+    stall: int | None = None
+    fees: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """A race, and those of ours whose chances in it are asked for."""
+
+    code: str
+    race: Race
+    asked: tuple[Asked, ...]
+
+
+def wanted_races(folder: Path, moment: Moment, most: int = MOST_AHEAD) -> list[Wanted]:
+    """Return the races in which chances of ours are wanted, in order of day.
+
+    Of every horse those that it is meant for or in, and the soonest that plainly take it, can still be entered and are
+    run over a trip that may be its own: at most `most`.
+    """
+    ours = {one.pk: one for one in string_of(moment)}
+    said = [
+        one
+        for one in engaged(folder, moment)
+        if one.known and one.engagement.state != Engagement.State.WITHDRAWN and one.horse.pk in ours
+    ]
+    ahead = ahead_of(programme(folder, moment), moment)
+    ahead |= {one.engagement.race_code: one.race for one in said}
+    terms = terms_of(folder)
+    meant = {(one.engagement.race_code, one.horse.pk): one for one in said}
+    found = cases(folder, moment, ahead, ours.values())
+    soon = _soonest(found, set(meant), own_trips(folder, moment, list(ours.values())), terms, moment, most)
+    wanted = []
+    for code, race in sorted(ahead.items(), key=lambda one: (one[1].day, one[0])):
+        asked = tuple(
+            asked_of(case, meant.get((code, case.horse.pk)), terms, moment)
+            for case in found[code]
+            if case.open and ((code, case.horse.pk) in meant or (code, case.horse.pk) in soon)
+        )
+        if asked:
+            wanted.append(Wanted(code, race, asked))
+    return wanted
+
+
+def asked_of(case: Case, said: Engaged | None, terms: Terms, moment: Moment) -> Asked:
+    """Return a case as its chance is asked for."""
+    stall = said.engagement.draw if said else None
+    reached = said.reached if said else None
+    fees = _fees(case.race, reached, terms, moment)
+    return Asked(case.horse, pounds_of(case.carried), _allowed(case.carried), stall, fees)
+
+
+def _fees(race: Race, reached: Stage | None, terms: Terms, moment: Moment) -> float | None:
+    """Return what it still costs to get to the start, in the currency of the prizes; None where that is not stated."""
+    at, dues = moment.at or clock.now(), dues_of(race, terms)[0]
+    open_ = [one for one in dues if one.at >= at]
+    steps = [one for one in open_ if one.stage in _TO_COME and (reached is None or not _behind(one.stage, reached))]
+    if reached is None and not any(one.stage is Stage.ENTER for one in steps):
+        steps += [one for one in open_ if one.stage is Stage.SUPPLEMENT]
+    sums = added(one.cost for one in steps if one.cost is not None)
+    if not sums:
+        return 0.0 if reached is not None or any(one.cost is not None for one in dues) else None
+    same = race.prize is not None and len(sums) == 1 and sums[0].currency == race.prize.currency
+    return sums[0].amount if same else None
+
+
+def _behind(stage: Stage, reached: Stage) -> bool:
+    return _ORDER.index(stage) <= _ORDER.index(reached)
+
+
+def own_trips(folder: Path, moment: Moment, horses: list[Horse]) -> dict[int, tuple[float, float]]:
+    """Return between which distances each horse's trip lies nine times in ten, metres, where that is known."""
+    found = trips.trips(folder, moment, horses)[0]
+    return {number: (one.lowest * FURLONG_M, one.highest * FURLONG_M) for number, one in found.items()}
+
+
+def _soonest(
+    found: Mapping[str, Iterable[Case]], meant: set[tuple[str, int]], spans: Mapping[int, tuple[float, float]],
+    terms: Terms, moment: Moment, most: int,
+) -> set[tuple[str, int]]:  # fmt: skip
+    """Return the soonest races of each horse by code and number, besides those that it is meant for."""
+    at = moment.at or clock.now()
+    counts: dict[int, int] = {}
+    soon = set()
+    for code, listed in found.items():
+        cases_ = [one for one in listed if one.says is Says.YES and (code, one.horse.pk) not in meant]
+        if not cases_ or not ways_in(cases_[0].race, at, terms):
+            continue
+        for one in cases_:
+            if is_own(one, spans) and counts.get(one.horse.pk, 0) < most:
+                counts[one.horse.pk] = counts.get(one.horse.pk, 0) + 1
+                soon.add((code, one.horse.pk))
+    return soon
+
+
+def is_own(case: Case, trips_: Mapping[int, tuple[float, float]]) -> bool:
+    """Return whether a race is run over a trip that may be the horse's; so long as nothing is known every one is."""
+    low, high = trips_.get(case.horse.pk, (0.0, float("inf")))
+    return case.race.distance_m is not None and low <= case.race.distance_m <= high
+
+
+def pounds_of(carried: Carried | None) -> float | None:
+    """Return a weight on the card in pounds; None where there is none."""
+    if carried is None:
+        return None
+    return carried.published * (1.0 if carried.unit == "lb" else KILOGRAM_LB)
+
+
+def _allowed(carried: Carried | None) -> float:
+    """Return the weight for age that is in a weight, pounds."""
+    if carried is None:
+        return 0.0
+    off = sum(-line.value for line in carried.lines if line.key == "weight for age")
+    return off * (1.0 if carried.unit == "lb" else KILOGRAM_LB)

@@ -1,0 +1,64 @@
+"""What was said after races, as the model of trips takes it: the trip that a horse wants, and whether it was asked."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from datetime import date
+from pathlib import Path
+from typing import Final
+
+import polars as pl
+
+from upsides.books import clock
+from upsides.books.diary.raced import RaceReport
+from upsides.books.models import Engagement, Horse
+from upsides.books.queries import moments
+from upsides.books.queries.moments import Moment
+from upsides.books.queries.results import starts_of, state_of
+from upsides.errors import UpsidesError
+
+Ridden = tuple[tuple[tuple[float, str], ...], tuple[date, ...]]
+"""Metres of the race and the trip wanted, race by race; the days of races in which it was not asked."""
+
+UNASKED: Final = frozenset({"not_asked", "eased"})
+
+
+def ridden(library: Path, moment: Moment, horses: Iterable[Horse]) -> dict[int, Ridden]:
+    """Return what was said of the races of some horses up to a moment, by number of the horse.
+
+    A report counts from the moment it was recorded. How far a race was is known by what the horse was engaged for that
+    day, so the same evening, else by the results. Of a racecourse gallop or a trial nobody wrote down how far it was,
+    and no figure is made of it, so it says nothing here.
+    """
+    keys = {one.pk: one.horse_key for one in horses}
+    rows = moments.entries(moment).filter(kind=RaceReport.name, horse__in=list(keys)).order_by("happened_at", "pk")
+    zone = clock.place().zone
+    told = [(number, at.astimezone(zone).date(), values) for number, at, values in
+            rows.values_list("horse_id", "happened_at", "values") if values.get("what") == "race"]  # fmt: skip
+    if not told:
+        return {}
+    far = _metres(library, moment, {number: keys[number] for number, _day, _values in told})
+    said: dict[int, list[tuple[float, str]]] = defaultdict(list)
+    eased: dict[int, list[date]] = defaultdict(list)
+    for number, day, values in told:
+        if values.get("wants") and (number, day) in far:
+            said[number].append((far[number, day], values["wants"]))
+        if values.get("asked") in UNASKED:
+            eased[number].append(day)
+    return {number: (tuple(said[number]), tuple(eased[number])) for number in {*said, *eased}}
+
+
+def _metres(library: Path, moment: Moment, keys: dict[int, str]) -> dict[tuple[int, date], float]:
+    """Return how far each race was, by number of the horse and day."""
+    found: dict[tuple[int, date], float] = {}
+    try:
+        starts = starts_of(state_of(library), frozenset(keys.values())).filter(pl.col("date") < moment.day)
+        numbers = {key: number for number, key in keys.items()}
+        for key, day, metres in starts.select("horse_key", "date", "distance_m").drop_nulls().iter_rows():
+            found[numbers[key], day] = metres
+    except UpsidesError:
+        pass
+    rows = moments.rows(Engagement, moment).filter(horse__in=list(keys), day__lte=moment.day, distance_m__isnull=False)
+    rows = rows.exclude(state=Engagement.State.WITHDRAWN)
+    meant = {(number, day): float(metres) for number, day, metres in
+             rows.values_list("horse_id", "day", "distance_m") if metres is not None}  # fmt: skip
+    return meant | found

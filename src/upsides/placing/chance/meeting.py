@@ -1,0 +1,130 @@
+"""A field as one of ours would meet it: drawn once, so that many horses can be asked, each by itself.
+
+What is drawn of a field does not depend on who is asked against it, but for the stall of the one that asks.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from upsides.errors import CannotFitError
+from upsides.placing.chance.asked import Runner, Setting
+from upsides.placing.chance.career import career_gained
+from upsides.placing.chance.drawn import draw_gained, figures_drawn, weight_lost
+from upsides.placing.chance.expected import ExpectedField, Range
+from upsides.placing.chance.finishing import best_performances
+from upsides.placing.chance.kept import Kept
+from upsides.placing.chance.own import DRAWS
+
+Floats = NDArray[np.float64]
+
+PLACES: Final = 10
+"""Places told one by one; behind them a place earns next to nothing."""
+LOW, HIGH = 0.1, 0.9
+
+
+@dataclass(frozen=True, slots=True)
+class Met:
+    """Joint draws of a field without ours, `DRAWS` of them.
+
+    Attributes:
+        best: (draws times lucks, places) the best performances of rivals, best first, lb.
+        shown: (draws, rivals) what each would show on the day, lb; -inf for one that does not run.
+        gained: (draws,) what the draw gives ours, lb.
+        usual: (draws,) what rivals carry on average, lb; NaN where no weight is known.
+        allowed: (draws,) the weight for age in that, lb.
+        size: runners, ours among them: the middle, and four times in five between.
+        level: mean level of the rivals, likewise, lb.
+        races: past races that the field was expected from; 0 where its entries are known.
+    """
+
+    best: Floats
+    shown: Floats
+    gained: Floats
+    usual: Floats
+    allowed: Floats
+    size: Range
+    level: Range
+    races: int = 0
+
+
+def met(
+    stall: int | None, setting: Setting, field: Sequence[Runner] | ExpectedField, kept: Kept, seed: int = 0
+) -> Met:  # fmt: skip
+    """Return a field as a horse would meet it.
+
+    Args:
+        stall: of the horse that asks, None before the draw.
+        setting: the race.
+        field: the rivals, or the field to expect.
+        kept: what is kept of the library.
+        seed: of the draws.
+    """
+    if isinstance(field, ExpectedField):
+        return _expected(stall, setting, field, kept, seed)
+    return _entered(stall, setting, field, kept, seed)
+
+
+def _entered(stall: int | None, setting: Setting, rivals: Sequence[Runner], kept: Kept, seed: int) -> Met:
+    if not rivals:
+        raise CannotFitError("field", "it has no rival", "name each runner once, two at least")
+    figures = figures_drawn(rivals, setting, kept, DRAWS, seed + 1)
+    gained = draw_gained([stall, *(one.stall for one in rivals)], setting, kept, DRAWS, seed)
+    shown = figures - weight_lost(rivals, kept.weight_worth) + gained[:, 1:]
+    shown = shown + career_gained([one.horse_key for one in rivals], kept.figures)
+    there = np.random.default_rng([seed, 3]).random(shown.shape) < np.array([one.runs for one in rivals])
+    some = there.any(axis=1)
+    running = np.where(there, figures, np.nan)
+    level = np.nanmean(running[some], axis=1) if some.any() else figures.mean(axis=1)
+    weights = [one.weight_lb for one in rivals if one.weight_lb is not None]
+    usual = np.full(DRAWS, np.mean(weights) if weights else np.nan)
+    shown = np.where(there, shown, -np.inf)
+    size = 1 + there.sum(axis=1)
+    return Met(_best(shown, kept, seed), shown, gained[:, 0], usual, np.zeros(DRAWS), middle(size), middle(level))
+
+
+def _expected(stall: int | None, setting: Setting, field: ExpectedField, kept: Kept, seed: int) -> Met:
+    """Draw one past field each time; ours takes the place of one where the field would be too large."""
+    rng = np.random.default_rng([seed, 4])
+    largest = max(one.size for one in field.levels) + 1
+    width = max(2, min(setting.most_runners or largest, largest)) - 1
+    shown = np.full((DRAWS, width), -np.inf)
+    usual, carried = np.full(DRAWS, np.nan), np.zeros(DRAWS)
+    for row, k in enumerate(rng.choice(field.races, DRAWS, p=field.nearness)):
+        rivals = rng.permutation(field.levels[k].size)[:width]
+        weights, allowed = field.weights[k][rivals], field.allowed[k][rivals]
+        known = np.isfinite(weights)
+        usual[row] = weights[known].mean() if known.any() else np.nan
+        carried[row] = allowed.mean()
+        off = kept.weight_worth * np.where(known, weights - usual[row], 0.0) + allowed - carried[row]
+        shown[row, : rivals.size] = rng.normal(field.levels[k][rivals], field.errors[k][rivals]) - off
+    gained = _gained(np.isfinite(shown).sum(axis=1), width, stall, setting, kept, seed)
+    shown = shown + gained[:, 1:]
+    size = 1 + np.isfinite(shown).sum(axis=1)
+    return Met(_best(shown, kept, seed), shown, gained[:, 0], usual, carried, middle(size), field.level, field.races)
+
+
+def _gained(
+    rivals: NDArray[np.int64], width: int, stall: int | None, setting: Setting, kept: Kept, seed: int
+) -> Floats:  # fmt: skip
+    """Return what the draw gives ours and its rivals in fields of each size, (draws, 1 + width), lb."""
+    gained = np.zeros((DRAWS, 1 + width))
+    for count in np.unique(rivals).tolist():
+        rows, size = np.flatnonzero(rivals == count), count + 1
+        mine = None if stall is None else min(stall, size)
+        drawn = draw_gained([mine, *([None] * count)], setting, kept, rows.size, seed + size)
+        gained[rows[:, None], np.arange(size)] = drawn
+    return gained
+
+
+def _best(shown: Floats, kept: Kept, seed: int) -> Floats:
+    return best_performances(shown, kept.run_sd, PLACES, np.random.default_rng([seed, 2]))
+
+
+def middle(values: NDArray[np.number]) -> Range:
+    """Return the middle of draws, and between what four in five lie."""
+    low, half, high = np.quantile(values, [LOW, 0.5, HIGH]).tolist()
+    return half, low, high

@@ -1,0 +1,193 @@
+"""Chances and the draw on pages: of which moment they are, to whom they are shown, and what a web process loads."""
+
+import subprocess
+import sys
+from datetime import date, timedelta
+from pathlib import Path
+
+import numpy as np
+import pytest
+from django.test import Client
+
+import worlds
+from fresh import fresh
+from medicine_yard import boosted
+from programmed_yard import a_chance, code_of, engage_for, keep_chances, marked, programmed
+from upsides.books import clock
+from upsides.books.models import Horse, Inside, Person, Release, Sight
+from upsides.books.queries import draw
+from upsides.errors import DrawMissingError
+from upsides.ratings.draw.fitting import Block, DrawFit, Slopes
+from upsides.ratings.draw.worth import Start, draw_at
+from upsides.results.library import Library
+from worlds import ClientAs
+
+pytestmark = pytest.mark.django_db
+FEW = 6
+
+
+@pytest.fixture
+def horse(loaded: worlds.Yard) -> Horse:
+    """A horse with a mark; the few others in training have none."""
+    Horse.objects.filter(pk__gt=Horse.objects.order_by("pk")[FEW].pk).update(left="2026-01-01", joined="2025-01-01")
+    programmed(loaded.library)
+    one = marked(Horse.objects.order_by("pk")[0])
+    boosted(one, clock.today() - timedelta(days=30))
+    return one
+
+
+@pytest.fixture
+def code(loaded: worlds.Yard, horse: Horse) -> str:
+    return code_of(loaded.library, "Sedge Handicap")
+
+
+def page(browser: Client, address: str) -> str:
+    answer = browser.get(address)
+    assert answer.status_code == 200, address
+    return " ".join(answer.content.decode().replace("\u00a0", " ").split())
+
+
+def test_a_horses_races_are_compared_by_chance_rank_and_earnings(client_as: ClientAs, code: str, horse: Horse) -> None:
+    """Each race that was worked out says the chance with its range, the rank with its range, and what is left of the
+    prize to expect after shares and fees: 0.8 of 1,200 less 80 is 880."""
+    keep_chances(code, {horse.pk: a_chance()})
+    text = page(client_as("trainer"), f"/horse/{horse.pk}/races/")
+    assert "Chance to win 12 % (7 to 19); 3rd of 11 (1st to 6th) among the runners" in text
+    assert "880 GBP to expect after shares and fees" in text
+    assert f"Worked out on {clock.today():%a} {clock.today().day} {clock.today():%B}" in text
+
+
+def test_an_entry_says_of_which_moment_its_chance_is(client_as: ClientAs, code: str, horse: Horse) -> None:
+    """Before anything was worked out the page says so; then it says when, and where the weight has changed since."""
+    address = f"/programme/race/{code}/horse/{horse.pk}/"
+    assert "nobody has worked it out yet" in page(client_as("trainer"), address)
+    keep_chances(code, {horse.pk: a_chance(weight=119.0)})
+    text = page(client_as("trainer"), address)
+    assert "12 % (7 to 19)" in text
+    assert "Worked out on" in text
+    assert "It was worked out at 8-7; it would carry" in text
+    assert f'href="{address}chance/"' in text
+    keep_chances(code, {}, why="too few races are like it")
+    assert "too few races are like it" in page(client_as("trainer"), address)
+
+
+def test_the_evidence_is_one_tap_away(client_as: ClientAs, code: str, horse: Horse) -> None:
+    """The page of a chance names each piece with what it says and leads to the page where its evidence stands."""
+    keep_chances(code, {horse.pk: a_chance()})
+    text = page(client_as("trainer"), f"/programme/race/{code}/horse/{horse.pk}/chance/")
+    assert f"{horse.name} has a chance to win of 12 % (7 to 19); by what each would show it stands 3rd of 11" in text
+    for address in (f"/horse/{horse.pk}/trip/", f"/programme/race/{code}/", "/draw/?course=Larkmoor"):
+        assert f'href="{address}' in text
+    for words in ("74 lb (68 to 79)", "24 past races most like it", "1.7 lb either way", "1,200 GBP", "−240 GBP"):
+        assert words in text
+    taken = client_as("trainer").get(f"/programme/race/{code}/horse/{horse.pk + 999}/chance/")
+    assert taken.status_code == 404
+
+
+def test_chances_are_closed_without_a_release(client_as: ClientAs, code: str, horse: Horse) -> None:
+    """The owner with plans but not chances sees none anywhere; each look of one to whom they are open is written."""
+    keep_chances(code, {horse.pk: a_chance()})
+    owner, trainer = (Person.objects.get(login=login) for login in ("owner", "trainer"))
+    Release.objects.create(what=Inside.PLANS, person=owner, given_by=trainer, given_at=clock.now())
+    addresses = [f"/horse/{horse.pk}/races/", f"/programme/race/{code}/horse/{horse.pk}/chance/"]
+    for address in addresses:
+        assert "12 %" not in page(client_as("owner"), address)
+    assert not Sight.objects.filter(person=owner, what=Inside.CHANCES).exists()
+    for address in addresses:
+        assert "12 %" in page(client_as("trainer"), address)
+    assert Sight.objects.filter(person=trainer, what=Inside.CHANCES, horse=horse).count() == 2
+
+
+def test_a_race_says_the_chances_of_those_in_it(
+    client_as: ClientAs, code: str, horse: Horse, loaded: worlds.Yard
+) -> None:
+    """The race's page has the chance of a horse that is meant for it, and of which moment it is."""
+    engage_for(horse, code, loaded.library, Person.objects.get(login="trainer"))
+    keep_chances(code, {horse.pk: a_chance()})
+    text = page(client_as("trainer"), f"/programme/race/{code}/")
+    assert "chance to win 12 % (7 to 19)" in text
+    assert "Worked out on" in text
+
+
+@pytest.fixture
+def slope(monkeypatch: pytest.MonkeyPatch) -> DrawFit:
+    """A draw that gives the highest stall 6 lb, known to 1, everywhere."""
+    block = Block(("whole",), np.array([6.0]), np.array([[1.0]]), 120)
+    fit = DrawFit(date(2026, 5, 1), Slopes({(): block}, {"race": 2.0}, 7.0), None)
+
+    def answered(_folder: Path, _moment: object, asked: draw.Asked) -> object:
+        return draw_at(fit, Start(asked.course, asked.distance_m, asked.surface, runners=asked.runners))
+
+    monkeypatch.setattr("upsides.web.programme.draw_page.draw_of", answered)
+    return fit
+
+
+def test_the_draw_is_told_in_pounds_and_lengths(client_as: ClientAs, slope: DrawFit, horse: Horse) -> None:
+    """With 5 runners and 6 lb from lowest to highest the stalls are worth -3, -1.5, 0, +1.5 and +3 lb by hand."""
+    text = page(client_as("trainer"), "/draw/?course=Larkmoor&trip=1m&runners=5")
+    assert "high stalls have the best of it: with 5 runners the highest is worth 6.0 lb more than the lowest" in text
+    for lb in ("−3.0", "−1.5", "0.0", "+1.5", "+3.0"):
+        assert f'class="number">{lb} <span' in text
+    assert "Before the draw the stall may be worth" in text
+    assert "from all 120 races of the library" in text
+
+
+def test_what_cannot_be_asked_of_the_draw_is_refused(client_as: ClientAs, slope: DrawFit, horse: Horse) -> None:
+    """A distance or a number of runners that cannot be is refused in words that show how to write one."""
+    for query, words in (("trip=far", "far"), ("trip=1m&runners=900", "a number from 2 to 40")):
+        answer = client_as("trainer").get(f"/draw/?course=Larkmoor&{query}")
+        assert answer.status_code == 400
+        assert words in answer.content.decode()
+
+
+def test_without_a_fit_the_draw_says_what_is_missing(
+    client_as: ClientAs, horse: Horse, loaded: worlds.Yard, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where nothing was learned of the draw the page says so and why."""
+
+    def none(*_: object) -> None:
+        raise DrawMissingError(loaded.library, date(2026, 5, 1))
+
+    monkeypatch.setattr("upsides.web.programme.draw_page.draw_of", none)
+    text = page(client_as("trainer"), "/draw/?course=Larkmoor&trip=1m")
+    assert "Nothing is known of the draw there." in text
+    assert "has nothing on the draw" in text
+
+
+RENDERED = """
+import sys
+from datetime import timedelta
+from pathlib import Path
+from upsides.books.services.opening import open_books
+open_books(Path(sys.argv[1]))
+import upsides.web.wsgi
+from django.test import Client
+from upsides.books import clock
+from upsides.books.models import Horse, Person
+from upsides.books.services.people import add_person
+from programmed_yard import a_chance, code_of, engage_for, keep_chances, programmed
+person = add_person("A trainer", ["trainer"], login="trainer", password="quiet-stable-morning")
+horse = Horse.objects.create(name="Marram", horse_key="x:1", foaled=clock.today().year - 4, sex="gelding",
+                             joined=clock.today() - timedelta(days=300))
+programmed(Path(sys.argv[1]))
+code = code_of(Path(sys.argv[1]), "Fern Maiden")
+engage_for(horse, code, Path(sys.argv[1]), person)
+keep_chances(code, {horse.pk: a_chance()})
+browser = Client(headers={"host": "localhost"})
+browser.force_login(person)
+mine = f"/programme/race/{code}/horse/{horse.pk}/"
+shown = [browser.get(address) for address in (f"/programme/race/{code}/", mine, f"{mine}chance/")]
+heavy = {"scipy", "numba", "highspy", "upsides.placing.chance", "upsides.trip.model"} & set(sys.modules)
+print(*(one.status_code for one in shown), all("12\\u00a0%" in one.content.decode() for one in shown), *sorted(heavy))
+"""
+
+
+def test_a_web_process_works_no_chance_out(tmp_path: Path) -> None:
+    """A process that has shown chances has loaded nothing that makes them, no compiled mathematics, and no solver."""
+    Library.create(tmp_path)
+    with fresh(tmp_path, ready=True) as env:
+        done = subprocess.run(
+            [sys.executable, "-c", RENDERED, str(tmp_path)], env=env | {"PYTHONPATH": ":".join(sys.path)},
+            capture_output=True, text=True, check=False,
+        )  # fmt: skip
+    assert done.stdout.split() == ["200", "200", "200", "True"], done.stderr
