@@ -1,6 +1,7 @@
 """Of which of ours, in which races to come, chances are wanted, and with what each is asked for."""
 
-from collections.abc import Iterable, Mapping
+from collections import Counter
+from collections.abc import Mapping, Set
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -9,9 +10,9 @@ from upsides.books import clock
 from upsides.books.models import Engagement, Horse
 from upsides.books.queries import trips
 from upsides.books.queries.engaged import Engaged, added, engaged
-from upsides.books.queries.entrants import terms_of
+from upsides.books.queries.entrants import entrants, terms_of
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.placing import Case, ahead_of, cases, dues_of, string_of, ways_in
+from upsides.books.queries.placing import Case, ahead_of, case_of, dues_of, string_of, ways_in
 from upsides.books.queries.programme import programme
 from upsides.placing import Carried, Race, Says, Stage, Terms
 from upsides.trade.units import FURLONG_M
@@ -67,18 +68,37 @@ def wanted_races(folder: Path, moment: Moment, most: int = MOST_AHEAD) -> list[W
     ahead |= {one.engagement.race_code: one.race for one in said}
     terms = terms_of(folder)
     meant = {(one.engagement.race_code, one.horse.pk): one for one in said}
-    found = cases(folder, moment, ahead, ours.values())
-    soon = _soonest(found, set(meant), own_trips(folder, moment, list(ours.values())), terms, moment, most)
+    found = _cases(folder, moment, ahead, list(ours.values()), set(meant), terms, most)
     wanted = []
     for code, race in sorted(ahead.items(), key=lambda one: (one[1].day, one[0])):
-        asked = tuple(
-            asked_of(case, meant.get((code, case.horse.pk)), terms, moment)
-            for case in found[code]
-            if case.open and ((code, case.horse.pk) in meant or (code, case.horse.pk) in soon)
-        )
+        asked = tuple(asked_of(case, meant.get((code, case.horse.pk)), terms, moment) for case in found[code])
         if asked:
             wanted.append(Wanted(code, race, asked))
     return wanted
+
+
+def _cases(
+    folder: Path, moment: Moment, ahead: Mapping[str, Race], ours: list[Horse], meant: Set[tuple[str, int]],
+    terms: Terms, most: int,
+) -> dict[str, list[Case]]:  # fmt: skip
+    """Return by code of the race the cases of horses that are meant for it, and of those whose soonest it is among.
+
+    What the rules say takes longest, so it is asked last, and no more of a horse that has its races.
+    """
+    known, spans, at = entrants(folder, moment, ours), own_trips(folder, moment, ours), moment.at or clock.now()
+    soon: Counter[int] = Counter()
+    found: dict[str, list[Case]] = {}
+    for code, race in ahead.items():
+        enterable, found[code] = bool(ways_in(race, at, terms)), []
+        for horse in ours:
+            is_meant = (code, horse.pk) in meant
+            if not is_meant and not (enterable and soon[horse.pk] < most and is_own(race, horse.pk, spans)):
+                continue
+            case = case_of(code, race, horse, known[horse.pk], terms)
+            if case.open if is_meant else case.says is Says.YES:
+                found[code].append(case)
+                soon[horse.pk] += not is_meant
+    return found
 
 
 def asked_of(case: Case, said: Engaged | None, terms: Terms, moment: Moment) -> Asked:
@@ -113,29 +133,10 @@ def own_trips(folder: Path, moment: Moment, horses: list[Horse]) -> dict[int, tu
     return {number: (one.lowest * FURLONG_M, one.highest * FURLONG_M) for number, one in found.items()}
 
 
-def _soonest(
-    found: Mapping[str, Iterable[Case]], meant: set[tuple[str, int]], spans: Mapping[int, tuple[float, float]],
-    terms: Terms, moment: Moment, most: int,
-) -> set[tuple[str, int]]:  # fmt: skip
-    """Return the soonest races of each horse by code and number, besides those that it is meant for."""
-    at = moment.at or clock.now()
-    counts: dict[int, int] = {}
-    soon = set()
-    for code, listed in found.items():
-        cases_ = [one for one in listed if one.says is Says.YES and (code, one.horse.pk) not in meant]
-        if not cases_ or not ways_in(cases_[0].race, at, terms):
-            continue
-        for one in cases_:
-            if is_own(one, spans) and counts.get(one.horse.pk, 0) < most:
-                counts[one.horse.pk] = counts.get(one.horse.pk, 0) + 1
-                soon.add((code, one.horse.pk))
-    return soon
-
-
-def is_own(case: Case, trips_: Mapping[int, tuple[float, float]]) -> bool:
-    """Return whether a race is run over a trip that may be the horse's; so long as nothing is known every one is."""
-    low, high = trips_.get(case.horse.pk, (0.0, float("inf")))
-    return case.race.distance_m is not None and low <= case.race.distance_m <= high
+def is_own(race: Race, number: int, spans: Mapping[int, tuple[float, float]]) -> bool:
+    """Return whether a race is run over a trip that may be a horse's; so long as nothing is known every one is."""
+    low, high = spans.get(number, (0.0, float("inf")))
+    return race.distance_m is not None and low <= race.distance_m <= high
 
 
 def pounds_of(carried: Carried | None) -> float | None:

@@ -88,7 +88,7 @@ def passed_in(folder: Path, moment: Moment, races: Mapping[str, Race]) -> list[P
         code: [
             case
             for case in answers
-            if case.says is Says.YES and (case.horse.pk, code) not in said and is_own(case, own)
+            if case.says is Says.YES and (case.horse.pk, code) not in said and is_own(case.race, case.horse.pk, own)
         ]
         for code, answers in cases(folder, moment, races, ours).items()
     }
