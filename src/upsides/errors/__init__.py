@@ -119,7 +119,7 @@ from upsides.errors.placing import (
     WeightUnknownError,
     ZoneMissingError,
 )
-from upsides.errors.planning import LotsClashError, MorningRefusedError, StoppedEarlyError
+from upsides.errors.planning import LotsBrokenError, LotsClashError, MorningRefusedError, StoppedEarlyError
 from upsides.errors.ratings import (
     CannotFitError,
     DrawMissingError,
@@ -289,6 +289,7 @@ __all__ = [
     "LibraryNewerError",
     "LineGoneError",
     "LineRefusedError",
+    "LotsBrokenError",
     "LotsClashError",
     "MarginNotListedError",
     "MarksError",
