@@ -1,6 +1,6 @@
 """Plans of lots in words: rules that must hold or are broken, what departures cost, what is left out."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Final
 
 from django.utils.functional import Promise
@@ -99,6 +99,42 @@ def proof_words(total: float, bound: float, *, proven: bool, nearest: bool = Fal
     return (
         _("It costs %(total)g minutes; none costs less than %(bound)g, so it may be %(gap)g above the cheapest.") % told
     )
+
+
+def about_plan(made: str, changes: int, proof: str, listed: str) -> str:
+    """Return what a plan comes to beside the list."""
+    text = ngettext(
+        "The plan of %(made)s changes %(count)s horse of the list.",
+        "The plan of %(made)s changes %(count)s horses of the list.",
+        changes,
+    )
+    if not changes:
+        text = _("The list is as the plan of %(made)s has it.")
+    return " ".join(part for part in (text % {"made": made, "count": changes}, proof, listed) if part)
+
+
+def list_words(total: float, broken: int) -> str:
+    """Return what the list as it stands comes to."""
+    if broken:
+        text = ngettext("The list breaks %(count)s rule.", "The list breaks %(count)s rules.", broken)
+        return text % {"count": broken}
+    return _("The list costs %(total)g minutes.") % {"total": round(total, 1)}
+
+
+def board_words(total: float, broken: int) -> str:
+    """Return what a plan laid by hand comes to."""
+    if broken:
+        text = ngettext("It breaks %(count)s rule:", "It breaks %(count)s rules:", broken)
+        return text % {"count": broken}
+    return _("It keeps every rule and costs %(total)g minutes.") % {"total": round(total, 1)}
+
+
+def clash_words(rules: Iterable[Rule], known: Gathered) -> str:
+    """Return that there is no plan, and the rules that clash."""
+    told = "; ".join(rule_words(rule, known) for rule in rules)
+    return _("No plan keeps all of these together: %(rules)s. Give up any one of them and there is a plan.") % {
+        "rules": told
+    }
 
 
 def left_out_words(one: LeftOut, known: Gathered) -> str:

@@ -66,6 +66,7 @@ KINDS = {
             "races",
         ),
         Kind("let_go", _("races let go"), _("Write down races let go"), f"{_PLACE}.races:let_go", "races"),
+        Kind("lots", _("the lots of a morning"), "", f"{_PLACE}.lots:lots", "lots"),
         Kind("recordings", _("recordings"), "", f"{_PLACE}.recordings:recordings", "recordings"),
         Kind(
             "condition",

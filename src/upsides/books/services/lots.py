@@ -1,19 +1,18 @@
 """A plan of lots taken into the list of its day: entries of the diary, as the evening list writes them."""
 
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 from django.db import transaction
 
-from upsides.books.diary.work import Ordered
 from upsides.books.lot_words import rule_words
 from upsides.books.models import Device, Person, Yard
 from upsides.books.queries import moments
-from upsides.books.queries.lot_morning import Gathered, gather
+from upsides.books.queries.lot_morning import gather
+from upsides.books.queries.lot_plans import as_planned, left_to_take
 from upsides.books.services.lists import order
 from upsides.errors import LotsBrokenError
-from upsides.planning.morning import Plan, Ride
+from upsides.planning.morning import Plan
 from upsides.planning.verifying import verify
 
 
@@ -29,20 +28,8 @@ def take_lots(folder: Path, day: date, plan: Plan, author: Person, device: Devic
     """
     Yard.objects.select_for_update().first()  # two tablets take plans one after the other
     found = gather(folder, moments.now(), day)
-    left = Plan(tuple(ride for ride in plan.rides if not _is_so(found, ride)))
+    left = left_to_take(found, plan)
     if broken := verify(found.morning, left, found.settings.prices).broken:
         raise LotsBrokenError(rule_words(rule, found, broken=True) for rule in broken)
-    wanted = [(ride.horse, _as_planned(found.rides[ride.horse].order, ride)) for ride in left.rides]
+    wanted = [(ride.horse, as_planned(found.rides[ride.horse].order, ride)) for ride in left.rides]
     return sum(order(horse, day, work.typed(), author, device) is not None for horse, work in wanted)
-
-
-def _is_so(found: Gathered, ride: Ride) -> bool:
-    """Return whether a horse stays in, as is ordered already: the morning has it no more."""
-    there = found.rides.get(ride.horse)
-    return ride.lot is None and there is not None and there.order == _as_planned(there.order, ride)
-
-
-def _as_planned(order: Ordered, ride: Ride) -> Ordered:
-    if ride.lot is None:
-        return Ordered("walker", text=order.text)
-    return replace(order, lot=ride.lot, place=ride.place, rider=ride.rider)
