@@ -1,6 +1,7 @@
 """Plans of lots made by a worker: kept, known as of a moment, taken into the list once, or refused."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
@@ -8,19 +9,24 @@ from typing import Any
 import pytest
 
 from mornings import DAY, Hands, enter, only, who
+from upsides.books.jobs import lots as work
 from upsides.books.jobs.running import run
 from upsides.books.lot_answers import PlannedLots, kept_lots, read_lots
+from upsides.books.lot_solving import solve_lots
 from upsides.books.models import Answer, Caution, Entry, Horse, Job, Person, Post
 from upsides.books.queries import moments
+from upsides.books.queries.lot_morning import Gathered
 from upsides.books.queries.lot_plans import asked_for, plan_numbered, plan_of, wanted
 from upsides.books.queries.lots import orders
-from upsides.books.services.jobs import ask
+from upsides.books.services.jobs import ask, cancel
 from upsides.books.services.lists import order, ride_done
 from upsides.books.services.lots import take_lots
 from upsides.errors import KindNotYoursError, LotsBrokenError
+from upsides.planning.lots import Lots
 from upsides.planning.morning import Plan, Ride
 from upsides.planning.prices import Parts
 from upsides.planning.rule import Rule
+from upsides.planning.solving import Progress, Watch
 
 pytestmark = pytest.mark.django_db
 
@@ -139,6 +145,24 @@ def test_without_a_rider_it_is_another_plan(string: list[Horse], planned: Callab
     assert left is not None
     assert plan_of(moments.now(), DAY) == kept
     assert gone not in {ride.rider for ride in left.lots.plan.rides}
+
+
+def test_a_stop_keeps_the_best_so_far(
+    string: list[Horse], planned: Callable[..., Job], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Stopped while it searches, a job ends as stopped, and the best plan that it had is kept with its bound."""
+
+    def stopped(found: Gathered, without: int | None, watch: Watch) -> Lots:
+        cancel(Job.objects.get())
+        watch.tell(Progress(60.0, 40.0, 1))
+        assert watch.stop()
+        return replace(solve_lots(found, without), bound=-5.0)
+
+    monkeypatch.setattr(work, "solve_lots", stopped)
+    assert planned().state == Job.State.CANCELLED
+    kept = plan_of(moments.now(), DAY)
+    assert kept is not None
+    assert (kept.lots.bound, kept.lots.proven) == (-5.0, False)
 
 
 def test_a_clash_is_kept_as_the_answer(string: list[Horse], planned: Callable[..., Job]) -> None:

@@ -117,6 +117,7 @@ def test_the_board_says_at_once_what_a_move_costs(string: list[Horse], client_as
     trainer, rider, count = client_as("trainer"), who("rider"), Entry.objects.count()
     page = trainer.get(f"/lots/board/?day={DAY}")
     assert f"{rider.name}: two horses in one lot" in words(page)
+    assert "It breaks 1 rule and costs" in words(page)
     assert re.findall(STRICT, page.content.decode()) == []
     assert page.content.decode().count("<select") == 2 * len(string)
     moved = {f"lot-{one.pk}": str(place + 1) for place, one in enumerate(string)}

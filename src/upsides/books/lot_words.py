@@ -122,11 +122,18 @@ def list_words(total: float, broken: int) -> str:
 
 
 def board_words(total: float, broken: int) -> str:
-    """Return what a plan laid by hand comes to."""
-    if broken:
-        text = ngettext("It breaks %(count)s rule:", "It breaks %(count)s rules:", broken)
-        return text % {"count": broken}
-    return _("It keeps every rule and costs %(total)g minutes.") % {"total": round(total, 1)}
+    """Return what a plan laid by hand comes to; of one that names no lot or rider the cost is not known, and is 0."""
+    told = {"count": broken, "total": round(total, 1)}
+    if not broken:
+        return _("It keeps every rule and costs %(total)g minutes.") % told
+    if not total:
+        return ngettext("It breaks %(count)s rule.", "It breaks %(count)s rules.", broken) % told
+    text = ngettext(
+        "It breaks %(count)s rule and costs %(total)g minutes.",
+        "It breaks %(count)s rules and costs %(total)g minutes.",
+        broken,
+    )
+    return text % told
 
 
 def clash_words(rules: Iterable[Rule], known: Gathered) -> str:
@@ -155,7 +162,11 @@ def assumed_words(known: Gathered) -> list[str]:
             "From %(where)s: %(lots)s of at most %(most)s horses and %(minutes)s minutes, the day's first at "
             "%(first)s; at most %(gallop)s horses of a lot on a gallop."
         )
-        % told
+        % told,
+        _(
+            "Of cautions the skill that they ask for is read, not their words; that a horse is kept apart from the "
+            "other sex, or carries no more than a weight, stands in the yard's own lots.toml only."
+        ),
     ]
     words = {
         "hours": _("no hours are entered, taken to be there all morning: %(names)s"),

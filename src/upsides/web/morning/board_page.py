@@ -68,10 +68,11 @@ def board_page(folder: Path, day: date, chosen: Mapping[str, str] | None = None)
 
 def verdict_of(found: Gathered, plan: Plan) -> dict[str, Any]:
     """Return what a plan costs and which rules it breaks, in words; no solver is asked."""
-    verdict = verify(found.morning, plan, found.settings.prices)
+    verdict, listed = (verify(found.morning, one, found.settings.prices) for one in (plan, found.listed))
     broken = [say.rule_words(rule, found, broken=True) for rule in verdict.broken]
     return {
         "sentence": say.board_words(verdict.costs.total, len(broken)),
+        "listed": say.list_words(listed.costs.total, len(listed.broken)),
         "broken": broken,
         "costs": say.cost_words(verdict.amounts, verdict.costs),
     }

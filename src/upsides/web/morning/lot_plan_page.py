@@ -28,6 +28,7 @@ class Line:
         ride: of the plan.
         horse, rider, before: its name, the planned rider, and lot and rider of the list in words.
         changed: whether lot or rider differ.
+        notes: what whoever rides it must know.
     """
 
     ride: Ride
@@ -35,6 +36,7 @@ class Line:
     rider: str
     before: str
     changed: bool
+    notes: tuple[str, ...] = ()
 
 
 def plan_page(folder: Path, moment: Moment, asked: Mapping[str, str]) -> dict[str, Any]:
@@ -106,7 +108,8 @@ def _line(found: Gathered, ride: Ride) -> Line:
     words = ", ".join(part for part in (before, there.rider if there is not None else "") if part)
     same = order is not None and (order.lot, order.rider) == (ride.lot, ride.rider)
     rider = found.riders.get(ride.rider or 0, "")
-    return Line(ride, found.horses.get(ride.horse, ""), rider, words, not same)
+    notes = tuple(one.text for one in there.cautions) if there is not None else ()
+    return Line(ride, found.horses.get(ride.horse, ""), rider, words, not same, notes)
 
 
 def _by_lot(lines: list[Line]) -> list[tuple[str, list[Line]]]:

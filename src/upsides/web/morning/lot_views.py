@@ -12,8 +12,8 @@ from django.views.decorators.http import require_POST
 from upsides.books import clock
 from upsides.books.queries import moments
 from upsides.books.queries.lot_morning import gather
-from upsides.books.queries.lot_plans import plan_numbered, wanted
-from upsides.books.services.jobs import ask
+from upsides.books.queries.lot_plans import asked_for, plan_numbered, wanted
+from upsides.books.services.jobs import ask, cancel
 from upsides.books.services.lists import ride_done
 from upsides.books.services.lots import take_lots
 from upsides.errors import UpsidesError
@@ -35,6 +35,16 @@ def plan_ask(request: VisitedRequest) -> HttpResponse:
     """Ask a worker to plan a morning, or to plan it without a rider."""
     day, without = asked_day(request.POST.get("day", ""), moments.now()), row_number(request.POST.get("without", ""))
     ask("lots", wanted(day, without), by=request.visitor.person)
+    return redirect(f"{reverse('lots_plan')}?{lot_plan_page.address_of(day, without)}")
+
+
+@require_POST
+def plan_stop(request: VisitedRequest) -> HttpResponse:
+    """Stop planning a morning; the worker keeps the best plan so far."""
+    day, without = asked_day(request.POST.get("day", ""), moments.now()), row_number(request.POST.get("without", ""))
+    job = asked_for(day, without)
+    if job is not None and job.ended_at is None:
+        cancel(job, request.visitor.person)
     return redirect(f"{reverse('lots_plan')}?{lot_plan_page.address_of(day, without)}")
 
 

@@ -175,6 +175,7 @@ FURTHER: Final[tuple[tuple[str, str | Promise], ...]] = (
     ("look_at", gettext_lazy("Whom to look at first")),
     ("calls", gettext_lazy("Whom to call")),
     ("lots", gettext_lazy("Lots")),
+    ("lots_own", gettext_lazy("One rider's list")),
     ("evening", gettext_lazy("Tomorrow's list")),
     ("programme", gettext_lazy("Programme of races")),
     ("deadlines", gettext_lazy("Deadlines of races")),
