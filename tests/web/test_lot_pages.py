@@ -150,6 +150,8 @@ def test_a_rider_sees_the_own_list_and_writes_it_done(string: list[Horse], clien
     text = told(rider, "/lots/own/")
     assert f"{who('rider').name} rides 2 horses; 0 written as done." in text
     assert string[2].name not in text
+    assert "Plan without" not in text
+    assert f"Plan without {who('rider').name}" in told(client_as("head_person"), f"/lots/own/?rider={who('rider').pk}")
     assert string[2].name in told(rider, f"/lots/own/?rider={Person.objects.get(name='Q. Tallow').pk}")
     for _twice in range(2):
         answer = rider.post("/lots/own/done/", {"horse": str(string[0].pk), "rider": ""})

@@ -6,6 +6,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from upsides.books.diary.work import ORDERERS
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.morning import away_on, lots_of
 from upsides.books.queries.visitors import Visitor
@@ -32,6 +33,7 @@ def own_page(who: Visitor, moment: Moment, asked: Mapping[str, str]) -> dict[str
         ),
         "sentence": _about(name, len(lines), sum(line.ride.done is not None for _, line in lines)),
         "live": day == moment.day,
+        "plans": bool(who.roles & ORDERERS) and bool(lines) and day >= moment.day,
         "rider": rider,
     }
 
