@@ -45,7 +45,7 @@ said.append(written())
 said += [asked("--without", "b tallow", "--json"), asked("--without", "Nobody", "--json")]
 Caution.objects.create(horse=string[1], about="riding", text="strong", skill=4, first_day=date(2020, 1, 1))
 Caution.objects.create(horse=string[2], about="riding", text="strong", skill=4, first_day=date(2020, 1, 1))
-said += [asked("--json"), asked("--date", "2020-01-01", "--keep", "--json")]
+said += [asked("--json"), asked("--date", "2020-01-01", "--keep", "--json"), asked("--date", "2020-01-01")]
 """
 
 
@@ -125,3 +125,11 @@ def test_no_plan_is_said_in_names(answers: Any) -> None:
     assert "Bramble 1 and Bramble 2 work together" in error["message"]
     assert answers[10][0] == 1
     assert "that morning is over" in json.loads(answers[10][1])["error"]["message"]
+
+
+def test_a_morning_without_orders_says_so(answers: Any) -> None:
+    """Where no horse is ordered to be ridden, that is said and no empty lot is printed."""
+    status, out, _ = answers[11]
+    assert status == 0
+    assert "There is nothing to plan on 2020-01-01" in out
+    assert "Lot 1" not in out

@@ -178,8 +178,11 @@ def _ride(ride: "Ride", found: "Gathered") -> dict[str, Any]:
 def _as_lines(value: dict[str, Any]) -> list[str]:
     rides = sum(len(lot["rides"]) for lot in value["lots"])
     without = f" without {value['without']}" if value["without"] else ""
+    if not rides and not value["walker"]:
+        lines = [f"There is nothing to plan on {value['day']}: no horse is ordered to be ridden, or all are done."]
+        return lines + _block("Not planned", [one["words"] for one in value["left_out"]])
     lines = [f"{rides} horses go out on {value['day']}{without}. {value['sentence']}"]
-    for lot in value["lots"]:
+    for lot in (one for one in value["lots"] if one["rides"]):
         lines += ["", f"Lot {lot['lot']}, {lot['starts']}", *(_line(ride) for ride in lot["rides"])]
     lines += ["", f"On the walker: {', '.join(value['walker'])}."] if value["walker"] else []
     lines += _block("What it costs", value["costs"])
