@@ -110,8 +110,8 @@ def test_what_stands_in_the_way_is_left_out_by_name(string: list[Horse], hands: 
     gallop = Gallop.objects.create(name="Furze Hill", surface="turf")
     for horse in string:
         ordered(horse, lot="2")
-    ordered(b, gallop=gallop.pk)
-    ordered(d, upsides=str(a.pk))
+    ordered(b, lot="2", gallop=gallop.pk)
+    ordered(d, lot="2", upsides=str(a.pk))
     enter("vet_finding", a, hands.back(hours=3), "vet", text="x", advice="walk", until=DAY)
     enter("gallop_state", None, hands.back(hours=1), gallop_row=gallop.pk, state="closed")
     enter("exercise", c, DAWN, exercise="steady_canter", lot="1", rider=who("rider").pk)
@@ -121,6 +121,19 @@ def test_what_stands_in_the_way_is_left_out_by_name(string: list[Horse], hands: 
         LeftOut(a.pk, "advice"), LeftOut(b.pk, "closed"), LeftOut(c.pk, "done"), LeftOut(d.pk, "partner", a.pk),
     }  # fmt: skip
     assert 1 not in {lot.number for lot in found.morning.lots}
+    assert {one.number: one.most for one in found.morning.riders}[who("rider").pk] == 8
+
+
+def test_a_lot_that_went_out_is_left_as_it_is(string: list[Horse], tmp_path: Path) -> None:
+    """With one horse of a lot written as done the others of it are out as well, and their riders have had a ride."""
+    a, b, c, _ = string
+    ordered(a)
+    ordered(b, rider=who("rider").pk)
+    ordered(c, lot="2")
+    enter("exercise", a, DAWN, exercise="steady_canter", lot="1")
+    found = gathered(tmp_path)
+    assert [one.number for one in found.morning.horses] == [c.pk]
+    assert set(found.left_out) == {LeftOut(a.pk, "done"), LeftOut(b.pk, "gone")}
     assert {one.number: one.most for one in found.morning.riders}[who("rider").pk] == 8
 
 

@@ -57,6 +57,7 @@ LEFT_OUT: Final[Mapping[str, str | Promise]] = {
     "advice": gettext_lazy("%(one)s: the vet's advice does not allow what is ordered"),
     "closed": gettext_lazy("%(one)s: its gallop is closed"),
     "done": gettext_lazy("%(one)s: done already"),
+    "gone": gettext_lazy("%(one)s: its lot has gone out"),
     "partner": gettext_lazy("%(one)s and %(other)s cannot work together: one is not ridden then, or goes elsewhere"),
 }
 _OF_RIDERS: Final = {"hours", "most", "young", "twice"}

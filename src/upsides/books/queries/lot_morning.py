@@ -29,6 +29,8 @@ OWN_LOTS: Final = "lots.toml"
 SEX: Final = {"horse": "colt", "colt": "colt", "ridgling": "colt", "filly": "filly", "mare": "filly"}
 STOPS: Final = {Against.ADVICE: "advice", Against.GALLOP_CLOSED: "closed"}
 """What keeps a horse out of a plan until its order is changed, in steady words."""
+OVER: Final = frozenset({"done", "gone"})
+"""Why a horse is not planned where its rider has had that ride."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +45,7 @@ class Settings:
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
-    """A horse whose ride is not planned: done, advice, closed; or one that does not go with `other`: partner."""
+    """A horse whose ride is not planned: done, gone, advice, closed; or one that does not go with `other`: partner."""
 
     horse: int
     why: str
@@ -104,10 +106,10 @@ def gather(folder: Path, moment: Moment, day: date, also: Collection[int] = ()) 
     string = set(moments.in_training(Moment(day, moment.at)).values_list("id", flat=True))
     rides = {ride.horse.pk: ride for lot in lots(moment, day) for ride in lot.rides if ride.horse.pk in string}
     found = {number: ride for number, ride in rides.items() if _ridden(ride.order)}
-    out = {number: why for number, ride in found.items() if (why := _out(ride))}
-    ridden = {number: ride for number, ride in found.items() if number not in out}
     gone = {int(ride.done.lot) for ride in found.values() if ride.done is not None and ride.done.lot is not None}
-    done = Counter(ride.done.rider for ride in found.values() if ride.done is not None)
+    out = {number: why for number, ride in found.items() if (why := _out(ride, gone))}
+    ridden = {number: ride for number, ride in found.items() if number not in out}
+    done = Counter((found[number].done or found[number].order).rider for number in out if out[number] in OVER)
     partners, lone = _partners(ridden)
     riders, unsaid = _riders(moment, day, settings.young, done, also)
     last = max((int(ride.order.lot) for ride in found.values() if ride.order.lot is not None), default=0)
@@ -139,9 +141,13 @@ def _ridden(order: Ordered) -> bool:
     return order.exercise not in UNRIDDEN and order.exercise != "race"
 
 
-def _out(ride: Ride) -> str:
-    """Return why a horse is not planned, empty where it is."""
-    return "done" if ride.done is not None else next((STOPS[one] for one in ride.against if one in STOPS), "")
+def _out(ride: Ride, gone: Collection[int]) -> str:
+    """Return why a horse is not planned, empty where it is; with one horse of a lot done its others are out too."""
+    if ride.done is not None:
+        return "done"
+    if ride.order.lot in gone:
+        return "gone"
+    return next((STOPS[one] for one in ride.against if one in STOPS), "")
 
 
 def _partners(ridden: Mapping[int, Ride]) -> tuple[dict[int, tuple[int, ...]], list[LeftOut]]:
