@@ -7,6 +7,9 @@ OFFICE = frozenset({Role.TRAINER, Role.ASSISTANT, Role.SECRETARY})
 OPINION = {
     "morning": frozenset(Role),
     "lots": STAFF,
+    "lots_plan": frozenset({Role.TRAINER, Role.ASSISTANT, Role.HEAD_PERSON}),
+    "lots_board": frozenset({Role.TRAINER, Role.ASSISTANT, Role.HEAD_PERSON}),
+    "lots_own": STAFF,
     "evening": frozenset({Role.TRAINER, Role.ASSISTANT, Role.HEAD_PERSON}),
     "string": frozenset(Role),
     "horse": frozenset(Role),

@@ -137,8 +137,7 @@ def addresses() -> list[str]:
     person = Person.objects.get(login="carer")
     return [
         "/",
-        "/lots/",
-        "/evening/",
+        *("/lots/", "/lots/plan/", f"/lots/own/?rider={Person.objects.get(login='rider').pk}", "/evening/"),
         "/string/",
         "/string/?status=all&sort=name",
         *(f"/horse/{horse.pk}/" for horse in horses),

@@ -31,6 +31,7 @@ COMMANDS = {
     "jobs": ("upsides.cli.jobs:jobs", "Do the long jobs that pages and schedules ask for."),
     "calls": ("upsides.cli.calls:calls", "Say how what people called has stood up beside the tool."),
     "look-at": ("upsides.cli.look_at:look_at", "Say whom to look at first, and why."),
+    "lots": ("upsides.cli.lots:lots", "Plan who rides what in which lot of a morning."),
     "morning": ("upsides.cli.morning:morning", "Say whom to look at first, who goes out, what is due."),
     "new": ("upsides.cli.new:new", "Set up a yard: its name, its trainer, its first horses."),
     "password": ("upsides.cli.password:password", "Let somebody back in whose password is lost."),

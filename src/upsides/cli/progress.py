@@ -22,10 +22,14 @@ class Shown:
     def __call__(self, done: float, what: str) -> None:
         """Tell, unless it was told a moment ago."""
         now = monotonic()
-        if now - self.told < (0.1 if self.terminal else EVERY_S) and done < 1.0:
+        self.say(f"{100 * done:3.0f} %  {what}{self._left(done, now)}", now, last=done >= 1.0)
+
+    def say(self, text: str, now: float | None = None, *, last: bool = False) -> None:
+        """Tell something of which no share is known, unless something was told a moment ago."""
+        now = monotonic() if now is None else now
+        if now - self.told < (0.1 if self.terminal else EVERY_S) and not last:
             return
         self.told = now
-        text = f"{100 * done:3.0f} %  {what}{self._left(done, now)}"
         if self.terminal:
             click.echo(f"\r{text:<{self.width}}", nl=False, err=True)
             self.width = len(text)

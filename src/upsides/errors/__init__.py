@@ -120,6 +120,7 @@ from upsides.errors.placing import (
     ZoneMissingError,
 )
 from upsides.errors.planning import (
+    LotsBrokenError,
     LotsClashError,
     MorningRefusedError,
     StoppedEarlyError,
@@ -295,6 +296,7 @@ __all__ = [
     "LibraryNewerError",
     "LineGoneError",
     "LineRefusedError",
+    "LotsBrokenError",
     "LotsClashError",
     "MarginNotListedError",
     "MarksError",

@@ -47,12 +47,26 @@ class LotsClashError(UpsidesError):
 
     Args:
         rules: each as its kind and the numbers that it is about.
+        words: each in words where names are known; else it is told by numbers.
     """
 
-    def __init__(self, rules: Iterable[tuple[str, tuple[int, ...]]]) -> None:
+    def __init__(self, rules: Iterable[tuple[str, tuple[int, ...]]], words: Iterable[str] | None = None) -> None:
         self.rules = tuple(rules)
-        told = "; ".join(_WORDS[kind].format(*of) for kind, of in self.rules)
+        told = "; ".join(words or (_WORDS[kind].format(*of) for kind, of in self.rules))
         super().__init__(f"no plan keeps all of these together: {told}; give up any one of them and there is a plan")
+
+
+class LotsBrokenError(UpsidesError):
+    """A plan that breaks rules of its morning as the books have it by now.
+
+    Args:
+        words: what it breaks, each in words.
+    """
+
+    def __init__(self, words: Iterable[str]) -> None:
+        self.words = tuple(words)
+        told = "; ".join(self.words)
+        super().__init__(f"this plan cannot be taken into the list: {told}; change it, or plan the lots again")
 
 
 class StoppedEarlyError(UpsidesError):

@@ -69,6 +69,7 @@ KINDS = {
         Kind(
             "chances", _("chances in races to come"), _("Work out chances again"), f"{_PLACE}.chances:chances", "races"
         ),
+        Kind("lots", _("the lots of a morning"), "", f"{_PLACE}.lots:lots", "lots"),
         Kind("recordings", _("recordings"), "", f"{_PLACE}.recordings:recordings", "recordings"),
         Kind(
             "condition",

@@ -22,7 +22,8 @@ CHANCES: Final = "chances"
 class Answer(models.Model):
     """One answer: what was asked (one of the names above), of which day, what came out, and what it was made from.
 
-    `values` are as upsides.books.answers writes them. `made_from` says what went in, in counts and last days.
+    `values` are as upsides.books.answers, or for plans upsides.books.lot_answers, writes them. `made_from` says what
+    went in, in counts and last days.
     """
 
     name = models.CharField(max_length=40)

@@ -5,7 +5,7 @@ are ordered anew each time. Lot, place, gallop and rider are those of its last o
 """
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from datetime import date, timedelta
 from typing import Final
@@ -84,3 +84,13 @@ def _ordered(exercise: str, last: Ordered | None, away: Mapping[int, str]) -> Or
     return Ordered(
         exercise, last.lot, last.place, last.gallop if same else None, rider, last.furlongs if same else None
     )
+
+
+def usual_riders(moment: Moment, day: date, string: Collection[int]) -> dict[int, int]:
+    """Return who rode each horse most often in the four weeks before a day, by its number; of two the lower number."""
+    rode: dict[int, Counter[int]] = {}
+    found = entries_of(moment, ["exercise"], day - timedelta(days=7 * WEEKS), day - timedelta(days=1))
+    for horse, values in found.values_list("horse", "values"):
+        if horse in string and values.get("rider") is not None:
+            rode.setdefault(horse, Counter())[values["rider"]] += 1
+    return {horse: min(counts, key=lambda rider: (-counts[rider], rider)) for horse, counts in rode.items()}

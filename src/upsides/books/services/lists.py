@@ -78,6 +78,23 @@ def done_as_ordered(day: date, lot: int | None, author: Person, device: Device |
     return count
 
 
+@transaction.atomic
+def ride_done(day: date, horse: int, author: Person, device: Device | None = None) -> bool:
+    """Write that one horse did what was ordered; return whether that was not written yet, and anything was ordered.
+
+    Raises:
+        What `record` raises.
+    """
+    Yard.objects.select_for_update().first()
+    now = moments.now()
+    ordered = orders(now, day).get(horse)
+    if ordered is None or horse in done_on(now, day):
+        return False
+    did = _did(Ordered.kept_as(ordered.values))
+    record(Draft(uuid4(), "exercise", horse, did, clock.now()), author, device)
+    return True
+
+
 def _did(order: Ordered) -> dict[str, Any]:
     """Return what was done where it is what was ordered, as it would be typed."""
     typed = order.typed()

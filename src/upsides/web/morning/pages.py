@@ -94,14 +94,26 @@ def _line(ride: Ride, before: Mapping[int, Ordered] | None, known: Names) -> Lin
 def lots_page(who: Visitor, moment: Moment, asked: Mapping[str, str]) -> dict[str, Any]:
     """Return the lots of a day, today's where none is asked for."""
     day = asked_day(asked.get("day", ""), moment)
-    found = lots_of(moment, day, away_on(moment, day))
+    away = away_on(moment, day)
+    found = lots_of(moment, day, away)
+    plans = bool(who.roles & ORDERERS) and day >= moment.day
     return {
         "moment": moment,
         "day": day,
         "sentence": _about_lots(found),
         "groups": groups(found),
-        "orders": bool(who.roles & ORDERERS) and day == moment.day,
+        "orders": plans and day == moment.day,
+        "plans": plans and bool(found),
+        "missed": missed(found, away) if plans else [],
     }
+
+
+def missed(found: list[Lot], away: Mapping[int, str]) -> list[tuple[int, str]]:
+    """Return who is on the list of a day although away on it, by name: number and name."""
+    riders = {ride.order.rider: ride.rider for lot in found for ride in lot.rides if ride.done is None}
+    return sorted(
+        ((one, name) for one, name in riders.items() if one is not None and one in away), key=lambda one: one[1]
+    )
 
 
 def _about_lots(found: list[Lot]) -> str:
@@ -163,6 +175,7 @@ FURTHER: Final[tuple[tuple[str, str | Promise], ...]] = (
     ("look_at", gettext_lazy("Whom to look at first")),
     ("calls", gettext_lazy("Whom to call")),
     ("lots", gettext_lazy("Lots")),
+    ("lots_own", gettext_lazy("One rider's list")),
     ("evening", gettext_lazy("Tomorrow's list")),
     ("programme", gettext_lazy("Programme of races")),
     ("deadlines", gettext_lazy("Deadlines of races")),

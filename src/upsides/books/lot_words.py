@@ -1,0 +1,182 @@
+"""Plans of lots in words: rules that must hold or are broken, what departures cost, what is left out."""
+
+from collections.abc import Iterable, Mapping
+from typing import Final
+
+from django.utils.functional import Promise
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
+
+from upsides.books.queries.lot_morning import Gathered, LeftOut
+from upsides.planning.prices import PARTS, Parts
+from upsides.planning.rule import Rule
+
+HOLDS: Final[Mapping[str, str | Promise]] = {
+    "rider": gettext_lazy("every horse that may not stay on the walker has a rider"),
+    "weight": gettext_lazy("%(one)s carries no more than its limit"),
+    "skill": gettext_lazy("%(one)s is ridden by somebody who rides such horses"),
+    "hours": gettext_lazy("%(one)s keeps to hours"),
+    "most": gettext_lazy("%(one)s has no more lots than agreed"),
+    "young": gettext_lazy("%(one)s, under eighteen, keeps to the limits of the young"),
+    "size": gettext_lazy("%(one)s has no more horses than it takes"),
+    "gallop": gettext_lazy("%(one)s has no more horses in a lot than it takes"),
+    "partners": gettext_lazy("%(one)s and %(other)s work together"),
+    "apart": gettext_lazy("%(one)s is kept apart from the other sex"),
+    "pin": gettext_lazy("%(one)s goes as was fixed by hand"),
+}
+"""Rules as they must hold."""
+BROKEN: Final[Mapping[str, str | Promise]] = {
+    "rider": gettext_lazy("a horse that may not stay on the walker has no rider"),
+    "weight": gettext_lazy("%(one)s: the rider is too heavy, or nobody knows how heavy"),
+    "skill": gettext_lazy("%(one)s: its cautions ask for more of a rider"),
+    "hours": gettext_lazy("%(one)s: the lot is outside the hours"),
+    "most": gettext_lazy("%(one)s: too many lots"),
+    "young": gettext_lazy("%(one)s, under eighteen: more than the limits of the young"),
+    "size": gettext_lazy("%(one)s: more horses than it takes"),
+    "gallop": gettext_lazy("%(one)s: more horses in a lot than it takes"),
+    "partners": gettext_lazy("%(one)s and %(other)s are to work together, and go in two lots"),
+    "apart": gettext_lazy("%(one)s: the other sex is in its lot"),
+    "pin": gettext_lazy("%(one)s: it was fixed by hand otherwise"),
+    "once": gettext_lazy("%(one)s: it is not planned, or planned twice"),
+    "twice": gettext_lazy("%(one)s: two horses in one lot"),
+    "unknown": gettext_lazy("%(one)s: it has no rider or lot of this morning"),
+    "string": gettext_lazy("%(one)s: horses that work together are not beside each other in the string"),
+}
+"""Rules as they are broken."""
+COSTS: Final[Mapping[str, str | Promise]] = {
+    "usual": gettext_lazy("horses ridden by another than their usual rider"),
+    "awkward": gettext_lazy("points of awkward rides above a fair share"),
+    "saddle": gettext_lazy("further saddles"),
+    "barn_order": gettext_lazy("lots away from the order of the barns"),
+    "walker": gettext_lazy("horses left on the walker"),
+    "change_rider": gettext_lazy("horses with another rider than on the list"),
+    "change_lot": gettext_lazy("horses in another lot than on the list"),
+}
+"""What departs from a wish, by its name in `Parts`."""
+LEFT_OUT: Final[Mapping[str, str | Promise]] = {
+    "advice": gettext_lazy("%(one)s: the vet's advice does not allow what is ordered"),
+    "closed": gettext_lazy("%(one)s: its gallop is closed"),
+    "done": gettext_lazy("%(one)s: done already"),
+    "gone": gettext_lazy("%(one)s: its lot has gone out"),
+    "partner": gettext_lazy("%(one)s and %(other)s cannot work together: one is not ridden then, or goes elsewhere"),
+}
+_OF_RIDERS: Final = {"hours", "most", "young", "twice"}
+_OF_LOTS: Final = {"size", "string"}
+
+
+def rule_words(rule: Rule, known: Gathered, *, broken: bool = False) -> str:
+    """Return a rule in words, as it must hold or as it is broken."""
+    names = [_name(rule.kind, number, known) for number in rule.of]
+    told = dict(zip(("one", "other"), names, strict=False))
+    return str((BROKEN if broken else HOLDS)[rule.kind]) % told
+
+
+def _name(kind: str, number: int, known: Gathered) -> str:
+    if kind in _OF_LOTS:
+        return _("lot %(number)s") % {"number": number}
+    if kind in _OF_RIDERS:
+        return known.riders.get(number, str(number))
+    return (known.gallops if kind == "gallop" else known.horses).get(number, str(number))
+
+
+def cost_words(amounts: Parts, costs: Parts) -> list[str]:
+    """Return what a plan costs by part, those that cost nothing left out."""
+    return [
+        _("%(amount)g %(what)s: %(minutes)g min")
+        % {"amount": getattr(amounts, part), "what": COSTS[part], "minutes": getattr(costs, part)}
+        for part in PARTS
+        if getattr(amounts, part)
+    ]
+
+
+def proof_words(total: float, bound: float, *, proven: bool, nearest: bool = False) -> str:
+    """Return how good a plan is; the nearest one to a list is held against those that change as little."""
+    gap = max(total - bound, 0.0)
+    told = {"total": round(total, 1), "bound": round(bound, 1), "gap": round(gap, 1)}
+    if proven and nearest:
+        return _("It costs %(total)g minutes; no plan changes less, and none that changes as little costs less.") % told
+    if proven:
+        return _("It costs %(total)g minutes, and no plan costs less.") % told
+    return (
+        _("It costs %(total)g minutes; none costs less than %(bound)g, so it may be %(gap)g above the cheapest.") % told
+    )
+
+
+def about_plan(made: str, changes: int, proof: str, listed: str) -> str:
+    """Return what a plan comes to beside the list."""
+    text = ngettext(
+        "The plan of %(made)s changes %(count)s horse of the list.",
+        "The plan of %(made)s changes %(count)s horses of the list.",
+        changes,
+    )
+    if not changes:
+        text = _("The list is as the plan of %(made)s has it.")
+    return " ".join(part for part in (text % {"made": made, "count": changes}, proof, listed) if part)
+
+
+def list_words(total: float, broken: int) -> str:
+    """Return what the list as it stands comes to."""
+    if broken:
+        text = ngettext("The list breaks %(count)s rule.", "The list breaks %(count)s rules.", broken)
+        return text % {"count": broken}
+    return _("The list costs %(total)g minutes.") % {"total": round(total, 1)}
+
+
+def board_words(total: float, broken: int) -> str:
+    """Return what a plan laid by hand comes to; of one that names no lot or rider the cost is not known, and is 0."""
+    told = {"count": broken, "total": round(total, 1)}
+    if not broken:
+        return _("It keeps every rule and costs %(total)g minutes.") % told
+    if not total:
+        return ngettext("It breaks %(count)s rule.", "It breaks %(count)s rules.", broken) % told
+    text = ngettext(
+        "It breaks %(count)s rule and costs %(total)g minutes.",
+        "It breaks %(count)s rules and costs %(total)g minutes.",
+        broken,
+    )
+    return text % told
+
+
+def clash_words(rules: Iterable[Rule], known: Gathered) -> str:
+    """Return that there is no plan, and the rules that clash."""
+    told = "; ".join(rule_words(rule, known) for rule in rules)
+    return _("No plan keeps all of these together: %(rules)s. Give up any one of them and there is a plan.") % {
+        "rules": told
+    }
+
+
+def left_out_words(one: LeftOut, known: Gathered) -> str:
+    """Return which horse is not planned, and why."""
+    told = {"one": known.horses.get(one.horse, ""), "other": known.horses.get(one.other or 0, _("another"))}
+    return str(LEFT_OUT[one.why]) % told
+
+
+def assumed_words(known: Gathered) -> list[str]:
+    """Return what the books do not say and was assumed."""
+    defaults, unsaid = known.settings.defaults, known.unsaid
+    text = ngettext("%(count)s lot", "%(count)s lots", len(known.morning.lots)) % {"count": len(known.morning.lots)}
+    where = _("the yard's own lots.toml") if known.settings.own else _("the shipped lots.toml")
+    told = {"lots": text, "where": where, "first": _clock(defaults.first), "minutes": defaults.minutes}
+    told |= {"most": defaults.most, "gallop": defaults.gallop_most}
+    found = [
+        _(
+            "From %(where)s: %(lots)s of at most %(most)s horses and %(minutes)s minutes, the day's first at "
+            "%(first)s; at most %(gallop)s horses of a lot on a gallop."
+        )
+        % told,
+        _(
+            "Of cautions the skill that they ask for is read, not their words; that a horse is kept apart from the "
+            "other sex, or carries no more than a weight, stands in the yard's own lots.toml only."
+        ),
+    ]
+    words = {
+        "hours": _("no hours are entered, taken to be there all morning: %(names)s"),
+        "weight": _("no weight is entered, rides only horses without a limit: %(names)s"),
+        "skill": _("what is ridden is not entered, rides only horses that ask for no more than usual: %(names)s"),
+        "born": _("no day of birth is entered, taken to be grown up: %(names)s"),
+    }
+    return found + [words[what] % {"names": ", ".join(names)} for what, names in unsaid.items() if names]
+
+
+def _clock(minute: int) -> str:
+    return f"{minute // 60}:{minute % 60:02}"

@@ -1,0 +1,62 @@
+"""Plans of lots that a worker made, as they were known at a moment, and whether one is being made."""
+
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+
+from upsides.books.diary.work import Ordered
+from upsides.books.lot_answers import PlannedLots, name_of, read_lots
+from upsides.books.models import Answer, Job
+from upsides.books.queries.lot_morning import Gathered
+from upsides.books.queries.moments import Moment
+from upsides.planning.morning import Plan, Ride
+
+
+@dataclass(frozen=True, slots=True)
+class KeptPlan:
+    """A plan, its number in the books, and when it was made."""
+
+    number: int
+    made: datetime
+    lots: PlannedLots
+
+
+def plan_of(moment: Moment, day: date, without: int | None = None) -> KeptPlan | None:
+    """Return the last plan of a morning, or of it without a rider; None where nobody made one."""
+    found = Answer.objects.filter(name=name_of(without), day=day)
+    known = found if moment.at is None else found.filter(recorded_at__lte=moment.at)
+    row = known.order_by("-recorded_at", "-pk").first()
+    return KeptPlan(row.pk, row.recorded_at, read_lots(row.values)) if row is not None else None
+
+
+def plan_numbered(number: int, day: date) -> KeptPlan | None:
+    """Return a plan of a morning by its number in the books; None where there is none."""
+    row = Answer.objects.filter(pk=number, day=day, name__startswith=name_of(None)).first()
+    return KeptPlan(row.pk, row.recorded_at, read_lots(row.values)) if row is not None else None
+
+
+def asked_for(day: date, without: int | None = None) -> Job | None:
+    """Return the job that makes a plan, or the last that ended without one; None for neither."""
+    last = Job.objects.filter(kind="lots", arguments=wanted(day, without)).order_by("-asked_at", "-pk").first()
+    return last if last is not None and last.state != Job.State.DONE else None
+
+
+def wanted(day: date, without: int | None = None) -> dict[str, object]:
+    """Return the arguments of the job that plans a morning, or it without a rider."""
+    return {"day": str(day)} | ({} if without is None else {"without": without})
+
+
+def as_planned(order: Ordered, ride: Ride) -> Ordered:
+    """Return an order with the lot, place and rider of a plan; one that nobody rides goes on the walker."""
+    if ride.lot is None:
+        return Ordered("walker", text=order.text)
+    return replace(order, lot=ride.lot, place=ride.place, rider=ride.rider)
+
+
+def left_to_take(found: Gathered, plan: Plan) -> Plan:
+    """Return a plan without the horses that stay in and are ordered to: the morning has them no more."""
+
+    def so(ride: Ride) -> bool:
+        there = found.rides.get(ride.horse)
+        return ride.lot is None and there is not None and there.order == as_planned(there.order, ride)
+
+    return Plan(tuple(ride for ride in plan.rides if not so(ride)))

@@ -1,0 +1,110 @@
+"""What is assumed of a morning where nothing else says it: lots, gallops, awkward rides, the walker, single horses."""
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from math import inf
+from pathlib import Path
+from typing import Any, Final
+
+from upsides.errors import MorningRefusedError
+from upsides.planning.morning import Lot
+from upsides.planning.prices import SHIPPED
+
+STEPS: Final = 5
+"""Steps of the scale of skill, from none."""
+
+
+@dataclass(frozen=True, slots=True)
+class OfHorse:
+    """What a file says of one horse: the heaviest rider in kg, whether it is kept apart, its saddle."""
+
+    carries_kg: float = inf
+    apart: bool = False
+    saddle: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Defaults:
+    """What is assumed where the books say nothing.
+
+    Attributes:
+        count, first, minutes, every, most: lots; the first pulls out at `first`, minutes after midnight, each lasts
+            `minutes`, the next pulls out `every` minutes later, and has at most `most` horses.
+        gallop_most: the most horses on a gallop in one lot; `gallops` by name where it is another number.
+        points: of awkwardness by the skill that is asked for.
+        walker: exercises that may be done on the walker instead.
+        horses: by name.
+    """
+
+    count: int
+    first: int
+    minutes: int
+    every: int
+    most: int
+    gallop_most: int
+    points: tuple[int, ...]
+    walker: frozenset[str]
+    gallops: Mapping[str, int] = field(default_factory=dict)
+    horses: Mapping[str, OfHorse] = field(default_factory=dict)
+
+    def lot(self, number: int) -> Lot:
+        """Return a lot with its times, from its number, which counts from 1."""
+        starts = self.first + (number - 1) * self.every
+        return Lot(number, starts, starts + self.minutes, self.most)
+
+
+def read_defaults(path: Path = SHIPPED) -> Defaults:
+    """Return what is assumed, from a file laid out as the shipped one.
+
+    Raises:
+        MorningRefusedError: the file cannot be read, or a value in it cannot be.
+    """
+    try:
+        found = tomllib.loads(path.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as trouble:
+        raise MorningRefusedError("lots", path, str(trouble), "lay it out as the shipped file") from None
+    lots, gallops, awkward = _table(found, "lots"), _table(found, "gallops"), _table(found, "awkward")
+    points = awkward.get("points")
+    if not isinstance(points, list) or len(points) != STEPS:
+        raise MorningRefusedError("awkward points", points, "each step of skill has some", "give five, from 0 up")
+    return Defaults(
+        count=_whole("lots, count", lots.get("count"), least=1),
+        first=_whole("lots, first", lots.get("first"), least=0),
+        minutes=_whole("lots, minutes", lots.get("minutes"), least=1),
+        every=_whole("lots, every", lots.get("every"), least=1),
+        most=_whole("lots, most", lots.get("most"), least=1),
+        gallop_most=_whole("gallops, most", gallops.get("most"), least=0),
+        points=tuple(_whole("awkward points", one, least=0) for one in points),
+        walker=frozenset(map(str, _table(found, "walker").get("instead_of", ()))),
+        gallops={
+            name: _whole(f"most on {name}", most, least=0)
+            for name, most in _table(found.get("gallop", {"most": {}}), "most").items()
+        },
+        horses={name: _horse(name, row) for name, row in found.get("horse", {}).items()},
+    )
+
+
+def _table(found: Mapping[str, Any], name: str) -> Mapping[str, Any]:
+    table = found.get(name)
+    if not isinstance(table, dict):
+        raise MorningRefusedError("lots", name, "this table is missing", "lay it out as the shipped file")
+    return table
+
+
+def _whole(at: str, value: object, least: int) -> int:
+    if isinstance(value, bool) or not isinstance(value, int) or value < least:
+        raise MorningRefusedError(at, value, "it is no such number", f"give a whole number from {least}")
+    return value
+
+
+def _horse(name: str, row: object) -> OfHorse:
+    told: dict[str, Any] = row if isinstance(row, dict) else {"": row}
+    if unknown := set(told) - {"carries_kg", "apart", "saddle"}:
+        raise MorningRefusedError(name, sorted(unknown)[0], "no such word", "say carries_kg, apart or saddle")
+    carries = told.get("carries_kg", inf)
+    if isinstance(carries, bool) or not isinstance(carries, int | float) or not carries > 0:
+        raise MorningRefusedError(f"{name}, carries_kg", carries, "nobody is that light", "give kg, or leave it out")
+    if not isinstance(told.get("apart", False), bool):
+        raise MorningRefusedError(f"{name}, apart", told["apart"], "it is neither true nor false", "say true or false")
+    return OfHorse(float(carries), told.get("apart", False), str(told.get("saddle", "")))

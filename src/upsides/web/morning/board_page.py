@@ -1,0 +1,114 @@
+"""What the board shows: every ride with its lot and rider to be chosen, and what that costs and breaks."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from upsides.books import lot_words as say
+from upsides.books import morning_words
+from upsides.books.queries import moments
+from upsides.books.queries.lot_morning import Gathered, gather
+from upsides.planning.morning import Plan, Ride
+from upsides.planning.string_order import in_string_order
+from upsides.planning.verifying import verify
+from upsides.web.diary.forms import row_number
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """One horse on the board.
+
+    Args:
+        number, horse, work, where: the horse and what it does.
+        place: in the string, None where it stays in.
+        lot, rider: numbers as chosen, None for none.
+        walker: whether it may stay on the walker.
+        notes: cautions, and with whom it works.
+    """
+
+    number: int
+    horse: str
+    work: str
+    where: str
+    place: int | None
+    lot: int | None
+    rider: int | None
+    walker: bool
+    notes: tuple[str, ...]
+
+
+def board_page(folder: Path, day: date, chosen: Mapping[str, str] | None = None) -> dict[str, Any]:
+    """Return the board of a day: as the list has it, or as somebody chose."""
+    found = gather(folder, moments.now(), day)
+    plan = chosen_plan(found, chosen) if chosen is not None else in_string_order(found.morning, _of_list(found))
+    rides = plan.of_horse()
+    cards = [_card(found, rides[horse.number], walker=horse.walker) for horse in found.morning.horses]
+    lots: list[tuple[int | None, str]] = [
+        (lot.number, _("Lot %(number)s, %(from)s") % {"number": lot.number, "from": _clock(lot.starts)})
+        for lot in found.morning.lots
+    ]
+    columns = [
+        (number, title, sorted((card for card in cards if card.lot == number), key=lambda card: card.place or 0))
+        for number, title in [*lots, (None, _("In no lot"))]
+    ]
+    return {
+        "day": day,
+        "columns": columns,
+        "lots": lots,
+        "riders": sorted(
+            ((one.number, found.riders[one.number]) for one in found.morning.riders), key=lambda one: one[1]
+        ),
+        "left_out": [say.left_out_words(one, found) for one in found.left_out],
+    } | verdict_of(found, plan)
+
+
+def verdict_of(found: Gathered, plan: Plan) -> dict[str, Any]:
+    """Return what a plan costs and which rules it breaks, in words; no solver is asked."""
+    verdict, listed = (verify(found.morning, one, found.settings.prices) for one in (plan, found.listed))
+    broken = [say.rule_words(rule, found, broken=True) for rule in verdict.broken]
+    return {
+        "sentence": say.board_words(verdict.costs.total, len(broken)),
+        "listed": say.list_words(listed.costs.total, len(listed.broken)),
+        "broken": broken,
+        "costs": say.cost_words(verdict.amounts, verdict.costs),
+    }
+
+
+def chosen_plan(found: Gathered, chosen: Mapping[str, str]) -> Plan:
+    """Return the plan that somebody chose; what names no lot or rider of the morning counts as none."""
+    rides = (
+        Ride(
+            one.number,
+            row_number(chosen.get(f"lot-{one.number}", "")),
+            row_number(chosen.get(f"rider-{one.number}", "")),
+        )
+        for one in found.morning.horses
+    )
+    lots = {lot.number for lot in found.morning.lots}
+    return in_string_order(found.morning, (one if one.lot in lots else Ride(one.horse) for one in rides))
+
+
+def _of_list(found: Gathered) -> list[Ride]:
+    """Return what the list has of each horse, whole or not."""
+    lots = {lot.number for lot in found.morning.lots}
+    orders = ((one.number, found.rides[one.number].order) for one in found.morning.horses)
+    return [
+        Ride(number, int(order.lot), order.rider) if order.lot is not None and order.lot in lots else Ride(number)
+        for number, order in orders
+    ]
+
+
+def _card(found: Gathered, ride: Ride, *, walker: bool) -> Card:
+    there = found.rides[ride.horse]
+    company = [_("with %(names)s") % {"names": ", ".join(there.company)}] if there.company else []
+    notes = (*company, *(one.text for one in there.cautions))
+    work = morning_words.work_words(there.order)
+    return Card(ride.horse, there.horse.name, work, there.gallop, ride.place, ride.lot, ride.rider, walker, notes)
+
+
+def _clock(minute: int) -> str:
+    return f"{minute // 60}:{minute % 60:02}"

@@ -1,0 +1,126 @@
+"""What the page of a planned morning shows: the plan beside the list, what both cost, and what stands in the way."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from upsides.books import clock
+from upsides.books import lot_words as say
+from upsides.books.models import Job
+from upsides.books.queries.lot_morning import Gathered, gather
+from upsides.books.queries.lot_plans import KeptPlan, asked_for, left_to_take, plan_of
+from upsides.books.queries.moments import Moment
+from upsides.planning.morning import Ride
+from upsides.planning.verifying import Verdict, verify
+from upsides.web.diary.forms import row_number
+from upsides.web.shell.moments import asked_day
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One horse in plan and list.
+
+    Args:
+        ride: of the plan.
+        horse, rider, before: its name, the planned rider, and lot and rider of the list in words.
+        changed: whether lot or rider differ.
+        notes: what whoever rides it must know.
+    """
+
+    ride: Ride
+    horse: str
+    rider: str
+    before: str
+    changed: bool
+    notes: tuple[str, ...] = ()
+
+
+def plan_page(folder: Path, moment: Moment, asked: Mapping[str, str]) -> dict[str, Any]:
+    """Return the plan of a day, or of it without a rider, as it was known at a moment."""
+    day, without = asked_day(asked.get("day", ""), moment), row_number(asked.get("without", ""))
+    found, kept = gather(folder, moment, day), plan_of(moment, day, without)
+    job = asked_for(day, without) if moment.at is None else None
+    context: dict[str, Any] = {
+        "moment": moment,
+        "day": day,
+        "without": without,
+        "name": found.riders.get(without or 0, ""),
+        "waiting": _waiting(job),
+        "busy": job is not None and job.ended_at is None,
+        "kept": kept,
+        "left_out": [say.left_out_words(one, found) for one in found.left_out],
+        "assumed": say.assumed_words(found),
+        "to_come": day >= moment.day,
+    }
+    return context | _told(found, kept, without)
+
+
+def _told(found: Gathered, kept: KeptPlan | None, without: int | None) -> dict[str, Any]:
+    if kept is None:
+        return {"sentence": _("There is no plan of this morning yet.")}
+    if kept.lots.clash:
+        return {"sentence": say.clash_words(kept.lots.clash, found)}
+    prices = found.settings.prices
+    plan = left_to_take(found, kept.lots.plan)
+    now, listed = verify(found.morning, plan, prices), verify(found.morning, found.listed, prices)
+    lines = [_line(found, ride) for ride in plan.rides]
+    return {
+        "sentence": _about(kept, lines, now, listed, without),
+        "broken": [say.rule_words(rule, found, broken=True) for rule in now.broken],
+        "listed_broken": [say.rule_words(rule, found, broken=True) for rule in listed.broken],
+        "costs": say.cost_words(now.amounts, now.costs),
+        "lots": _by_lot(lines),
+        "takes": not now.broken and any(line.changed for line in lines),
+    }
+
+
+def _waiting(job: Job | None) -> str:
+    if job is None:
+        return ""
+    if job.failure:
+        return job.failure.partition("\n")[0]
+    if job.ended_at is not None:
+        return ""
+    best = _("The best so far costs %(doing)s.") % {"doing": job.doing} if job.doing else ""
+    return f"{_('The lots are being planned.')} {best}".strip()
+
+
+def _about(kept: KeptPlan, lines: list[Line], now: Verdict, listed: Verdict, without: int | None) -> str:
+    made = f"{kept.made.astimezone(clock.place().zone):%H:%M}"
+    if now.broken:
+        return _("The plan of %(made)s does not fit the morning any more; plan the lots again.") % {"made": made}
+    lots = kept.lots
+    proof = say.proof_words(lots.costs.total, lots.bound, proven=lots.proven, nearest=without is not None)
+    changes = sum(line.changed for line in lines)
+    return say.about_plan(
+        made, changes, proof, say.list_words(listed.costs.total, len(listed.broken)) if changes else ""
+    )
+
+
+def _line(found: Gathered, ride: Ride) -> Line:
+    there = found.rides.get(ride.horse)
+    order = there.order if there is not None else None
+    before = _("lot %(number)s") % {"number": int(order.lot)} if order is not None and order.lot is not None else ""
+    words = ", ".join(part for part in (before, there.rider if there is not None else "") if part)
+    same = order is not None and (order.lot, order.rider) == (ride.lot, ride.rider)
+    rider = found.riders.get(ride.rider or 0, "")
+    notes = tuple(one.text for one in there.cautions) if there is not None else ()
+    return Line(ride, found.horses.get(ride.horse, ""), rider, words, not same, notes)
+
+
+def _by_lot(lines: list[Line]) -> list[tuple[str, list[Line]]]:
+    """Return lines under the title of their lot, those on the walker last."""
+    found: dict[str, list[Line]] = {}
+    for line in lines:
+        title = _("On the walker") if line.ride.lot is None else _("Lot %(number)s") % {"number": line.ride.lot}
+        found.setdefault(title, []).append(line)
+    return list(found.items())
+
+
+def address_of(day: date, without: int | None) -> str:
+    """Return what the address of a plan asks for."""
+    return f"day={day}" + (f"&without={without}" if without is not None else "")

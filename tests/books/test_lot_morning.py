@@ -1,0 +1,166 @@
+"""The morning as its planner takes it: what the books say, what is assumed, and what is left out."""
+
+from datetime import date, time, timedelta
+from pathlib import Path
+
+import pytest
+
+from mornings import DAWN, DAY, Hands, enter, only, who
+from upsides.books.models import Caution, DayOff, Gallop, Horse, Person, Post, Shift
+from upsides.books.queries import moments
+from upsides.books.queries.days import moment_on
+from upsides.books.queries.lot_morning import Gathered, LeftOut, gather
+from upsides.books.services.lists import order
+from upsides.errors import MorningRefusedError
+from upsides.planning.morning import ALL_DAY, Lot, Ride
+from upsides.planning.prices import SHIPPED
+from upsides.planning.verifying import verify
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(autouse=True)
+def hands(db: None, monkeypatch: pytest.MonkeyPatch) -> Hands:
+    return Hands(monkeypatch)
+
+
+@pytest.fixture
+def string(hands: Hands) -> list[Horse]:
+    """Four horses; all others are out of the way."""
+    return only(4)
+
+
+def ordered(horse: Horse, day: date = DAY, **values: object) -> None:
+    order(horse.pk, day, {"exercise": "steady_canter", "lot": "1"} | values, who("trainer"))
+
+
+def gathered(folder: Path, day: date = DAY) -> Gathered:
+    return gather(folder, moments.now(), day)
+
+
+def test_what_is_ordered_is_what_is_planned(string: list[Horse], tmp_path: Path) -> None:
+    """Horses that are ridden are there with exercise, cautions, gallop and partners; walker, race and box are not."""
+    a, b, c, d = string
+    gallop = Gallop.objects.create(name="Furze Hill", surface="turf")
+    ordered(a, gallop=gallop.pk, upsides=str(b.pk))
+    ordered(b, gallop=gallop.pk, exercise="fast")
+    ordered(c, exercise="walker", lot="")
+    ordered(d, exercise="race", lot="")
+    Caution.objects.create(horse=a, about="riding", text="strong", skill=3, first_day=date(2029, 1, 1))
+    Caution.objects.create(horse=a, about="riding", text="was", skill=4, first_day=DAY, last_day=DAY - timedelta(1))
+    found = gathered(tmp_path).morning
+    horses = {one.number: one for one in found.horses}
+    assert set(horses) == {a.pk, b.pk}
+    assert (horses[a.pk].asks, horses[a.pk].partners, horses[b.pk].exercise) == (3, (b.pk,), "fast")
+    assert [one.number for one in found.gallops] == [gallop.pk]
+    assert found.pairs == ((min(a.pk, b.pk), max(a.pk, b.pk)),)
+
+
+def test_riders_come_with_their_hours(string: list[Horse], tmp_path: Path) -> None:
+    """Hours that are entered hold, somebody off is not there, and one without hours is there and named as such."""
+    rider = who("rider")
+    Person.objects.filter(pk=rider.pk).update(weight_kg=60.0, skill=3, born=date(2013, 1, 1))
+    ordered(string[0])
+    found = gathered(tmp_path)
+    assert {one.number: one.hours for one in found.morning.riders}[rider.pk] == ALL_DAY
+    assert rider.name in found.unsaid["hours"]
+    Shift.objects.create(person=rider, weekday=DAY.weekday(), starts=time(6), ends=time(9, 30), rides=True,
+                         first_day=date(2029, 1, 1))  # fmt: skip
+    found = gathered(tmp_path)
+    (one,) = [one for one in found.morning.riders if one.number == rider.pk]
+    assert (one.hours, one.weight_kg, one.skill, one.young) == (((360, 570),), 60.0, 3, True)
+    assert one.most == found.morning.young.lots
+    DayOff.objects.create(person=rider, first_day=DAY, last_day=DAY, why="sick")
+    assert rider.pk not in {one.number for one in gathered(tmp_path).morning.riders}
+    taken = gather(tmp_path, moments.now(), DAY, also=[rider.pk])
+    assert rider.pk in {one.number for one in taken.morning.riders}
+
+
+def test_the_list_is_the_plan_that_people_know(string: list[Horse], tmp_path: Path) -> None:
+    """Today's list stands, in string order; that of a day to come may still be changed for nothing."""
+    a, b, c, _ = string
+    rider, other = who("rider"), Person.objects.create(name="Q. Tallow")
+    Post.objects.create(person=other, role="rider")
+    for day in (DAY, DAY + timedelta(days=1)):
+        ordered(a, day, rider=rider.pk, place="7")
+        ordered(b, day, rider=other.pk, place="2")
+        ordered(c, day)
+    found = gathered(tmp_path)
+    assert found.listed.rides == (Ride(b.pk, 1, other.pk, 1), Ride(a.pk, 1, rider.pk, 2))
+    assert found.morning.stands == found.listed
+    assert gathered(tmp_path, DAY + timedelta(days=1)).morning.stands is None
+    assert [rule.kind for rule in verify(found.morning, found.listed, found.settings.prices).broken] == ["once"]
+
+
+def test_the_usual_rider_is_who_rode_it_most(string: list[Horse], hands: Hands, tmp_path: Path) -> None:
+    """Of four weeks the one who rode the horse most often counts, whoever was the last."""
+    often, last = who("rider"), who("carer")
+    for days in (9, 8, 7):
+        enter("exercise", string[0], hands.back(days=days), exercise="walk", rider=often.pk)
+    Post.objects.create(person=last, role="rider")
+    enter("exercise", string[0], hands.back(days=2), exercise="walk", rider=last.pk)
+    ordered(string[0])
+    (horse,) = gathered(tmp_path).morning.horses
+    assert horse.usual == often.pk
+
+
+def test_what_stands_in_the_way_is_left_out_by_name(string: list[Horse], hands: Hands, tmp_path: Path) -> None:
+    """Against the vet's advice, on a closed gallop, or done already no ride is planned; a lot that went out is gone."""
+    a, b, c, d = string
+    gallop = Gallop.objects.create(name="Furze Hill", surface="turf")
+    for horse in string:
+        ordered(horse, lot="2")
+    ordered(b, lot="2", gallop=gallop.pk)
+    ordered(d, lot="2", upsides=str(a.pk))
+    enter("vet_finding", a, hands.back(hours=3), "vet", text="x", advice="walk", until=DAY)
+    enter("gallop_state", None, hands.back(hours=1), gallop_row=gallop.pk, state="closed")
+    enter("exercise", c, DAWN, exercise="steady_canter", lot="1", rider=who("rider").pk)
+    found = gathered(tmp_path)
+    assert [one.number for one in found.morning.horses] == [d.pk]
+    assert set(found.left_out) == {
+        LeftOut(a.pk, "advice"), LeftOut(b.pk, "closed"), LeftOut(c.pk, "done"), LeftOut(d.pk, "partner", a.pk),
+    }  # fmt: skip
+    assert 1 not in {lot.number for lot in found.morning.lots}
+    assert {one.number: one.most for one in found.morning.riders}[who("rider").pk] == 8
+
+
+def test_a_lot_that_went_out_is_left_as_it_is(string: list[Horse], tmp_path: Path) -> None:
+    """With one horse of a lot written as done the others of it are out as well, and their riders have had a ride."""
+    a, b, c, _ = string
+    ordered(a)
+    ordered(b, rider=who("rider").pk)
+    ordered(c, lot="2")
+    enter("exercise", a, DAWN, exercise="steady_canter", lot="1")
+    found = gathered(tmp_path)
+    assert [one.number for one in found.morning.horses] == [c.pk]
+    assert set(found.left_out) == {LeftOut(a.pk, "done"), LeftOut(b.pk, "gone")}
+    assert {one.number: one.most for one in found.morning.riders}[who("rider").pk] == 8
+
+
+def test_an_earlier_moment_knows_nothing_of_later(string: list[Horse], hands: Hands, tmp_path: Path) -> None:
+    """As of a moment the morning is what it was then."""
+    ordered(string[0])
+    then = moments.as_of(hands.at)
+    hands.to(hands.at + timedelta(hours=1))
+    ordered(string[1])
+    ordered(string[0], exercise="walk")
+    (horse,) = gather(tmp_path, then, DAY).morning.horses
+    assert (horse.number, horse.exercise) == (string[0].pk, "steady_canter")
+    assert moment_on(DAY, time(5)) <= hands.at
+
+
+def test_a_yard_s_own_file_says_what_the_books_cannot(string: list[Horse], tmp_path: Path) -> None:
+    """Lots, gallops and horses of the yard's own copy hold; a word that there is not is refused by name."""
+    text = SHIPPED.read_text(encoding="utf-8").replace("first = 345", "first = 360").replace("count = 5", "count = 1")
+    name = string[0].name
+    own = f'{text}\n[horse."{name}"]\ncarries_kg = 57\napart = true\nsaddle = "wide"\n'
+    (tmp_path / "lots.toml").write_text(own, encoding="utf-8")
+    ordered(string[0])
+    found = gathered(tmp_path)
+    (horse,) = found.morning.horses
+    assert (horse.carries_kg, horse.apart, horse.saddle) == (57.0, True, "wide")
+    assert found.morning.lots == (Lot(1, 360, 410, 24),)
+    assert found.settings.own
+    (tmp_path / "lots.toml").write_text(own.replace("apart", "afar"), encoding="utf-8")
+    with pytest.raises(MorningRefusedError, match="afar"):
+        gathered(tmp_path)

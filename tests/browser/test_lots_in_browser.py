@@ -1,0 +1,48 @@
+"""The board of lots in a browser: a horse drawn to another lot, and the same by its lists from the keyboard."""
+
+from collections.abc import Callable
+
+import pytest
+from playwright.sync_api import Page, expect
+
+pytestmark = pytest.mark.browser
+DAY = "2026-06-20"
+"""The invented yard's day, of which every horse has an order."""
+
+
+def test_a_horse_is_drawn_to_another_lot(open_as: Callable[..., Page]) -> None:
+    """Drawn to another lot a horse stands there, its list says so, and what that costs or breaks is told at once."""
+    page = open_as("trainer", "tablet")
+    page.goto(f"/lots/board/?day={DAY}")
+    card = page.locator("section[data-lot='1'] li").first
+    number, before = card.get_attribute("data-horse"), page.locator("#verdict").inner_text()
+    card.locator("p").first.drag_to(page.locator("section[data-lot='2'] h2"))
+    expect(page.locator(f"section[data-lot='2'] [data-horse='{number}']")).to_be_visible()
+    expect(page.locator(f"[name=lot-{number}]")).to_have_value("2")
+    expect(page.locator("#verdict")).not_to_have_text(before)
+    expect(page.locator("#verdict .answer")).to_contain_text("It breaks")
+
+
+def test_the_lists_do_the_same_from_the_keyboard(open_as: Callable[..., Page]) -> None:
+    """A lot chosen in a horse's list with the keyboard moves it there, and the list keeps the focus."""
+    page = open_as("trainer", "desktop")
+    page.goto(f"/lots/board/?day={DAY}")
+    number = page.locator("section[data-lot='1'] li").first.get_attribute("data-horse")
+    chosen = page.locator(f"[name=lot-{number}]")
+    chosen.focus()
+    page.keyboard.press("ArrowDown")
+    expect(chosen).to_have_value("2")
+    expect(page.locator(f"section[data-lot='2'] [data-horse='{number}']")).to_be_visible()
+    expect(chosen).to_be_focused()
+    expect(page.locator("#verdict .answer")).to_contain_text("It breaks")
+
+
+def test_the_board_works_without_a_script(open_as: Callable[..., Page]) -> None:
+    """Without a script a button says what a choice costs and breaks, and the horse stands where it was chosen to."""
+    page = open_as("trainer", "phone", java_script_enabled=False)
+    page.goto(f"/lots/board/?day={DAY}")
+    number = page.locator("section[data-lot='1'] li").first.get_attribute("data-horse")
+    page.locator(f"[name=lot-{number}]").select_option("2")
+    page.get_by_role("button", name="What does it cost?").click()
+    expect(page.locator("#verdict .answer")).to_contain_text("It breaks")
+    expect(page.locator(f"section[data-lot='2'] [data-horse='{number}']")).to_be_visible()

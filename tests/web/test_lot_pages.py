@@ -1,0 +1,190 @@
+"""Lots planned beside the list, moved by hand, and one rider's own list, as pages."""
+
+import re
+from datetime import timedelta
+from html import unescape
+from typing import Any
+
+import pytest
+from django.conf import settings
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+
+import worlds
+from mornings import DAY, Hands, only, who
+from upsides.books.jobs.running import run
+from upsides.books.models import DayOff, Entry, Horse, Job, Person, Post
+from upsides.books.queries import moments
+from upsides.books.queries.lots import orders
+from upsides.books.services.lists import order
+
+STRICT = r"<script(?![^>]*\ssrc=)|<style|\sstyle=|\son[a-z]+=|javascript:"
+
+
+@pytest.fixture(autouse=True)
+def hands(db: None, monkeypatch: pytest.MonkeyPatch, tmp_path: Any) -> Hands:
+    monkeypatch.setattr(settings, "UPSIDES_LIBRARY", tmp_path)
+    return Hands(monkeypatch)
+
+
+@pytest.fixture
+def string(hands: Hands) -> list[Horse]:
+    """Three horses, ordered to canter in the first lot, two of them under the rider; a second rider."""
+    three = only(3)
+    other = Person.objects.create(name="Q. Tallow", skill=4)
+    Post.objects.create(person=other, role="rider")
+    for place, (horse, rider) in enumerate(zip(three, (who("rider"), who("rider"), other), strict=True)):
+        values = {"exercise": "steady_canter", "lot": "1", "place": str(place + 1), "rider": str(rider.pk)}
+        order(horse.pk, DAY, values, who("trainer"))
+    return three
+
+
+def told(client: Client, address: str) -> str:
+    answer = client.get(address)
+    assert answer.status_code == 200, answer.content.decode()[:400]
+    return words(answer)
+
+
+def words(answer: Any) -> str:
+    return " ".join(unescape(re.sub(r"<[^>]+>", " ", answer.content.decode())).split())
+
+
+def work_off() -> None:
+    for job in Job.objects.filter(state="waiting"):
+        run(job.pk)
+
+
+def test_a_plan_is_asked_for_shown_and_taken(string: list[Horse], seat: Any, client_as: worlds.ClientAs) -> None:
+    """A button asks a worker; then the plan stands beside the list with cost and proof; one tap takes it, once."""
+    trainer = client_as("trainer")
+    assert "Plan the lots" in told(trainer, "/lots/")
+    answer = trainer.post("/lots/plan/ask/", {"day": str(DAY)})
+    assert answer.headers["Location"] == f"/lots/plan/?day={DAY}"
+    assert "The lots are being planned." in told(trainer, f"/lots/plan/?day={DAY}")
+    work_off()
+    page = trainer.get(f"/lots/plan/?day={DAY}")
+    text = words(page)
+    assert "no plan costs less" in text
+    assert "The list breaks 1 rule." in text
+    assert f"{who('rider').name}: two horses in one lot" in text
+    number = re.search(r'name="plan" value="(\d+)"', page.content.decode())
+    assert number is not None
+    count = Entry.objects.count()
+    for _twice in range(2):
+        answer = trainer.post("/lots/plan/take/", {"day": str(DAY), "plan": number[1]})
+        assert answer.headers["Location"] == f"/lots/?day={DAY}"
+    assert Entry.objects.count() > count
+    assert "The list is as the plan of 06:00 has it." in told(trainer, f"/lots/plan/?day={DAY}")
+    assert "the rider has two horses" not in told(trainer, "/lots/")
+    assert trainer.post("/lots/plan/take/", {"day": str(DAY), "plan": "999999"}).status_code == 404
+
+
+def test_somebody_marked_away_is_planned_around(string: list[Horse], seat: Any, client_as: worlds.ClientAs) -> None:
+    """Who is off and on the list has a button; the plan without that rider changes that rider's horses only."""
+    trainer, rider = client_as("assistant"), who("rider")
+    assert f"Plan without {rider.name}" not in told(trainer, "/lots/")
+    for place, horse in enumerate(string):
+        other = Person.objects.get(name="Q. Tallow").pk if place == 2 else rider.pk
+        values = {"exercise": "steady_canter", "lot": str(place + 1), "place": "1", "rider": str(other)}
+        order(horse.pk, DAY, values, who("trainer"))
+    DayOff.objects.create(person=rider, first_day=DAY, last_day=DAY, why="sick")
+    assert f"Plan without {rider.name}" in told(trainer, "/lots/")
+    trainer.post("/lots/plan/ask/", {"day": str(DAY), "without": str(rider.pk)})
+    work_off()
+    assert Job.objects.get().state == "done", Job.objects.get().failure
+    page = trainer.get(f"/lots/plan/?day={DAY}&without={rider.pk}")
+    assert f"The lots without {rider.name}" in words(page)
+    assert "changes 2 horses of the list" in words(page)
+    assert page.content.decode().count('<tr class="changed">') == 2
+
+
+def test_a_plan_of_a_moment_is_what_was_known(string: list[Horse], hands: Hands, seat: Any,
+                                              client_as: worlds.ClientAs) -> None:  # fmt: skip
+    """As of a moment before the plan there is none; nothing can be asked or taken there."""
+    trainer, then = client_as("trainer"), hands.at
+    hands.to(hands.at + timedelta(hours=1))
+    trainer.post("/lots/plan/ask/", {"day": str(DAY)})
+    work_off()
+    page = words(trainer.get("/lots/plan/", {"as_of": then.isoformat()}))
+    assert "There is no plan of this morning yet." in page
+    assert "Plan the lots" not in page
+    assert "Take it into the list" not in words(trainer.get("/lots/plan/", {"as_of": hands.at.isoformat()}))
+
+
+def test_the_board_says_at_once_what_a_move_costs(string: list[Horse], client_as: worlds.ClientAs) -> None:
+    """Each ride has a list of lots and riders; a move is priced and its broken rules named, and nothing is written."""
+    trainer, rider, count = client_as("trainer"), who("rider"), Entry.objects.count()
+    page = trainer.get(f"/lots/board/?day={DAY}")
+    assert f"{rider.name}: two horses in one lot" in words(page)
+    assert "It breaks 1 rule and costs" in words(page)
+    assert re.findall(STRICT, page.content.decode()) == []
+    assert page.content.decode().count("<select") == 2 * len(string)
+    moved = {f"lot-{one.pk}": str(place + 1) for place, one in enumerate(string)}
+    moved |= {f"rider-{one.pk}": str(rider.pk) for one in string}
+    part = trainer.post(f"/lots/board/?day={DAY}", moved, headers={"HX-Request": "true"})
+    assert "It keeps every rule and costs" in words(part)
+    assert "<html" not in part.content.decode()
+    whole = trainer.post(f"/lots/board/?day={DAY}", moved | {"look": "1"})
+    assert "It keeps every rule and costs" in words(whole)
+    assert f'<option value="{rider.pk}" selected>' in whole.content.decode()
+    assert Entry.objects.count() == count
+    answer = trainer.post(f"/lots/board/?day={DAY}", moved | {"take": "1"})
+    assert answer.headers["Location"] == f"/lots/?day={DAY}"
+    assert [orders(moments.now(), DAY)[one.pk].values["lot"] for one in string] == [1, 2, 3]
+
+
+def test_the_board_takes_nothing_that_breaks_a_rule(string: list[Horse], client_as: worlds.ClientAs) -> None:
+    """Taken with a rule broken, or a horse without a rider, it is refused by name, and what was chosen stays."""
+    trainer, count = client_as("trainer"), Entry.objects.count()
+    chosen = {f"lot-{string[0].pk}": "2", f"rider-{string[0].pk}": "", f"lot-{string[1].pk}": "x", "take": "1"}
+    answer = trainer.post(f"/lots/board/?day={DAY}", chosen)
+    assert answer.status_code == 400
+    assert f"{string[0].name}: it has no rider or lot of this morning" in words(answer)
+    assert Entry.objects.count() == count
+
+
+def test_a_rider_sees_the_own_list_and_writes_it_done(string: list[Horse], client_as: worlds.ClientAs) -> None:
+    """Ordered and done stand side by side; one tap writes that a horse did what was ordered, a second one nothing."""
+    rider = client_as("rider")
+    text = told(rider, "/lots/own/")
+    assert f"{who('rider').name} rides 2 horses; 0 written as done." in text
+    assert string[2].name not in text
+    assert "Plan without" not in text
+    assert f"Plan without {who('rider').name}" in told(client_as("head_person"), f"/lots/own/?rider={who('rider').pk}")
+    assert string[2].name in told(rider, f"/lots/own/?rider={Person.objects.get(name='Q. Tallow').pk}")
+    for _twice in range(2):
+        answer = rider.post("/lots/own/done/", {"horse": str(string[0].pk), "rider": ""})
+        assert answer.headers["Location"] == f"/lots/own/?rider={who('rider').pk}"
+    assert Entry.objects.filter(kind="exercise", horse=string[0]).count() == 1
+    assert "1 written as done." in told(rider, "/lots/own/")
+
+
+def test_only_those_who_order_work_plan_it(string: list[Horse], client_as: worlds.ClientAs) -> None:
+    """A rider opens neither plan nor board and asks for nothing; an owner opens none of these pages."""
+    rider, owner = client_as("rider"), client_as("owner")
+    for address in ("/lots/plan/", "/lots/board/"):
+        assert rider.get(address).status_code == 403
+    assert rider.post("/lots/plan/ask/", {"day": str(DAY)}).status_code == 403
+    assert rider.post("/lots/plan/take/", {"day": str(DAY), "plan": "1"}).status_code == 403
+    assert owner.get("/lots/own/").status_code == 403
+    assert Job.objects.count() == 0
+    assert "Plan the lots" not in told(rider, "/lots/")
+
+
+def test_pages_read_as_often_for_many_horses_as_for_few(string: list[Horse], client_as: worlds.ClientAs) -> None:
+    """The number of queries does not hang on the number of horses."""
+    trainer = client_as("trainer")
+    counts: list[list[int]] = []
+    for _turn in range(2):
+        counts.append([])
+        for address in ("/lots/plan/", "/lots/board/", "/lots/own/"):
+            trainer.get(address)
+            with CaptureQueriesContext(connection) as seen:
+                trainer.get(address)
+            counts[-1].append(len(seen))
+        for horse in Horse.objects.exclude(pk__in=[one.pk for one in string])[:20]:
+            Horse.objects.filter(pk=horse.pk).update(left=None)
+            order(horse.pk, DAY, {"exercise": "walk", "lot": "2"}, who("trainer"))
+    assert counts[0] == counts[1]
+    assert max(counts[0]) <= 40
