@@ -18,6 +18,7 @@
     calls        {"runs": 5210, "off": [200 quantiles of figure less expectation, lb], "spread": lb,
                  "well": {"quiet": chance, "after something": chance},
                  "came": {"12": {"came": true, false or null, "why": word, "day": day, "tool": chance}, ...}} by call
+    plan         what upsides.books.planned keeps: the string's work in days and weeks to come
 
 What is not known is null. Numbers are rounded to what they are good for.
 """

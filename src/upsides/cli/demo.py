@@ -40,6 +40,7 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
             line(0.3, "opening the books")
             open_books(library)
             from upsides.books.jobs.condition import answer_all
+            from upsides.books.jobs.plans import plan_all
             from upsides.books.services.invented import load_invented
             from upsides.books.services.invented_calls import load_calls
             from upsides.books.services.invented_recordings import load_recordings
@@ -56,7 +57,8 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
         line(0.92, "entering what was called")
         load_calls(library, books, invented.today)
         line(0.95, "working out condition")
-        answer_all(library, invented.today, {}, lambda share, doing: line(0.95 + 0.05 * share, doing))
+        answer_all(library, invented.today, {}, lambda share, doing: line(0.95 + 0.03 * share, doing))
+        plan_all(library, invented.today, lambda share, doing: line(0.98 + 0.02 * share, doing))
         line(1.0, "ready")
     value = {
         "library": str(library),

@@ -15,6 +15,7 @@ TOGETHER: Final = "together"
 SPEEDS: Final = "speeds"
 UNRACED: Final = "unraced"
 CALLS: Final = "calls"
+PLAN: Final = "plan"
 """The names of answers: what was asked."""
 
 

@@ -31,6 +31,7 @@ USUAL = (
     ("fit", time(3, 30)),
     ("condition", time(4, 0)),
     ("check", time(4, 30)),
+    ("plans", time(4, 45)),
     ("reminders", time(6, 0)),
     ("let_go", time(20, 0)),
 )
