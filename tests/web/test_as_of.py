@@ -274,6 +274,7 @@ def test_every_page_that_shows_data_is_tried() -> None:
         "bloods",
         "trip",
         "recordings",
+        "planning",
         "programme",
         "tables",
         "sales",
