@@ -146,6 +146,8 @@ def addresses() -> list[str]:
         *(f"/horse/{horse.pk}/trip/" for horse in horses[:2]),
         f"/horse/{horses[1].pk}/trip/?without=family&what_if=11f",
         *(f"/horse/{horse.pk}/condition/" for horse in horses[:2]),
+        *(f"/horse/{horse.pk}/plan/" for horse in horses[:2]),
+        "/plan/",
         "/look-at/",
         "/calls/",
         "/calls/scores/",
