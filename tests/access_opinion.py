@@ -23,6 +23,8 @@ OPINION = {
     "horse_pedigree": frozenset(Role),
     "horse_trip": frozenset(Role),
     "horse_condition": frozenset(Role),
+    "horse_plan": frozenset(Role),
+    "string_plan": STAFF,
     "look_at": OFFICE | {Role.HEAD_PERSON},
     "look_at_sheet": OFFICE | {Role.HEAD_PERSON},
     "calls": OFFICE | {Role.HEAD_PERSON},

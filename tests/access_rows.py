@@ -95,6 +95,7 @@ def example_rows(loaded: worlds.Yard) -> dict[str, dict[str, object]]:
         "medicine": {"number": horse.pk},
         "trip": {"number": horse.pk},
         "condition": {"number": horse.pk, "call_take_back": called.pk},
+        "planning": {"number": horse.pk},
         "programme": _programme(loaded, horse, trainer),
         "sales": {"number": lot.pk, "sale": sale.pk, "lot_note_mend": seen.pk},
         "jobs": {"number": job.pk, "schedule": plan.pk},

@@ -78,6 +78,6 @@ def test_what_is_usual_is_entered_once() -> None:
     Schedule.objects.filter(kind="fit").update(at=time(5, 0), active=False)
     writes.usual_schedules()
     assert sorted(Schedule.objects.values_list("kind", flat=True)) == [
-        "backup", "chances", "check", "condition", "fit", "let_go", "reminders",
+        "backup", "chances", "check", "condition", "fit", "let_go", "plans", "reminders",
     ]  # fmt: skip
     assert Schedule.objects.get(kind="fit").at == time(5, 0)

@@ -108,7 +108,7 @@ def browser_of(client_as: ClientAs, login: str, *, barn: bool = False) -> Client
     return browser
 
 
-OF_OWN = ("horse", "horse_pedigree", "horse_trip", "horse_condition", "horse_races", "pictures")
+OF_OWN = ("horse", "horse_pedigree", "horse_trip", "horse_condition", "horse_plan", "horse_races", "pictures")
 """Pages about a horse that an owner may open of his own."""
 
 WALKED: dict[tuple[str, bool], list[Answer]] = {}

@@ -99,6 +99,20 @@ def work_words(order: Ordered) -> str:
     return _("%(exercise)s, %(distance)s") % {"exercise": exercise, "distance": furlongs(order.furlongs)}
 
 
+def planned_words(planned: Ordered | None, order: Ordered | None) -> str:
+    """Return how an order stands to the plan: as planned, or what was planned; empty where nothing was.
+
+    Args:
+        planned: what the plan has.
+        order: what is ordered; None for nothing yet.
+    """
+    if planned is None:
+        return ""
+    if order and order.exercise == planned.exercise and planned.furlongs in {None, order.furlongs}:
+        return _("as planned")
+    return _("planned: %(work)s") % {"work": work_words(planned)}
+
+
 def furlongs(distance: float) -> str:
     """Return a distance of work as the trade writes it."""
     return str(Distance.from_furlongs(round(distance * 2) / 2)) if distance >= 0.5 else f"{distance:g}f"

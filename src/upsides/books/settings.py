@@ -86,6 +86,7 @@ INSTALLED_APPS = [
     "upsides.web.trip",
     "upsides.web.recordings",
     "upsides.web.condition",
+    "upsides.web.planning",
     "upsides.web.programme",
     "upsides.web.sales",
     "upsides.web.tables",

@@ -88,12 +88,15 @@ def answered(library: Path, today: date, seed: int, line: Callable[[float, str],
     """
     from upsides.books.jobs.chances import work_out
     from upsides.books.jobs.condition import answer_all
+    from upsides.books.jobs.plans import plan_all
     from upsides.books.services.invented_races import load_let_go
 
     line(0.95, "working out condition")
     answer_all(library, today, {}, lambda share, doing: line(0.95 + 0.02 * share, doing))
     line(0.97, "chances in races to come")
-    work_out(library, today, lambda share, doing: line(0.97 + 0.02 * share, doing), SOONEST)
+    work_out(library, today, lambda share, doing: line(0.97 + 0.01 * share, doing), SOONEST)
+    line(0.98, "planning the string's work")
+    plan_all(library, today, lambda share, doing: line(0.98 + 0.01 * share, doing))
     line(0.99, "races let go")
     load_let_go(library, seed)
 

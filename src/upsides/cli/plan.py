@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import click
 
 from upsides.cli.options import Day, answer, json_option, library_option
-from upsides.cli.plan_values import week_lines, week_value, work_lines, work_value
+from upsides.cli.plan_values import week_lines, work_lines, work_value
 from upsides.cli.progress import shown
 
 if TYPE_CHECKING:
@@ -91,6 +91,7 @@ def week(
 ) -> None:
     """Plan the work of all horses in training together for ten days, partners for work upsides among them."""
     moment, first = _opened(library, day)
+    from upsides.books.planned import week_value
     from upsides.books.queries.in_training import in_training
     from upsides.books.queries.planned_work import Wished, routine, to_work
     from upsides.planning.work.shared import Shared

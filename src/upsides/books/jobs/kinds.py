@@ -78,6 +78,7 @@ KINDS = {
             f"{_PLACE}.condition:condition",
             "condition",
         ),
+        Kind("plans", _("the string's work"), _("Plan the string's work again"), f"{_PLACE}.plans:plans", "plans"),
     )
 }
 """Every kind by its name."""

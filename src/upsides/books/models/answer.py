@@ -16,7 +16,8 @@ SPEEDS: Final = "speeds"
 UNRACED: Final = "unraced"
 CALLS: Final = "calls"
 CHANCES: Final = "chances"
-"""The names of answers: what was asked. Behind the last stands the code of a race."""
+PLAN: Final = "plan"
+"""The names of answers: what was asked. Behind that of chances stands the code of a race."""
 
 
 class Answer(models.Model):

@@ -1,8 +1,9 @@
 """What the books know of a horse whose work is planned: races, what it did, what a vet or a rule leaves open."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from functools import cache
 from pathlib import Path
 from statistics import median
 from typing import Final
@@ -12,7 +13,7 @@ from upsides.books.diary.work import ALLOWED, EXERCISES, FAST, Ordered
 from upsides.books.diary.work import Exercise as Did
 from upsides.books.diary.work import Stalls as Taught
 from upsides.books.models import Engagement, Horse
-from upsides.books.queries.advice import advice
+from upsides.books.queries.advice import Advised, advice
 from upsides.books.queries.condition_answers import usual_exercises
 from upsides.books.queries.condition_done import DoneByHorses, done_by, said_of
 from upsides.books.queries.days import entries_of
@@ -72,6 +73,33 @@ class Wished:
     days: int = DETAIL
 
 
+@dataclass(frozen=True, slots=True)
+class _Around:
+    """What is read once for all horses.
+
+    Args:
+        did: what they did.
+        known, fast: keys of the days of which anything is known, and of fast work.
+        held: the vet's advice on a day, by number of the horse.
+        ordered: the orders for a day, likewise.
+    """
+
+    did: DoneByHorses
+    known: frozenset[int]
+    fast: frozenset[int]
+    held: Callable[[date], Mapping[int, Advised]]
+    ordered: Callable[[date], Mapping[int, Ordered]]
+
+
+def _around(library: Path, moment: Moment, horses: Sequence[Horse]) -> _Around:
+    def ordered(day: date) -> dict[int, Ordered]:
+        return {number: Ordered.kept_as(entry.values) for number, entry in orders(moment, day).items()}
+
+    did = done_by(library, moment, horses)
+    known, fast = frozenset(did.yard.days.key.tolist()), frozenset(did.yard.fast.key.tolist())
+    return _Around(did, known, fast, cache(lambda day: advice(moment, day)), cache(ordered))
+
+
 def routine(library: Path, moment: Moment) -> Settings:
     """Return the yard's routine: the shipped one under its own, with what exercises come to in this yard.
 
@@ -97,10 +125,10 @@ def to_work(
     Raises:
         WorkRefusedError: there is no routine of that kind.
     """
-    did = done_by(library, moment, horses)
+    around = _around(library, moment, horses)
     figures = known_of(library, moment, figures=True).figures
     last = wished.first + timedelta(days=AHEAD)
-    runs = engaged(library, moment, wished.first, last, [horse.pk for horse in horses])
+    runs = engaged(library, moment, min(wished.first, moment.day), last, [horse.pk for horse in horses])
     found = []
     for horse in horses:
         races = {
@@ -110,7 +138,8 @@ def to_work(
             and one.engagement.state not in {Engagement.State.WITHDRAWN, Engagement.State.MEANT}
         }
         level = figures.get(horse.horse_key)
-        found.append(_worked(library, moment, horse, did, races, level.level.lb if level else None, wished, settings))
+        figure = level.level.lb if level else None
+        found.append(_worked(library, moment, horse, around, races, figure, wished, settings))
     return tuple(found)
 
 
@@ -118,14 +147,16 @@ def _worked(
     library: Path,
     moment: Moment,
     horse: Horse,
-    did: DoneByHorses,
+    around: _Around,
     engaged_for: Mapping[date, float],
     figure: float | None,
     wished: Wished,
     settings: Settings,
 ) -> Worked:
     asked = dict([wished.race]) if wished.race else {}
-    known = {day: metres for day, metres in engaged_for.items() if metres and (not asked or day <= min(asked))}
+    ahead = {day: metres for day, metres in engaged_for.items() if metres and day >= wished.first}
+    known = {day: metres for day, metres in ahead.items() if not asked or day <= min(asked)}
+    did, today = around.did, engaged_for.get(moment.day, 0.0)
     races = tuple(Race((day - wished.first).days, metres) for day, metres in sorted({**known, **asked}.items()))
     ran = did.ran[horse.pk]
     trip = races[0].metres if races else float(median(metres for _, metres in ran)) if ran else None
@@ -140,8 +171,8 @@ def _worked(
         wished.first,
         settings.routine(kind, wished.natures),
         races,
-        tuple(_past(moment, horse.pk, did, wished.first, settings.orders)),
-        (*_advised(moment, horse.pk, wished.first, length), *_stands_down(library, moment, horse.pk, wished.first)),
+        tuple(_past(moment, horse.pk, around, wished.first, settings.orders, today)),
+        (*_advised(around, horse.pk, wished.first, length), *_stands_down(library, moment, horse.pk, wished.first)),
         settings.limits,
         gap=settings.gap,
         rest=settings.rest,
@@ -150,7 +181,7 @@ def _worked(
         lessons=len(lessons.left),
         certificate=first_time and len(lessons.left) < races[0].day,
         days=wished.days,
-        stands=_ordered(moment, horse.pk, wished, settings.orders),
+        stands=_ordered(around, horse.pk, wished, settings.orders),
         figure=figure,
         trip_m=trip,
         partners=True,
@@ -187,27 +218,42 @@ def kind_of(age: int, trip: float | None, back: int | None, *, raced: bool) -> s
     return next(kind for most, kind in BY_TRIP if (trip or 1600.0) <= most)
 
 
-def _past(moment: Moment, number: int, did: DoneByHorses, first: date, orders_: Orders) -> Iterator[Past]:
-    """Yield the days before the first of which anything is known, with their metres by speed."""
-    place, begin = did.place(number), first - timedelta(days=LOOKED_BACK)
+def _past(
+    moment: Moment, number: int, around: _Around, first: date, orders_: Orders, races_today: float
+) -> Iterator[Past]:
+    """Yield the days before the first of which anything is known, with their metres by speed.
+
+    Of today the order counts until something was written of it; `races_today` are the metres of a race today.
+    """
+    did, begin = around.did, first - timedelta(days=LOOKED_BACK)
+    place = did.place(number)
     said = {one.day: one.exercise for one in said_of(moment, {number}, begin) if one.day < first}
     raced = {day: metres for day, metres in did.ran[number] if begin <= day < first}
-    known = set(did.yard.days.key.tolist())
+    if races_today and moment.day < first:
+        raced[moment.day] = races_today
     rests = {one.exercise for one in orders_.values() if one.rest}
     for back in range(1, LOOKED_BACK + 1):
         day = first - timedelta(days=back)
         key, at = int(keys(place, day.toordinal())), day.toordinal()
-        if key not in known and day not in said and day not in raced:
+        if key not in around.known and day not in said and day not in raced:
+            if day == moment.day and (order := around.ordered(day).get(number)):
+                yield from _as_ordered(-back, order, orders_)
             continue
         metres, _ = did.yard.days.profile(place, at - 1, at)
-        fast = said.get(day) in FAST or day in raced or key in set(did.yard.fast.key.tolist())
+        fast = said.get(day) in FAST or day in raced or key in around.fast
         rest = said.get(day) in rests and not fast
         yield Past(-back, fast, rest, tuple(metres.tolist()), float(raced.get(day, 0.0)))
 
 
-def _advised(moment: Moment, number: int, first: date, length: int) -> Iterator[Step]:
+def _as_ordered(day: int, ordered: Ordered, known: Orders) -> Iterator[Past]:
+    """Yield today as it was ordered, where the routine knows such an order."""
+    if name := order_like(ordered, known):
+        yield Past(day, ordered.exercise in FAST, known[name].rest, tuple(known[name].profile.tolist()))
+
+
+def _advised(around: _Around, number: int, first: date, length: int) -> Iterator[Step]:
     """Yield what vets leave open of the days to come, days of the same advice together."""
-    held = [advice(moment, first + timedelta(days=day)).get(number) for day in range(length)]
+    held = [around.held(first + timedelta(days=day)).get(number) for day in range(length)]
     begin = 0
     for day in range(1, length + 1):
         if day == length or held[day] != held[begin]:
@@ -273,12 +319,12 @@ def _slow_away(moment: Moment, number: int, ran: date) -> bool:
     return any("slow_away" in one.trouble for one in told_of)
 
 
-def _ordered(moment: Moment, number: int, wished: Wished, known: Orders) -> dict[int, str]:
+def _ordered(around: _Around, number: int, wished: Wished, known: Orders) -> dict[int, str]:
     """Return what is ordered already for the days to come, as orders of the routine; others are left out."""
     found = {}
     for day in range(wished.days):
-        entry = orders(moment, wished.first + timedelta(days=day)).get(number)
-        if entry is not None and (name := order_like(Ordered.kept_as(entry.values), known)):
+        order = around.ordered(wished.first + timedelta(days=day)).get(number)
+        if order is not None and (name := order_like(order, known)):
             found[day] = name
     return found
 

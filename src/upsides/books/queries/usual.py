@@ -1,7 +1,9 @@
-"""Tomorrow's list by default: what each horse usually does on such a day, as far as nothing stands against it.
+"""Tomorrow's list by default: what is planned for each horse, or what it usually does on such a day.
 
-The usual is what it did most often on that weekday of the last four weeks, fast work, stalls and races left out: those
-are ordered anew each time. Lot, place, gallop and rider are those of its last order.
+Either holds as far as nothing stands against it. Planned is what tonight's plan has for the day, but no fast work after
+fast work on the day before, which the plan may not have known. The usual is what it did most often on that weekday of
+the last four weeks, fast work, stalls and races left out: those are ordered anew each time. Lot, place, gallop and
+rider are those of its last order.
 """
 
 from collections import Counter
@@ -18,6 +20,7 @@ from upsides.books.queries.days import entries_of, last_of_each
 from upsides.books.queries.deadlines import runners
 from upsides.books.queries.lots import done_on
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.string_plan import planned_orders
 
 WEEKS: Final = 4
 RECENT: Final = 14
@@ -39,12 +42,17 @@ def usual(moment: Moment, day: date, away: Mapping[int, str]) -> dict[int, Order
     did = _did(moment, day, string)
     last = {number: Ordered.kept_as(entry.values) for number, entry in _last(moment, day, string).items()}
     held, raced = advice(moment, day), done_on(moment, day - timedelta(days=1))
-    runs = {one.horse.pk for one in runners(moment, day, day)}
+    runs, planned = {one.horse.pk for one in runners(moment, day, day)}, planned_orders(moment, day)
     found = {}
     for number in string:
         ran = number in raced and raced[number].exercise == "race"
         exercise = "race" if number in runs else "walk" if ran else did.get(number, WITHOUT_HISTORY)
-        found[number] = _ordered(_allowed(exercise, held.get(number)), last.get(number), away)
+        own = planned.get(number)
+        spent = number in raced and raced[number].exercise in FAST
+        if own is None or number in runs or ran or (spent and own.exercise in FAST):
+            own = Ordered(exercise)
+        allowed = _allowed(own.exercise, held.get(number))
+        found[number] = _ordered(own if allowed == own.exercise else Ordered(allowed), last.get(number), away)
     return found
 
 
@@ -76,13 +84,17 @@ def _allowed(exercise: str, held: Advised | None) -> str:
     return [one for one in EXERCISES if one in ALLOWED[held.finding.advice or "as_usual"]][-1]
 
 
-def _ordered(exercise: str, last: Ordered | None, away: Mapping[int, str]) -> Ordered:
-    if last is None or exercise in UNRIDDEN or exercise == "race":
-        return Ordered(exercise)
-    rider = None if last.rider in away else last.rider
-    same = last.exercise == exercise
-    return Ordered(
-        exercise, last.lot, last.place, last.gallop if same else None, rider, last.furlongs if same else None
+def _ordered(wanted: Ordered, last: Ordered | None, away: Mapping[int, str]) -> Ordered:
+    if last is None or wanted.exercise in UNRIDDEN or wanted.exercise == "race":
+        return wanted
+    same = last.exercise == wanted.exercise
+    return replace(
+        wanted,
+        lot=last.lot,
+        place=last.place,
+        gallop=last.gallop if same else None,
+        rider=None if last.rider in away else last.rider,
+        furlongs=last.furlongs if same and wanted.furlongs is None else wanted.furlongs,
     )
 
 

@@ -32,6 +32,7 @@ USUAL = (
     ("condition", time(4, 0)),
     ("chances", time(4, 15)),
     ("check", time(4, 30)),
+    ("plans", time(4, 45)),
     ("reminders", time(6, 0)),
     ("let_go", time(20, 0)),
 )

@@ -19,8 +19,9 @@ from upsides.books.queries.lots import Lot, Ride, orders
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.morning import away_on, lots_of, morning
 from upsides.books.queries.names import lists
+from upsides.books.queries.string_plan import planned_orders
 from upsides.books.queries.usual import usual
-from upsides.books.queries.visitors import Visitor, opened
+from upsides.books.queries.visitors import Open, Visitor, opened
 from upsides.books.services.sights import saw
 from upsides.web.diary.forms import Filled, filled
 from upsides.web.shell.access import may_open
@@ -58,7 +59,8 @@ class Group:
 
 def morning_page(folder: Path, who: Visitor, moment: Moment, path: str) -> dict[str, Any]:
     """Return the morning of the moment's day; a look at plans is written down."""
-    shown = morning(folder, moment, opened(who, Inside.PLANS))
+    plans = opened(who, Inside.PLANS)
+    shown = morning(folder, moment, plans)
     if shown.deadlines:
         saw(who, Inside.PLANS, path)
     return {
@@ -71,6 +73,7 @@ def morning_page(folder: Path, who: Visitor, moment: Moment, path: str) -> dict[
         "deadlines": [(one, say.deadline_words(one)) for one in shown.deadlines],
         "due": [(one, say.due_words(one, moment.day)) for one in shown.due][:MOST_DUE],
         "orders": bool(who.roles & ORDERERS),
+        "plans": bool(plans),
         "race_day": may_open("race_day", who.roles) and not who.barn,
         "look_at": may_open("look_at", who.roles) and not who.barn,
         "unchecked": sum(len(one.horses) for one in shown.unchecked),
@@ -121,8 +124,14 @@ def _about_lots(found: list[Lot]) -> str:
     return say.about_lots(len(out), sum(len(lot.rides) for lot in out), sum(lot.out for lot in out))
 
 
-def evening_page(moment: Moment, asked: Mapping[str, str]) -> dict[str, Any]:
-    """Return tomorrow's list, or another day's: every horse in walking order, and what changed since the day before."""
+def evening_page(moment: Moment, asked: Mapping[str, str], plans: Open) -> dict[str, Any]:
+    """Return tomorrow's list, or another day's: every horse in walking order, and what changed since the day before.
+
+    Args:
+        moment: when to look from.
+        asked: what the address asks for.
+        plans: the horses beside whose orders the plan may be told.
+    """
     day = asked_day(asked.get("day", ""), moment, moment.day + timedelta(days=1))
     away = away_on(moment, day)
     found = lots_of(moment, day, away)
@@ -131,17 +140,24 @@ def evening_page(moment: Moment, asked: Mapping[str, str]) -> dict[str, Any]:
     places = boxes(Moment(day, moment.at))
     before = before_of(moment, day)
     known = names_of(moment, before)
+    planned = {number: one for number, one in planned_orders(moment, day).items() if number in plans} if plans else {}
     rows = [
-        (horse, places.get(horse.pk), _line(rides[horse.pk], before, known) if horse.pk in rides else None)
+        (
+            horse,
+            places.get(horse.pk),
+            _line(rides[horse.pk], before, known) if horse.pk in rides else None,
+            say.planned_words(planned.get(horse.pk), rides[horse.pk].order if horse.pk in rides else None),
+        )
         for horse in in_walking_order(string, places)
     ]
     return {
         "moment": moment,
         "day": day,
         "rows": rows,
+        "planned": len(planned),
         "missing": len(string) - len(rides),
         "sentence": say.about_list(day, len(rides), len(string)),
-        "against": [line for _, _, line in rows if line and line.against],
+        "against": [line for _, _, line, _ in rows if line and line.against],
         "off": sorted(moments.names(Person, moment, away).values()),
     }
 
@@ -174,6 +190,7 @@ def horse_form(moment: Moment, day: date, number: int, typed: Mapping[str, str] 
 FURTHER: Final[tuple[tuple[str, str | Promise], ...]] = (
     ("look_at", gettext_lazy("Whom to look at first")),
     ("calls", gettext_lazy("Whom to call")),
+    ("string_plan", gettext_lazy("The string's week")),
     ("lots", gettext_lazy("Lots")),
     ("lots_own", gettext_lazy("One rider's list")),
     ("evening", gettext_lazy("Tomorrow's list")),

@@ -11,9 +11,12 @@ from django.views.decorators.http import require_POST
 
 from upsides.books import clock
 from upsides.books.diary.work import Ordered
+from upsides.books.models import Inside
 from upsides.books.queries import moments
 from upsides.books.queries.morning import away_on
+from upsides.books.queries.visitors import opened
 from upsides.books.services.lists import done_as_ordered, make_list, order
+from upsides.books.services.sights import saw
 from upsides.errors import UpsidesError
 from upsides.web.diary.forms import device_for, row_number, values_of
 from upsides.web.morning import pages
@@ -52,15 +55,22 @@ def lot_done(request: VisitedRequest) -> HttpResponse:
 
 def evening(request: VisitedRequest) -> HttpResponse:
     """Show tomorrow's list."""
-    return render(request, "morning/evening.html", pages.evening_page(moment_of(request), request.GET))
+    page = pages.evening_page(moment_of(request), request.GET, opened(request.visitor, Inside.PLANS))
+    if page["planned"]:
+        saw(request.visitor, Inside.PLANS, request.path)
+    return render(request, "morning/evening.html", page)
 
 
 @require_POST
 def evening_make(request: VisitedRequest) -> HttpResponse:
-    """Order the usual for every horse that has no order yet."""
+    """Order what is planned, or else the usual, for every horse that has no order yet."""
     day = asked_day(request.POST.get("day", ""), moments.now())
     count = make_list(day, request.visitor.person, away_on(moments.now(), day), device_for(request))
-    text = ngettext("The usual is ordered for %(count)s horse.", "The usual is ordered for %(count)s horses.", count)
+    text = ngettext(
+        "What is planned or usual is ordered for %(count)s horse.",
+        "What is planned or usual is ordered for %(count)s horses.",
+        count,
+    )
     messages.success(request, text % {"count": count})
     return redirect(f"{reverse('evening')}?day={day}")
 

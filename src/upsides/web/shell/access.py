@@ -43,6 +43,7 @@ AREAS = (
     "trip",
     "recordings",
     "condition",
+    "planning",
     "programme",
     "sales",
     "tables",

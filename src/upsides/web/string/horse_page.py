@@ -6,10 +6,11 @@ from typing import Any, Final
 from django.utils.functional import Promise
 from django.utils.translation import get_language, gettext_lazy
 
+from upsides.books.models import Inside
 from upsides.books.queries.horse import Shown
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.trips import Trip, trips
-from upsides.books.queries.visitors import Visitor
+from upsides.books.queries.visitors import Visitor, opened
 from upsides.web.horses.sentences import declare_words, identity, mark_lines, place_words
 from upsides.web.races.sections import late_words, sections
 from upsides.web.shell.access import may_open
@@ -22,6 +23,7 @@ WAYS: Final[tuple[tuple[str, str | Promise], ...]] = (
     ("horse_trip", gettext_lazy("Trip")),
     ("horse_call", gettext_lazy("Your call")),
     ("horse_condition", gettext_lazy("Condition")),
+    ("horse_plan", gettext_lazy("Work to come")),
     ("horse_races", gettext_lazy("Races")),
     ("horse_works", gettext_lazy("Works")),
     ("shape", gettext_lazy("Shape")),
@@ -38,8 +40,10 @@ WAYS: Final[tuple[tuple[str, str | Promise], ...]] = (
 
 
 def ways(shown: Shown, who: Visitor) -> list[tuple[str, str]]:
-    """Return the other pages about a horse that a visitor may open; trip and condition where its figures are open."""
+    """Return the other pages about a horse that a visitor may open; trip, condition, plans where these are open."""
     closed = set() if shown.open else {"horse_trip", "horse_condition", "horse_call"}
+    if shown.horse.pk not in opened(who, Inside.PLANS):
+        closed.add("horse_plan")
     return [(name, str(words)) for name, words in WAYS if may_open(name, who.roles) and name not in closed]
 
 

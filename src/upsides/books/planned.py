@@ -1,0 +1,126 @@
+"""Plans of work as values: for `upsides plan`, and as the answer `plan` keeps that of a string.
+
+What is kept:
+
+    first, days                   the first day that is planned, and how many one by one
+    cost, bound, gap, proven      of the string together, in steps
+    orders                        {"fast_3f": [title, exercise, furlongs, upsides], ...}: those that stand in it
+    horses                        {"17": {"kind", "cost", "races": [[day, metres], ...], "says": [...], "stages": [...],
+                                  "days": [[order, routine], ...], "later": [...], "weeks": [[first, last, fast
+                                  furlongs, canter furlongs, [metres by step of 0.5 m/s]], ...]}, ...}
+    pairs                         [[day, horse, horse], ...]: who works upsides
+    clashes                       {"19": [rule, ...]}: of each horse without a plan, rules of which one must be given up
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict
+from datetime import date, timedelta
+from typing import Any
+
+from upsides.planning.work.asked import asked
+from upsides.planning.work.horse import Horse, Plan
+from upsides.planning.work.routine import Parts, Settings
+from upsides.planning.work.sentences import later_told, stages_told, told
+from upsides.planning.work.shared import Shared
+from upsides.planning.work.shown import string_differences, weeks_shown
+from upsides.planning.work.string import StringWork
+
+
+def on(first: date, day: int) -> date:
+    """Return the date of a day."""
+    return first + timedelta(days=day)
+
+
+def plan_value(worked: Horse, plan: Plan, costs: Parts) -> dict[str, Any]:
+    """Return one horse's plan: costs, days, what comes later, weeks."""
+    wanted, orders = asked(worked).orders, worked.routine.orders
+    return {
+        "costs": {part: steps for part, steps in asdict(costs).items() if steps},
+        "days": [
+            {"day": on(worked.first, day), "order": name, "title": orders[name].title,
+             "exercise": orders[name].exercise, "routine": wanted[day].name}
+            for day, name in enumerate(plan.days)
+        ],
+        "later": [
+            {"first": on(worked.first, one.first), "last": on(worked.first, one.last), "orders": dict(one.counts),
+             "says": says}
+            for one, says in zip(plan.later, later_told(worked, plan), strict=True)
+        ],
+        "weeks": [
+            {"first": on(worked.first, one.week.first), "last": on(worked.first, one.week.last), "fast_f": one.fast_f,
+             "canter_f": one.canter_f, "metres": one.metres.tolist()}
+            for one in weeks_shown(worked, plan)
+        ],
+    }  # fmt: skip
+
+
+def week_value(first: date, found: StringWork, settings: Settings, shared: Shared) -> dict[str, Any]:
+    """Return the plan of a string."""
+    names = {one.number: one.called for one in found.horses}
+    departs = string_differences(found.horses, found.plans, found.pairs, shared, settings.prices)
+    all_of = list(zip(found.horses, found.plans, found.verdicts, departs, strict=True))
+    return {
+        "first": first,
+        "cost": found.cost,
+        "bound": found.bound,
+        "gap": found.gap,
+        "proven": found.proven,
+        "horses": [
+            {"horse": names[one.number], "kind": one.routine.kind,
+             "says": list(told(one, plan, settings.prices, own, shared)),
+             **plan_value(one, plan, verdict.costs)}
+            for one, plan, verdict, own in all_of
+        ],
+        "pairs": [
+            {"day": on(first, pair.day), "one": names[pair.one], "other": names[pair.other]} for pair in found.pairs
+        ],
+    }  # fmt: skip
+
+
+def kept_week(
+    first: date, found: StringWork, settings: Settings, shared: Shared, clashes: Mapping[int, Sequence[str]]
+) -> dict[str, Any]:
+    """Return the plan of a string as the answer keeps it.
+
+    Args:
+        first: the first day that is planned.
+        found: the plan.
+        settings: with which it was made.
+        shared: what the string shares.
+        clashes: of each horse without a plan, rules of which one must be given up.
+    """
+    value = week_value(first, found, settings, shared)
+    horses = {
+        str(one.number): _kept_horse(one, shown) for one, shown in zip(found.horses, value["horses"], strict=True)
+    }
+    names = {name for one in horses.values() for pair in one["days"] for name in pair}
+    orders = {name: settings.orders[name] for name in sorted(names)}
+    return {
+        "first": str(first),
+        "days": found.horses[0].days if found.horses else 0,
+        **{name: value[name] if name == "proven" else round(value[name], 4) for name in _PROOF},
+        "orders": {name: [one.title, one.exercise, one.furlongs, one.upsides] for name, one in orders.items()},
+        "horses": horses,
+        "pairs": [[pair.day, pair.one, pair.other] for pair in found.pairs],
+        "clashes": {str(number): list(rules) for number, rules in clashes.items()},
+    }
+
+
+_PROOF = ("cost", "bound", "gap", "proven")
+
+
+def _kept_horse(worked: Horse, shown: Mapping[str, Any]) -> dict[str, Any]:
+    return {
+        "kind": worked.routine.kind,
+        "cost": round(sum(shown["costs"].values()), 4),
+        "races": [[str(on(worked.first, race.day)), race.metres] for race in worked.races],
+        "says": shown["says"],
+        "stages": list(stages_told(worked)),
+        "days": [[one["order"], one["routine"]] for one in shown["days"]],
+        "later": [one["says"] for one in shown["later"]],
+        "weeks": [
+            [str(one["first"]), str(one["last"]), round(one["fast_f"], 2), round(one["canter_f"], 2),
+             [round(metres) for metres in one["metres"]]]
+            for one in shown["weeks"]
+        ],
+    }  # fmt: skip

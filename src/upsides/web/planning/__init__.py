@@ -1,0 +1,1 @@
+"""Work to come: a horse's plan up to its races, and the week of the string."""

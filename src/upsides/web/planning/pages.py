@@ -1,0 +1,151 @@
+"""The pages of plans, ready for their templates."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any, Final
+
+from django.utils.formats import date_format, number_format
+from django.utils.functional import Promise
+from django.utils.text import get_text_list
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
+
+from upsides.books.diary.work import FAST, Ordered
+from upsides.books.morning_words import work_words
+from upsides.books.queries.string_plan import HorsePlan, Planned, PlannedDay, PlannedWeek, StringPlan
+from upsides.recordings.bouts.bins import STEP_MS
+from upsides.web.recordings import measures as m
+from upsides.web.recordings.weeks import PARTS
+from upsides.web.shell.templatetags.words import short_day
+
+KINDS: Final[Mapping[str, str | Promise]] = {
+    "sprinter": gettext_lazy("sprinter"),
+    "miler": gettext_lazy("miler"),
+    "middle_distance": gettext_lazy("middle distance"),
+    "stayer": gettext_lazy("stayer"),
+    "unraced_two_year_old": gettext_lazy("unraced two-year-old"),
+    "returning": gettext_lazy("returning from a lay-up"),
+}
+"""The kinds of the routine that is shipped; a yard's own are called as its file has them."""
+
+
+def horse_page(found: HorsePlan) -> dict[str, Any]:
+    """Return what the template of one horse needs; `sentence` is empty where nothing is shown."""
+    page: dict[str, Any] = {"found": found, "planned": found.planned, "sentence": ""}
+    if not found.open:
+        return page
+    page |= {"sentence": about_horse(found), "proof": proof_words(found.gap, proven=found.proven)}
+    if found.planned is None or found.planned.rules:
+        return page
+    one = found.planned
+    return page | {
+        "kind": str(KINDS.get(one.kind, one.kind.replace("_", " "))),
+        "races": [(day, m.about_furlongs(metres)) for day, metres in one.races],
+        "parts": [str(label) for _low, label in PARTS],
+        "weeks": [_week(week) for week in one.weeks],
+    }
+
+
+def string_page(found: StringPlan | None) -> dict[str, Any]:
+    """Return what the template of the string's week needs."""
+    if found is None:
+        return {"found": None}
+    rows = [(one, [(day, short_words(day)) for day in one.days]) for one in found.horses]
+    return {
+        "found": found,
+        "sentence": about_string(found),
+        "rows": [row for row in rows if not row[0].rules],
+        "without": [one for one in found.horses if one.rules],
+        "fast": [(day, _fast_on(found.horses, place)) for place, day in enumerate(found.days)],
+        "proof": proof_words(found.gap, proven=found.proven),
+    }
+
+
+def about_horse(found: HorsePlan) -> str:
+    """Return what the horse does in the days to come, in one sentence."""
+    told = {"name": found.horse.name}
+    if found.made is None:
+        return _("No work has been planned yet; it is planned every night.")
+    if found.planned is None:
+        return _("%(name)s is not in the last plan: it was not in training when it was made.") % told
+    if found.planned.rules:
+        return _("%(name)s has no plan: not all that is asked of it can be kept.") % told
+    days = found.planned.days
+    if not days:
+        return _("The last plan has run out; press to have it worked out again.")
+    off, race = sum(bool(day.routine) for day in days), next((day for day in days if day.exercise == "race"), None)
+    parts = [_fast_words(days)]
+    if race is not None:
+        parts.append(_("it runs on %(day)s") % {"day": _day(race)})
+    text = ngettext("other than the routine on %(off)s day of %(days)s",
+                    "other than the routine on %(off)s days of %(days)s", off)  # fmt: skip
+    parts.append(text % {"off": off, "days": len(days)} if off else _("all as the routine has it"))
+    return "; ".join(parts) + "."
+
+
+def _fast_words(days: Sequence[PlannedDay]) -> str:
+    fast = [_day(day) for day in days if day.exercise in FAST and day.exercise != "race"]
+    if not fast:
+        return _("No fast work in these days")
+    return _("Fast work on %(days)s") % {"days": get_text_list(fast, _("and"))}
+
+
+def _day(one: PlannedDay) -> str:
+    return date_format(one.day, "D j M")
+
+
+def about_string(found: StringPlan) -> str:
+    """Return how many horses have a plan and work fast on its first day, in one sentence."""
+    if found.made is None:
+        return _("No work has been planned yet; it is planned every night.")
+    with_plan = [one for one in found.horses if one.days]
+    if not with_plan:
+        return _("No horse has a plan for the days to come.")
+    fast = _fast_on(with_plan, 0)
+    told = {"day": date_format(found.days[0], "l j F"), "fast": fast, "all": len(with_plan),
+            "off": sum(any(day.routine for day in one.days) for one in with_plan)}  # fmt: skip
+    text = ngettext(
+        "%(fast)s of %(all)s horses works fast on %(day)s; other than the routine in these days: %(off)s.",
+        "%(fast)s of %(all)s horses work fast on %(day)s; other than the routine in these days: %(off)s.",
+        fast,
+    )
+    return text % told
+
+
+def _fast_on(horses: Sequence[Planned], place: int) -> int:
+    """Return how many work fast on a day, races aside."""
+    days = [one.days[place] for one in horses if place < len(one.days)]
+    return sum(day.exercise in FAST and day.exercise != "race" for day in days)
+
+
+def short_words(day: PlannedDay) -> str:
+    """Return an order in few words, for a column: fast work, 3f, with whom."""
+    what = work_words(Ordered(day.exercise, furlongs=day.furlongs))
+    if day.beside:
+        return _("%(what)s with %(names)s") % {"what": what, "names": get_text_list(list(day.beside), _("and"))}
+    return what
+
+
+def proof_words(gap: float, *, proven: bool) -> str:
+    """Return how good the plan of the string is."""
+    if proven:
+        return _("No plan that keeps every limit departs less from the routine, over the whole string.")
+    return _(
+        "The search was stopped: over the whole string the plan departs by at most %(gap)s steps more than it must."
+    ) % {"gap": number_format(gap, 1)}  # fmt: skip
+
+
+def _week(week: PlannedWeek) -> dict[str, Any]:
+    """Return a week's distances: fast work, canter, and metres in bands of speed."""
+    bands = [0.0] * len(PARTS)
+    for step, metres in enumerate(week.metres):
+        bands[max(place for place, (low, _label) in enumerate(PARTS) if step * STEP_MS >= low)] += metres
+    return {
+        "first": short_day(week.first),
+        "fast": _furlongs(week.fast_f),
+        "canter": _furlongs(week.canter_f),
+        "bands": [(str(label), m.far(metres)) for (_low, label), metres in zip(PARTS, bands, strict=True)],
+    }
+
+
+def _furlongs(furlongs: float) -> str:
+    return _("%(furlongs)s\u00a0f") % {"furlongs": m.decimal(furlongs)} if furlongs else "–"

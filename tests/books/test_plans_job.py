@@ -1,0 +1,133 @@
+"""The job that plans the string's work: what it keeps, what it is made from, and which earlier moment knew it."""
+
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import pytest
+
+import worlds
+from mornings import Hands, enter, only
+from upsides.books.diary.work import ALLOWED
+from upsides.books.jobs.running import run
+from upsides.books.models import Answer, Engagement, Horse, Job
+from upsides.books.models.answer import PLAN
+from upsides.books.queries import moments
+from upsides.books.queries.planned_work import Wished, routine, to_work
+from upsides.books.services.jobs import ask
+
+pytestmark = pytest.mark.django_db
+DAWN = datetime(2026, 6, 20, 4, tzinfo=UTC)
+
+
+@pytest.fixture
+def hands(loaded: worlds.Yard, monkeypatch: pytest.MonkeyPatch) -> Hands:
+    return Hands(monkeypatch, DAWN)
+
+
+@pytest.fixture
+def string(hands: Hands) -> list[Horse]:
+    """Three horses that cantered for a fortnight, with a day off a week."""
+    here = only(3)
+    Horse.objects.filter(pk__in=[one.pk for one in here]).update(joined="2026-01-05", left=None)
+    Horse.objects.exclude(pk__in=[one.pk for one in here]).update(left="2026-06-01")
+    for one in here:
+        for back in range(14, 0, -1):
+            enter("exercise", one, hands.back(days=back), exercise="off" if back % 7 == 6 else "hack_canter")
+    return here
+
+
+@pytest.fixture
+def do(seat: Any) -> Callable[[], Job]:
+    """A function that asks for the plan and makes it as a worker would."""
+
+    def done() -> Job:
+        job = ask("plans")
+        run(job.pk)
+        job.refresh_from_db()
+        assert (job.state, job.failure) == ("done", "")
+        return job
+
+    return done
+
+
+def kept() -> dict[str, Any]:
+    found = moments.answer(PLAN, moments.now())
+    assert found is not None
+    return dict(found.values)
+
+
+def test_the_plan_is_kept_horse_by_horse(string: list[Horse], do: Callable[[], Job]) -> None:
+    """Ten days from tomorrow on of each horse in training, with weeks by speed, sentences, bound and gap."""
+    job, values = do(), kept()
+    assert values["first"] == "2026-06-21"
+    assert set(values["horses"]) == {str(one.pk) for one in string}
+    assert values["gap"] == pytest.approx(values["cost"] - values["bound"], abs=1e-3)
+    for one in values["horses"].values():
+        assert len(one["days"]) == values["days"] == 10
+        assert {name for pair in one["days"] for name in pair} <= set(values["orders"])
+        assert one["says"][0].endswith("10 days.")
+        assert all(len(week[4]) == 44 for week in one["weeks"])
+        fast = sum(values["orders"][order][2] or 0 for order, _ in one["days"] if "fast" in order or "half" in order)
+        assert sum(week[2] for week in one["weeks"]) == pytest.approx(fast, abs=0.05)
+    assert job.result is not None
+    assert (job.result["horses"], job.result["without a plan"]) == (3, 0)
+
+
+def test_what_a_vet_leaves_open_is_kept_and_the_reason_told(
+    string: list[Horse], hands: Hands, do: Callable[[], Job]
+) -> None:
+    """Until the last day of a vet's advice the plan keeps to it, and says that the vet is the reason."""
+    enter("vet_finding", string[0], hands.back(hours=1), "vet", text="short behind", advice="walk", until="2026-06-26")
+    do()
+    values = kept()
+    own = values["horses"][str(string[0].pk)]
+    assert {values["orders"][order][1] for order, _ in own["days"][:6]} <= ALLOWED["walk"]
+    assert any("the vet leaves" in line for line in own["says"])
+
+
+def test_a_horse_without_a_plan_stands_with_its_rules(string: list[Horse], hands: Hands, do: Callable[[], Job]) -> None:
+    """A horse that is declared for a day on which the vet lets it walk has no plan; the others have theirs."""
+    enter("vet_finding", string[0], hands.back(hours=1), "vet", text="short behind", advice="walk", until="2026-06-26")
+    Engagement.objects.create(horse=string[0], race="Coombe Stakes", course="Coombe", zone="Europe/London",
+                              day="2026-06-24", distance_m=1200, state="declared")  # fmt: skip
+    do()
+    values = kept()
+    assert set(values["clashes"]) == {str(string[0].pk)}
+    words = " ".join(values["clashes"][str(string[0].pk)])
+    assert "runs on Wed 24 Jun" in words
+    assert "the vet leaves" in words
+    assert set(values["horses"]) == {str(one.pk) for one in string[1:]}
+
+
+def test_an_earlier_moment_knows_the_plan_of_then(string: list[Horse], hands: Hands, do: Callable[[], Job]) -> None:
+    """Plans are added and never changed: as of a moment the last that had been made by then stands."""
+    do()
+    before, first = hands.at, kept()
+    hands.to(DAWN + timedelta(hours=6))
+    enter("vet_finding", string[0], hands.back(hours=1), "vet", text="short behind", advice="box", until="2026-06-30")
+    do()
+    assert Answer.objects.filter(name=PLAN).count() == 2
+    assert kept() != first
+    then = moments.answer(PLAN, moments.as_of(before))
+    assert then is not None
+    assert then.values == first
+    assert moments.answer(PLAN, moments.as_of(before - timedelta(hours=1))) is None
+
+
+@pytest.mark.parametrize(("exercise", "fast", "rest"), [("fast", True, False), ("off", False, True)])
+def test_today_counts_as_it_was_ordered_until_it_is_written(
+    string: list[Horse], hands: Hands, loaded: worlds.Yard, exercise: str, *, fast: bool, rest: bool
+) -> None:
+    """Before anybody wrote what a horse did today its order of today is what a plan from tomorrow on goes by."""
+    enter("ordered", string[0], hands.at, exercise=exercise)
+
+    def today() -> tuple[bool, bool] | None:
+        settings = routine(loaded.library, moments.now())
+        wished = Wished(moments.now().day + timedelta(days=1))
+        found = to_work(loaded.library, moments.now(), string[:1], wished, settings)[0].did.get(-1)
+        return None if found is None else (found.fast, found.rest)
+
+    assert today() == (fast, rest)
+    enter("exercise", string[0], hands.at, exercise="hack_canter")
+    assert today() == (False, False)
