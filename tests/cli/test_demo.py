@@ -119,7 +119,7 @@ def test_it_stands_ready_and_can_be_built_again(built: Any, invented: Invented, 
     assert first["people"] == books.people.height == len(found["people"])
     assert first["entries"] == books.diary.height
     assert first["races"] == invented.races.height
-    assert second == first
+    assert second | {"library": ""} == first | {"library": ""}
     assert (folder / "fits" / first["today"] / "manifest.json").exists()
 
 

@@ -15,7 +15,17 @@ import polars as pl
 
 from upsides.errors import FitMissingError
 from upsides.ratings import connected
-from upsides.ratings.kept_fits import DEBUT, FORMAT, FRAMES, MANIFEST, Fit, fits_folder, read_fit, replaced
+from upsides.ratings.kept_fits import (
+    DEBUT,
+    FORMAT,
+    FRAMES,
+    MANIFEST,
+    Fit,
+    fits_folder,
+    read_fit,
+    replaced,
+    writers_lock,
+)
 from upsides.ratings.late import late_standings
 from upsides.ratings.levels import fitting
 from upsides.ratings.levels.field import debut_of
@@ -176,7 +186,7 @@ def _write(folder: Path, fit: Fit, beside: Callable[[Fit, Path], None] = nothing
     """Write the fit beside the library, one writer after the other."""
     base = fits_folder(folder)
     base.mkdir(parents=True, exist_ok=True)
-    with in_turn(base / ".lock"):
+    with in_turn(writers_lock(folder)):
         _write_alone(base, fit, beside, latest=latest)
 
 

@@ -60,6 +60,11 @@ def fits_folder(library: str | Path) -> Path:
     return Path(library) / "fits"
 
 
+def writers_lock(library: str | Path) -> Path:
+    """Return the file that whoever writes a library's fits holds."""
+    return Path(library) / "fits.lock"
+
+
 def kept_fit(library: str | Path, until: date) -> KeptFit:
     """Return the fit that knows most results and none of `until` or later.
 

@@ -9,7 +9,7 @@ from upsides.errors import CannotFitError, FitMissingError
 from upsides.ratings.draw.fitting import fit_draw
 from upsides.ratings.draw.kept import write_draw
 from upsides.ratings.fits import Fit, make_fit
-from upsides.ratings.kept_fits import fits_folder
+from upsides.ratings.kept_fits import fits_folder, writers_lock
 from upsides.results.library import Library
 from upsides.results.lock import in_turn
 from upsides.rules import own_rules
@@ -79,7 +79,7 @@ def add_model(
     if not place.is_dir():
         raise FitMissingError(library.folder, fit.as_of)
     model = make_model(library, fit, seed=seed, progress=progress)
-    with in_turn(place.parent / ".lock"):
+    with in_turn(writers_lock(library.folder)):
         _write(model, place)
     return model
 

@@ -25,7 +25,7 @@ OURS = re.compile(r"upsides-\d{4}-\d\d-\d\d-\d{6}\.zip")
 """Names that we give to backups."""
 
 NOT_KEPT = frozenset(
-    {BACKUPS, LAST_BACKUP, "photos-small", "tracks", "incoming", "static", "staging", "upgrading", "lock"}
+    {BACKUPS, LAST_BACKUP, "photos-small", "tracks", "incoming", "static", "staging", "upgrading", "lock", "fits.lock"}
 )
 """What is made again by the program, or is of the moment."""
 

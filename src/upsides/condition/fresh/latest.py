@@ -16,8 +16,6 @@ from typing import Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import norm
-from scipy.stats import t as student
 
 Floats = NDArray[np.float64]
 Where = Literal["below", "within", "above", "cannot be told"]
@@ -154,6 +152,9 @@ def _spread(past: Floats) -> float:
 
 
 def _wide(past: Floats, floor: float, yard_sd: float | None) -> float:
+    from scipy.stats import norm  # what is only told, as pages do, needs none of it
+    from scipy.stats import t as student
+
     n = past.size
     freedom = EFFICIENCY * (n - 1)
     squares = freedom * _spread(past) ** 2
