@@ -52,7 +52,7 @@ web: $(READY)
 	$(PYTEST) tests/web
 
 browser: $(READY)
-	bash tools/browser.sh $(BIN)/pytest -n auto --maxprocesses 8 --dist loadgroup --durations=15 --durations-min=10 tests/browser
+	bash tools/browser.sh $(BIN)/pytest -n auto --maxprocesses 8 --dist loadfile --durations=15 --durations-min=10 tests/browser
 
 # Readers of recordings against bytes that nobody would write; the corpus is kept in build/fuzz, so it goes on where it was.
 fuzz: $(READY)

@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 from django.urls import reverse
 from playwright.sync_api import Browser, BrowserContext, Page, Request, StorageState, sync_playwright
+from xdist.scheduler import LoadFileScheduling
 
 from fresh import demo, fresh
 
@@ -36,11 +37,17 @@ COMMAND = [sys.executable, "-c", "from upsides.cli.main import main; main()"]
 OpenAs = Callable[..., Page]
 
 
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """A file's tests stay together, so that what they share is made once, but for those that say otherwise."""
-    for item in items:
-        if item.path.parent == Path(__file__).parent and item.get_closest_marker("xdist_group") is None:
-            item.add_marker(pytest.mark.xdist_group(item.path.stem))
+class ByFile(LoadFileScheduling):
+    """A file's tests stay together, so that what they share is made once, but for those of every page."""
+
+    def _split_scope(self, nodeid: str) -> str:
+        file = super()._split_scope(nodeid)
+        return nodeid if Path(file).stem == "test_every_page" else file
+
+
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> ByFile:
+    """Say which process gets which tests."""
+    return ByFile(config, log)
 
 
 @contextmanager

@@ -113,10 +113,7 @@ def wrong_with(page: Page, sizes: dict[str, tuple[int, int]], looks: Sequence[Lo
 EACH = [(role, 0, 1) for role in ("", "owner", "rider")] + [("trainer", part, PARTS) for part in range(PARTS)]
 
 
-@pytest.mark.parametrize(
-    ("role", "part", "parts"),
-    [pytest.param(*each, marks=pytest.mark.xdist_group(f"pages {each[0]} {each[1]}")) for each in EACH],
-)
+@pytest.mark.parametrize(("role", "part", "parts"), EACH)
 def test_every_page_is_fit_to_be_used(
     role: str,
     part: int,

@@ -3,6 +3,7 @@
 import json
 from dataclasses import dataclass
 from datetime import date
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -77,6 +78,11 @@ def kept_fit(library: str | Path, until: date) -> KeptFit:
         if (stamp := _stamp(place)) is not None:
             return KeptFit(place, day, stamp)
     raise FitMissingError(library, f"{until} or earlier")
+
+
+def fingerprint(kept: KeptFit) -> str:
+    """Return a hash of what a fit was made from and of what it found; wherever it is copied to it stays the same."""
+    return sha256((kept.folder / MANIFEST).read_bytes()).hexdigest()[:20]
 
 
 def fit_days(library: str | Path) -> list[date]:

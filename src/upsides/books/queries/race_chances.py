@@ -19,7 +19,7 @@ from upsides.books.queries.trips import Facts
 from upsides.books.queries.yard_rules import yard_rules
 from upsides.errors import NoRuleError, RaceRefusedError, UpsidesError
 from upsides.placing import Race
-from upsides.ratings.kept_fits import KeptFit, kept_fit
+from upsides.ratings.kept_fits import KeptFit, fingerprint, kept_fit
 from upsides.rules import Overrides, owners_part
 
 if TYPE_CHECKING:  # loaded where it is used: it brings compiled code
@@ -47,6 +47,7 @@ class Working:
         self.state = state_of(self.folder)
         self.fit: KeptFit = kept_fit(self.folder, self.moment.day)
         self.kept: Kept = read_kept(self.state.library(), self.moment.day)
+        self._fit = fingerprint(self.fit)
         self.rules: Overrides = yard_rules(self.folder).overrides
         self._ruled = _mark(self.rules.entries)
         self.facts: Mapping[int, Facts] = {}
@@ -65,7 +66,7 @@ class Working:
         race = wanted.race
         return {
             "fit": str(self.fit.as_of),
-            "stamp": list(self.fit.stamp),
+            "fingerprint": self._fit,
             "luck": round(self.kept.luck, 4),
             "rules": self._ruled,
             "race": _mark((setting_of(race), race.prize, race.jurisdiction)),
