@@ -4,9 +4,10 @@ from xml.etree import ElementTree as ET
 
 import polars as pl
 import pytest
+import vl_convert
 
 from upsides.charts.level_curve import level_spec
-from upsides.charts.picture import picture
+from upsides.charts.picture import picture, vega_of
 from upsides.charts.ranges import INNER, WIDE
 from upsides.charts.spark import HEIGHT, WIDTH, spark
 from upsides.charts.theme import LIGHT, Tokens
@@ -71,6 +72,13 @@ def test_every_run_is_a_point_with_its_words(drawn: ET.Element) -> None:
     """Each run's label is the title of its point."""
     titles = [title.text for path in drawn.iter(f"{SVG}path") for title in path.findall(f"{SVG}title")]
     assert {"first", "second <b>", "third"} <= set(titles)
+
+
+def test_what_is_made_once_draws_what_is_drawn_at_once() -> None:
+    """Of one horse or another, with runs or without, the picture is that which Vega-Lite itself draws of the whole."""
+    for levels, runs in ((LEVELS, RUNS), (LEVELS[:3], RUNS[:1]), (LEVELS, RUNS.clear())):
+        spec = level_spec(levels, runs) | {"width": 400, "height": 200}
+        assert vl_convert.vega_to_svg(vega_of(spec)) == vl_convert.vegalite_to_svg(spec)
 
 
 def test_a_horse_without_runs_still_has_a_curve() -> None:
