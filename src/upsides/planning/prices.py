@@ -9,12 +9,13 @@ from typing import Any, Final
 
 from upsides.errors import MorningRefusedError
 from upsides.planning.morning import Young
+from upsides.planning.summed import Summed
 
 SHIPPED: Final = Path(__file__).parent / "data" / "lots.toml"
 
 
 @dataclass(frozen=True, slots=True)
-class Parts:
+class Parts(Summed):
     """A number for each wish: its price in minutes, how often it was departed from, or what that came to.
 
     Attributes:
@@ -34,15 +35,6 @@ class Parts:
     walker: float = 0.0
     change_rider: float = 0.0
     change_lot: float = 0.0
-
-    def times(self, prices: "Parts") -> "Parts":
-        """Return what these amounts come to at some prices."""
-        return Parts(**{part: getattr(self, part) * getattr(prices, part) for part in PARTS})
-
-    @property
-    def total(self) -> float:
-        """Sum of all parts."""
-        return float(sum(getattr(self, part) for part in PARTS))
 
 
 PARTS: Final = tuple(one.name for one in fields(Parts))

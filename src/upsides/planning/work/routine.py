@@ -6,11 +6,12 @@ from math import inf
 from typing import Final
 
 from upsides.errors import WorkRefusedError
+from upsides.planning.summed import Summed
 from upsides.planning.work.orders import Order, Orders
 
 
 @dataclass(frozen=True, slots=True)
-class Parts:
+class Parts(Summed):
     """A number for each departure: its price in steps, how much of it there is, or what that comes to.
 
     Attributes:
@@ -38,15 +39,6 @@ class Parts:
     lessons_short: float = 0.0
     lessons_over: float = 0.0
     change: float = 0.0
-
-    def times(self, prices: "Parts") -> "Parts":
-        """Return what these amounts come to at some prices."""
-        return Parts(**{part: getattr(self, part) * getattr(prices, part) for part in PARTS})
-
-    @property
-    def total(self) -> float:
-        """Sum of all parts."""
-        return float(sum(getattr(self, part) for part in PARTS))
 
 
 PARTS: Final = tuple(one.name for one in fields(Parts))
