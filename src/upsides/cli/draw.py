@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 KNOWN_BY = {
     "start": "races from this start",
     "course": "races at this course, for none was run from this start",
-    "library": "all races of the library, for none was run at this course",
+    "library": "races of the whole library, for none was run at this course",
 }
 
 
