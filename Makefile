@@ -3,6 +3,8 @@ VENV := .venv
 BIN := $(VENV)/bin
 READY := $(VENV)/.ready
 SHELL := /bin/bash
+# Bytecode is kept: without it every process reads and compiles the whole source anew.
+unexport PYTHONDONTWRITEBYTECODE
 # One BLAS thread a process: two that wait for each other on a busy machine are slower than one.
 export OPENBLAS_NUM_THREADS := 1
 export OMP_NUM_THREADS := 1

@@ -1,6 +1,7 @@
 """An invented yard in the words that printed sheets take, of any size, for the tests of what is printed."""
 
 from datetime import UTC, datetime
+from functools import cache
 
 import numpy as np
 
@@ -31,13 +32,15 @@ def masthead(title: str, day: str = "Tuesday 12 May 2026", *, as_of: str = "", n
     return Masthead("Harrowmere", title, day, printed, page, MADE, as_of, note)
 
 
+@cache
 def names(count: int) -> list[str]:
-    """Return as many names of horses."""
+    """Return as many names of horses; nobody changes the list."""
     return horse_names(np.random.default_rng(5), count)
 
 
+@cache
 def people(count: int) -> list[str]:
-    """Return as many names of people."""
+    """Return as many names of people; nobody changes the list."""
     return person_names(np.random.default_rng(6), count)
 
 

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 from pypdf import PdfReader
+from pypdfium2 import PdfDocument
 from typst import Fonts
 
 import printed_yard
@@ -58,7 +59,7 @@ HOSTILE = (
 
 def pages(pdf: bytes) -> list[str]:
     """Return the text of each page, every run of white space as one space."""
-    return [" ".join(page.extract_text().split()) for page in PdfReader(io.BytesIO(pdf)).pages]
+    return [" ".join(page.get_textpage().get_text_bounded().split()) for page in PdfDocument(pdf)]
 
 
 @cache
@@ -191,15 +192,12 @@ def test_a_name_is_never_read_as_markup(kind: str, name: str) -> None:
 @EACH
 def test_a_word_without_end_stays_on_the_paper(kind: str) -> None:
     """A word of 360 letters breaks into lines: none of them is lost, and none ends beyond the edge."""
-    reader = PdfReader(io.BytesIO(SHEETS[kind].pdf(hostile("Wx" * 180)[kind])))
-    ends: list[float] = []
-
-    def note(text: str, _cm: Any, at: Any, _font: Any, size: float) -> None:
-        if text.strip("\n"):
-            ends.append(at[4] + 0.4 * size * len(text.strip()))
-
-    read = "".join(page.extract_text(visitor_text=note) for page in reader.pages)
-    assert max(ends) < float(reader.pages[0].mediabox.width)
+    read = ""
+    for page in PdfDocument(SHEETS[kind].pdf(hostile("Wx" * 180)[kind])):
+        text = page.get_textpage()
+        ends = [text.get_charbox(place)[2] for place in range(text.count_chars())]
+        assert max(ends) < page.get_width()
+        read += text.get_text_bounded()
     assert read.count("W") >= 3 * 180
 
 

@@ -3,13 +3,12 @@
 import re
 from datetime import UTC, date, datetime, timedelta
 from html import unescape
-from io import BytesIO
 
 import pytest
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
-from pypdf import PdfReader
+from pypdfium2 import PdfDocument
 
 import worlds
 from mornings import DAWN, DAY, Hands, enter, horses, only, who
@@ -46,7 +45,7 @@ def told(client: Client, address: str) -> str:
 def printed(client: Client, address: str) -> str:
     answer = client.get(address)
     assert answer.headers["Content-Type"] == "application/pdf", answer.content.decode()
-    return " ".join(page.extract_text() for page in PdfReader(BytesIO(answer.content)).pages)
+    return " ".join(page.get_textpage().get_text_bounded() for page in PdfDocument(answer.content))
 
 
 def test_the_morning_opens_with_one_sentence(string: list[Horse], hands: Hands, client_as: worlds.ClientAs) -> None:
