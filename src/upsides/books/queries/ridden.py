@@ -50,9 +50,10 @@ def ridden(library: Path, moment: Moment, horses: Iterable[Horse]) -> dict[int, 
 def _metres(library: Path, moment: Moment, keys: dict[int, str]) -> dict[tuple[int, date], float]:
     """Return how far each race was, by number of the horse and day."""
     found: dict[tuple[int, date], float] = {}
-    try:
-        starts = starts_of(state_of(library), frozenset(keys.values())).filter(pl.col("date") < moment.day)
-        numbers = {key: number for number, key in keys.items()}
+    numbers = {key: number for number, key in keys.items()}
+    try:  # the starts of all that the books ever held are read once, whichever of them are asked for
+        starts = starts_of(state_of(library), frozenset(Horse.objects.values_list("horse_key", flat=True)))
+        starts = starts.filter(pl.col("date") < moment.day, pl.col("horse_key").is_in(list(numbers)))
         for key, day, metres in starts.select("horse_key", "date", "distance_m").drop_nulls().iter_rows():
             found[numbers[key], day] = metres
     except UpsidesError:
