@@ -18,3 +18,11 @@ def axis(ticks: int, narrow: int) -> alt.Axis:
         labelPadding=8,
         labelFlush=True,
     )
+
+
+def days(ticks: int, narrow: int) -> alt.Axis:
+    """Return an axis of days: 19 Apr, a month's name at its first day, a year's number at its own."""
+    said = "utcdate(datum.value) > 1 ? '%-d %b' : utcmonth(datum.value) > 0 ? '%b' : '%Y'"
+    made = axis(ticks, narrow)
+    made.labelExpr = f"utcFormat(datum.value, {said})"
+    return made

@@ -5,7 +5,7 @@ from typing import Any
 
 import altair as alt
 
-from upsides.charts.axes import axis
+from upsides.charts.axes import axis, days
 from upsides.charts.theme import FONT, LIGHT, variables
 
 
@@ -28,7 +28,7 @@ def _y(field: str, scale: alt.Scale) -> alt.Y:
 
 
 def _ranges(scale: alt.Scale) -> list[alt.Chart]:
-    x = alt.X("date:T").scale(type="utc", padding=12).axis(axis(6, 3)).title(None)
+    x = alt.X("date:T").scale(type="utc", padding=12).axis(days(6, 3)).title(None)
     base = alt.Chart(alt.NamedData("curve")).encode(x=x)
     wide, inner = base.mark_area(color=LIGHT.heather_wide), base.mark_area(color=LIGHT.heather_inner)
     edge = base.mark_line(color=LIGHT.heather, strokeWidth=1)

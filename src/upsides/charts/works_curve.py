@@ -8,7 +8,7 @@ from typing import Any
 
 import altair as alt
 
-from upsides.charts.axes import axis
+from upsides.charts.axes import axis, days
 from upsides.charts.theme import FONT, LIGHT, variables
 
 
@@ -45,7 +45,7 @@ def works_spec(works: Sequence[Pace], days: tuple[date, date]) -> dict[str, Any]
 @cache
 def _template() -> dict[str, Any]:
     """Return the specification without its data: Altair checks it once, not for every horse."""
-    x = alt.X("date:T").scale(type="utc", padding=10).axis(axis(6, 3)).title(None)
+    x = alt.X("date:T").scale(type="utc", padding=10).axis(days(6, 3)).title(None)
     ends = alt.Chart(alt.NamedData("ends")).mark_rule(opacity=0, aria=False).encode(x=x)
     works = alt.Chart(alt.NamedData("works")).encode(x=x)
     y = alt.Y("speed:Q").scale(zero=False, nice=True, padding=12).axis(axis(5, 4)).title(None)

@@ -304,4 +304,5 @@ def _unseen(horse: Horse, last: datetime | None, limits: LookingFirst, at: datet
     if last is None:
         yield Reason(Why.UNSEEN, _("Nobody has entered anything of it for days."))
     else:
-        yield Reason(Why.UNSEEN, _("Last looked at on %(when)s.") % {"when": date_format(last, "j F, H:i")}, last)
+        words = _("Nobody has entered anything of it since %(when)s.") % {"when": date_format(last, "j F, H:i")}
+        yield Reason(Why.UNSEEN, words)
