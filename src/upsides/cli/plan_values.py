@@ -15,6 +15,7 @@ def work_value(
 ) -> dict[str, Any]:
     """Return the plans of one horse."""
     from upsides.books.planned import on, plan_value
+    from upsides.planning.work.said import plain
     from upsides.planning.work.sentences import stages_told, told
 
     return {
@@ -22,14 +23,14 @@ def work_value(
         "first": wished.first,
         "kind": worked.routine.kind,
         "races": [{"day": on(wished.first, one.day), "distance_m": one.metres} for one in worked.races],
-        "stages": list(stages_told(worked)),
+        "stages": [plain(one) for one in stages_told(worked)],
         "plans": [
             {
                 "cost": one.costs.total,
                 "bound": one.bound,
                 "gap": one.gap,
                 "proven": one.proven,
-                "says": list(told(worked, one.plan, settings.prices)),
+                "says": [plain(said) for said in told(worked, one.plan, settings.prices)],
                 **plan_value(worked, one.plan, one.costs),
             }
             for one in works

@@ -30,6 +30,7 @@ from upsides.planning.work.horse import DETAIL, Past, Race, Step
 from upsides.planning.work.horse import Horse as Worked
 from upsides.planning.work.orders import Orders
 from upsides.planning.work.routine import Settings
+from upsides.planning.work.said import Said
 from upsides.planning.work.settings import read_settings
 from upsides.planning.work.stalls import Lesson, reminder, standing, told
 from upsides.trade.units import FURLONG_M
@@ -290,7 +291,7 @@ def _lessons(moment: Moment, number: int) -> list[Lesson]:
 
 def at_stalls(
     library: Path, moment: Moment, horse: Horse, worked: Worked, to_bend_m: float | None = None
-) -> tuple[str, ...]:
+) -> tuple[Said, ...]:
     """Return where a horse is on the path to the stalls, and what to mind of its next race, in sentences.
 
     Args:
