@@ -56,10 +56,16 @@ def work_lines(value: dict[str, Any]) -> list[str]:
 
 def _weeks(weeks: list[dict[str, Any]]) -> list[str]:
     return [
-        f"Week from {one['first']:%d %b}: {one['fast_f']:.1f} f of fast work, {one['canter_f']:.0f} f at the canter, "
-        f"{sum(one['metres'][28:]):.0f} m at 14 m/s and faster"
+        f"Week from {one['first']:%d %b}: {one['fast_f']:.1f} f of fast work, {one['canter_f']:.0f} f at the canter"
+        f"{_quick(sum(one['metres'][28:]))}"
         for one in weeks
     ]
+
+
+def _quick(metres: float) -> str:
+    from upsides.planning.work.said import TOLD_FROM_M
+
+    return f", {metres:.0f} m at 14 m/s and faster" if metres >= TOLD_FROM_M else ""
 
 
 def _proof(found: dict[str, Any]) -> str:

@@ -17,6 +17,8 @@ OF_TEXTS: Final = frozenset({"order", "routine", "exercises", "stage", "source",
 """Names of values that are texts of their own: of the routine's file, or why a value was refused."""
 TOGETHER: Final = frozenset({"on", "reasons"})
 """Names of lists that are joined by "and"; others are joined by commas."""
+TOLD_FROM_M: Final = 50.0
+"""Metres in a band of speed below which nothing is said: so little comes of how outings spread, not of an order."""
 AS_WRITTEN: Final = "as_written"
 Value: TypeAlias = "str | int | float | date | Said | tuple[Value, ...]"
 """What may stand in a sentence."""

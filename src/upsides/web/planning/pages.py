@@ -11,7 +11,7 @@ from django.utils.translation import gettext_lazy, ngettext
 from upsides.books.diary.work import FAST, Ordered
 from upsides.books.morning_words import work_words
 from upsides.books.queries.string_plan import HorsePlan, Planned, PlannedDay, PlannedWeek, StringPlan
-from upsides.planning.work.said import Said
+from upsides.planning.work.said import TOLD_FROM_M, Said
 from upsides.recordings.bouts.bins import STEP_MS
 from upsides.web.planning.words import day_words, said_words, text_words, together
 from upsides.web.recordings import measures as m
@@ -57,7 +57,7 @@ def string_page(found: StringPlan | None) -> dict[str, Any]:
     """Return what the template of the string's week needs."""
     if found is None:
         return {"found": None}
-    rows = [(one, [(day, short_words(day)) for day in one.days]) for one in found.horses]
+    rows = [(one, in_short(one), [(day, short_words(day)) for day in one.days]) for one in found.horses]
     return {
         "found": found,
         "sentence": about_string(found),
@@ -93,6 +93,17 @@ def about_horse(found: HorsePlan) -> str:
                     "other than the routine on %(off)s days of %(days)s", off)  # fmt: skip
     parts.append(text % {"off": off, "days": len(days)} if off else _("all as the routine has it"))
     return "; ".join(parts) + "."
+
+
+def in_short(one: Planned) -> str:
+    """Return a horse's days to come in few words: fast work Tue 3; runs Sat 14; 1 day is not the routine's."""
+    fast = [date_format(day.day, "D j") for day in one.days if day.exercise in FAST and day.exercise != "race"]
+    parts = [_("fast work %(days)s") % {"days": together(fast)} if fast else _("no fast work")]
+    parts += [_("runs %(day)s") % {"day": date_format(day.day, "D j")} for day in one.days if day.exercise == "race"]
+    if off := sum(bool(day.routine) for day in one.days):
+        text = ngettext("%(off)s day is not the routine's", "%(off)s days are not the routine's", off)
+        parts.append(text % {"off": off})
+    return "; ".join(parts)
 
 
 def _fast_words(days: Sequence[PlannedDay]) -> str:
@@ -152,8 +163,12 @@ def _week(week: PlannedWeek) -> dict[str, Any]:
         "first": short_day(week.first),
         "fast": _furlongs(week.fast_f),
         "canter": _furlongs(week.canter_f),
-        "bands": [(str(label), m.far(metres)) for (_low, label), metres in zip(PARTS, bands, strict=True)],
+        "bands": [(str(label), _far(metres)) for (_low, label), metres in zip(PARTS, bands, strict=True)],
     }
+
+
+def _far(metres: float) -> str:
+    return m.far(metres) if metres >= TOLD_FROM_M else "–"
 
 
 def _furlongs(furlongs: float) -> str:

@@ -10,6 +10,9 @@ const section = (lot) => [...board.querySelectorAll("section")].find((one) => on
 function move(card, lot) {
   const focused = document.activeElement;
   section(lot)?.querySelector("ul").append(card);
+  card.closest("details").open = true;
+  for (const one of board.querySelectorAll("section"))
+    one.querySelector(".many").textContent = one.querySelectorAll("[data-horse]").length;
   if (card.contains(focused)) focused.focus();
 }
 
