@@ -19,8 +19,8 @@ def _lessons(*done: tuple[str, str | None]) -> list[Lesson]:
 
 
 def test_the_words_are_those_of_the_diary() -> None:
-    """Every step but company, every form of one, and composed are words of the diary's entry on stalls."""
-    assert {*PATH, *STANDS_FOR, *STANDS_FOR.values()} - {"company"} == set(STALLS)
+    """Every step, every form of one, and composed are words of the diary's entry on stalls."""
+    assert {*PATH, *STANDS_FOR, *STANDS_FOR.values()} == set(STALLS)
     assert COMPOSED in HOW
 
 
@@ -43,6 +43,15 @@ def test_a_composed_lesson_takes_a_step_and_another_takes_one_back(
 ) -> None:
     """What was composed is learned; what was not is tried again from the step before."""
     assert standing(_lessons(*done)).then == then
+
+
+def test_company_counts_where_it_jumped() -> None:
+    """In company is a step where the horse jumped, whether the entry says it or the order of the day; else none."""
+    said = Lesson(DAY, frozenset({"jumped", "company"}), "composed")
+    assert said.steps == Lesson(DAY, frozenset({"jumped"}), "composed", company=True).steps == {"jumped", "company"}
+    walked = Lesson(DAY, frozenset({"walked_through", "company"}), "composed")
+    assert walked.steps == {"walked_through"}
+    assert standing([said]).then == "test"
 
 
 def test_who_has_learned_is_left_alone() -> None:

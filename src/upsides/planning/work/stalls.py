@@ -11,7 +11,7 @@ from typing import Final
 from upsides.planning.work.said import Said
 
 PATH: Final = ("walked_through", "stood", "jumped", "company", "test")
-"""Steps in their order: the diary's words, and jumping in company; the last is the test for a certificate."""
+"""Steps in their order, in the diary's words; company is jumping beside others, the last the test for a certificate."""
 STANDS_FOR: Final = {"shut": "stood", "walked_out": "stood"}
 """Words of the diary that are a form of another step."""
 COMPOSED: Final = "composed"
@@ -31,7 +31,7 @@ class Lesson:
         day: when.
         done: words of the diary.
         how: composed, uneasy or refused; None for not said, which is taken for composed.
-        company: whether others were beside it.
+        company: whether others were beside it, also where its entry does not say so.
         broke: how it came out: quick, level or slow; None for not said.
     """
 
@@ -44,8 +44,9 @@ class Lesson:
     @property
     def steps(self) -> frozenset[str]:
         """Steps of the path that it took."""
-        found = {STANDS_FOR.get(word, word) for word in self.done}
-        return frozenset(found | ({"company"} if self.company and "jumped" in found else set()))
+        found = {STANDS_FOR.get(word, word) for word in self.done - {"company"}}
+        beside = self.company or "company" in self.done
+        return frozenset(found | ({"company"} if beside and "jumped" in found else set()))
 
     @property
     def composed(self) -> bool:
