@@ -21,6 +21,6 @@ def horse_stalls(request: VisitedRequest, number: int) -> HttpResponse:
     if horse is None:
         raise Http404(_("There is no horse %(number)s in this string.") % {"number": number})
     page = stalls_page(settings.UPSIDES_LIBRARY, request.visitor, moment, horse)
-    if page["plans"]:
+    if page.get("race") or page.get("planned"):
         saw(request.visitor, Inside.PLANS, request.path, number)
     return render(request, "planning/stalls.html", page | {"moment": moment, "back": back_there(request)})
