@@ -1,6 +1,7 @@
 """What is said of plans of work, a sentence a code: English here, gathered here for translation; pages translate it.
 
-A sentence in which a number decides the form has two, chosen by `count`.
+A sentence in which a number decides the form has two, chosen by `count`. Answers keep codes with their values for
+ever, so a code, and a name of a value in it, is never dropped or given another meaning.
 """
 
 from collections.abc import Mapping
