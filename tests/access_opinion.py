@@ -24,6 +24,7 @@ OPINION = {
     "horse_trip": frozenset(Role),
     "horse_condition": frozenset(Role),
     "horse_plan": frozenset(Role),
+    "horse_stalls": STAFF,
     "string_plan": STAFF,
     "look_at": OFFICE | {Role.HEAD_PERSON},
     "look_at_sheet": OFFICE | {Role.HEAD_PERSON},

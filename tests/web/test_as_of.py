@@ -153,7 +153,7 @@ def addresses() -> list[str]:
         *(f"/horse/{horse.pk}/contacts/" for horse in horses[:2]),
         *(f"/horse/{horse.pk}/trip/" for horse in horses[:2]),
         f"/horse/{horses[1].pk}/trip/?without=family&what_if=11f",
-        *(f"/horse/{horse.pk}/{page}/" for horse in horses[:2] for page in ("condition", "plan")),
+        *(f"/horse/{horse.pk}/{page}/" for horse in horses[:2] for page in ("condition", "plan", "stalls")),
         "/plan/",
         "/look-at/",
         "/calls/",

@@ -56,7 +56,7 @@ def planned(string: list[Horse]) -> list[Horse]:
 
 
 def of_horse(days: list[str], routine: list[str], **more: Any) -> dict[str, Any]:
-    metres = [0] * 30 + [600] + [0] * 13
+    metres = [0] * 26 + [30] + [0] * 3 + [600] + [0] * 13
     return {
         "kind": "sprinter", "cost": 2.0, "races": [], "says": ["In short."], "stages": ["From Sun 21 Jun: building."],
         "days": [list(pair) for pair in zip(days, routine, strict=True)], "later": [],
@@ -105,6 +105,7 @@ def test_a_horses_plan_opens_with_one_sentence(planned: list[Horse], client_as: 
     assert "Tue 30 Jun: a race over 6 f" in text
     assert "3.0 f 8.0 f" in text
     assert "600 m" in text
+    assert "30 m" not in text
     assert "In short." not in text
     assert "20 June 2026" in text.partition("Worked out:")[2]
 
@@ -114,7 +115,7 @@ def test_a_horse_without_a_plan_shows_what_clashes(planned: list[Horse], client_
     page = read(client_as("trainer"), f"/horse/{planned[2].pk}/plan/")
     assert answer_of(page) == f"{planned[2].name} has no plan: not all that is asked of it can be kept."
     assert "the vet leaves it at a walk" in page
-    assert "it runs on Wed 24 Jun; the vet leaves it at a walk" in read(client_as("trainer"), "/plan/")
+    assert "it runs on Wed 24 Jun ; the vet leaves it at a walk" in plain(read(client_as("trainer"), "/plan/"))
 
 
 def test_what_is_open_for_the_vet_stands_before_the_days(
@@ -144,6 +145,18 @@ def test_the_week_has_a_row_a_horse(planned: list[Horse], client_as: ClientAs) -
     assert f'href="/horse/{planned[0].pk}/plan/"' in page
     assert "<em>fast work, 3f</em>" in page
     assert 'href="/plan/"' in read(client_as("trainer"), "/")
+
+
+def test_on_a_phone_a_horse_is_a_sentence(planned: list[Horse], client_as: ClientAs) -> None:
+    """Beside the table stands each horse in a few words, its ten days and the way to its page folded away."""
+    page = read(client_as("trainer"), "/plan/")
+    folds = re.findall(r"<li><details><summary>.*?</details></li>", page, re.DOTALL)
+    assert [plain(re.findall(r"<summary>(.*?)</summary>", one)[0]) for one in folds] == [
+        f"{planned[0].name} fast work Sun 21 and Wed 24; runs Tue 30; 1 day is not the routine's",
+        f"{planned[1].name} no fast work",
+    ]
+    assert all(one.count("<dt>") == 10 for one in folds)
+    assert f'<a href="/horse/{planned[0].pk}/plan/">' in folds[0]
 
 
 def test_days_that_have_gone_are_left_out(planned: list[Horse], hands: Hands, client_as: ClientAs) -> None:
@@ -204,6 +217,20 @@ def test_the_list_is_made_as_planned(planned: list[Horse], hands: Hands, client_
     assert made[c.pk]["exercise"] == "trot"
     assert "fast work, 3f as planned" in plain(read(trainer, "/evening/"))
     assert Sight.objects.filter(person=who("trainer"), page="/evening/", what="plans").exists()
+
+
+def test_the_form_of_an_order_says_what_was_planned(planned: list[Horse], client_as: ClientAs) -> None:
+    """What is filled in from the plan is said to be as planned, another order beside what was; only to who may know."""
+    a, b, c = planned
+    order(b.pk, TOMORROW, {"exercise": "walk"}, who("trainer"))
+    trainer = client_as("trainer")
+    forms = [plain(read(trainer, f"/evening/{one.pk}/?day={TOMORROW}")) for one in planned]
+    assert "As planned." in forms[0]
+    assert "Planned: long steady canter." in forms[1]
+    assert "lanned" not in forms[2]
+    seen = Sight.objects.filter(person=who("trainer"), what="plans").values_list("horse", flat=True)
+    assert set(seen) == {a.pk, b.pk}
+    assert c.pk not in seen
 
 
 def test_a_plan_gives_way(planned: list[Horse], hands: Hands) -> None:

@@ -5,14 +5,16 @@ What is kept:
     first, days                   the first day that is planned, and how many one by one
     cost, bound, gap, proven      of the string together, in steps
     orders                        {"fast_3f": [title, exercise, furlongs, upsides], ...}: those that stand in it
-    horses                        {"17": {"kind", "cost", "races": [[day, metres], ...], "says": [...], "stages": [...],
-                                  "days": [[order, routine], ...], "later": [...], "weeks": [[first, last, fast
-                                  furlongs, canter furlongs, [metres by step of 0.5 m/s]], ...]}, ...}
+    horses                        {"17": {"kind", "cost", "races": [[day, metres], ...], "says": [said, ...], "stages":
+                                  [said, ...], "days": [[order, routine], ...], "later": [said, ...], "weeks": [[first,
+                                  last, fast furlongs, canter furlongs, [metres by step of 0.5 m/s]], ...]}, ...}
     pairs                         [[day, horse, horse], ...]: who works upsides
-    clashes                       {"19": [rule, ...]}: of each horse without a plan, rules of which one must be given up
+    clashes                       {"19": [said, ...]}: of each horse without a plan, rules of which one must be given up
+
+Said is {"code", "values"} of upsides.planning.work.said; answers of an earlier version have the English sentence.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict
 from datetime import date, timedelta
 from typing import Any
@@ -20,10 +22,14 @@ from typing import Any
 from upsides.planning.work.asked import asked
 from upsides.planning.work.horse import Horse, Plan
 from upsides.planning.work.routine import Parts, Settings
+from upsides.planning.work.said import Said, plain
 from upsides.planning.work.sentences import later_told, stages_told, told
 from upsides.planning.work.shared import Shared
 from upsides.planning.work.shown import string_differences, weeks_shown
 from upsides.planning.work.string import StringWork
+
+Say = Callable[[Said], Any]
+"""How a sentence is had: in English, or as it is kept."""
 
 
 def on(first: date, day: int) -> date:
@@ -31,8 +37,8 @@ def on(first: date, day: int) -> date:
     return first + timedelta(days=day)
 
 
-def plan_value(worked: Horse, plan: Plan, costs: Parts) -> dict[str, Any]:
-    """Return one horse's plan: costs, days, what comes later, weeks."""
+def plan_value(worked: Horse, plan: Plan, costs: Parts, say: Say = plain) -> dict[str, Any]:
+    """Return one horse's plan: costs, days, what comes later, weeks; `say` has its sentences."""
     wanted, orders = asked(worked).orders, worked.routine.orders
     return {
         "costs": {part: steps for part, steps in asdict(costs).items() if steps},
@@ -43,7 +49,7 @@ def plan_value(worked: Horse, plan: Plan, costs: Parts) -> dict[str, Any]:
         ],
         "later": [
             {"first": on(worked.first, one.first), "last": on(worked.first, one.last), "orders": dict(one.counts),
-             "says": says}
+             "says": say(says)}
             for one, says in zip(plan.later, later_told(worked, plan), strict=True)
         ],
         "weeks": [
@@ -54,8 +60,8 @@ def plan_value(worked: Horse, plan: Plan, costs: Parts) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def week_value(first: date, found: StringWork, settings: Settings, shared: Shared) -> dict[str, Any]:
-    """Return the plan of a string."""
+def week_value(first: date, found: StringWork, settings: Settings, shared: Shared, say: Say = plain) -> dict[str, Any]:
+    """Return the plan of a string; `say` has its sentences."""
     names = {one.number: one.called for one in found.horses}
     departs = string_differences(found.horses, found.plans, found.pairs, shared, settings.prices)
     all_of = list(zip(found.horses, found.plans, found.verdicts, departs, strict=True))
@@ -67,8 +73,8 @@ def week_value(first: date, found: StringWork, settings: Settings, shared: Share
         "proven": found.proven,
         "horses": [
             {"horse": names[one.number], "kind": one.routine.kind,
-             "says": list(told(one, plan, settings.prices, own, shared)),
-             **plan_value(one, plan, verdict.costs)}
+             "says": [say(it) for it in told(one, plan, settings.prices, own, shared)],
+             **plan_value(one, plan, verdict.costs, say)}
             for one, plan, verdict, own in all_of
         ],
         "pairs": [
@@ -78,7 +84,7 @@ def week_value(first: date, found: StringWork, settings: Settings, shared: Share
 
 
 def kept_week(
-    first: date, found: StringWork, settings: Settings, shared: Shared, clashes: Mapping[int, Sequence[str]]
+    first: date, found: StringWork, settings: Settings, shared: Shared, clashes: Mapping[int, Sequence[Said]]
 ) -> dict[str, Any]:
     """Return the plan of a string as the answer keeps it.
 
@@ -89,7 +95,7 @@ def kept_week(
         shared: what the string shares.
         clashes: of each horse without a plan, rules of which one must be given up.
     """
-    value = week_value(first, found, settings, shared)
+    value = week_value(first, found, settings, shared, Said.as_json)
     horses = {
         str(one.number): _kept_horse(one, shown) for one, shown in zip(found.horses, value["horses"], strict=True)
     }
@@ -102,7 +108,7 @@ def kept_week(
         "orders": {name: [one.title, one.exercise, one.furlongs, one.upsides] for name, one in orders.items()},
         "horses": horses,
         "pairs": [[pair.day, pair.one, pair.other] for pair in found.pairs],
-        "clashes": {str(number): list(rules) for number, rules in clashes.items()},
+        "clashes": {str(number): [one.as_json() for one in rules] for number, rules in clashes.items()},
     }
 
 
@@ -115,7 +121,7 @@ def _kept_horse(worked: Horse, shown: Mapping[str, Any]) -> dict[str, Any]:
         "cost": round(sum(shown["costs"].values()), 4),
         "races": [[str(on(worked.first, race.day)), race.metres] for race in worked.races],
         "says": shown["says"],
-        "stages": list(stages_told(worked)),
+        "stages": [one.as_json() for one in stages_told(worked)],
         "days": [[one["order"], one["routine"]] for one in shown["days"]],
         "later": [one["says"] for one in shown["later"]],
         "weeks": [

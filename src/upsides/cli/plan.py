@@ -57,6 +57,7 @@ def work(
     from upsides.books.queries.planned_work import Wished, at_stalls, routine, to_work
     from upsides.cli.work import named
     from upsides.planning.work.plans import adapt, plan_work
+    from upsides.planning.work.said import plain
 
     found, settings = named(horse, moment), routine(library, moment)
     meant = None if race is None else _race(library, moment, race)
@@ -70,7 +71,8 @@ def work(
             works = plan_work(worked, settings.prices, BEST, watch=watch)
     value = work_value(found, worked, works, settings, wished)
     value["ask_first"] = _ask_first(moment, found.pk)
-    value["stalls"] = list(at_stalls(library, moment, found, worked, meant.to_bend_m if meant else None))
+    stalls = at_stalls(library, moment, found, worked, meant.to_bend_m if meant else None)
+    value["stalls"] = [plain(one) for one in stalls]
     answer(as_json, value, work_lines(value))
 
 
@@ -94,6 +96,7 @@ def week(
     from upsides.books.planned import week_value
     from upsides.books.queries.in_training import in_training
     from upsides.books.queries.planned_work import Wished, routine, to_work
+    from upsides.planning.work.said import plain
     from upsides.planning.work.shared import Shared
     from upsides.planning.work.string import clashing, plan_string
 
@@ -111,7 +114,9 @@ def week(
     for one, shown_as in zip(found.horses, value["horses"], strict=True):
         shown_as["ask_first"] = _ask_first(moment, one.number)
     value["clashes"] = [
-        {"horse": one.called, "rules": list(none[one.number].words)} for one in horses if one.number in none
+        {"horse": one.called, "rules": [plain(rule) for rule in none[one.number]]}
+        for one in horses
+        if one.number in none
     ]
     answer(as_json, value, week_lines(value))
 

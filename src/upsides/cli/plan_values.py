@@ -15,6 +15,7 @@ def work_value(
 ) -> dict[str, Any]:
     """Return the plans of one horse."""
     from upsides.books.planned import on, plan_value
+    from upsides.planning.work.said import plain
     from upsides.planning.work.sentences import stages_told, told
 
     return {
@@ -22,14 +23,14 @@ def work_value(
         "first": wished.first,
         "kind": worked.routine.kind,
         "races": [{"day": on(wished.first, one.day), "distance_m": one.metres} for one in worked.races],
-        "stages": list(stages_told(worked)),
+        "stages": [plain(one) for one in stages_told(worked)],
         "plans": [
             {
                 "cost": one.costs.total,
                 "bound": one.bound,
                 "gap": one.gap,
                 "proven": one.proven,
-                "says": list(told(worked, one.plan, settings.prices)),
+                "says": [plain(said) for said in told(worked, one.plan, settings.prices)],
                 **plan_value(worked, one.plan, one.costs),
             }
             for one in works
@@ -55,10 +56,16 @@ def work_lines(value: dict[str, Any]) -> list[str]:
 
 def _weeks(weeks: list[dict[str, Any]]) -> list[str]:
     return [
-        f"Week from {one['first']:%d %b}: {one['fast_f']:.1f} f of fast work, {one['canter_f']:.0f} f at the canter, "
-        f"{sum(one['metres'][28:]):.0f} m at 14 m/s and faster"
+        f"Week from {one['first']:%d %b}: {one['fast_f']:.1f} f of fast work, {one['canter_f']:.0f} f at the canter"
+        f"{_quick(sum(one['metres'][28:]))}"
         for one in weeks
     ]
+
+
+def _quick(metres: float) -> str:
+    from upsides.planning.work.said import TOLD_FROM_M
+
+    return f", {metres:.0f} m at 14 m/s and faster" if metres >= TOLD_FROM_M else ""
 
 
 def _proof(found: dict[str, Any]) -> str:

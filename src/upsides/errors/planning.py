@@ -1,6 +1,6 @@
 """Plans of mornings and of work: what cannot be right, and rules that no plan can keep together."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from typing import Final
 
 from upsides.errors.base import FigureRefusedError, UpsidesError
@@ -18,24 +18,6 @@ _WORDS: Final = {
     "apart": "horse {0} is kept apart from the other sex",
     "pin": "horse {0} goes as was fixed by hand",
 }
-
-OF_WORK: Final = {
-    "pin": "{horse} does {order} on {day}, as was fixed by hand",
-    "race": "{horse} runs on {day}",
-    "lessons": "{horse} has its lessons at the stalls before its first race",
-    "gap": "{horse} has {gap} days or more from one fast work or race to the next",
-    "rest": "{horse} rests on {rest} of any seven days",
-    "limit": "{horse} goes no more than {metres} m at {speed} m/s or faster in {days} days",
-    "rider": "nobody rides {horse} on {day}",
-    "closed": "gallop {gallop} is shut on {day}",
-    "vet": "the vet leaves {horse} no more than {exercises} from {day} to {last}",
-    "stand_down": "{horse} stands down from {day} to {last}",
-    "slots": "gallop {gallop} takes no more than {most} on {day}",
-    "workers": "no more than {most} do fast work on {day}",
-    "riders": "no more than {most} are ridden on {day}",
-    "partners": "{horse} works upsides only with a horse of about its figure and trip",
-}
-"""Rules of a horse's work; what their words name is filled in."""
 
 
 class MorningRefusedError(FigureRefusedError):
@@ -85,12 +67,11 @@ class WorkClashError(UpsidesError):
 
     Args:
         rules: each as its kind and the numbers that it is about.
-        told: of each what its words name: horse, day and the like.
+        words: each in words.
     """
 
-    def __init__(self, rules: Iterable[tuple[str, tuple[int, ...]]], told: Iterable[Mapping[str, object]]) -> None:
-        self.rules = tuple(rules)
-        self.words = tuple(OF_WORK[kind].format(**named) for (kind, _), named in zip(self.rules, told, strict=True))
+    def __init__(self, rules: Iterable[tuple[str, tuple[int, ...]]], words: Iterable[str]) -> None:
+        self.rules, self.words = tuple(rules), tuple(words)
         super().__init__(
             f"no plan keeps all of these together: {'; '.join(self.words)}; give up any one of them and there is a plan"
         )

@@ -10,6 +10,7 @@ from upsides.books.diary.work import ALLOWED
 from upsides.planning.work.asked import date_of
 from upsides.planning.work.horse import Horse, Past, Race, Step, moved_on
 from upsides.planning.work.plans import Work, plan_work
+from upsides.planning.work.said import date_words, plain
 from upsides.planning.work.sentences import later_told, told
 from upsides.planning.work.shown import weeks_shown
 
@@ -79,12 +80,14 @@ EXAMPLES: Final[Mapping[str, Callable[[], Work]]] = {
 def printed(work: Work) -> str:
     """Return a worked example as the page has it: sentences, days, weeks with their furlongs."""
     horse, plan = work.horse, work.plan
-    lines = [*told(horse, plan, SETTINGS.prices), ""]
-    lines += [f"{date_of(horse, day):<11} {horse.routine.orders[name].title}" for day, name in enumerate(plan.days)]
-    lines += later_told(horse, plan)
-    lines += ["", "week from    fast f   canter f   m at 14 m/s and faster"]
+    lines = [*map(plain, told(horse, plan, SETTINGS.prices)), ""]
     lines += [
-        f"{date_of(horse, one.week.first):<11} {one.fast_f:6.1f} {one.canter_f:9.1f} {one.metres[28:].sum():9.0f}"
-        for one in weeks_shown(horse, plan)
+        f"{date_words(date_of(horse, day)):<11} {horse.routine.orders[name].title}"
+        for day, name in enumerate(plan.days)
     ]
+    lines += map(plain, later_told(horse, plan))
+    lines += ["", "week from    fast f   canter f   m at 14 m/s and faster"]
+    for one in weeks_shown(horse, plan):
+        begins = date_words(date_of(horse, one.week.first))
+        lines.append(f"{begins:<11} {one.fast_f:6.1f} {one.canter_f:9.1f} {one.metres[28:].sum():9.0f}")
     return "\n".join(f"    {line}".rstrip() for line in lines)

@@ -16,6 +16,7 @@ from upsides.planning.solving import Watch
 from upsides.planning.work.horse import Horse, Past, Plan, Race, Step, moved_on
 from upsides.planning.work.plans import adapt, plan_work
 from upsides.planning.work.routine import Limit
+from upsides.planning.work.said import plain
 from upsides.planning.work.sentences import stages_told, told
 from upsides.planning.work.shown import differences, weeks_shown
 from upsides.planning.work.verifying import verify
@@ -52,7 +53,7 @@ def test_the_vets_steps_are_kept_every_day() -> None:
     for day, name in enumerate(work.plan.days):
         assert titles[name] in (ALLOWED["walk"] if day <= 4 else ALLOWED["trot"])
     assert all(titles[name] not in {"half_speed", "fast"} for span in work.plan.later[:4] for name, _ in span.counts)
-    assert any("ask the vet" in line for line in told(work.horse, work.plan, PRICES))
+    assert any("ask the vet" in line for line in map(plain, told(work.horse, work.plan, PRICES)))
 
 
 def test_a_first_time_two_year_old_has_its_lessons() -> None:
@@ -73,7 +74,7 @@ def test_a_missed_day_changes_nothing_where_nothing_must() -> None:
     """After a missed day the nearest plan changes nothing, and says which race has no fast work before it."""
     near = adapt(missed(), PRICES)
     assert near.amounts.change == 0
-    assert any("has no fast work" in line for line in told(near.horse, near.plan, PRICES))
+    assert any("has no fast work" in line for line in map(plain, told(near.horse, near.plan, PRICES)))
 
 
 def test_a_dragged_day_is_kept_and_the_rest_adapts() -> None:
@@ -119,7 +120,8 @@ def test_distances_by_speed_add_up() -> None:
 
 def test_stages_say_where_they_come_from() -> None:
     """Every stage on the way is told with its source, the taper as one found in people."""
-    lines = stages_told(Horse(1, MONDAY, SETTINGS.routine("stayer"), (Race(24, 2800.0),)))
+    stayer = Horse(1, MONDAY, SETTINGS.routine("stayer"), (Race(24, 2800.0),))
+    lines = [plain(one) for one in stages_told(stayer)]
     assert [line.split(": ")[1].split(" (")[0] for line in lines] == ["sharpening", "race week"]
     assert "people" in lines[1]
 

@@ -48,6 +48,7 @@ STALLS: Final[Choices] = {
     "shut": gettext_lazy("stood with the gates shut"),
     "walked_out": gettext_lazy("walked out"),
     "jumped": gettext_lazy("jumped"),
+    "company": gettext_lazy("in company"),
     "test": gettext_lazy("stalls test"),
 }
 HOW: Final[Choices] = {

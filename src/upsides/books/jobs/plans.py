@@ -19,6 +19,7 @@ from upsides.errors import WorkRefusedError
 from upsides.planning.solving import Progress, Watch
 from upsides.planning.work.checking import check
 from upsides.planning.work.horse import Horse
+from upsides.planning.work.said import Said
 from upsides.planning.work.shared import Shared
 from upsides.planning.work.string import clashing, plan_string
 
@@ -65,16 +66,16 @@ def plan_all(library: Path, day: date, progress: Told, longest_s: float = LONGES
     return {"day": str(day), **made_from}
 
 
-def without_plan(horses: Sequence[Horse]) -> dict[int, list[str]]:
+def without_plan(horses: Sequence[Horse]) -> dict[int, tuple[Said, ...]]:
     """Return of each horse that has no plan by itself which of its rules clash, or what of it cannot be right."""
-    found: dict[int, list[str]] = {}
+    found: dict[int, tuple[Said, ...]] = {}
     for horse in horses:
         try:
             check(horse)
         except WorkRefusedError as error:
-            found[horse.number] = [str(error)]
-    told = clashing([one for one in horses if one.number not in found])
-    return found | {number: list(error.words) for number, error in told.items()}
+            told = {"typed": error.typed, "reason": error.reason, "remedy": error.remedy}
+            found[horse.number] = (Said("refused", told),)
+    return found | dict(clashing([one for one in horses if one.number not in found]))
 
 
 def _watch(progress: Told, longest_s: float) -> Watch:

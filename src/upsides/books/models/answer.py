@@ -29,7 +29,7 @@ class Answer(models.Model):
 
     name = models.CharField(max_length=40)
     day = models.DateField()
-    values = models.JSONField(default=dict)
+    values = models.JSONField(default=dict, help_text="sentences in it by code and values")
     made_from = models.JSONField(default=dict)
     recorded_at = models.DateTimeField(db_index=True)
 

@@ -8,19 +8,16 @@ from pathlib import Path
 from statistics import median
 from typing import Final
 
-from upsides.books.diary.raced import RaceReport
 from upsides.books.diary.work import ALLOWED, EXERCISES, FAST, Ordered
-from upsides.books.diary.work import Exercise as Did
-from upsides.books.diary.work import Stalls as Taught
 from upsides.books.models import Engagement, Horse
 from upsides.books.queries.advice import Advised, advice
 from upsides.books.queries.condition_answers import usual_exercises
 from upsides.books.queries.condition_done import DoneByHorses, done_by, said_of
-from upsides.books.queries.days import entries_of
 from upsides.books.queries.engaged import engaged
 from upsides.books.queries.given import dosed, given, reasons
 from upsides.books.queries.lots import orders
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.stalls_path import lessons, slow_away
 from upsides.books.queries.string import known_of, this_season
 from upsides.books.queries.yard_rules import own_place, yard_rules
 from upsides.condition.done.days import keys
@@ -30,8 +27,9 @@ from upsides.planning.work.horse import DETAIL, Past, Race, Step
 from upsides.planning.work.horse import Horse as Worked
 from upsides.planning.work.orders import Orders
 from upsides.planning.work.routine import Settings
+from upsides.planning.work.said import Said
 from upsides.planning.work.settings import read_settings
-from upsides.planning.work.stalls import Lesson, reminder, standing, told
+from upsides.planning.work.stalls import reminder, standing, told
 from upsides.trade.units import FURLONG_M
 
 OWN_ROUTINE: Final = "work.toml"
@@ -45,8 +43,6 @@ BY_TRIP: Final = ((1450.0, "sprinter"), (1850.0, "miler"), (2500.0, "middle_dist
 STILL_RETURNING: Final = 42
 """So many days after the first fast work that ends a lay-up a horse is still returning; common practice, no source.
 Published associations with injury reach 21 days (Carrier and others 1998)."""
-LESSONS_FROM: Final = 1000
-"""Days back in which lessons at the stalls are looked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,8 +159,8 @@ def _worked(
     done = string_done(did.yard, [did.place(horse.pk)], moment.day)[0]
     back = back_in_work(done) if wished.back is None else wished.back
     kind = wished.kind or kind_of(this_season(moment) - horse.foaled, trip, back, raced=bool(ran))
-    lessons = standing(_lessons(moment, horse.pk), raced=bool(ran))
-    first_time = not ran and bool(races) and lessons.last is not None
+    learned = standing(lessons(moment, [horse.pk]).get(horse.pk, []), raced=bool(ran))
+    first_time = not ran and bool(races) and learned.last is not None
     length = max([wished.days, *(race.day + 1 for race in races)])
     return Worked(
         horse.pk,
@@ -178,8 +174,8 @@ def _worked(
         rest=settings.rest,
         pins={(day - wished.first).days: order for day, order in wished.pins.items()},
         back=back,
-        lessons=len(lessons.left),
-        certificate=first_time and len(lessons.left) < races[0].day,
+        lessons=len(learned.left),
+        certificate=first_time and len(learned.left) < races[0].day,
         days=wished.days,
         stands=_ordered(around, horse.pk, wished, settings.orders),
         figure=figure,
@@ -275,22 +271,9 @@ def _stands_down(library: Path, moment: Moment, number: int, first: date) -> Ite
         yield Step(0, (until - first).days - 1, ALLOWED["walk"] if "training" in what else left, "stand_down")
 
 
-def _lessons(moment: Moment, number: int) -> list[Lesson]:
-    """Return its lessons at the stalls; in company where work upsides was written down for stalls that day."""
-    first = moment.day - timedelta(days=LESSONS_FROM)
-    rows = entries_of(moment, [Taught.name, Did.name, Ordered.name], first, moment.day, [number])
-    beside, taught = set(), []
-    for kind, at, values in rows.values_list("kind", "happened_at", "values"):
-        if kind == Taught.name:
-            taught.append((at.date(), Taught.kept_as(values)))
-        elif values.get("exercise") == "stalls" and values.get("upsides"):
-            beside.add(at.date())
-    return [Lesson(day, frozenset(one.done), one.how, day in beside, one.broke) for day, one in taught]
-
-
 def at_stalls(
     library: Path, moment: Moment, horse: Horse, worked: Worked, to_bend_m: float | None = None
-) -> tuple[str, ...]:
+) -> tuple[Said, ...]:
     """Return where a horse is on the path to the stalls, and what to mind of its next race, in sentences.
 
     Args:
@@ -301,22 +284,15 @@ def at_stalls(
         to_bend_m: metres from the stalls to the first bend in its next race, where that is not among its engagements.
     """
     ran = [day for day, _metres in done_by(library, moment, [horse]).ran[horse.pk]]
-    where = standing(_lessons(moment, horse.pk), raced=bool(ran))
+    where = standing(lessons(moment, [horse.pk]).get(horse.pk, []), raced=bool(ran))
     if not worked.races:
         return told(where)
     race, last = min(worked.races, key=lambda one: one.day), max(ran, default=None)
     on = worked.first + timedelta(days=race.day)
-    slow = last is not None and _slow_away(moment, horse.pk, last)
+    slow = last is not None and bool(slow_away(moment, {horse.pk: last}))
     bends = (one.race.to_bend_m for one in engaged(library, moment, on, on, [horse.pk]))
     bend = next((one for one in bends if one is not None), to_bend_m)
     return told(where, reminder(where, on, race.metres, bend, last, slow_away=slow))
-
-
-def _slow_away(moment: Moment, number: int, ran: date) -> bool:
-    """Return whether somebody said that a horse was slow away in its last run."""
-    rows = entries_of(moment, [RaceReport.name], ran, moment.day, [number])
-    told_of = (RaceReport.kept_as(values) for values in rows.values_list("values", flat=True))
-    return any("slow_away" in one.trouble for one in told_of)
 
 
 def _ordered(around: _Around, number: int, wished: Wished, known: Orders) -> dict[int, str]:

@@ -12,6 +12,7 @@ from upsides.books.queries import moments
 from upsides.books.queries.horse import seen
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.visitors import Visitor, opened
+from upsides.planning.work.said import Said
 
 TONIGHTS: Final = timedelta(days=1)
 """Orders are taken from a plan that was made no longer ago than this: an older one knows too little."""
@@ -58,24 +59,24 @@ class Planned:
         kind: of the routine; empty where it has no plan.
         days: those not yet past, one by one.
         weeks: all of them, up to its races.
-        later: what comes after the days, in English.
-        says: each departure from the routine with its reason, and what to mind, in English.
-        stages: of the routine on the way, with who says so, in English.
+        later: what comes after the days.
+        says: each departure from the routine with its reason, and what to mind.
+        stages: of the routine on the way, with who says so.
         races: days and metres.
         cost: steps by which it departs from the routine.
-        rules: where it has no plan, rules of which one must be given up, in English.
+        rules: where it has no plan, rules of which one must be given up.
     """
 
     horse: Horse
     kind: str = ""
     days: tuple[PlannedDay, ...] = ()
     weeks: tuple[PlannedWeek, ...] = ()
-    later: tuple[str, ...] = ()
-    says: tuple[str, ...] = ()
-    stages: tuple[str, ...] = ()
+    later: tuple[Said, ...] = ()
+    says: tuple[Said, ...] = ()
+    stages: tuple[Said, ...] = ()
     races: tuple[tuple[date, float], ...] = ()
     cost: float = 0.0
-    rules: tuple[str, ...] = ()
+    rules: tuple[Said, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,7 +184,7 @@ def _names(moment: Moment, values: Mapping[str, Any]) -> dict[int | None, str]:
 def _planned(values: Mapping[str, Any], horse: Horse, today: date, names: Mapping[int | None, str]) -> Planned | None:
     """Return a horse's plan; None where it is in none."""
     if rules := values["clashes"].get(str(horse.pk)):
-        return Planned(horse, rules=tuple(rules))
+        return Planned(horse, rules=tuple(map(Said.of_json, rules)))
     one = values["horses"].get(str(horse.pk))
     if one is None:
         return None
@@ -197,7 +198,7 @@ def _planned(values: Mapping[str, Any], horse: Horse, today: date, names: Mappin
         for first, last, fast, canter, metres in one["weeks"]
     )
     races = tuple((date.fromisoformat(day), metres) for day, metres in one["races"])
-    later, says, stages = (tuple(one[name]) for name in ("later", "says", "stages"))
+    later, says, stages = (tuple(map(Said.of_json, one[name])) for name in ("later", "says", "stages"))
     return Planned(horse, one["kind"], days, weeks, later, says[1:], stages, races, one["cost"])
 
 

@@ -28,7 +28,7 @@ _LESSONS = (
     (["stood", "shut"], "uneasy"),
     (["shut", "walked_out"], "composed"),
     (["shut", "jumped"], "composed"),
-    (["shut", "jumped"], "composed"),
+    (["jumped", "company"], "composed"),
 )
 """Lessons in their order; the last two are what a horse that has learned them does."""
 _CHANGED = 3
@@ -141,7 +141,8 @@ def lessons(rng: np.random.Generator, seasons: Seasons) -> pl.DataFrame:
         learning = _learning(seasons, horse, thursday)
         for turn, day in enumerate(learning.tolist()[: len(_LESSONS)]):
             done, how = _LESSONS[turn]
-            rows.append((horse, day, said(done=done, how="refused" if turn == 3 and rng.random() < 0.15 else how)))
+            told = "refused" if turn == 3 and rng.random() < 0.15 else how
+            rows.append((horse, day, said(done=done, how=told, broke="level" if "jumped" in done else None)))
     horses, days = np.array([row[0] for row in rows]), np.array([row[1] for row in rows])
     return lines(
         "stalls",

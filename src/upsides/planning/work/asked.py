@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 from math import inf
 
 from upsides.planning.work.horse import Horse, Span
@@ -79,10 +79,9 @@ def weeks_of(horse: Horse) -> list[tuple[int, int]]:
     return [(begin, end - 1) for begin, end in zip(begins, [*begins[1:], horse.length], strict=True)]
 
 
-def date_of(horse: Horse, day: int) -> str:
-    """Return a day as people write it: Tue 1 Dec."""
-    on = horse.first + timedelta(days=day)
-    return f"{on:%a} {on.day} {on:%b}"
+def date_of(horse: Horse, day: int) -> date:
+    """Return the date of a day."""
+    return horse.first + timedelta(days=day)
 
 
 def _stage(horse: Horse, day: int) -> Stage:

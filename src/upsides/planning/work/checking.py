@@ -20,7 +20,7 @@ def check(horse: Horse) -> None:
         ("days of rest", horse.rest, 0),
     ):  # fmt: skip
         if value < least:
-            raise WorkRefusedError(f"{field} {name}", value, f"it is less than {least}", f"give {least} or more")
+            raise WorkRefusedError(f"{field} {name}", value, "it is too little", "give more")
     if horse.rest > 7:
         raise WorkRefusedError(f"days of rest {name}", horse.rest, "a week has seven days", "give 7 or fewer")
     _check_races(horse, name)
@@ -59,5 +59,8 @@ def _check_past(horse: Horse, name: str) -> None:
     for one in horse.past:
         if len(one.metres) > COUNT or any(not metres >= 0 for metres in one.metres):
             raise WorkRefusedError(
-                f"past day {name}", one.day, "its metres cannot be", f"give up to {COUNT} metres, none below 0"
+                f"past day {name}",
+                one.day,
+                "its metres cannot be",
+                "give a number for each step of speed, none below 0",
             )

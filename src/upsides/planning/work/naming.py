@@ -1,18 +1,16 @@
-"""What the words of a rule name: horse, day, order and the like."""
+"""Rules as they are said: what their words name, horse, day, order and the like."""
 
-from collections.abc import Mapping
-
-from upsides.errors.planning import OF_WORK
 from upsides.planning.rule import Rule
 from upsides.planning.work.asked import date_of
 from upsides.planning.work.horse import Horse
-from upsides.planning.work.shared import Shared
+from upsides.planning.work.said import Said, Value
+from upsides.planning.work.shared import SHARED, Shared
 
 
-def told_of(horse: Horse, rule: Rule) -> Mapping[str, object]:
-    """Return what the words of a rule of `rules_of` name."""
+def said_rule(horse: Horse, rule: Rule) -> Said:
+    """Return a rule of a horse, of `rules_of`, as it is said."""
     own = rule.of[1:]
-    told: dict[str, object] = {"horse": horse.called}
+    told: dict[str, Value] = {"horse": horse.called}
     match rule.kind:
         case "pin":
             told |= {"day": date_of(horse, own[0]), "order": horse.routine.orders[horse.pins[own[0]]].title}
@@ -20,36 +18,33 @@ def told_of(horse: Horse, rule: Rule) -> Mapping[str, object]:
             told |= {"day": date_of(horse, own[0])}
         case "closed":
             told |= {"gallop": own[0], "day": date_of(horse, own[1])}
+        case "gap" | "rest":
+            told |= {"count": getattr(horse, rule.kind)}
         case "limit":
             limit = horse.limits[own[0]]
-            told |= {"metres": f"{limit.metres:g}", "speed": f"{limit.from_ms:g}", "days": limit.days}
+            told |= {"metres": limit.metres, "speed": limit.from_ms, "count": limit.days}
         case "vet" | "stand_down":
             step = horse.steps[own[0]]
-            titles = [
-                one.title for one in horse.routine.orders.values() if one.exercise in step.exercises and not one.like
-            ]
+            orders = horse.routine.orders.values()
+            titles = tuple(one.title for one in orders if one.exercise in step.exercises and not one.like)
             told |= {
                 "day": date_of(horse, step.first),
                 "last": date_of(horse, step.last),
-                "exercises": ", ".join(titles) or "nothing",
+                "exercises": titles or ("nothing",),
             }
-    return {**told, "gap": horse.gap, "rest": horse.rest}
+    return Said(rule.kind, told)
 
 
-def told_of_shared(horse: Horse, shared: Shared, rule: Rule) -> Mapping[str, object]:
-    """Return what the words of a rule name that a string shares.
+def said_shared(horse: Horse, shared: Shared, rule: Rule) -> Said:
+    """Return a rule as it is said, of a string or of one of its horses.
 
-    Any of its horses tells the dates; of partners it is the horse itself.
+    Of what all share any of the horses tells the dates; else it is the horse itself.
     """
     match rule.kind:
         case "slots":
             gallop, day = rule.of
-            return {"gallop": gallop, "most": shared.slots[gallop, day], "day": date_of(horse, day)}
+            return Said("slots", {"gallop": gallop, "count": shared.slots[gallop, day], "day": date_of(horse, day)})
         case "workers" | "riders":
-            return {"most": getattr(shared, rule.kind)[rule.of[0]], "day": date_of(horse, rule.of[0])}
-    return {"horse": horse.called}
-
-
-def in_words(horse: Horse, rule: Rule) -> str:
-    """Return a rule of a horse in words."""
-    return OF_WORK[rule.kind].format(**told_of(horse, rule))
+            (day,) = rule.of
+            return Said(rule.kind, {"count": getattr(shared, rule.kind)[day], "day": date_of(horse, day)})
+    return Said(rule.kind, {"horse": horse.called}) if rule.kind in SHARED else said_rule(horse, rule)

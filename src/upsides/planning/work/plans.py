@@ -14,9 +14,10 @@ from upsides.planning.solving import Solved, Watch, solve
 from upsides.planning.work.checking import check
 from upsides.planning.work.horse import Horse, Plan
 from upsides.planning.work.model import Columns, add_horse
-from upsides.planning.work.naming import told_of
+from upsides.planning.work.naming import said_rule
 from upsides.planning.work.routine import CHANGES, Parts
 from upsides.planning.work.rules import rules_of, without_rules
+from upsides.planning.work.said import plain
 from upsides.planning.work.verifying import verify
 
 CLOSE: Final = 1e-4
@@ -124,7 +125,7 @@ def clash(horse: Horse, *, seed: int = 0) -> tuple[Rule, ...]:
 
 def _clashes(horse: Horse, seed: int) -> WorkClashError:
     rules = clash(horse, seed=seed)
-    return WorkClashError([(rule.kind, rule.of) for rule in rules], [told_of(horse, rule) for rule in rules])
+    return WorkClashError([(rule.kind, rule.of) for rule in rules], [plain(said_rule(horse, rule)) for rule in rules])
 
 
 def _solved(program: Program, columns: Columns, seed: int, watch: Watch | None) -> Solved:

@@ -1,32 +1,16 @@
-"""A plan of work in English sentences: the answer first, then each departure with its reason."""
+"""A plan of work as it is said: the answer first, then each departure with its reason; in words by `said`."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from typing import Final
 
-from upsides.errors.planning import OF_WORK
 from upsides.planning.work.asked import asked, date_of
 from upsides.planning.work.horse import Horse, Plan
-from upsides.planning.work.naming import in_words, told_of_shared
+from upsides.planning.work.naming import said_shared
 from upsides.planning.work.routine import Parts
-from upsides.planning.work.shared import SHARED, Shared
+from upsides.planning.work.said import Said, Value
+from upsides.planning.work.shared import Shared
 from upsides.planning.work.shown import Difference, Reason, differences
 from upsides.planning.work.verifying import stale
-
-_PARTS: Final[Mapping[str, str]] = {
-    "easier": "other days would be easier than the routine",
-    "harder": "it would be harder than the routine",
-    "swapped": "other days would have another order than the routine",
-    "weeks": "a later week would depart more from the routine",
-    "fast_short": "the week would have less fast work than the routine",
-    "fast_over": "the week would have more fast work than the routine",
-    "canter_short": "the week would have less canter than the routine",
-    "canter_over": "the week would have more canter than the routine",
-    "late": "fast work would be nearer to the race than the routine's last",
-    "stale": "the race would have no fast work in the days before it",
-    "lessons_short": "the week would have fewer lessons at the stalls than the routine",
-    "lessons_over": "the week would have more lessons at the stalls than the routine",
-    "change": "more would change of the plan that stands",
-}
 
 NOTHING_SHARED: Final = Shared()
 
@@ -37,7 +21,7 @@ def told(
     prices: Parts,
     found: Sequence[Difference] | None = None,
     shared: Shared = NOTHING_SHARED,
-) -> tuple[str, ...]:
+) -> tuple[Said, ...]:
     """Return a plan in sentences.
 
     First when there is fast work and how much departs from the routine; then each departure, races that have no fast
@@ -55,78 +39,77 @@ def told(
     return (summary(horse, plan, found), *departs, *_unsharp(horse, plan), *_after_the_vet(horse))
 
 
-def later_told(horse: Horse, plan: Plan) -> tuple[str, ...]:
+def later_told(horse: Horse, plan: Plan) -> tuple[Said, ...]:
     """Return the spans after the days one by one: Mon 9 to Fri 13 Mar, 3 hack canter, 1 half-speed."""
     orders, found = horse.routine.orders, []
     for span in plan.later:
-        when = date_of(horse, span.first)
-        when += f" to {date_of(horse, span.last)}" if span.last > span.first else ""
-        found.append(f"{when}: {', '.join(f'{n} {orders[name].title}' for name, n in span.counts)}")
+        counts = tuple(Said("of_order", {"count": n, "order": orders[name].title}) for name, n in span.counts)
+        values: dict[str, Value] = {"day": date_of(horse, span.first), "orders": counts}
+        if span.last > span.first:
+            found.append(Said("span", values | {"last": date_of(horse, span.last)}))
+        else:
+            found.append(Said("span_day", values))
     return tuple(found)
 
 
-def _unsharp(horse: Horse, plan: Plan) -> Iterator[str]:
+def _unsharp(horse: Horse, plan: Plan) -> Iterator[Said]:
     """Yield the races that have no fast work in the days before them."""
     for race in horse.races:
         if stale(horse, plan, race.day):
-            days = horse.routine.sharp
-            yield f"The race on {date_of(horse, race.day)} has no fast work in the {days} days before it."
+            yield Said("unsharp", {"day": date_of(horse, race.day), "count": horse.routine.sharp})
 
 
-def _after_the_vet(horse: Horse) -> Iterator[str]:
+def _after_the_vet(horse: Horse) -> Iterator[Said]:
     """Yield that what follows the vet's last step is the routine's, and not the vet's."""
     last = max((step.last for step in horse.steps if step.by == "vet"), default=-1)
     if 0 <= last < horse.length - 1:
-        yield (
-            f"The vet's last step ends on {date_of(horse, last)}; what follows is the routine's and not the vet's: "
-            "ask the vet before the first canter and before the first fast work."
-        )
+        yield Said("after_vet", {"day": date_of(horse, last)})
 
 
-def summary(horse: Horse, plan: Plan, found: Sequence[Difference]) -> str:
+def summary(horse: Horse, plan: Plan, found: Sequence[Difference]) -> Said:
     """Return the one sentence that answers what the horse does."""
+    days = sum(one.first < horse.days and one.last < horse.days for one in found)
+    off = Said("not_routine", {"off": days, "count": horse.days}) if days else Said("as_routine", {"count": horse.days})
+    return Said("summary", {"fast": _fast(horse, plan), "off": off})
+
+
+def _fast(horse: Horse, plan: Plan) -> Said:
+    """Return the days of fast work, and how near the last of them is to a race in these days."""
     orders = horse.routine.orders
     fast = [day for day, name in enumerate(plan.days) if orders[name].fast and name != "race"]
-    when = f"Fast work on {_and([date_of(horse, day) for day in fast])}" if fast else "No fast work in these days"
-    ahead = sorted(race.day for race in horse.races)
-    last = max((day for day in fast if ahead and day < ahead[0]), default=None)
-    before = f", the last {ahead[0] - last} days before the race" if last is not None and ahead[0] < horse.days else ""
-    days = sum(one.first < horse.days and one.last < horse.days for one in found)
-    off = f"as the routine has it on all of {horse.days} days" if days == 0 else (
-        f"other than the routine on {days} of {horse.days} days"
-    )  # fmt: skip
-    return f"{when}{before}; {off}."
+    if not fast:
+        return Said("no_fast")
+    values: dict[str, Value] = {"on": tuple(date_of(horse, day) for day in fast)}
+    race = min((race.day for race in horse.races), default=horse.days)
+    before = [day for day in fast if day < race]
+    if before and race < horse.days:
+        return Said("fast_before", values | {"count": race - before[-1]})
+    return Said("fast", values)
 
 
-def difference_told(horse: Horse, one: Difference, shared: Shared = NOTHING_SHARED) -> str:
+def difference_told(horse: Horse, one: Difference, shared: Shared = NOTHING_SHARED) -> Said:
     """Return a departure and its reasons in a sentence."""
     orders = horse.routine.orders
-    what = f"{orders[one.order].title} instead of {orders[one.routine].title}"
-    when = date_of(horse, one.first)
+    values: dict[str, Value] = {
+        "day": date_of(horse, one.first), "order": orders[one.order].title, "routine": orders[one.routine].title,
+    }  # fmt: skip
+    code = "departs"
     if one.last >= horse.days:
-        when = f"{date_of(horse, one.first)} to {date_of(horse, one.last)}"
-        what = f"{what} on {one.days} {'day' if one.days == 1 else 'days'}"
-    reasons = _and([_reason(horse, reason, shared) for reason in one.reasons])
-    return f"{when}: {what}, because {reasons}." if reasons else f"{when}: {what}."
+        code, values = "week_departs", values | {"last": date_of(horse, one.last), "count": one.days}
+    if not one.reasons:
+        return Said(code, values)
+    return Said(f"{code}_because", values | {"reasons": tuple(_reason(horse, it, shared) for it in one.reasons)})
 
 
-def _reason(horse: Horse, reason: Reason, shared: Shared) -> str:
-    if reason.rule is not None and reason.rule.kind in SHARED:
-        return OF_WORK[reason.rule.kind].format(**told_of_shared(horse, shared, reason.rule))
-    if reason.rule is not None:
-        return in_words(horse, reason.rule) if reason.rule.kind != "unknown" else "it is not open on that day"
-    return f"otherwise {_PARTS[reason.part]}"
+def _reason(horse: Horse, reason: Reason, shared: Shared) -> Said:
+    return Said(f"otherwise_{reason.part}") if reason.rule is None else said_shared(horse, shared, reason.rule)
 
 
-def _and(parts: list[str]) -> str:
-    return ", ".join(parts[:-1]) + (" and " if len(parts) > 1 else "") + parts[-1] if parts else ""
-
-
-def stages_told(horse: Horse) -> tuple[str, ...]:
+def stages_told(horse: Horse) -> tuple[Said, ...]:
     """Return the stages of the routine on the way, with who says so."""
-    found: list[str] = []
     stages = asked(horse).stages
-    for day, stage in enumerate(stages):
-        if day == 0 or stage is not stages[day - 1]:
-            found.append(f"From {date_of(horse, day)}: {stage.name} ({stage.source}).")
-    return tuple(found)
+    return tuple(
+        Said("stage", {"day": date_of(horse, day), "stage": stage.name, "source": stage.source})
+        for day, stage in enumerate(stages)
+        if day == 0 or stage is not stages[day - 1]
+    )

@@ -8,8 +8,10 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
+from upsides.planning.work.said import Said
+
 PATH: Final = ("walked_through", "stood", "jumped", "company", "test")
-"""Steps in their order: the diary's words, and jumping in company; the last is the test for a certificate."""
+"""Steps in their order, in the diary's words; company is jumping beside others, the last the test for a certificate."""
 STANDS_FOR: Final = {"shut": "stood", "walked_out": "stood"}
 """Words of the diary that are a form of another step."""
 COMPOSED: Final = "composed"
@@ -29,7 +31,7 @@ class Lesson:
         day: when.
         done: words of the diary.
         how: composed, uneasy or refused; None for not said, which is taken for composed.
-        company: whether others were beside it.
+        company: whether others were beside it, also where its entry does not say so.
         broke: how it came out: quick, level or slow; None for not said.
     """
 
@@ -42,8 +44,9 @@ class Lesson:
     @property
     def steps(self) -> frozenset[str]:
         """Steps of the path that it took."""
-        found = {STANDS_FOR.get(word, word) for word in self.done}
-        return frozenset(found | ({"company"} if self.company and "jumped" in found else set()))
+        found = {STANDS_FOR.get(word, word) for word in self.done - {"company"}}
+        beside = self.company or "company" in self.done
+        return frozenset(found | ({"company"} if beside and "jumped" in found else set()))
 
     @property
     def composed(self) -> bool:
@@ -152,27 +155,15 @@ def reminder(
     return Reminder("bend" if bend else "sprint", metres, days, slow)
 
 
-_STEPS: Final = {
-    "walked_through": "to be walked through the stalls",
-    "stood": "to stand in them",
-    "jumped": "to jump out",
-    "company": "to jump in company",
-    "test": "to pass the stalls test",
-}
-
-
-def told(where: Standing, said: Reminder | None = None) -> tuple[str, ...]:
+def told(where: Standing, said: Reminder | None = None) -> tuple[Said, ...]:
     """Return where a horse is on the path, and what to mind, in sentences."""
-    first = (
-        f"Next at the stalls: {_STEPS[where.then]}." if where.then else "It has learned the stalls and is left alone."
-    )
-    if said is None:
-        return (first,)
-    counts = (
-        f"The first bend is {said.metres:.0f} m from the stalls"
-        if said.why == "bend"
-        else f"The race is over {said.metres:.0f} m"
-    )
-    ago = "it has never been at stalls" if said.days is None else f"it was last at stalls {said.days} days before"
-    slow = ", and was slow away" if said.slow else ""
-    return (first, f"{counts}, so the break counts; {ago}{slow}.")
+    first = Said(f"next_{where.then}") if where.then else Said("learned")
+    return (first,) if said is None else (first, reminded(said))
+
+
+def reminded(said: Reminder) -> Said:
+    """Return what to mind before a race in a sentence."""
+    ago = Said("never_there")
+    if said.days is not None:
+        ago = Said("last_there_slow" if said.slow else "last_there", {"count": said.days})
+    return Said("break_counts", {"why": Said(said.why, {"metres": round(said.metres)}), "ago": ago})

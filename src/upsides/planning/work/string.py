@@ -15,11 +15,12 @@ from upsides.planning.solving import Watch, solve
 from upsides.planning.work.checking import check
 from upsides.planning.work.horse import Horse, Plan
 from upsides.planning.work.model import Columns, add_horse
-from upsides.planning.work.naming import told_of, told_of_shared
+from upsides.planning.work.naming import said_rule, said_shared
 from upsides.planning.work.orders import Order
 from upsides.planning.work.plans import CLOSE, clash
 from upsides.planning.work.routine import Parts
 from upsides.planning.work.rules import rules_of, without_rules
+from upsides.planning.work.said import Said, plain
 from upsides.planning.work.shared import SHARED, Pair, Shared, shared_rules, without_shared
 from upsides.planning.work.verifying import Verdict, verify
 
@@ -78,7 +79,9 @@ def plan_string(
     found = solve_narrowed(made.program, seed=seed, watch=watch)
     if not found.feasible:
         rules = clash_of_string(horses, shared, seed=seed)
-        raise WorkClashError([(rule.kind, rule.of) for rule in rules], [_told(horses, shared, rule) for rule in rules])
+        raise WorkClashError(
+            [(rule.kind, rule.of) for rule in rules], [plain(_said(horses, shared, rule)) for rule in rules]
+        )
     if found.values is None:
         raise StoppedEarlyError
     plans = tuple(columns.plan(found.values) for columns in made.columns)
@@ -105,19 +108,18 @@ def clash_of_string(horses: Sequence[Horse], shared: Shared, *, seed: int = 0) -
     return smallest(rules, holds)
 
 
-def _told(horses: Sequence[Horse], shared: Shared, rule: Rule) -> dict[str, object]:
+def _said(horses: Sequence[Horse], shared: Shared, rule: Rule) -> Said:
     of_all = rule.kind in SHARED and rule.kind != "partners"
     own = next(horse for horse in horses if of_all or horse.number == rule.of[0])
-    return dict(told_of_shared(own, shared, rule) if rule.kind in SHARED else told_of(own, rule))
+    return said_shared(own, shared, rule)
 
 
-def clashing(horses: Sequence[Horse], *, seed: int = 0) -> Mapping[int, WorkClashError]:
+def clashing(horses: Sequence[Horse], *, seed: int = 0) -> Mapping[int, tuple[Said, ...]]:
     """Return of each horse that has no plan even by itself, by its number, which of its rules clash."""
     found = {}
     for horse in horses:
         if rules := clash(horse, seed=seed):
-            told = [told_of(horse, rule) for rule in rules]
-            found[horse.number] = WorkClashError([(rule.kind, rule.of) for rule in rules], told)
+            found[horse.number] = tuple(said_rule(horse, rule) for rule in rules)
     return found
 
 

@@ -51,10 +51,12 @@ def board_page(folder: Path, day: date, chosen: Mapping[str, str] | None = None)
         (lot.number, _("Lot %(number)s, %(from)s") % {"number": lot.number, "from": _clock(lot.starts)})
         for lot in found.morning.lots
     ]
+    worked = _worked_on(found, rides)
     columns = [
-        (number, title, sorted((card for card in cards if card.lot == number), key=lambda card: card.place or 0))
+        (number, title, sorted((card for card in cards if card.lot == number), key=lambda card: card.place or 0),
+         number in worked)
         for number, title in [*lots, (None, _("In no lot"))]
-    ]
+    ]  # fmt: skip
     return {
         "day": day,
         "columns": columns,
@@ -64,6 +66,14 @@ def board_page(folder: Path, day: date, chosen: Mapping[str, str] | None = None)
         ),
         "left_out": [say.left_out_words(one, found) for one in found.left_out],
     } | verdict_of(found, plan)
+
+
+def _worked_on(found: Gathered, rides: Mapping[int, Ride]) -> set[int | None]:
+    """Return the lots that somebody works on, others being folded on a phone: those changed, else the first."""
+    before = {one.horse: one for one in _of_list(found)}
+    pairs = [(before[number], ride) for number, ride in rides.items()]
+    changed = {lot for was, now in pairs if (was.lot, was.rider) != (now.lot, now.rider) for lot in (was.lot, now.lot)}
+    return changed or {lot.number for lot in found.morning.lots[:1]}
 
 
 def verdict_of(found: Gathered, plan: Plan) -> dict[str, Any]:

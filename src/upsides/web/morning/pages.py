@@ -176,15 +176,28 @@ def names_of(moment: Moment, found: Mapping[int, Ordered]) -> Names:
     return Names(told | {("gallop", number): name for number, name in gallops.items() if number})
 
 
-def horse_form(moment: Moment, day: date, number: int, typed: Mapping[str, str] | None) -> dict[str, Any] | None:
-    """Return the form of one horse's order; None where it is not in training that day."""
+def horse_form(
+    moment: Moment, day: date, number: int, typed: Mapping[str, str] | None, plans: Open
+) -> dict[str, Any] | None:
+    """Return the form of one horse's order; None where it is not in training that day.
+
+    What is planned for it is told beside it if the horse is among `plans`.
+    """
     horse = moments.in_training(Moment(day, moment.at)).filter(id=number).first()
     if horse is None:
         return None
     there = orders(moment, day).get(number)
     order = Ordered.kept_as(there.values) if there else usual(moment, day, away_on(moment, day))[number]
     fields: list[Filled] = filled(Ordered, typed if typed is not None else order.typed())
-    return {"horse": horse, "day": day, "fields": fields, "lists": lists(moment), "moment": moment}
+    planned = planned_orders(moment, day).get(number) if number in plans else None
+    return {
+        "horse": horse,
+        "day": day,
+        "fields": fields,
+        "lists": lists(moment),
+        "moment": moment,
+        "plan": say.planned_words(planned, order),
+    }
 
 
 FURTHER: Final[tuple[tuple[str, str | Promise], ...]] = (

@@ -1,5 +1,7 @@
 """The morning, its lots, and the list for tomorrow."""
 
+from datetime import date
+
 from django.conf import settings
 from django.contrib import messages
 from django.http import Http404, HttpResponse
@@ -85,7 +87,15 @@ def evening_horse(request: VisitedRequest, number: int) -> HttpResponse:
             wrong = told(error)
         else:
             return redirect(f"{reverse('evening')}?day={day}#horse-{number}")
-    page = pages.horse_form(moments.now(), day, number, values_of(request.POST, Ordered) if wrong else None)
+    return _order_form(request, day, number, wrong)
+
+
+def _order_form(request: VisitedRequest, day: date, number: int, wrong: str) -> HttpResponse:
+    """Show the form of an order, with what is planned where that is open to the visitor."""
+    typed, plans = values_of(request.POST, Ordered) if wrong else None, opened(request.visitor, Inside.PLANS)
+    page = pages.horse_form(moments.now(), day, number, typed, plans)
     if page is None:
         raise Http404(_("This horse is not in training on that day."))
+    if page["plan"]:
+        saw(request.visitor, Inside.PLANS, request.path, number)
     return render(request, "morning/horse.html", page | {"wrong": wrong}, status=400 if wrong else 200)

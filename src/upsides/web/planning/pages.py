@@ -5,14 +5,15 @@ from typing import Any, Final
 
 from django.utils.formats import date_format, number_format
 from django.utils.functional import Promise
-from django.utils.text import get_text_list
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from upsides.books.diary.work import FAST, Ordered
 from upsides.books.morning_words import work_words
 from upsides.books.queries.string_plan import HorsePlan, Planned, PlannedDay, PlannedWeek, StringPlan
+from upsides.planning.work.said import TOLD_FROM_M, Said
 from upsides.recordings.bouts.bins import STEP_MS
+from upsides.web.planning.words import day_words, said_words, text_words, together
 from upsides.web.recordings import measures as m
 from upsides.web.recordings.weeks import PARTS
 from upsides.web.shell.templatetags.words import short_day
@@ -34,11 +35,18 @@ def horse_page(found: HorsePlan) -> dict[str, Any]:
     if not found.open:
         return page
     page |= {"sentence": about_horse(found), "proof": proof_words(found.gap, proven=found.proven)}
-    if found.planned is None or found.planned.rules:
+    if found.planned is None:
         return page
     one = found.planned
+    page["clash"] = sentences(one.rules)
+    if one.rules:
+        return page
     return page | {
         "kind": str(KINDS.get(one.kind, one.kind.replace("_", " "))),
+        "days": [(day, text_words(day.title), text_words(day.routine)) for day in one.days],
+        "says": sentences(one.says),
+        "later": sentences(one.later),
+        "stages": sentences(one.stages),
         "races": [(day, m.about_furlongs(metres)) for day, metres in one.races],
         "parts": [str(label) for _low, label in PARTS],
         "weeks": [_week(week) for week in one.weeks],
@@ -49,15 +57,20 @@ def string_page(found: StringPlan | None) -> dict[str, Any]:
     """Return what the template of the string's week needs."""
     if found is None:
         return {"found": None}
-    rows = [(one, [(day, short_words(day)) for day in one.days]) for one in found.horses]
+    rows = [(one, in_short(one), [(day, short_words(day)) for day in one.days]) for one in found.horses]
     return {
         "found": found,
         "sentence": about_string(found),
         "rows": [row for row in rows if not row[0].rules],
-        "without": [one for one in found.horses if one.rules],
+        "without": [(one.horse, sentences(one.rules)) for one in found.horses if one.rules],
         "fast": [(day, _fast_on(found.horses, place)) for place, day in enumerate(found.days)],
         "proof": proof_words(found.gap, proven=found.proven),
     }
+
+
+def sentences(said: Sequence[Said]) -> list[tuple[str, bool]]:
+    """Return sentences in words, each with whether it stands in English, as an earlier version kept it."""
+    return [(said_words(one), one.as_written) for one in said]
 
 
 def about_horse(found: HorsePlan) -> str:
@@ -75,22 +88,29 @@ def about_horse(found: HorsePlan) -> str:
     off, race = sum(bool(day.routine) for day in days), next((day for day in days if day.exercise == "race"), None)
     parts = [_fast_words(days)]
     if race is not None:
-        parts.append(_("it runs on %(day)s") % {"day": _day(race)})
+        parts.append(_("it runs on %(day)s") % {"day": day_words(race.day)})
     text = ngettext("other than the routine on %(off)s day of %(days)s",
                     "other than the routine on %(off)s days of %(days)s", off)  # fmt: skip
     parts.append(text % {"off": off, "days": len(days)} if off else _("all as the routine has it"))
     return "; ".join(parts) + "."
 
 
+def in_short(one: Planned) -> str:
+    """Return a horse's days to come in few words: fast work Tue 3; runs Sat 14; 1 day is not the routine's."""
+    fast = [date_format(day.day, "D j") for day in one.days if day.exercise in FAST and day.exercise != "race"]
+    parts = [_("fast work %(days)s") % {"days": together(fast)} if fast else _("no fast work")]
+    parts += [_("runs %(day)s") % {"day": date_format(day.day, "D j")} for day in one.days if day.exercise == "race"]
+    if off := sum(bool(day.routine) for day in one.days):
+        text = ngettext("%(off)s day is not the routine's", "%(off)s days are not the routine's", off)
+        parts.append(text % {"off": off})
+    return "; ".join(parts)
+
+
 def _fast_words(days: Sequence[PlannedDay]) -> str:
-    fast = [_day(day) for day in days if day.exercise in FAST and day.exercise != "race"]
+    fast = [day_words(day.day) for day in days if day.exercise in FAST and day.exercise != "race"]
     if not fast:
         return _("No fast work in these days")
-    return _("Fast work on %(days)s") % {"days": get_text_list(fast, _("and"))}
-
-
-def _day(one: PlannedDay) -> str:
-    return date_format(one.day, "D j M")
+    return _("Fast work on %(days)s") % {"days": together(fast)}
 
 
 def about_string(found: StringPlan) -> str:
@@ -121,7 +141,7 @@ def short_words(day: PlannedDay) -> str:
     """Return an order in few words, for a column: fast work, 3f, with whom."""
     what = work_words(Ordered(day.exercise, furlongs=day.furlongs))
     if day.beside:
-        return _("%(what)s with %(names)s") % {"what": what, "names": get_text_list(list(day.beside), _("and"))}
+        return _("%(what)s with %(names)s") % {"what": what, "names": together(list(day.beside))}
     return what
 
 
@@ -143,8 +163,12 @@ def _week(week: PlannedWeek) -> dict[str, Any]:
         "first": short_day(week.first),
         "fast": _furlongs(week.fast_f),
         "canter": _furlongs(week.canter_f),
-        "bands": [(str(label), m.far(metres)) for (_low, label), metres in zip(PARTS, bands, strict=True)],
+        "bands": [(str(label), _far(metres)) for (_low, label), metres in zip(PARTS, bands, strict=True)],
     }
+
+
+def _far(metres: float) -> str:
+    return m.far(metres) if metres >= TOLD_FROM_M else "–"
 
 
 def _furlongs(furlongs: float) -> str:

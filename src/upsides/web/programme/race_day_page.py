@@ -12,10 +12,13 @@ from upsides.books.models import Inside, Person
 from upsides.books.queries import moments
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.race_day import Runner, next_race_day, race_day
+from upsides.books.queries.stalls_path import reminders
 from upsides.books.queries.visitors import Visitor, opened
 from upsides.books.services.meanwhile import last_change
 from upsides.books.services.sights import saw
+from upsides.planning.work.stalls import Reminder, reminded
 from upsides.rules.rule import Rule
+from upsides.web.planning.words import said_words
 from upsides.web.programme.cases_words import reasons
 from upsides.web.programme.entry_page import against
 from upsides.web.programme.pace_words import pace_words
@@ -34,6 +37,7 @@ def race_day_page(folder: Path, who: Visitor, moment: Moment, query: Mapping[str
     open_to = opened(who, Inside.PLANS)
     found = [one for one in race_day(folder, moment, day) if one.one.horse.pk in open_to]
     saw(who, Inside.PLANS, path)
+    stalls = reminders(folder, moment, [one.one for one in found], who)
     return {
         "moment": moment,
         "plans": True,
@@ -41,7 +45,7 @@ def race_day_page(folder: Path, who: Visitor, moment: Moment, query: Mapping[str
         "before": day - timedelta(days=1),
         "after": day + timedelta(days=1),
         "sentence": about_day(found, day),
-        "runners": [shown(one) for one in found],
+        "runners": [shown(one) | {"stalls": _at_stalls(stalls.get(one.one.engagement.pk))} for one in found],
         "people": list(moments.rows(Person, moment).filter(is_active=True, erased_at=None).order_by("name")),
     }
 
@@ -95,6 +99,11 @@ def shown(one: Runner) -> dict[str, Any]:
         "notes": [words for words, _by in reasons(one.notes)],
         "declare": [str(fact.get_what_display()) for fact in one.one.to_declare],
     }
+
+
+def _at_stalls(said: Reminder | None) -> list[str]:
+    """Return what to mind at the stalls."""
+    return [said_words(reminded(said))] if said else []
 
 
 def road_words(one: Runner) -> list[tuple[str, str]]:

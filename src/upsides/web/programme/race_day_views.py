@@ -25,7 +25,7 @@ from upsides.web.shell.printing import answered, masthead, size_of
 from upsides.web.string.following import back_there
 
 LONGEST_CARD: Final = 6000
-TO_KNOW: Final = ("pace", "over", "hindrances", "against", "notes", "declare")
+TO_KNOW: Final = ("pace", "stalls", "over", "hindrances", "against", "notes", "declare")
 """What the sheet says under that heading, in its order."""
 
 

@@ -24,6 +24,7 @@ WAYS: Final[tuple[tuple[str, str | Promise], ...]] = (
     ("horse_call", gettext_lazy("Your call")),
     ("horse_condition", gettext_lazy("Condition")),
     ("horse_plan", gettext_lazy("Work to come")),
+    ("horse_stalls", gettext_lazy("Stalls")),
     ("horse_races", gettext_lazy("Races")),
     ("horse_works", gettext_lazy("Works")),
     ("shape", gettext_lazy("Shape")),

@@ -4,12 +4,19 @@
 const board = document.querySelector(".board");
 let drawn = null;
 
+// Where there is room all lots stand open; style does that, but in browsers that do not know it.
+if (!CSS.supports("selector(::details-content)") && matchMedia("(min-width: 46rem)").matches)
+  for (const one of board?.querySelectorAll("details") ?? []) one.open = true;
+
 const lotOf = (card) => card.querySelector("select[name^='lot-']");
 const section = (lot) => [...board.querySelectorAll("section")].find((one) => one.dataset.lot === lot);
 
 function move(card, lot) {
   const focused = document.activeElement;
   section(lot)?.querySelector("ul").append(card);
+  card.closest("details").open = true;
+  for (const one of board.querySelectorAll("section"))
+    one.querySelector(".many").textContent = one.querySelectorAll("[data-horse]").length;
   if (card.contains(focused)) focused.focus();
 }
 
