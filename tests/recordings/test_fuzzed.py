@@ -1,6 +1,6 @@
 """Bytes that a reader once broke on, as small as they could be made; and bytes that nobody would write, some of many.
 
-`make fuzz` looks for them at length, guided by what of the code they reach; here each reader gets the same few each time.
+`make fuzz` looks for them at length, guided by what of the code they reach; here each reader gets the same few.
 """
 
 from collections.abc import Iterator
@@ -8,11 +8,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-
-from fit_bytes import TIMED, timed, whole
 from tools.fuzz import __main__ as fuzzing
 from tools.fuzz.readers import READERS, reader, try_reader
 from tools.fuzz.seeds import seeds
+
+from fit_bytes import TIMED, timed, whole
 from upsides.recordings.formats.fit import read_fit
 
 FEW = 300
