@@ -87,6 +87,7 @@ class LookAt:
         groups: what barns, devices and the whole yard show, in words.
         swapped: pairs of horses whose trackers may have been exchanged, in words.
         watched: day up to which readings were watched; None where they were not.
+        for_nothing: how many horses a day its limits let stand out with nothing behind it; None where not known.
         string: horses in training.
     """
 
@@ -95,6 +96,7 @@ class LookAt:
     groups: tuple[str, ...]
     swapped: tuple[str, ...]
     watched: date | None
+    for_nothing: float | None
     string: int
 
 
@@ -119,6 +121,7 @@ def look_at(moment: Moment, most: int | None = None, overrides: Overrides = NONE
         tuple(group_words(one) for one in values.get("groups", ()) if one["new"] or one["level"] != "yard"),
         tuple(_swap_words(one, string) for one in values.get("swapped", ())),
         answer.day if answer is not None else None,
+        answer.made_from.get("for_nothing") if answer is not None else None,
         len(string),
     )
 
