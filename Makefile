@@ -13,7 +13,7 @@ export OMP_NUM_THREADS := 1
 WORKERS := $(shell echo $$(( $$(getconf _NPROCESSORS_ONLN) + 1 )))
 PYTEST := $(BIN)/pytest -n $(WORKERS) --maxprocesses 8 --dist loadfile --no-loadscope-reorder --durations=15 --durations-min=10
 
-.PHONY: run test compiled lint types layers suite unit web browser fuzz postgres postgres-books bench docs setup clean
+.PHONY: run test compiled lint types layers suite unit web browser fuzz fuzz-hour postgres postgres-books bench docs setup clean
 
 run: $(READY)
 	$(BIN)/upsides demo --library var/demo
@@ -59,6 +59,10 @@ browser: $(READY)
 # Readers of recordings against bytes that nobody would write; the corpus is kept in build/fuzz, so it goes on where it was.
 fuzz: $(READY)
 	$(BIN)/python -m tools.fuzz --all --seconds 120
+
+# An hour of them in all, by turns; killed, it goes on where it was when asked again.
+fuzz-hour: $(READY)
+	$(BIN)/python -m tools.fuzz --all --seconds 300 --in-all 3600
 
 # What depends on the database itself: who writes at once, what is refused, what is read as of a moment.
 postgres-books: $(READY)

@@ -1,7 +1,8 @@
 """Condition of the invented yard's whole string out of its books, for any day; and a night's work on it.
 
-Wanted: the whole string for any day under 1 s: whom to look at first, and how calls have stood up, each on eight
-earlier days. Every horse's own page is timed beside them, and the night's answers one by one.
+Wanted: the whole string for any day under 1 s: whom to look at first, what stands out in all readings worked out anew,
+and how calls have stood up, each on eight earlier days. Every horse's own page is timed beside them, and the night's
+answers one by one. Times are of the processor, once what is compiled has been loaded.
 """
 
 import os
@@ -39,14 +40,21 @@ def measured(name: str) -> None:
     from upsides.books.queries.calls import standings_of
     from upsides.books.queries.condition import condition_of
     from upsides.books.queries.condition_first import look_at
+    from upsides.books.queries.condition_watch import yard_readings
     from upsides.books.queries.days import moment_on
     from upsides.books.queries.office import office_person
     from upsides.books.queries.visitors import visitor
+    from upsides.books.watched import watched_on
 
     today, who = clock.today(), visitor(office_person(), barn=False)
     earlier = [moments.as_of(moment_on(today - timedelta(days=back), clock.now().time())) for back in range(DAYS)]
     look_at(moments.now())
     _told("whom to look at first", [_seconds(lambda at=at: look_at(at)) for at in earlier])  # type: ignore[misc]  # a default
+    watched_on(yard_readings(moments.now()), today)
+    _told(
+        "what stands out, worked out anew",
+        [_seconds(lambda at=at: watched_on(yard_readings(at), at.day)) for at in earlier],  # type: ignore[misc]  # likewise
+    )
     _told("how calls have stood up", [_seconds(lambda at=at: standings_of(who, at)) for at in earlier])  # type: ignore[misc]  # likewise
     string = list(moments.in_training(moments.now()))
     pages = [_seconds(lambda one=one: condition_of(library, who, moments.now(), one)) for one in string]  # type: ignore[misc]  # likewise
@@ -57,18 +65,18 @@ def measured(name: str) -> None:
 def _night(answer_all: Callable[..., object], library: Path, today: date) -> None:
     """Time the night's answers: what is told as one begins ends the one before."""
     told: list[tuple[str, float]] = []
-    began = time.perf_counter()
-    answer_all(library, today + timedelta(days=1), {}, lambda _share, doing: told.append((doing, time.perf_counter())))
-    ended = time.perf_counter()
+    began = time.process_time()
+    answer_all(library, today + timedelta(days=1), {}, lambda _share, doing: told.append((doing, time.process_time())))
+    ended = time.process_time()
     for (doing, start), stop in zip(told, [*(at for _doing, at in told[1:]), ended], strict=True):
         print(f"  {doing}: {stop - start:.1f} s")
     print(f"a night: {ended - began:.1f} s", flush=True)
 
 
 def _seconds(work: Callable[[], object]) -> float:
-    began = time.perf_counter()
+    began = time.process_time()
     work()
-    return time.perf_counter() - began
+    return time.process_time() - began
 
 
 def _told(what: str, seconds: list[float]) -> None:

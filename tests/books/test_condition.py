@@ -9,14 +9,16 @@ import pytest
 import worlds
 from mornings import Hands, enter, who
 from upsides.books.answers import kept_changes
-from upsides.books.models import Horse, Move, Outing, Person
+from upsides.books.models import Engagement, Horse, Move, Outing, Person
 from upsides.books.models.answer import HEARTS
 from upsides.books.outings import kept
 from upsides.books.queries import moments
 from upsides.books.queries.condition import Condition, condition_of, horse_condition
 from upsides.books.queries.condition_done import done_by
+from upsides.books.queries.condition_signs import signs_of
 from upsides.books.queries.visitors import Visitor, visitor
 from upsides.books.services.answers import store
+from upsides.condition.fresh.answer import Travel, fresh
 from upsides.condition.fresh.latest import Latest, Missing
 from upsides.recordings.bouts.evenness import Evenness
 from upsides.recordings.heart.trends import Change
@@ -127,6 +129,26 @@ def test_a_heart_after_work_is_read_by_its_second(horse: Horse, hands: Hands) ->
     sign = of(horse).fresh.signs[3]
     assert isinstance(sign, Latest)
     assert sign.value == 131.0
+
+
+def test_a_race_that_it_left_for_is_a_journey(horse: Horse, hands: Hands) -> None:
+    """A journey of the diary has its hours where somebody wrote them; one to a race that it ran in counts where the
+    day's sheet says when it left, once a day, and one to a race that it did not run in does not."""
+    fields = {"race": "Coombe Stakes", "course": "Coombe", "zone": "Europe/London", "state": "declared"}
+    for back in (2, 3, 40):
+        at = hands.back(days=back)
+        Engagement.objects.create(horse=horse, day=at.date(), leaves_at=at, **fields)
+    enter("travel", horse, hands.back(days=3), lorry="Blue", to="Coombe", hours="2.5")
+    enter("travel", horse, hands.back(days=5), lorry="Blue", to="Moor")
+
+    def journeys(*ran: int) -> Travel:
+        runs = [(hands.back(days=back).date(), 1600.0, nan) for back in ran]
+        seen = signs_of(moments.now(), horse.pk, trainer(), runs, 0).seen
+        return fresh(seen, moments.now().day).travel
+
+    assert journeys() == Travel(3, 2.5, 2)
+    assert journeys(3) == Travel(3, 2.5, 2)
+    assert journeys(2, 40) == Travel(2, None, 3)
 
 
 def trotted(horse: Horse, at: datetime, half: float | None) -> None:

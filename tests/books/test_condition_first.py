@@ -8,13 +8,16 @@ import pytest
 
 import worlds
 from mornings import Hands, enter, who
-from upsides.books.models import Entry, Horse
+from upsides.books.models import Entry, Horse, Outing
 from upsides.books.models.answer import WATCH
+from upsides.books.outings import kept
 from upsides.books.queries import moments
-from upsides.books.queries.condition_first import LookAt, look_at
+from upsides.books.queries.condition_first import UNEVEN, LookAt, look_at
 from upsides.books.queries.condition_watch import yard_readings
 from upsides.books.services.answers import store
 from upsides.books.watched import watched_on
+from upsides.recordings.bouts.evenness import Evenness
+from upsides.recordings.measured import Measured
 from upsides.rules import NONE, Overrides, override
 
 pytestmark = pytest.mark.django_db
@@ -87,6 +90,42 @@ def test_the_yard_says_how_many_it_can_look_at(horses: list[Horse], hands: Hands
     two = override("looking first", "Horses", "anywhere", "the yard", kind="horses", unit="horses", value=2)
     assert (len(found(overrides=two).first), found(overrides=two).more) == (2, 4)
     assert (len(found(most=1).first), found(most=1).more) == (1, 5)
+
+
+def test_an_uneven_trot_is_told_with_whom_to_ask(horses: list[Horse]) -> None:
+    """A trot that stands out is told in its numbers, with "Ask the vet", and with no leg and no cause."""
+    told = {"usual": 0.95, "now": 0.871, "lately": 0.88, "way": "below", "last": "2026-06-19"}
+    store(WATCH, DAWN.date(), {"horses": [finding(horses[2], UNEVEN, **told)]}, {})
+    words = found().first[0].reasons[0].words
+    assert words == (
+        "The evenness of its trot below its usual 0.95 since 1 June: 0.88 on average, last 0.87. Ask the vet."
+    )
+
+
+def trotted(horse: Horse, at: datetime, half: float) -> Outing:
+    even = kept(Measured(even=Evenness(half=half, half_sd=0.011, windows=9)))["even"]
+    measured = {"speeds": {}, "even": even}
+    return Outing(
+        horse=horse, day=at.date(), began=at, matched="hand", metres=0.0, fast_m=0.0, measured=measured, recorded_at=at
+    )
+
+
+def test_the_watch_finds_the_horse_that_grows_uneven(horses: list[Horse]) -> None:
+    """Of six horses whose trackers tell their trot every other day that which grows less even for three weeks is the
+    first to stand out; the readings have the error that each recording gave itself."""
+    rng = np.random.default_rng(8)
+    rows = []
+    for place, one in enumerate(horses):
+        for back in range(300, 0, -2):
+            lost = 0.1 * min(max((21 - back) / 21, 0.0), 1.0) if place == 4 else 0.0
+            rows.append(trotted(one, DAWN - timedelta(days=back), 0.9 + 0.01 * place + rng.normal(0, 0.011) - lost))
+    Outing.objects.bulk_create(rows)
+    read = yard_readings(moments.now())
+    assert set(read.readings.sd.tolist()) == {0.011}
+    told = watched_on(read, DAWN.date())
+    first = told["horses"][0]
+    assert (first["horse"], first["kind"], first["way"]) == (horses[4].pk, UNEVEN, "below")
+    assert first["lately"] < first["usual"] - 0.02
 
 
 def test_a_horse_that_has_gone_is_not_on_the_list(horses: list[Horse]) -> None:

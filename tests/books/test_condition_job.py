@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -32,6 +33,7 @@ from upsides.books.queries.condition_form import batches_eaten
 from upsides.books.queries.condition_hearts import heart_readings
 from upsides.books.queries.levels import Levels
 from upsides.books.services.jobs import ask
+from upsides.rules import OWN_RULES
 
 pytestmark = pytest.mark.django_db
 DAWN = datetime(2026, 6, 20, 4, tzinfo=UTC)
@@ -39,6 +41,18 @@ FAST = {
     "kind": "fast", "seconds": 60.0, "metres": 900.0, "rise": 9.0, "speed": 15.0, "speed_sd": 0.05, "top": 16.0,
     "gallop": {"number": 3, "forward": True, "begin": None, "marks": [], "sure": 1.0},
 }  # fmt: skip
+
+OWN_RULE = """
+[[rule]]
+topic = "looking first"
+name = "Seldom"
+jurisdiction = "anywhere"
+source = "the yard"
+confidence = "high"
+kind = "pointed at for nothing"
+unit = "horses a day"
+value = 0.01
+"""
 
 
 @pytest.fixture
@@ -91,8 +105,23 @@ def test_the_job_keeps_every_answer(hands: Hands, do: Callable[[Job], Job]) -> N
     assert job.result["hearts"]["recovery"] == 80
     assert job.result["exercises"]["outings"] == 80
     assert answers()[EXERCISES]["fast"]["measured"] == 8
+    assert job.result[WATCH]["for_nothing"] == 1.0
     assert answers()[GAPS] == {}
     assert "expected" in job.result["gaps"]["why"]
+
+
+def test_the_yards_own_rule_makes_the_limits_of_the_watch(hands: Hands, tmp_path: Path) -> None:
+    """Where the yard's own rule lets one horse in a hundred days be pointed at for nothing, steady hearts point at none
+    that the shipped rule of one a day does not, and the answer says by which it was made."""
+    mornings(list(moments.in_training(moments.now()).order_by("pk")[:6]), 100)
+    told, others = [], set(work.ANSWERS) - {WATCH}
+    for own in ("", OWN_RULE):
+        (tmp_path / OWN_RULES).write_text(own)
+        work.answer_all(tmp_path, date(2026, 6, 20), {name: {} for name in others}, lambda *_: None)
+        told.append(Answer.objects.filter(name=WATCH).latest("pk"))
+    assert [one.made_from["for_nothing"] for one in told] == [1.0, 0.01]
+    usual, rare = ({one["horse"] for one in answer.values["horses"]} for answer in told)
+    assert len(rare) <= len(usual)
 
 
 def test_a_horse_whose_heart_comes_down_better_is_told_so(hands: Hands) -> None:

@@ -138,11 +138,11 @@ def tracked(seed: int) -> tuple[Watched, int]:
     rng = np.random.default_rng(seed)
     kinds = [place for place, kind in enumerate(KINDS) if kind.tracked]
     horses, days = 24, 150
-    centre = {3: (95, 8, 6), 5: (15.5, 0.4, 0.2), 6: (200, 5, 3), 7: (6.8, 0.3, 0.06)}
+    centre = {3: (95, 8, 6), 5: (15.5, 0.4, 0.2), 6: (200, 5, 3), 7: (6.8, 0.3, 0.06), 8: (0.93, 0.03, 0.015)}
     value = np.array([
         c + rng.normal(0, b, (horses, 1)) + rng.normal(0, s, (horses, days)) for c, b, s in map(centre.get, kinds)  # type: ignore[misc]
     ])  # fmt: skip
-    value[:, 9] += np.array([[16.0], [-0.6], [8.0], [-0.5]])
+    value[:, 9] += np.array([[16.0], [-0.6], [8.0], [-0.5], [-0.05]])
     value[:, [2, 9], -1] = value[:, [9, 2], -1]
     kind, horse, day = np.nonzero(np.isfinite(value) & (np.arange(days) % 3 == days % 3 - 1 + (days % 3 == 0) * 3))
     readings = readings_of(horse, np.array(kinds)[kind], FIRST + day, value[kind, horse, day])

@@ -1,5 +1,7 @@
 """What is learned of a kind against known truth of simulated yards."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -42,6 +44,14 @@ def test_growth_is_the_yards_own() -> None:
     assert found.growth == pytest.approx((5 * MASS_GROWTH + 30 * 0.08) / 35, abs=0.006)
     unknown = nature_of(readings_of(horse, 0, day, mass), KINDS[0])
     assert unknown.growth == pytest.approx(MASS_GROWTH)
+
+
+def test_known_errors_are_no_noise_of_the_kind() -> None:
+    """Where readings say that they are wrong by 0.8 of a noise of 1, a noise of 0.6 is left to the kind: powers add."""
+    readings = simulate(1, days=365).readings()
+    told = nature_of(replace(readings, sd=np.full(readings.sd.size, 0.8)), KIND)
+    assert np.sqrt(told.noise) == pytest.approx(0.6, rel=0.25)
+    assert told.noise == pytest.approx(nature_of(readings, KIND).noise - 0.64)
 
 
 def test_no_kind_varies_less_than_its_grain() -> None:

@@ -84,10 +84,12 @@ def test_however_the_device_lies() -> None:
 
 
 def test_files_hold_it() -> None:
-    """What FIT and a table hold of the same acceleration says the same, to what rounding to 1/1000 g does."""
+    """What FIT (messages of its own, developers' fields of records) and a table hold of the same acceleration says the
+    same, to what rounding to 1/1000 g does."""
     one = morning(1, 0.15)
-    (fit,) = read_fit(write_fit(one.recording), "a.fit")
-    assert told(one, fit).half == pytest.approx(told(one).half, abs=0.002)
+    for in_records in (False, True):
+        (fit,) = read_fit(write_fit(one.recording, in_records=in_records), "a.fit")
+        assert told(one, fit).half == pytest.approx(told(one).half, abs=0.002)
     motion = motion_of(one)
     rows = (f"{t:.3f},{x:.4f},{y:.4f},{z:.4f}\n" for t, (x, y, z) in zip(motion.time_s, motion.g, strict=True))
     table = "time,acceleration_x,acceleration_y,acceleration_z\n" + "".join(rows)

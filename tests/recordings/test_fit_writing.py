@@ -5,7 +5,7 @@ import pytest
 from garmin_fit_sdk import Decoder, Stream
 
 from upsides.recordings.formats.fit import read_fit, write_fit
-from upsides.recordings.recording import Device, Motion, Recording
+from upsides.recordings.recording import Device, Motion, Recording, Speeds
 
 START = 1_800_000_000.0
 RESOLUTION = {
@@ -135,3 +135,65 @@ def test_gaps_and_steps_back_of_acceleration() -> None:
     (read,) = read_fit(write_fit(Recording.of_columns("a", "fit", 1, motion=motion)), "a.fit")
     assert read.motion is not None
     np.testing.assert_allclose(read.motion.time_s, time[:-1], atol=0.00051)
+
+
+def dense(seconds: int = 60) -> Recording:
+    """One fix a second, with acceleration 50 times and speed 10 times a second."""
+    dice = np.random.default_rng(3)
+    last = START + seconds - 1
+    return Recording.of_columns(
+        "a.fit",
+        "fit",
+        seconds,
+        time_s=START + np.arange(seconds),
+        speed_ms=np.full(seconds, 9.0),
+        motion=Motion(last - np.arange(50 * (seconds - 1))[::-1] / 50, dice.normal(0, 2, (50 * (seconds - 1), 3))),
+        speeds=Speeds(last - np.arange(10 * (seconds - 1))[::-1] / 10, dice.uniform(0, 17, 10 * (seconds - 1))),
+    )
+
+
+def test_what_records_hold_many_times_comes_back() -> None:
+    """Acceleration and speed in developers' fields of records come back at their times, to 1/1000 g and 1 cm/s."""
+    written = dense()
+    (read,) = read_fit(write_fit(written, in_records=True), "a.fit")
+    for got, wanted in ((read.motion, written.motion), (read.speeds, written.speeds)):
+        assert got is not None
+        assert wanted is not None
+        np.testing.assert_allclose(got.time_s, wanted.time_s, atol=1e-6)
+    assert read.motion is not None
+    assert written.motion is not None
+    np.testing.assert_allclose(read.motion.g, written.motion.g, atol=0.00051)
+    assert read.speeds is not None
+    assert written.speeds is not None
+    np.testing.assert_allclose(read.speeds.ms, written.speeds.ms, atol=0.0051)
+
+
+def test_the_formats_own_library_reads_what_records_hold_many_times() -> None:
+    """The format's own library (garmin-fit-sdk 21) reads the same arrays out of the same records, without an error."""
+    written = dense()
+    data = bytearray(write_fit(written, in_records=True))
+    assert Decoder(Stream.from_byte_array(data)).check_integrity()
+    told, errors = Decoder(Stream.from_byte_array(data)).read(convert_datetimes_to_dates=False)
+    assert errors == []
+    named = {one["key"]: one["field_name"] for one in told["field_description_mesgs"]}
+    fields: dict[str, list[float]] = {name: [] for name in named.values()}
+    for record in told["record_mesgs"][1:]:
+        for key, values in record["developer_fields"].items():
+            fields[named[key]] += values if isinstance(values, list) else [values]
+    (read,) = read_fit(bytes(data), "a.fit")
+    assert read.motion is not None
+    assert read.speeds is not None
+    for axis, name in enumerate(("accel_x", "accel_y", "accel_z")):
+        np.testing.assert_allclose(read.motion.g[:, axis] * 1000, fields[name], rtol=0, atol=1e-9)
+    np.testing.assert_allclose(read.speeds.ms, np.array(fields["speed"]) / 100, rtol=0, atol=1e-9)
+
+
+def test_more_than_a_field_holds_is_left_out() -> None:
+    """Of 200 samples in a record the last hundred are written, and nothing is refused."""
+    motion = Motion(START + np.arange(1000) / 200, np.zeros((1000, 3)))
+    written = Recording.of_columns("a.fit", "fit", 5, time_s=START + np.arange(5.0), motion=motion)
+    data = write_fit(written, in_records=True)
+    assert Decoder(Stream.from_byte_array(bytearray(data))).check_integrity()
+    (read,) = read_fit(data, "a.fit")
+    assert read.motion is not None
+    assert read.motion.time_s.size == 401

@@ -10,7 +10,9 @@ from upsides.demo.morning_sim.morning import Morning, alone
 from upsides.demo.morning_sim.moving import CANTER
 from upsides.demo.morning_sim.receiver import Receiver
 from upsides.recordings.bouts.strides import strides_of
-from upsides.recordings.recording import Recording
+from upsides.recordings.formats.fit import read_fit, write_fit
+from upsides.recordings.picking import columns_of, picked
+from upsides.recordings.recording import Message, Recording, Speeds
 
 Windows = tuple[np.ndarray, np.ndarray, int]
 
@@ -60,6 +62,24 @@ def test_acceleration_holds_them_better() -> None:
     assert off.size == count > 90
     assert np.median(np.abs(off)) < 0.005
     assert 0.88 < np.mean(np.abs(off) < 2.0 * stated) <= 1.0
+
+
+def test_a_file_of_one_record_a_second_holds_them_in_developers_fields() -> None:
+    """FIT with a record a second gives the same rates by developers' arrays of 10 Hz speed or of acceleration as the
+    recording that they were written from, within a hundredth of a stride a second."""
+    fast, felt = mornings(10.0, 0.0)[0], mornings(10.0, 50.0)[0]
+    for whole in (fast, felt):
+        recording = whole.recording
+        of_a_second = np.flatnonzero(np.arange(len(recording)) % 10 == 9)
+        dense = None if recording.motion else Speeds(recording.time_s, recording.speed_ms)
+        few = picked(recording, of_a_second, columns_of(recording), Message("no_fixes"))
+        (read,) = read_fit(write_fit(replace(few, speeds=dense), in_records=True), "a.fit")
+        for begin, end in galloping(whole):
+            wanted, got = strides_of(recording, begin, end), strides_of(read, begin, end)
+            off = got.rate_at(wanted.time_s) - wanted.rate_hz
+            known = np.isfinite(off)
+            assert known.sum() >= 0.8 * np.isfinite(wanted.rate_hz).sum() > 0
+            assert np.median(np.abs(off[known])) < 0.01
 
 
 @pytest.mark.parametrize("rate_hz", [1.0, 5.0])

@@ -197,13 +197,13 @@ def test_whom_to_look_at_stands_with_the_reasons(trainer: Client, horse: Horse) 
     }  # fmt: skip
     other = moments.in_training(moments.now()).exclude(pk=horse.pk).order_by("pk").first()
     assert other is not None
-    store(WATCH, moments.now().day, {"horses": [finding(other)], "groups": [group]}, {})
+    store(WATCH, moments.now().day, {"horses": [finding(other)], "groups": [group]}, {"for_nothing": 0.5})
     page = read(trainer, reverse("look_at"))
     assert re.match(r"8 of \d+ to look at first; \d+ more have something that can wait\.", answer_of(page))
     assert page.index(f'href="{of(horse)}"') < page.index(f'href="{of(other)}"')
     assert "Temperature 38.9 °C on 20 June, above its usual 37.8 °C." in page
     assert "Platform may read mass 2 kg too high since 11 June." in page
-    assert "Readings were watched up to 20 June 2026." in page
+    assert "Readings were watched up to 20 June 2026. The yard's own limit: about 0.5 a day stand out" in page
     assert NEVER.search(page) is None
 
 

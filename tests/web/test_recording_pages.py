@@ -254,8 +254,10 @@ def test_acceleration_says_how_even_strides_were(trainer: Client, drop: Callable
     drop(a__fit=write_fit(felt), b__fit=given.fit(at + timedelta(days=1)))
     with_it, without = (words(trainer, f"/recordings/{row.pk}/") for row in Recorded.objects.order_by("file"))
     assert re.search("At trot the two halves of a stride were alike to 0.9[89] ± 0.01", with_it)
+    assert re.search(r"At 8–10 m/s a stride was 4\.\d\d m long, and there were [12]\.\d\d a second", with_it)
     assert "ask the vet" in with_it
     assert "How even" not in without
+    assert "a stride was" not in without
 
 
 def test_too_little_left_concludes_nothing(

@@ -2,9 +2,12 @@
 
     python -m tools.fuzz fit --seconds 120
     python -m tools.fuzz --all
+    python -m tools.fuzz --all --in-all 3600
 
 Anything but recordings or a refusal in words is a failure: the bytes are written beside the corpus, the status is 1.
-The corpus is kept in build/fuzz, so that the next run goes on where this one ended.
+The corpus is kept in build/fuzz, and beside it how long each reader has been fuzzed, so that the next run goes on where
+this one ended: with `--in-all` readers take turns until together they have had so many seconds, those of earlier runs
+counted.
 """
 
 import argparse
@@ -12,6 +15,7 @@ import re
 import subprocess
 import sys
 from importlib.util import find_spec
+from math import ceil
 from pathlib import Path
 from time import monotonic
 
@@ -20,7 +24,8 @@ from tools.fuzz.seeds import seeds
 
 LONGEST_BYTES, SLOWEST_S, MOST_MB = 1 << 14, 20, 2048
 """Bytes of an input, seconds that reading it may take, and memory of the whole process."""
-SPARE_S = 60
+SPENT = "spent.txt"
+"""The file with the seconds of each run, a line a run."""
 
 
 def main() -> int:
@@ -28,7 +33,8 @@ def main() -> int:
     asks = argparse.ArgumentParser(prog="python -m tools.fuzz", description=__doc__.splitlines()[0])
     asks.add_argument("reader", nargs="?", choices=READERS)
     asks.add_argument("--all", action="store_true", help="every reader, one after the other")
-    asks.add_argument("--seconds", type=int, default=120, help="for each reader")
+    asks.add_argument("--seconds", type=int, default=120, help="for each reader, or for each turn of it")
+    asks.add_argument("--in-all", type=int, help="seconds of all turns together, those of earlier runs counted")
     asks.add_argument("--corpus", type=Path, default=Path("build/fuzz"), help="folder in which corpora are kept")
     said = asks.parse_args()
     if not said.all and not said.reader:
@@ -36,7 +42,33 @@ def main() -> int:
     if find_spec("atheris") is None:
         print(f"skipped: atheris is not installed for Python {sys.version_info.major}.{sys.version_info.minor}")
         return 0
-    return max(fuzz(name, said.seconds, said.corpus / name) for name in (READERS if said.all else [said.reader]))
+    asked = list(READERS) if said.all else [said.reader]
+    if said.in_all is None:
+        return max(fuzz(name, said.seconds, said.corpus / name) for name in asked)
+    return in_turn(asked, said.seconds, said.in_all / len(asked), said.corpus)
+
+
+def in_turn(names: list[str], seconds: int, each_s: float, corpus: Path) -> int:
+    """Fuzz readers in turn until each has had its seconds, those of earlier runs counted; 1 where one broke.
+
+    One that broke gets no further turn: it would break on the same bytes.
+    """
+    left = list(names)
+    broke = 0
+    while left := [name for name in left if spent(corpus / name) < each_s]:
+        for name in tuple(left):
+            turn = min(seconds, ceil(each_s - spent(corpus / name)))
+            if fuzz(name, turn, corpus / name):
+                broke = 1
+                left.remove(name)
+    print(f"{sum(spent(corpus / name) for name in names) / 60:.0f} minutes in all")
+    return broke
+
+
+def spent(folder: Path) -> float:
+    """Return for how many seconds a reader has been fuzzed by all runs that kept their corpus here."""
+    kept = folder / SPENT
+    return sum(float(line) for line in kept.read_text().split()) if kept.exists() else 0.0
 
 
 def fuzz(name: str, seconds: int, folder: Path) -> int:
@@ -66,7 +98,10 @@ def fuzz(name: str, seconds: int, folder: Path) -> int:
     with log.open("wb") as said:
         command = [sys.executable, "-m", "tools.fuzz.target", name, *asked]
         status = subprocess.run(command, stdout=said, stderr=said, check=False).returncode  # noqa: S603 (our own)
-    return _tell(name, status, log, corpus, set(broken.iterdir()) - before, monotonic() - began)
+    took = monotonic() - began
+    with (folder / SPENT).open("a") as kept:
+        kept.write(f"{took:.0f}\n")
+    return _tell(name, status, log, corpus, set(broken.iterdir()) - before, took)
 
 
 def _tell(name: str, status: int, log: Path, corpus: Path, found: set[Path], took: float) -> int:

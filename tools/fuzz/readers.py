@@ -75,3 +75,6 @@ def check_recording(recording: object) -> None:
     motion = getattr(recording, "motion", None)
     if motion is not None and motion.g.shape != (motion.time_s.size, 3):
         raise WrongAnswerError(f"acceleration of shape {motion.g.shape} for {motion.time_s.size} times")
+    speeds = getattr(recording, "speeds", None)
+    if speeds is not None and (speeds.ms.shape != speeds.time_s.shape or not np.isfinite(speeds.ms).all()):
+        raise WrongAnswerError(f"speeds of shape {speeds.ms.shape} for {speeds.time_s.shape} times")

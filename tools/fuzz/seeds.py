@@ -5,12 +5,13 @@ import io
 import os
 import zipfile
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 
 from upsides.recordings.formats.fit import write_fit
-from upsides.recordings.recording import Device, Motion, Recording
+from upsides.recordings.recording import Device, Motion, Recording, Speeds
 
 LARGEST_SHARED = 4_096
 GPX = b"""<?xml version="1.0"?><gpx version="1.1" creator="a" xmlns="http://www.topografix.com/GPX/1/1">
@@ -72,8 +73,10 @@ def _fit() -> list[bytes]:
         motion=motion,
     )
     whole = write_fit(full)
+    dense = Speeds(full.time_s[0] + np.arange(40) / 10, np.linspace(0.0, 9.0, 40))
+    within = write_fit(replace(full, speeds=dense), in_records=True)
     bare = write_fit(Recording.of_columns("b.fit", "fit", 3, heart_bpm=np.full(3, 80.0)))
-    return [whole, bare, whole + bare, whole[:-9], whole[: len(whole) // 2], *HAND_MADE]
+    return [whole, bare, within, whole + bare, whole[:-9], whole[: len(whole) // 2], *HAND_MADE]
 
 
 def _message(kind: int, *parts: bytes) -> bytes:

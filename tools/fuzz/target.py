@@ -12,6 +12,7 @@ import atheris
 
 with atheris.instrument_imports(include=["upsides.recordings"]):
     from tools.fuzz.readers import READERS, reader, try_reader
+    from tools.fuzz.seeds import seeds
 
     READ = reader(sys.argv[1]) if len(sys.argv) > 1 and sys.argv[1] in READERS else None
 
@@ -24,5 +25,7 @@ def once(data: bytes) -> None:
 
 if __name__ == "__main__":
     warnings.simplefilter("error")
+    for seed in seeds(sys.argv[1]) if READ is not None else ():
+        once(seed)  # what a reader loads is loaded now, so that no input is called slow for it
     atheris.Setup([sys.argv[0], *sys.argv[2:]], once)
     atheris.Fuzz()

@@ -15,6 +15,7 @@ from typing import Any, Final
 import numpy as np
 
 from upsides.books.queries.condition_watch import EPOCH, YardReadings
+from upsides.condition.monitoring.budget import Budget
 from upsides.condition.monitoring.findings import findings_on
 from upsides.condition.monitoring.found import Findings, Group, GroupFinding, HorseFinding
 from upsides.condition.monitoring.kinds import KINDS
@@ -26,13 +27,19 @@ FEWEST: Final = 40
 ALL: Final = 10_000
 
 
-def watched_on(read: YardReadings, day: date) -> dict[str, Any]:
-    """Return what is found on a day in every kind that is read often enough."""
+def watched_on(read: YardReadings, day: date, budget: Budget | None = None) -> dict[str, Any]:
+    """Return what is found on a day in every kind that is read often enough.
+
+    Args:
+        read: the readings of the year up to it.
+        day: the day.
+        budget: how much the yard can look at in vain; as `Budget` has it where it is None.
+    """
     kind = read.readings.kind
     kinds = [place for place in range(len(KINDS)) if np.count_nonzero(kind == place) >= FEWEST]
     if not kinds:
         return {"horses": [], "groups": [], "missed": [], "swapped": []}
-    told = findings_on(watch(_of_kinds(read, kinds)), day.toordinal() - EPOCH, ALL, read.here)
+    told = findings_on(watch(_of_kinds(read, kinds), budget), day.toordinal() - EPOCH, ALL, read.here)
     return _plain(read, told, [KINDS[place].name for place in kinds])
 
 

@@ -18,7 +18,10 @@ from upsides.condition.monitoring.readings import Floats, Ints, Readings, readin
 from upsides.condition.monitoring.swaps import swapped_on
 from upsides.condition.monitoring.watching import Watched, watch
 
-MASS, TEMPERATURE, PULSE, RECOVERY, FEED, SPEED, HEART, STRIDE = range(len(KINDS))
+MASS, TEMPERATURE, PULSE, RECOVERY, FEED, SPEED, HEART, STRIDE, EVEN = range(len(KINDS))
+TRACKED: Final = (RECOVERY, SPEED, HEART, STRIDE, EVEN)
+EVEN_SD: Final = 0.012
+"""What a recording says of its own error of how even a trot was; the simulated ones are wrong by as much."""
 START: Final = 15000
 """The first day of a simulated yard."""
 BEGIN: Final = 260
@@ -56,6 +59,7 @@ ORDINARY: Final = (
     Ordinary(15.5, 0.35, 0.22, 0.12, 8.0, 0.10, 0.03, 2 / 7),
     Ordinary(200.0, 4.0, 3.0, 2.0, 6.0, 1.0, 0.4, 2 / 7),
     Ordinary(6.8, 0.25, 0.06, 0.04, 8.0, 0.02, 0.01, 2 / 7),
+    Ordinary(0.93, 0.03, 0.012, 0.01, 8.0, 0.002, 0.001, 2 / 7),
 )
 """In the order of the kinds."""
 WILD: Final = 0.01
@@ -81,7 +85,10 @@ class Yard:
         """Return what was read."""
         kind, horse, day = np.nonzero(np.isfinite(self.value))
         at = (kind, horse, day)
-        return readings_of(horse, kind, START + day, self.value[at], barn=self.barn[horse], device=self.device[at])
+        sd = np.where(kind == EVEN, EVEN_SD, 0.0)
+        return readings_of(
+            horse, kind, START + day, self.value[at], barn=self.barn[horse], device=self.device[at], sd=sd
+        )
 
 
 def ordinary_yard(seed: int, horses: int = 40, barns: int = 4, days: int = 340) -> Yard:
@@ -170,13 +177,19 @@ def _exchanged(yard: Yard, rng: np.random.Generator) -> Yard:
     found = _copied(yard)
     one, other = _pair(yard)
     days = slice(BEGIN, BEGIN + 21)
-    for kind in (RECOVERY, SPEED, HEART, STRIDE):
+    for kind in TRACKED:
         for mine, theirs in ((one, other), (other, one)):
             there = np.isfinite(yard.value[kind, mine, days])
             usual = np.nanmedian(yard.value[kind, theirs])
             own = np.nanmedian(yard.value[kind, mine])
             found.value[kind, mine, days][there] += usual - own
     rng.random()
+    return found
+
+
+def _uneven(yard: Yard, rng: np.random.Generator) -> Yard:  # noqa: ARG001 -- nothing of it is left to chance
+    found = _copied(yard)
+    _added(found, EVEN, 0, BEGIN, -np.minimum(0.004 * np.arange(1, WATCHED_DAYS + 20), 0.08))
     return found
 
 
@@ -211,7 +224,8 @@ TROUBLES: Final = (
     Trouble("a virus through a barn", (TEMPERATURE, PULSE, FEED), _virus, _barn_one, lambda _: 2),
     Trouble("a horse off its feed before a bad run", (FEED, SPEED), _off_feed, _first),
     Trouble("a slow loss of mass", (MASS,), _slow_loss, _first),
-    Trouble("two trackers exchanged", (RECOVERY, SPEED, HEART, STRIDE), _exchanged, _pair),
+    Trouble("two trackers exchanged", TRACKED, _exchanged, _pair),
+    Trouble("a horse that grows uneven", (EVEN,), _uneven, _first),
     Trouble("a drifting scale", (MASS,), _drifting, _nobody, _scale),
 )
 

@@ -11,7 +11,7 @@ with s_i the known standard error of a record. With R the variances of e, W = [X
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any, Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -148,12 +148,16 @@ class _Table:
 class _Equations:
     """The left side of the equations, W'R^-1 W + G^-1, whose places never change: only what stands in them.
 
+    They stand in the order in which they are factored, which is looked for once.
+
     Attributes:
+        order: (p + q,) which effect stands at each place.
         indices, indptr: where something stands, by columns.
         by_record: (m, n) what a record brings to each place, over its variance.
         by_part: (m, k) what the precision of a part brings, over its component.
     """
 
+    order: Ints
     indices: Ints
     indptr: Ints
     by_record: Any
@@ -179,18 +183,44 @@ def _equations(W: Any, fixed: int, parts: Sequence[Part]) -> _Equations:
     i, j = _pairs(W)
     record = np.repeat(np.arange(records), np.diff(W.indptr) ** 2)
     value = W.data[i] * W.data[j]
-    rows = [W.indices[i], *(one.row + start for one, start in zip(entries, starts, strict=False))]
-    columns = [W.indices[j], *(one.col + start for one, start in zip(entries, starts, strict=False))]
-    places, place = np.unique(
-        np.concatenate(columns).astype(np.int64) * size + np.concatenate(rows), return_inverse=True
-    )
+    rows = np.concatenate([W.indices[i], *(one.row + start for one, start in zip(entries, starts, strict=False))])
+    columns = np.concatenate([W.indices[j], *(one.col + start for one, start in zip(entries, starts, strict=False))])
+    there = np.unique(columns.astype(np.int64) * size + rows)
+    pattern = sparse.csc_array((np.ones(there.size), (there % size, there // size)), shape=(size, size))
+    place_of = _factored(pattern + sparse.diags_array(np.full(size, float(size))), "MMD_AT_PLUS_A").perm_c
+    places, place = np.unique(place_of[columns].astype(np.int64) * size + place_of[rows], return_inverse=True)
     ends = np.cumsum([value.size, *(one.nnz for one in entries)])
     by_record = sparse.csr_array((value, (place[: ends[0]], record)), shape=(places.size, records))
     by_part = np.zeros((places.size, len(parts)))
     for number, one in enumerate(entries):
         by_part[place[ends[number] : ends[number + 1]], number] = one.data
     indptr = np.searchsorted(places, np.arange(size + 1) * size)
-    return _Equations((places % size).astype(np.int32), indptr.astype(np.int32), by_record, by_part)
+    order = np.argsort(place_of)
+    return _Equations(order, (places % size).astype(np.int32), indptr.astype(np.int32), by_record, by_part)
+
+
+def _factored(left: Any, ordering: Literal["NATURAL", "MMD_AT_PLUS_A"]) -> Any:
+    """Return the factor of a symmetric positive left side."""
+    return splu(sparse.csc_array(left), permc_spec=ordering, options={"SymmetricMode": True}, diag_pivot_thresh=0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class _Factor:
+    """A factor of equations that stand in an order of their own; what goes in and comes out is in that of the effects.
+
+    Attributes:
+        of: SciPy's factor.
+        order: as of the equations.
+    """
+
+    of: Any
+    order: Ints
+
+    def solve(self, right: Floats) -> Floats:
+        """Return the solution of one right side (p + q,), or of several (p + q, m)."""
+        told = np.empty_like(right)
+        told[self.order] = self.of.solve(np.ascontiguousarray(right[self.order]))
+        return told
 
 
 def _pairs(W: Any) -> tuple[Ints, Ints]:
@@ -293,13 +323,13 @@ def _looked(table: _Table, at: Floats) -> tuple[float, Any, Floats]:
     left = table.equations.at(1.0 / residual, np.exp(-at[:-1]))
     right = np.asarray(table.W.T @ (table.y / residual))
     try:
-        factor = splu(left, permc_spec="MMD_AT_PLUS_A", options={"SymmetricMode": True}, diag_pivot_thresh=0.0)
+        factor = _Factor(_factored(left, "NATURAL"), table.equations.order)
     except RuntimeError:
         raise CannotFitError(WHAT, "two effects say the same", "drop one level of each fixed effect") from None
     solution = np.asarray(factor.solve(right))
     quadratic = float(table.y @ (table.y / residual) - right @ solution)
     shapes = [part.precision.shape[0] for part in table.parts]
-    value = float(np.log(residual).sum()) + float(np.log(np.abs(factor.U.diagonal())).sum()) + quadratic
+    value = float(np.log(residual).sum()) + float(np.log(np.abs(factor.of.U.diagonal())).sum()) + quadratic
     value += sum(q * v - d for q, v, d in zip(shapes, at[:-1], table.log_precisions, strict=True))
     return value + (table.y.size - table.fixed) * float(np.log(2 * np.pi)), factor, solution
 

@@ -79,6 +79,19 @@ class Motion:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Speeds:
+    """The receiver's own speed where it was written more often than fixes.
+
+    Attributes:
+        time_s: (k,) seconds since 1970-01-01 UTC.
+        ms: (k,) metres a second.
+    """
+
+    time_s: NDArray[np.float64]
+    ms: NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Recording:
     """One session of one device: n fixes in the order of the file, NaN where the file says nothing.
 
@@ -99,6 +112,7 @@ class Recording:
         device: who wrote it.
         sport: what the file calls it, "" where it does not.
         motion: acceleration, where recorded.
+        speeds: the receiver's speed at a rate of its own, where it was written more often than fixes.
         messages: what a person should know of the reading.
     """
 
@@ -117,6 +131,7 @@ class Recording:
     device: Device = field(default_factory=Device)
     sport: str = ""
     motion: Motion | None = None
+    speeds: Speeds | None = None
     messages: tuple[Message, ...] = ()
 
     def __len__(self) -> int:
@@ -144,6 +159,7 @@ class Recording:
         device: Device | None = None,
         sport: str = "",
         motion: Motion | None = None,
+        speeds: Speeds | None = None,
         messages: tuple[Message, ...] = (),
         **columns: NDArray[np.float64],
     ) -> Self:
@@ -166,5 +182,6 @@ class Recording:
             device=device or Device(),
             sport=sport,
             motion=motion,
+            speeds=speeds,
             messages=messages,
         )

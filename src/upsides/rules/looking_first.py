@@ -24,6 +24,8 @@ class LookingFirst:
         hours_unseen: hours without anybody's entry, likewise.
         hours_in_sight: hours for which something not right is kept in sight.
         horses: how many horses can be looked at before the others.
+        for_nothing: how many horses a day readings may point at with nothing behind it.
+        groups_for_nothing: how many findings a day of a barn, a device or the yard, likewise.
         rules: where each comes from, by its kind.
     """
 
@@ -34,6 +36,8 @@ class LookingFirst:
     hours_unseen: float
     hours_in_sight: float
     horses: int
+    for_nothing: float
+    groups_for_nothing: float
     rules: Mapping[str, Rule]
 
 
@@ -52,5 +56,7 @@ def looking_first(on: date, overrides: Overrides = NONE) -> LookingFirst:
         hours_unseen=found["hours unseen"],
         hours_in_sight=found["hours in sight"],
         horses=int(found["horses"]),
+        for_nothing=found["pointed at for nothing"],
+        groups_for_nothing=found["groups for nothing"],
         rules=rules,
     )

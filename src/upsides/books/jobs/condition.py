@@ -36,15 +36,18 @@ from upsides.books.queries.days import entries_of
 from upsides.books.queries.gallop_works import days_there, faster_there, kept_days
 from upsides.books.queries.judged import DAYS as JUDGED_DAYS
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.yard_rules import yard_rules
 from upsides.books.services.answers import store
 from upsides.condition.done.exercises import exercises
 from upsides.condition.done.gathering import learnt
 from upsides.condition.form import Standing, form_of
 from upsides.condition.fresh.from_results import gaps_of
 from upsides.condition.fresh.latest import yard_spread
+from upsides.condition.monitoring.budget import Budget
 from upsides.errors import CannotFitError, UpsidesError
 from upsides.recordings.heart.trends import trends_of
 from upsides.results.library import Library
+from upsides.rules import looking_first
 
 Told = Callable[[float, str], None]
 
@@ -211,13 +214,14 @@ def _calls(library: Path, moment: Moment) -> Made:
     return Made(shares_of(library, moment) | {"came": came}, {"calls": len(came), "shown": shown})
 
 
-def _watch(_library: Path, moment: Moment) -> Made:
+def _watch(library: Path, moment: Moment) -> Made:
     from upsides.books.queries.condition_watch import yard_readings
     from upsides.books.watched import watched_on
 
+    limits = looking_first(moment.day, yard_rules(library).overrides)
     read = yard_readings(moment)
-    counts = {"readings": int(read.readings.day.size), "horses": len(read.here)}
-    return Made(watched_on(read, moment.day), counts)
+    counts = {"readings": int(read.readings.day.size), "horses": len(read.here), "for_nothing": limits.for_nothing}
+    return Made(watched_on(read, moment.day, Budget(limits.for_nothing, limits.groups_for_nothing)), counts)
 
 
 ANSWERS: Mapping[str, tuple[str, Callable[[Path, Moment], Made]]] = {

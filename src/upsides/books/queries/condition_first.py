@@ -24,6 +24,7 @@ from upsides.condition.monitoring.kinds import KINDS
 from upsides.rules import NONE, Overrides, looking_first
 
 Source = Literal["entered", "stands out", "not read"]
+UNEVEN: Final = "evenness of trot"
 NAMES: Final[Mapping[str, str | Promise]] = {
     "mass": gettext_lazy("mass"),
     "temperature": gettext_lazy("temperature"),
@@ -33,6 +34,7 @@ NAMES: Final[Mapping[str, str | Promise]] = {
     "speed": gettext_lazy("speed at 200 beats"),
     "heart at work": gettext_lazy("the heart at work"),
     "stride length": gettext_lazy("the length of its stride"),
+    UNEVEN: gettext_lazy("the evenness of its trot"),
 }
 UNITS: Final = {kind.name: (kind.unit, kind.places) for kind in KINDS}
 SAME: Final[Mapping[Why, str]] = {
@@ -85,6 +87,7 @@ class LookAt:
         groups: what barns, devices and the whole yard show, in words.
         swapped: pairs of horses whose trackers may have been exchanged, in words.
         watched: day up to which readings were watched; None where they were not.
+        for_nothing: how many horses a day its limits let stand out with nothing behind it; None where not known.
         string: horses in training.
     """
 
@@ -93,6 +96,7 @@ class LookAt:
     groups: tuple[str, ...]
     swapped: tuple[str, ...]
     watched: date | None
+    for_nothing: float | None
     string: int
 
 
@@ -117,6 +121,7 @@ def look_at(moment: Moment, most: int | None = None, overrides: Overrides = NONE
         tuple(group_words(one) for one in values.get("groups", ()) if one["new"] or one["level"] != "yard"),
         tuple(_swap_words(one, string) for one in values.get("swapped", ())),
         answer.day if answer is not None else None,
+        answer.made_from.get("for_nothing") if answer is not None else None,
         len(string),
     )
 
@@ -181,7 +186,7 @@ def finding_words(one: Mapping[str, Any]) -> str:
             if above
             else _("%(what)s below its usual %(usual)s since %(since)s: %(lately)s on average, last %(now)s.")
         )
-    return words % told
+    return f"{words % told} {_('Ask the vet.')}" if one["kind"] == UNEVEN else words % told
 
 
 def missed_words(one: Mapping[str, Any]) -> str:
@@ -230,7 +235,7 @@ def _value(kind: str, value: float) -> str:
     unit, places = UNITS[kind]
     if kind == "feed left":
         return _("%(share)s\u00a0%%") % {"share": round(100 * value)}
-    return f"{number_format(round(value, places), places)}\u00a0{unit}"
+    return f"{number_format(round(value, places), places)}\u00a0{unit}" if unit else number_format(value, places)
 
 
 def _day(told: str) -> str:

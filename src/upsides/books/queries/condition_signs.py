@@ -1,13 +1,13 @@
 """What the books hold of one horse that tells whether it is fresh, and what its figures were."""
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from dataclasses import dataclass
 from datetime import date, timedelta
 from math import nan
 from typing import Any, Final
 
 from upsides.books import clock
-from upsides.books.models import Outing
+from upsides.books.models import Engagement, Outing
 from upsides.books.queries import moments
 from upsides.books.queries.condition_answers import gaps_between_runs, yard_spreads
 from upsides.books.queries.days import entries_of
@@ -61,7 +61,7 @@ def signs_of(
     minds = written([entry for entry in entries if entry.kind == "mind"], moment, reader)
 
     def values(kind: str, name: str) -> list[tuple[date, Any]]:
-        return [(days[one.pk], one.values[name]) for one in entries if one.kind == kind]
+        return [(days[one.pk], one.values.get(name)) for one in entries if one.kind == kind]
 
     seen = Seen(
         mass=masses,
@@ -72,12 +72,24 @@ def signs_of(
         rider=values("rider_word", "felt"),
         mind=[(days[one.entry.pk], one.entry.values["mind"]) for one in minds if one.typed],
         runs=[(day, figure) for day, _metres, figure in runs],
-        journeys=[(days[one.pk], one.values.get("hours", nan)) for one in entries if one.kind == "travel"],
+        journeys=_journeys(moment, horse, values("travel", "hours"), {day for day, _metres, _figure in runs}),
         since_run=_since_run(moment.day, runs, gaps_between_runs(moment)),
         fast_works=fast_works,
         yard_sds=yard_spreads(moment),
     )
     return Signs(seen, scale, sum(not one.typed for one in minds))
+
+
+def _journeys(moment: Moment, horse: int, written_down: Sequence[tuple[date, float | None]], ran: Set[date]) -> Valued:
+    """Return day and hours (NaN where nobody said) of journeys: those of the diary, and to races that it ran in.
+
+    Of a race the sheet of the day says when it left; how long it was on the road then only the diary can say.
+    """
+    told = [(day, nan if hours is None else float(hours)) for day, hours in written_down]
+    first = moment.day - timedelta(days=SIGN_DAYS)
+    rows = moments.rows(Engagement, moment).filter(horse=horse, day__range=(first, moment.day))
+    left = set(rows.exclude(leaves_at=None).values_list("day", flat=True)) & ran
+    return [*told, *((day, nan) for day in sorted(left - {day for day, _hours in told}))]
 
 
 def masses_of(moment: Moment, horse: int) -> tuple[Valued, str]:

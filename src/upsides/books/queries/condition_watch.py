@@ -28,13 +28,14 @@ STRIDING: Final = range(28, 32)
 
 @dataclass(frozen=True, slots=True)
 class _Read:
-    """One reading: number of the horse, place of its kind, day, value, and the device's name, empty for none."""
+    """One reading: number of the horse, place of its kind, day, value, the device's name, empty for none, its error."""
 
     horse: int
     kind: int
     day: date
     value: float
     device: str = ""
+    sd: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -71,6 +72,7 @@ def yard_readings(moment: Moment) -> YardReadings:
         [one.value for one in found],
         barn=np.array([barn_of(one.horse, one.day) for one in found], dtype=np.int64),
         device=np.array([by_device.get(f"{one.kind} {one.device}", -1) for one in found], dtype=np.int64),
+        sd=[one.sd for one in found],
         foaled=[float(born[number]) if number in born else np.nan for number in horses],
     )
     here = {code[horse.pk]: _day(horse.joined) for horse in moments.in_training(moment) if horse.pk in code}
@@ -105,13 +107,21 @@ def _as_read(kind: str, horse: int, day: date, values: dict[str, Any]) -> _Read:
 
 
 def _tracked(moment: Moment, first: date) -> Iterator[_Read]:
-    """Yield what trackers read of heart, speed at 200 beats and strides, of a day by the outing that went farthest."""
+    """Yield what trackers read of heart, speed at 200 beats and strides, of a day by the outing that went farthest.
+
+    How even a trot was has the error of its own recording; the others have none that is known.
+    """
     rows = moments.standing(Outing, moment).filter(day__range=(first, moment.day)).order_by("metres", "pk")
-    told = rows.values_list("horse_id", "day", "recorded__tracker__name", "measured__heart", "measured__speeds")
+    told = rows.values_list(
+        "horse_id", "day", "recorded__tracker__name", "measured__heart", "measured__speeds", "measured__even"
+    )
     last: dict[tuple[int, int, date], _Read] = {}
-    for horse, day, tracker, heart, speeds in told:
+    for horse, day, tracker, heart, speeds, even in told:
         for name, value in _values(heart or {}, speeds or {}):
             last[PLACE[name], horse, day] = _Read(horse, PLACE[name], day, value, tracker or "")
+        if even and even["half"] is not None:
+            place = PLACE["evenness of trot"]
+            last[place, horse, day] = _Read(horse, place, day, even["half"], tracker or "", even["half_sd"])
     yield from last.values()
 
 

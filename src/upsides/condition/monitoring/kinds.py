@@ -12,7 +12,7 @@ class Kind:
 
     Attributes:
         name: what it is.
-        unit: of its values, as it is written.
+        unit: of its values, as it is written; "" of a share.
         side: which way it must go to be looked at.
         grain: the least standard deviation that a reading can have, in its unit: what rounding and handling alone do.
             Our own choice for each.
@@ -45,7 +45,9 @@ KINDS: Final[tuple[Kind, ...]] = (
     Kind("speed", "m/s", "down", 0.05, 2, tracked=True),
     Kind("heart at work", "a minute", "up", 1.5, 0, tracked=True),
     Kind("stride length", "m", "down", 0.03, 2, tracked=True),
+    Kind("evenness of trot", "", "down", 0.01, 2, tracked=True),
 )
-"""What a yard usually has; a reading's kind is its place in a tuple like this one."""
+"""What a yard usually has. The grain of evenness is the least error that a recording's own may have
+(`upsides.recordings.bouts.evenness.LEAST_SD`). A reading's kind is its place in a tuple like this one."""
 
 SIDES: Final[dict[Side, int]] = {"both": 0, "up": 1, "down": -1}

@@ -45,7 +45,7 @@ class Nature:
     """What one kind of reading is like, in its unit.
 
     Attributes:
-        noise: variance of a reading about what a horse has that day.
+        noise: variance of a reading about what a horse has that day, beyond the readings' own known errors.
         pass_variance, pass_days: of what is off for some days: its variance, and the days after which 1/e is left.
         walk: variance a day by which a horse's usual moves.
         centre, between: the yard's centre, and the variance of horses' usuals about it, by half more than was found:
@@ -100,6 +100,7 @@ def nature_of(readings: Readings, kind: Kind) -> Nature:
     barn_effect, barn_count = _effects(barn_day, off, barns)
     off = off - barn_effect[barn_day]
     noise, passing, days, walk = _parts(readings.horse, readings.day, off, least)
+    noise = max(noise - float(np.mean(readings.sd**2)), least)
     whole = noise + passing
     known = np.isfinite(usual)
     between = float(_mad(usual[known]) ** 2) if known.sum() > 2 else 100.0 * whole

@@ -80,13 +80,19 @@ def stride_length(speed_ms: Floats) -> Floats:
 
 
 def strides_of(recording: Recording, start_s: float, end_s: float) -> Striding:
-    """Look for the strides of a canter or gallop between two moments, by acceleration first, else by speed.
+    """Look for the strides of a canter or gallop between two moments: by acceleration first, else by speed.
+
+    Speed that was written more often than fixes is asked before that of the fixes.
 
     In a trot the beat that shows is half a stride, so that what is looked for is not there: ask for canter and fast
     work only.
     """
     if recording.motion is not None:
         found = _windows(recording.motion.time_s, _swing(recording.motion.g), start_s, end_s)
+        if np.isfinite(found.rate_hz).any():
+            return found
+    if recording.speeds is not None:
+        found = _windows(recording.speeds.time_s, recording.speeds.ms[:, None], start_s, end_s)
         if np.isfinite(found.rate_hz).any():
             return found
     known = np.isfinite(recording.speed_ms) & np.isfinite(recording.time_s)

@@ -53,7 +53,11 @@ def watched_words(shown: LookAt) -> str:
     """Return up to when readings were watched."""
     if shown.watched is None:
         return _("What stands out in the readings has not been worked out yet; it is worked out every night.")
-    return _("Readings were watched up to %(day)s.") % {"day": date_format(shown.watched, "j F Y")}
+    words = _("Readings were watched up to %(day)s.") % {"day": date_format(shown.watched, "j F Y")}
+    if shown.for_nothing is None:
+        return words
+    text = _("The yard's own limit: about %(count)s a day stand out with nothing behind it.")
+    return f"{words} {text % {'count': number_format(shown.for_nothing, 1)}}"
 
 
 def by_barns(shown: LookAt) -> tuple[BarnLooks, ...]:

@@ -1,5 +1,6 @@
 """The page of one recording."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from math import isfinite
 from typing import Any, Final
@@ -32,7 +33,7 @@ from upsides.web.recordings.heart import heart_shown
 from upsides.web.recordings.messages import message_words
 from upsides.web.recordings.pictures import Along, chart_spec, charts, lanes_of, maps, near, places_on, ways_of
 from upsides.web.recordings.sentences import HEIGHTS, about_recording, offered_words, why_words
-from upsides.web.recordings.strides_words import strides_words
+from upsides.web.recordings.strides_words import stride_words, strides_words
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.string.following import back_there
 
@@ -219,6 +220,7 @@ def _tables(measured: Measured, gallops: dict[int, str]) -> dict[str, Any]:
         "bouts": [_bout(bout) for bout in measured.bouts],
         "fold": len(measured.bouts) > SHORT,
         "speeds": _speeds(measured),
+        "strides": _counted(measured),
         "even": strides_words(measured.even),
     }
 
@@ -266,14 +268,26 @@ def _bout(bout: Piece) -> tuple[str, ...]:
 def _speeds(measured: Measured) -> list[tuple[str, str, str]]:
     """Return how far it went in each band of speed, and in how many strides."""
     found = []
-    for place, (low, label) in enumerate(SPEEDS):
-        high = SPEEDS[place + 1][0] if place + 1 < len(SPEEDS) else float("inf")
-        steps = [one for step, one in measured.speeds.items() if low <= step * STEP_MS < high]
+    for low, label, band in _bands(measured):
+        steps = list(band.values())
         metres = sum(one.metres for one in steps)
         if metres < 1:
             continue
-        found.append((str(label), m.far(metres), _strides(steps) if low >= CANTERED_MS else "–"))
+        found.append((label, m.far(metres), _strides(steps) if low >= CANTERED_MS else "–"))
     return found
+
+
+def _bands(measured: Measured) -> Iterator[tuple[float, str, dict[int, Speeds]]]:
+    """Yield where each band of speed begins, what it is called, and what was gone in its steps."""
+    for place, (low, label) in enumerate(SPEEDS):
+        high = SPEEDS[place + 1][0] if place + 1 < len(SPEEDS) else float("inf")
+        yield low, str(label), {step: one for step, one in measured.speeds.items() if low <= step * STEP_MS < high}
+
+
+def _counted(measured: Measured) -> list[str]:
+    """Return how long and how quick the strides were that the tracker felt, band by band."""
+    told = (stride_words(label, band) for low, label, band in _bands(measured) if low >= CANTERED_MS)
+    return [words for words in told if words]
 
 
 def _strides(steps: list[Speeds]) -> str:

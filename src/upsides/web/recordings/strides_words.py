@@ -1,12 +1,16 @@
-"""How even the strides of a recording were, in sentences. No class and no grade."""
+"""How long, how quick and how even the strides of a recording were, in sentences. No class and no grade."""
 
+from collections.abc import Mapping
 from math import isfinite
 from typing import Final
 
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from upsides.recordings.bouts.bins import STEP_MS
 from upsides.recordings.bouts.evenness import Evenness
+from upsides.recordings.measured import Speeds
+from upsides.web.recordings.measures import decimal
 
 WHY: Final = {
     "slow device": gettext_lazy(
@@ -19,6 +23,29 @@ WHY: Final = {
     "unsteady": gettext_lazy("How even its strides were is not told: it did not trot steadily enough."),
 }
 """Why nothing is said of the two halves of a stride."""
+
+FEWEST: Final = 20
+"""Fewer strides than this say neither how long nor how quick they are; our own choice."""
+
+
+def stride_words(label: str, steps: Mapping[int, Speeds]) -> str:
+    """Return how long strides were and how many a second, of those that were counted in a band of speed.
+
+    Args:
+        label: the band, m/s.
+        steps: what was gone in its steps of speed; a step's own speed is its middle.
+
+    Returns:
+        It in words, "" where the tracker felt fewer than `FEWEST`.
+    """
+    felt = {step: one for step, one in steps.items() if one.counted and isfinite(one.strides)}
+    strides, metres = (sum(getattr(one, name) for one in felt.values()) for name in ("strides", "metres"))
+    if strides < FEWEST:
+        return ""
+    seconds = sum(one.metres / ((step + 0.5) * STEP_MS) for step, one in felt.items())
+    told = {"band": label, "length": decimal(metres / strides, 2), "rate": decimal(strides / seconds, 2)}
+    text = _("At %(band)s m/s a stride was %(length)s m long, and there were %(rate)s a second (%(count)s counted).")
+    return text % (told | {"count": f"{round(strides):,}"})
 
 
 def strides_words(even: Evenness | None) -> list[str]:

@@ -101,6 +101,7 @@ def _recording(
         device=Device(serial=_first(words, "device")),
         sport=_first(words, "sport"),
         motion=motion,
+        speeds=None,
         messages=(*told, *said),
         **columns,
     )

@@ -17,6 +17,7 @@ from upsides.recordings.formats.fit.heart import with_beats
 from upsides.recordings.formats.fit.messages import Floats, messages_of
 from upsides.recordings.formats.fit.motion import motion_of
 from upsides.recordings.formats.fit.walking import Walk, walk
+from upsides.recordings.formats.fit.within_records import motion_in_records, speeds_in_records
 from upsides.recordings.recording import Message, Recording
 
 MOST_PARTS = 200
@@ -51,7 +52,9 @@ def _recording(data: bytes, part: Part, file: str) -> Recording:
     walked = walk(data, part.body, part.end)
     if sum(len(places) for _, places in walked.found.values()) > MOST_MESSAGES:
         raise RecordingTooLargeError(file, f"it holds more than {MOST_MESSAGES // 1_000_000} million messages")
-    columns = record_columns(walked, messages_of(walked, profile.RECORD))
+    records = messages_of(walked, profile.RECORD)
+    columns = record_columns(walked, records)
+    of_records = columns["time_s"]
     said = [*_of_the_file(part), *_of_the_walk(walked)]
     dense = with_places(columns, place_columns(walked, messages_of(walked, profile.PLACE)))
     if dense is not None:
@@ -69,7 +72,8 @@ def _recording(data: bytes, part: Part, file: str) -> Recording:
         segment=laps_of(walked, settled["time_s"]),
         device=device_of(walked),
         sport=sport_of(walked),
-        motion=motion_of(walked),
+        motion=motion_of(walked) or motion_in_records(walked, records, of_records),
+        speeds=speeds_in_records(walked, records, of_records),
         messages=(*said, *odd),
         **settled,
     )

@@ -20,7 +20,7 @@ from upsides.recordings.formats.fit.layout import (
     message,
     rows,
 )
-from upsides.recordings.formats.fit.writing_motion import written_motion
+from upsides.recordings.formats.fit.writing_motion import within_records, written_motion
 from upsides.recordings.recording import Device, Recording
 
 HEADER_SIZE, PROTOCOL, PROFILE = 14, 0x20, 2100
@@ -28,12 +28,17 @@ DEVELOPER_ID, EVENT, ACTIVITY = 207, 21, 34
 ACTIVITY_FILE, DEVELOPMENT, TIMER, STOPPED, OF_LAP, OF_SESSION, OF_ACTIVITY = 4, 255, 0, 1, 9, 8, 26
 STARTED = 0
 MILLISECONDS = 0
-"""Number of our developer's field, the only one."""
+"""Number of our developer's field for them; those of `within_records` count on from it."""
 Floats = NDArray[np.float64]
 
 
-def write_fit(recording: Recording) -> bytes:
+def write_fit(recording: Recording, *, in_records: bool = False) -> bytes:
     """Return a recording as a FIT activity file.
+
+    Args:
+        recording: what is written.
+        in_records: write acceleration, and speed denser than fixes, as a device's own programs do: developers' fields
+            of records. Else acceleration goes into messages of its own, and dense speed is left out.
 
     Times are kept to a millisecond (in a developer's field, and to 1/128 s in the field that the profile has for it),
     positions to a centimetre, heights to 0.2 m, speeds to 1 mm/s, distances to 1 cm, accuracy to a metre (never 0),
@@ -41,12 +46,14 @@ def write_fit(recording: Recording) -> bytes:
     number that are no numbers of up to 16 and 32 bits.
     """
     time = recording.time_s - profile.EPOCH_S
+    described, dense = within_records(recording) if in_records else (b"", [])
     body = b"".join(
         [
             _about(recording.device, time),
+            described,
             _event(_ends(time)[0], STARTED),
-            *_records(recording, time),
-            written_motion(recording.motion),
+            *_records(recording, time, dense),
+            b"" if in_records else written_motion(recording.motion),
             _event(_ends(time)[1], STOPPED),
             _laps(recording, time),
             _session(recording, time),
@@ -122,7 +129,7 @@ def _event(when: float, kind: int) -> bytes:
     return message(0, EVENT, columns)
 
 
-def _records(recording: Recording, time: Floats) -> tuple[bytes, bytes]:
+def _records(recording: Recording, time: Floats, dense: list[Column]) -> tuple[bytes, bytes]:
     milliseconds = np.rint(time * 1000)
     whole = np.floor(milliseconds / 1000)
     part = milliseconds - whole * 1000
@@ -147,6 +154,7 @@ def _records(recording: Recording, time: Floats) -> tuple[bytes, bytes]:
     if (part > 0).any():
         given.append(Column(profile.TIME_128.number, UINT8, np.minimum(np.rint(part * 0.128), 127)))
         given.append(Column(MILLISECONDS, UINT16, part, developer=True))
+    given += dense
     return defined(0, profile.RECORD, given), rows(0, given, len(recording)).tobytes()
 
 

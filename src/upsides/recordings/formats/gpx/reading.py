@@ -151,6 +151,7 @@ def _recording(file: str, group: list[_Timed], device: Device, told: tuple[Messa
         device=device,
         sport=", ".join(sports),
         motion=None,
+        speeds=None,
         messages=(*told, *geoid, *odd),
         **columns,
     )

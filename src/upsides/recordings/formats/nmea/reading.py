@@ -42,6 +42,7 @@ def read_nmea(data: bytes, file: str) -> list[Recording]:
         device=None,
         sport="",
         motion=None,
+        speeds=None,
         messages=(*told, *said),
         **columns,
     )

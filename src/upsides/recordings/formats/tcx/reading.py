@@ -42,6 +42,7 @@ class _Session:
             device=Device(product=self.creator.get("name", ""), serial=self.creator.get("unitid", "")),
             sport=self.sport,
             motion=None,
+            speeds=None,
             messages=(*told, *odd, *settled),
             **columns,
         )
