@@ -44,7 +44,11 @@ def told_of_shared(horse: Horse, shared: Shared, rule: Rule) -> Mapping[str, obj
     match rule.kind:
         case "slots":
             gallop, day = rule.of
-            return {"gallop": gallop, "most": shared.slots[gallop, day], "day": date_of(horse, day)}
+            return {
+                "gallop": shared.names.get(gallop, gallop),
+                "most": shared.slots[gallop, day],
+                "day": date_of(horse, day),
+            }
         case "workers" | "riders":
             return {"most": getattr(shared, rule.kind)[rule.of[0]], "day": date_of(horse, rule.of[0])}
     return {"horse": horse.called}

@@ -13,6 +13,7 @@ from upsides.books.diary.work import FAST, Ordered
 from upsides.books.morning_words import work_words
 from upsides.books.queries.string_plan import HorsePlan, Planned, PlannedDay, PlannedWeek, StringPlan
 from upsides.recordings.bouts.bins import STEP_MS
+from upsides.web.planning.tight_words import tight_words
 from upsides.web.recordings import measures as m
 from upsides.web.recordings.weeks import PARTS
 from upsides.web.shell.templatetags.words import short_day
@@ -57,6 +58,7 @@ def string_page(found: StringPlan | None) -> dict[str, Any]:
         "without": [one for one in found.horses if one.rules],
         "fast": [(day, _fast_on(found.horses, place)) for place, day in enumerate(found.days)],
         "proof": proof_words(found.gap, proven=found.proven),
+        "tight": tight_words(found.tight),
     }
 
 
