@@ -353,5 +353,5 @@ def test_the_trainer_says_what_a_morning_takes(client_as: ClientAs) -> None:
     assert Yard.objects.get().rides_each == 5
     assert client_as("head_person").get(address).status_code == 403
     assert "Change what a morning takes" not in text_of(client_as("head_person"), "/yard/")
-    browser.post(address, {})
+    browser.post(address, {"each": ""})
     assert Yard.objects.get().fast_most == []

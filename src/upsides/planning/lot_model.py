@@ -64,6 +64,7 @@ def lot_model(morning: Morning, prices: Parts) -> LotModel:
     made.add_places()
     made.add_company()
     made.add_apart()
+    made.add_foes()
     made.add_shares()
     made.add_saddles()
     h, r, lot = made.hrl
@@ -183,6 +184,12 @@ class _Made:
                 for i in kept:
                     self.program.row_of([self.y[i, j], k[j]], 1.0, high=1.0)
 
+    def add_foes(self) -> None:
+        """Add that horses that never go together are in no lot together."""
+        for one, other in self.morning.foes:
+            for j in range(self.sizes[2]):
+                self.program.row_of([self.y[self.place[one], j], self.y[self.place[other], j]], 1.0, high=1.0)
+
     def add_shares(self) -> None:
         """Add the points of awkwardness that a rider has above the fair share F.
 
@@ -241,6 +248,7 @@ def allowed(morning: Morning) -> Bools:
     pair = (weight <= carries[:, None]) & (skill >= asks[:, None])
     hard = (asks > morning.young.asks) | np.array([x.exercise in morning.young.exercises for x in horses], dtype=bool)
     pair &= ~(hard[:, None] & young)
+    pair &= ~np.array([[x.number in horse.not_by for x in riders] for horse in horses], dtype=bool).reshape(pair.shape)
     time = np.array([[_within(x, lot) for lot in lots] for x in riders], dtype=bool).reshape(len(riders), len(lots))
     time &= ~(young[:, None] & (np.array([lot.starts for lot in lots]) < morning.young.earliest))
     return _fixed(morning, pair[:, :, None] & time[None, :, :])
@@ -248,7 +256,7 @@ def allowed(morning: Morning) -> Bools:
 
 def _within(rider: Rider, lot: Lot) -> bool:
     hours = any(start <= lot.starts and lot.ends <= end for start, end in rider.hours)
-    return hours and (rider.lots is None or lot.number in rider.lots)
+    return hours and lot.number not in rider.barred and (rider.lots is None or lot.number in rider.lots)
 
 
 def _fixed(morning: Morning, found: Bools) -> Bools:

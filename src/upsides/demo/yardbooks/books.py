@@ -50,7 +50,7 @@ class Books:
         moves: source_horse, to (turned_out, training), first_day, note.
         marks: source_horse, ground, country, value (lb), effective.
         declarables: source_horse, what, happened_on, declared_on (none as long as it was not).
-        cautions: source_horse, about, text, skill, first_day.
+        cautions: source_horse, about, text, skill, first_day, heaviest_kg, apart, apart_from (a source_horse).
         gallops: name, surface, length_m, rise_m, line (latitude, longitude, height of each point), marks (metres),
             slots (the most horses of a morning).
         things: kind, name.
