@@ -10,7 +10,7 @@ from upsides.planning.work.naming import in_words, told_of_shared
 from upsides.planning.work.routine import Parts
 from upsides.planning.work.shared import SHARED, Shared
 from upsides.planning.work.shown import Difference, Reason, differences
-from upsides.planning.work.verifying import stale
+from upsides.planning.work.verifying import stale, without_rest
 
 _PARTS: Final[Mapping[str, str]] = {
     "easier": "other days would be easier than the routine",
@@ -52,7 +52,8 @@ def told(
     """
     found = differences(horse, plan, prices) if found is None else found
     departs = (difference_told(horse, one, shared) for one in found)
-    return (summary(horse, plan, found), *departs, *_unsharp(horse, plan), *_after_the_vet(horse))
+    of_races = (*_unsharp(horse, plan), *_unrested(horse, plan))
+    return (summary(horse, plan, found), *departs, *of_races, *_after_the_vet(horse))
 
 
 def later_told(horse: Horse, plan: Plan) -> tuple[str, ...]:
@@ -71,6 +72,16 @@ def _unsharp(horse: Horse, plan: Plan) -> Iterator[str]:
         if stale(horse, plan, race.day):
             days = horse.routine.sharp
             yield f"The race on {date_of(horse, race.day)} has no fast work in the {days} days before it."
+
+
+def _unrested(horse: Horse, plan: Plan) -> Iterator[str]:
+    """Yield the races to which the rule on rest gives way."""
+    for race, had in without_rest(horse, plan):
+        days, are = ("day" if had == 1 else "days"), ("is" if horse.rest == 1 else "are")
+        yield (
+            f"The race on {date_of(horse, race)} comes after {had} {days} of rest in seven, where {horse.rest} {are} "
+            "asked for: the race is fixed, so the rule on rest gives way and counts from after it."
+        )
 
 
 def _after_the_vet(horse: Horse) -> Iterator[str]:
