@@ -1,5 +1,6 @@
 """Workers as processes of their own: killed, stopped calmly, two at once."""
 
+import os
 import signal
 import subprocess
 import sys
@@ -51,7 +52,8 @@ def opened(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
     base = tmp_path_factory.mktemp("workers")
     (base / "code").mkdir()
     (base / "code" / "slow_kinds.py").write_text(SLOW, encoding="utf-8")
-    with desk(base / "library", PYTHONPATH=str(base / "code")) as found:
+    path = os.pathsep.join(filter(None, [str(base / "code"), os.environ.get("PYTHONPATH")]))
+    with desk(base / "library", PYTHONPATH=path) as found:
         found.say("import slow_kinds")
         yield found
 
