@@ -41,8 +41,6 @@ _COLTS: Final = "Colt: not next to fillies or other colts, in the string or on t
 _LIGHT: Final = "Light of frame: nobody heavy."
 _LIGHT_KG: Final = 62.0
 _FIRST_LIGHT, _LIGHT_EVERY = 5, 15
-_APART: Final = 7
-"""Of the colts' cautions every so many also keeps the colt out of lots with fillies."""
 _FIGHTS: Final = "Goes for the other one in the string: never in one lot."
 _STRONG: Final = ("Strong to hold.", "Whips round at the top.", "Keen in company, last in the string.")
 _OTHERS: Final = (
@@ -148,9 +146,7 @@ def cautions(rng: np.random.Generator, seasons: Seasons) -> tuple[pl.DataFrame, 
         )
     )
     today = seasons.invented.today.toordinal() - EPOCH
-    whole: list[tuple[object, ...]] = [
-        (*row, None, row[2] == _COLTS and place % _APART == 0, None) for place, row in enumerate(rows)
-    ]
+    whole: list[tuple[object, ...]] = [(*row, None, False, None) for row in rows]
     whole += _of_lots(seasons, since)
     known = pl.DataFrame(whole, schema=_CAUTIONS, orient="row").filter(pl.col("first_day").to_physical() <= today)
     return known, allergic
