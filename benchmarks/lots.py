@@ -17,7 +17,7 @@ from resource import RUSAGE_SELF, getrusage
 from upsides.errors import LotsClashError
 from upsides.planning.lot_model import lot_model
 from upsides.planning.lots import plan_lots, without
-from upsides.planning.morning import Morning
+from upsides.planning.morning import Horse, Morning
 
 SIZES = ((120, 35, 4), (300, 90, 5))
 TESTS = Path(__file__).resolve().parents[1] / "tests"
@@ -70,15 +70,18 @@ def all_rules(morning: Morning) -> Morning:
         replace(
             horse,
             not_with=(foes[horse.number],) if horse.number in foes else (),
-            not_by=frozenset(people[horse.number % len(people) :: 29]) - {horse.usual}
-            if horse.number % 7 == 0
-            else frozenset(),
+            not_by=_shunned(horse, people),
         )
         for horse in morning.horses
     )
     first = frozenset({morning.lots[0].number})
     riders = tuple(replace(rider, barred=first) if rider.young else rider for rider in morning.riders)
     return replace(morning, horses=horses, riders=riders)
+
+
+def _shunned(horse: Horse, people: list[int]) -> frozenset[int]:
+    """Return who does not ride a horse: of every seventh some, never its usual rider."""
+    return frozenset(people[horse.number % len(people) :: 29]) - {horse.usual} if horse.number % 7 == 0 else frozenset()
 
 
 def _now() -> tuple[float, float]:

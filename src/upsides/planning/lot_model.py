@@ -11,7 +11,7 @@ that is why its bound is near.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Final
 
@@ -36,6 +36,7 @@ class LotModel:
         program: the program.
         h, r, l: (k,) places of horse, rider and lot of each column z.
         z: (k,) columns; y: (horses, lots) columns.
+        k: columns that say which lots have a horse that must be apart; none where there is no such horse.
     """
 
     morning: Morning
@@ -46,6 +47,7 @@ class LotModel:
     l: Ints  # noqa: E741 - the lot of z[h, r, l]
     z: Ints
     y: Ints
+    k: Ints
 
     def rides(self, values: Floats) -> list[Ride]:
         """Return the rides of a solution, those on the walker too, without places in the string."""
@@ -68,7 +70,8 @@ def lot_model(morning: Morning, prices: Parts) -> LotModel:
     made.add_shares()
     made.add_saddles()
     h, r, lot = made.hrl
-    return LotModel(morning, prices, made.program, h, r, lot, made.z, made.y)
+    k = np.concatenate([np.zeros(0, dtype=np.int64), *made.k])
+    return LotModel(morning, prices, made.program, h, r, lot, made.z, made.y, k)
 
 
 @dataclass
@@ -78,6 +81,7 @@ class _Made:
     morning: Morning
     prices: Parts
     program: Program
+    k: list[Ints] = field(default_factory=list)
 
     @cached_property
     def horses(self) -> tuple[Horse, ...]:
@@ -178,7 +182,9 @@ class _Made:
             if not asked or not kept:
                 continue
             k = self.program.columns(np.zeros(self.sizes[2]))
+            self.k.append(k)
             for j in range(self.sizes[2]):
+                self.program.row_of([*self.y[asked, j], k[j]], [*np.ones(len(asked)), -1.0], low=0.0)
                 for i in asked:
                     self.program.row_of([self.y[i, j], k[j]], [1.0, -1.0], high=0.0)
                 for i in kept:
