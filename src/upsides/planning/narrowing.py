@@ -39,6 +39,15 @@ def solve_narrowed(program: Program, *, seed: int = 0, watch: Watch | None = Non
         reach = min(whole, WIDER * max(reach, 1.0))
 
 
+def solve_likely(program: Program, *, seed: int = 0, watch: Watch | None = None) -> Solved:
+    """Return the best with the likeliest columns alone, and a bound of the whole; it may find none."""
+    found = relaxed(program, seed=seed)
+    if found is None:
+        return solve(program, seed=seed, watch=watch)
+    value, reduced = found
+    return _among(program, value, reduced, float(np.quantile(reduced, FIRST)), seed, watch)
+
+
 def _among(
     program: Program,
     value: float,

@@ -6,14 +6,19 @@ of all where it comes down to the bound; else that k is barred, and the next bes
 """
 
 from dataclasses import replace
+from heapq import heappop, heappush
+from itertools import count
 from math import inf
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from upsides.planning.narrowing import SMALL, solve_narrowed
-from upsides.planning.program import Ints, Program
-from upsides.planning.solving import NEAR, Progress, Solved, Watch, solve
+from upsides.planning.narrowing import SMALL, solve_likely, solve_narrowed
+from upsides.planning.program import Floats, Ints, Program
+from upsides.planning.solving import NEAR, Broken, Progress, Solved, Watch
+
+HALF: Final = 0.5
 
 
 def solve_split(program: Program, k: Ints, *, seed: int = 0, watch: Watch | None = None) -> Solved:
@@ -27,32 +32,52 @@ def solve_split(program: Program, k: Ints, *, seed: int = 0, watch: Watch | None
     """
     if k.size == 0 or program.n <= SMALL:
         return solve_narrowed(program, seed=seed, watch=watch)
-    broken = _only_whole(program, k)
-    best, seen = Solved(None, inf, inf, feasible=False), inf
+    best, broken, seen = solve_likely(program, seed=seed, watch=watch), _copied(program), inf
+    if best.proven or (best.feasible and watch is not None and watch.stop()):
+        return best
     while True:
-        least = solve(broken, seed=seed, watch=None if watch is None else _bounding(watch, best, seen))
-        bound = min(least.bound if least.feasible else inf, seen)
+        least = _least(broken, k, seed, watch, best)
+        bound = min(least.bound, seen)
         if best.values is not None and best.objective <= bound + NEAR:
             return replace(best, bound=min(bound, best.objective))
-        if not least.feasible:
-            return replace(best, bound=bound)
-        if least.values is None or not least.proven:  # it was stopped
-            return replace(best, bound=bound, feasible=True)
-        held = least.values[k] > 0.5
+        if least.values is None:  # there is no other k, or it was stopped
+            return replace(best, bound=bound, feasible=best.feasible or least.feasible)
+        held = least.values > HALF
         found = solve_narrowed(_held(program, k, held), seed=seed, watch=None if watch is None else _told(watch, bound))
         seen = min(seen, found.bound)
         if found.objective < best.objective:
             best = found
-        if watch is not None and watch.stop():
+        if best.objective <= bound + NEAR or (watch is not None and watch.stop()):
             return replace(best, bound=min(bound, best.objective), feasible=True)
         broken.row_of(k, np.where(held, 1.0, -1.0), high=float(held.sum() - 1))
 
 
-def _only_whole(program: Program, k: Ints) -> Program:
-    """Return a copy in which no columns but these are whole."""
-    whole = np.zeros(program.n, dtype=bool)
-    whole[k] = True
-    return replace(_copied(program), whole=[whole])
+def _least(broken: Program, k: Ints, seed: int, watch: Watch | None, best: Solved) -> Solved:
+    """Return the least value of a program of which only some columns are whole, and these in it, the nearest first."""
+    solver, turn = Broken(broken, k, seed), count()
+    heap: list[tuple[float, int, Floats, Floats, Floats]] = []
+
+    def push(low: Floats, high: Floats) -> None:
+        found = solver.least(low, high)
+        if found is not None:
+            heappush(heap, (found[0], next(turn), low, high, found[1]))
+
+    push(np.zeros(k.size), np.ones(k.size))
+    while heap:
+        bound, nodes, low, high, values = heappop(heap)
+        broken_ones = np.flatnonzero((values > NEAR) & (values < 1.0 - NEAR))
+        if broken_ones.size == 0 or bound >= best.objective - NEAR:
+            return Solved(values, bound, bound, feasible=True)
+        if watch is not None:
+            watch.tell(Progress(best.objective, bound, nodes))
+            if watch.stop():
+                return Solved(None, inf, bound, feasible=True)
+        one = broken_ones[values[broken_ones].argmax()]
+        above, below = low.copy(), high.copy()
+        above[one], below[one] = 1.0, 0.0
+        push(above, high)
+        push(low, below)
+    return Solved(None, inf, inf, feasible=False)
 
 
 def _held(program: Program, k: Ints, held: NDArray[np.bool_]) -> Program:
@@ -75,15 +100,6 @@ def _copied(program: Program) -> Program:
         low=[*program.low],
         high=[*program.high],
     )
-
-
-def _bounding(watch: Watch, best: Solved, seen: float) -> Watch:
-    """Return a watch that is told bounds while what is found is no plan yet."""
-
-    def tell(now: Progress) -> None:
-        watch.tell(replace(now, best=best.objective, bound=min(now.bound, seen)))
-
-    return replace(watch, tell=tell)
 
 
 def _told(watch: Watch, bound: float) -> Watch:
