@@ -268,3 +268,28 @@ def test_a_horse_sold_on_in_whole_is_always_whole(sales: list[tuple[int, int]]) 
         last = None if after is None else BEGIN + (after - 1) * DAY
         held += [Held(Fraction(1, count), BEGIN + day * DAY, last, number == 0) for number in range(count)]
     assert faults(held, BEGIN + days[0] * DAY) == []
+
+
+@pytest.mark.parametrize(
+    ("wrong", "field"),
+    [({"heaviest_kg": 12.0}, "heaviest_kg"), ({"apart_from_id": 0}, "apart_from"), ({"not_by_id": 0}, "not_by"),
+     ({"apart": True}, "apart")],
+)  # fmt: skip
+def test_whom_a_horse_carries_can_be_right(horse: Horse, by: Person, wrong: dict[str, object], field: str) -> None:
+    """Nobody weighs twelve kilograms, nobody has number 0, and a gelding is not kept from the other sex."""
+    Horse.objects.filter(pk=horse.pk).update(sex="gelding")
+    values = {"about": "riding", "text": "light", "skill": 0, "first_day": clock.today(), "last_day": None}
+    with pytest.raises(LineRefusedError) as refused:
+        add_line(Caution, horse.pk, values | wrong, by)
+    assert refused.value.field == field
+
+
+def test_a_caution_keeps_whom_the_horse_carries(horse: Horse, by: Person) -> None:
+    """The heaviest rider, the horse that it fights with and who does not ride it are kept as they were said."""
+    other = Horse.objects.exclude(pk=horse.pk)[0]
+    values = {"about": "riding", "text": "light", "skill": 0, "first_day": clock.today(), "last_day": None}
+    said = {"heaviest_kg": 62.5, "apart": False, "apart_from_id": other.pk, "not_by_id": by.pk}
+    line = add_line(Caution, horse.pk, values | said, by)
+    assert {name: getattr(Caution.objects.get(pk=line.pk), name) for name in said} == said
+    with pytest.raises(LineRefusedError):
+        add_line(Caution, horse.pk, values | {"apart_from_id": horse.pk}, by)

@@ -14,7 +14,7 @@ from django_tasks_db.models import DBTaskResult
 
 from upsides.books import clock
 from upsides.books.jobs import claims, running, tasks
-from upsides.books.jobs.kinds import KINDS, Kind
+from upsides.books.jobs.kinds import KINDS, Kind, lane
 from upsides.books.jobs.running import SEAT, JobStopped, Running, Seat, run
 from upsides.books.models import Job, Person
 from upsides.books.services import jobs as writes
@@ -347,3 +347,12 @@ def test_a_leaving_flag_is_each_workers_own() -> None:
     one.leaving.set()
     assert isinstance(other.leaving, Event)
     assert not other.leaving.is_set()
+
+
+def test_what_goes_in_the_quick_lane() -> None:
+    """Lots and a morning's recordings are quick; a season's recordings, fits and kinds that are no more are not."""
+    few, many = ({"do": "read", "files": [{}] * n} for n in (12, 13))
+    assert lane("lots", {"day": "2026-06-20"}) == lane("recordings", few) == "quick"
+    assert {lane("recordings", many), lane("recordings", {"do": "gallops"}), lane("fit", {}), lane("gone", {})} == {
+        "default"
+    }

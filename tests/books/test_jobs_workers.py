@@ -1,5 +1,6 @@
 """Workers as processes of their own: killed, stopped calmly, two at once."""
 
+import os
 import signal
 import subprocess
 import sys
@@ -37,6 +38,7 @@ def silent(running):
     return {"slept": True}
 
 KINDS["steps"] = Kind("steps", "steps", "Steps", "slow_kinds:steps", "steps")
+KINDS["dart"] = Kind("dart", "dart", "Dart", "slow_kinds:steps", "dart", lambda asked: asked["steps"] < 9)
 KINDS["silent"] = Kind("silent", "silence", "Silence", "slow_kinds:silent", "silent")
 """
 """Kinds of work for these tests only."""
@@ -50,7 +52,8 @@ def opened(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
     base = tmp_path_factory.mktemp("workers")
     (base / "code").mkdir()
     (base / "code" / "slow_kinds.py").write_text(SLOW, encoding="utf-8")
-    with desk(base / "library", PYTHONPATH=str(base / "code")) as found:
+    path = os.pathsep.join(filter(None, [str(base / "code"), os.environ.get("PYTHONPATH")]))
+    with desk(base / "library", PYTHONPATH=path) as found:
         found.say("import slow_kinds")
         yield found
 
@@ -64,9 +67,9 @@ def books(opened: Desk) -> Iterator[Desk]:
 
 
 @contextmanager
-def worker(books: Desk) -> Iterator[subprocess.Popen[str]]:
+def worker(books: Desk, *options: str) -> Iterator[subprocess.Popen[str]]:
     """Give a worker that has begun to look for jobs."""
-    command = [sys.executable, "-c", COMMAND, "jobs", "--library", str(books.folder)]
+    command = [sys.executable, "-c", COMMAND, "jobs", "--library", str(books.folder), *options]
     with (
         TemporaryFile("w+") as errors,
         subprocess.Popen(command, env=books.env, stdout=subprocess.PIPE, stderr=errors, text=True) as process,
@@ -160,3 +163,33 @@ def test_two_workers_do_each_job_once(books: Desk, tmp_path: Path) -> None:
     assert [job["state"] for job in done] == ["done"] * 6
     assert [lines(log) for log in logs] == [[0, 1]] * 6
     assert [job["attempts"] for job in done] == [1] * 6
+
+
+def test_quick_jobs_have_a_lane_of_their_own(books: Desk, tmp_path: Path) -> None:
+    """While a long job keeps one worker, another does quick ones only; killed, its job is finished by the next.
+
+    A worker of both lanes takes what is quick first.
+    """
+    log, other = tmp_path / "log", tmp_path / "other"
+    long = books.ask("steps", steps=500, log=str(other))
+    with worker(books):
+        until(lambda: lines(other))
+        with worker(books, "--quick") as quick:
+            first = books.until(books.ask("dart", steps=2, log=str(log)), "done", "failed")
+            assert (first["state"], books.job(long)["state"]) == ("done", "running")
+            waits = books.ask("silent", seconds=1, log=str(tmp_path / "silence"))
+            number = books.ask("dart", steps=6, log=str(log))
+            until(lambda: len(lines(log)) >= 4)
+            quick.kill()
+            quick.wait()
+        books.say("Job.objects.filter(kind='dart').update(heartbeat_at=Now() - timedelta(minutes=1))")
+        with worker(books, "--quick"):
+            done = books.until(number, "done", "failed")
+        assert (done["state"], done["attempts"], done["result"]) == ("done", 2, {"squares": [0, 1, 4, 9, 16, 25]})
+        assert books.job(waits)["state"] == "waiting"
+    books.clear()
+    late = books.ask("silent", seconds=1, log=str(tmp_path / "silence"))
+    soon = books.ask("dart", steps=1, log=str(log))
+    with worker(books):
+        books.until(late, "done", "failed")
+    assert books.job(soon)["ended_at"] <= books.job(late)["started_at"]

@@ -6,10 +6,12 @@ from pathlib import Path
 import pytest
 
 from mornings import DAWN, DAY, Hands, enter, only, who
-from upsides.books.models import Caution, DayOff, Gallop, Horse, Person, Post, Shift
+from upsides.books.lot_words import law_words
+from upsides.books.models import Caution, DayOff, Gallop, Horse, Person, Post, Shift, Yard
 from upsides.books.queries import moments
 from upsides.books.queries.days import moment_on
 from upsides.books.queries.lot_morning import Gathered, LeftOut, gather
+from upsides.books.queries.lots import Against
 from upsides.books.services.lists import order
 from upsides.errors import MorningRefusedError
 from upsides.planning.morning import ALL_DAY, Lot, Ride
@@ -56,6 +58,34 @@ def test_what_is_ordered_is_what_is_planned(string: list[Horse], tmp_path: Path)
     assert found.pairs == ((min(a.pk, b.pk), max(a.pk, b.pk)),)
 
 
+def test_cautions_say_whom_a_horse_carries_and_goes_with(string: list[Horse], tmp_path: Path) -> None:
+    """The lightest limit that holds, what it is kept from, who does not ride it; the yard's own file goes before.
+
+    The list says when its rider is too heavy, or does not ride it.
+    """
+    a, b = string[:2]
+    rider = who("rider")
+    Person.objects.filter(pk=rider.pk).update(weight_kg=64.0, skill=4)
+    for horse in (a, b):
+        ordered(horse, rider=rider.pk)
+    for kg, last in ((66.0, None), (62.5, None), (50.0, DAY - timedelta(1))):
+        Caution.objects.create(horse=a, about="riding", text="light", heaviest_kg=kg, first_day=date(2029, 1, 1),
+                               last_day=last)  # fmt: skip
+    Caution.objects.create(horse=a, about="riding", text="fights", apart=True, apart_from=b, not_by=rider,
+                           first_day=date(2029, 1, 1))  # fmt: skip
+    found = gathered(tmp_path)
+    one = next(one for one in found.morning.horses if one.number == a.pk)
+    assert (one.carries_kg, one.apart, one.not_with, one.not_by) == (62.5, True, (b.pk,), frozenset({rider.pk}))
+    assert found.morning.foes == ((min(a.pk, b.pk), max(a.pk, b.pk)),)
+    assert {Against.WEIGHT, Against.NOT_BY} <= set(found.rides[a.pk].against)
+    text = SHIPPED.read_text(encoding="utf-8")
+    (tmp_path / "lots.toml").write_text(
+        f'{text}\n[horse."{a.name}"]\ncarries_kg = 70\napart = false\n', encoding="utf-8"
+    )
+    one = next(one for one in gathered(tmp_path).morning.horses if one.number == a.pk)
+    assert (one.carries_kg, one.apart) == (70.0, False)
+
+
 def test_riders_come_with_their_hours(string: list[Horse], tmp_path: Path) -> None:
     """Hours that are entered hold, somebody off is not there, and one without hours is there and named as such."""
     rider = who("rider")
@@ -74,6 +104,38 @@ def test_riders_come_with_their_hours(string: list[Horse], tmp_path: Path) -> No
     assert rider.pk not in {one.number for one in gathered(tmp_path).morning.riders}
     taken = gather(tmp_path, moments.now(), DAY, also=[rider.pk])
     assert rider.pk in {one.number for one in taken.morning.riders}
+
+
+def test_the_law_keeps_the_young_from_lots(string: list[Horse], tmp_path: Path) -> None:
+    """Of a rider of 16 the lot before six is barred, and after work until eight in the evening all lots before eight.
+
+    Working Time (Amendment) Regulations 2002, explanatory note: no work from 10 p.m. to 6 a.m.; Acas, Employing younger
+    workers: 12 hours of rest in each day.
+    """
+    Yard.objects.update(jurisdiction="GB")
+    rider = who("rider")
+    Person.objects.filter(pk=rider.pk).update(weight_kg=55.0, skill=2, born=date(2013, 6, 1))
+    ordered(string[0])
+
+    def work(weekday: int, starts: int, ends: int) -> None:
+        Shift.objects.create(person=rider, weekday=weekday, starts=time(starts), ends=time(ends), rides=True,
+                             first_day=date(2029, 1, 1))  # fmt: skip
+
+    work(DAY.weekday(), 5, 11)
+    found = gathered(tmp_path)
+    (one,) = [one for one in found.morning.riders if one.number == rider.pk]
+    assert one.barred == frozenset({1})
+    (words,) = law_words(found)
+    assert words == (
+        f"{rider.name}, under eighteen, has no horse in lot 1: no work at night (Britain, young workers, night)."
+    )
+    work(DAY.weekday() - 1, 10, 20)
+    found = gathered(tmp_path)
+    (one,) = [one for one in found.morning.riders if one.number == rider.pk]
+    assert one.barred == frozenset(lot.number for lot in found.morning.lots if lot.starts < 8 * 60) == {1, 2, 3}
+    assert "12 hours of rest in each day" in law_words(found)[0]
+    Person.objects.filter(pk=rider.pk).update(born=date(2011, 6, 1))
+    assert not gathered(tmp_path).barred
 
 
 def test_the_list_is_the_plan_that_people_know(string: list[Horse], tmp_path: Path) -> None:

@@ -93,6 +93,7 @@ def tiny(seed: int) -> Morning:
     string = [_any_horse(rng, h, riders) for h in range(horses)]
     if horses > 1 and rng.random() < 0.5:
         string[0] = replace(string[0], partners=(1,), gallop=string[1].gallop)
+    people, string = _barred(seed, people, string)
     pins = (Pin(0, lot=1),) if rng.random() < 0.2 else (Pin(0, rider=0),) if rng.random() < 0.2 else ()
     stood = [Ride(h, int(rng.integers(1, 3)), int(rng.integers(riders)), 1) for h in range(horses - 1)]
     stands = Plan((*stood, Ride(horses - 1)))
@@ -122,3 +123,18 @@ def _any_horse(rng: np.random.Generator, h: int, riders: int) -> Horse:
         saddle=str(rng.choice(SADDLES)),
         walker=bool(rng.random() < 0.5),
     )
+
+
+def _barred(seed: int, people: tuple[Rider, ...], string: list[Horse]) -> tuple[tuple[Rider, ...], list[Horse]]:
+    """Bar lots, riders and company here and there, by chances of their own."""
+    rng = np.random.default_rng([seed, 1])
+    riders = tuple(replace(one, barred=frozenset({1}) if rng.random() < 0.15 else frozenset()) for one in people)
+    horses = [
+        replace(
+            one,
+            not_by=frozenset({int(rng.integers(len(people)))}) if rng.random() < 0.2 else frozenset(),
+            not_with=((one.number + 1) % 4,) if rng.random() < 0.2 else (),
+        )
+        for one in string
+    ]
+    return riders, horses

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from planning.invented_mornings import PRICES, YOUNG, invented, tiny
 from upsides.errors import LotsClashError, MorningRefusedError, StoppedEarlyError
-from upsides.planning import narrowing
+from upsides.planning import narrowing, splitting
 from upsides.planning.binding import what_binds
 from upsides.planning.lot_model import lot_model
 from upsides.planning.lots import plan_lots, without
@@ -65,6 +65,24 @@ def test_trying_few_columns_first_changes_no_answer(seed: int) -> None:
         patch.setattr(narrowing, "SMALL", 0)
         found = narrowing.solve_narrowed(program)
     whole = solve(program)
+    assert found.feasible == whole.feasible
+    if whole.feasible:
+        assert (found.objective, found.bound) == pytest.approx((whole.objective, whole.objective), abs=NEAR)
+        assert found.proven
+
+
+@settings(max_examples=40, deadline=None, derandomize=True)
+@given(SEEDS, st.integers(0, 3))
+def test_deciding_first_who_must_be_apart_changes_no_answer(seed: int, more: int) -> None:
+    """Split by which lots have a horse that must be apart, a morning has the same proven cost, or no plan at all."""
+    morning = tiny(seed)
+    asked = (replace(one, apart=one.apart or one.number <= more) for one in morning.horses)
+    model = lot_model(replace(morning, horses=tuple(asked)), PRICES)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(splitting, "SMALL", 0)
+        patch.setattr(narrowing, "SMALL", 0)
+        found = splitting.solve_split(model.program, model.k)
+    whole = solve(model.program)
     assert found.feasible == whole.feasible
     if whole.feasible:
         assert (found.objective, found.bound) == pytest.approx((whole.objective, whole.objective), abs=NEAR)

@@ -59,6 +59,7 @@ def test_every_page_is_whole(client_as: ClientAs) -> None:
         f"/staff/person/{person.pk}/hours/",
         "/yard/",
         "/yard/change/",
+        "/yard/limits/",
         "/yard/gallop/new/",
         f"/yard/gallop/{gallop.pk}/",
         "/yard/thing/new/",
@@ -329,3 +330,28 @@ def test_the_reads_of_a_page_do_not_grow_with_people(client_as: ClientAs) -> Non
         person = add_person(f"Extra {n}", [Role.RIDER])
         writes.set_hours(person, {0: read_hours("6-12")}, MONDAY, someone("trainer"))
     assert reads() == before
+
+
+def test_the_trainer_says_what_a_morning_takes(client_as: ClientAs) -> None:
+    """Numbers are kept with their history, told on the yard's page, refused by field, and the trainer's to change."""
+    gallop = Gallop.objects.create(name="Long Gallop", surface="turf", length_m=1006)
+    browser, address = client_as("trainer"), "/yard/limits/"
+    assert "Half of the string at most" in text_of(browser, "/yard/")
+    form = {"fast_1": "30", "fast_4": "25", "each": "5", f"slots_{gallop.pk}": "40"}
+    assert browser.post(address, form).headers["Location"] == "/yard/"
+    row = Yard.objects.get()
+    assert (row.fast_most, row.rides_each) == ([None, 30, None, None, 25, None, None], 5)
+    assert Gallop.objects.get(pk=gallop.pk).slots == 40
+    assert row.history.order_by("-history_id")[0].history_user == someone("trainer")
+    text = text_of(browser, "/yard/").replace("\xa0", " ")
+    assert "Horses in fast work at most: Tue 30, Fri 25." in text
+    assert "One rider rides 5 horses in a morning." in text
+    assert "40 horses at most are on Long Gallop in a morning." in text
+    for wrong in ({"each": "0"}, {"fast_0": "-1"}, {"fast_0": "501"}, {"each": "21"}, {"each": "many"}):
+        field = next(iter(wrong))
+        assert f'id="id_{field}_error"' in browser.post(address, form | wrong).content.decode()
+    assert Yard.objects.get().rides_each == 5
+    assert client_as("head_person").get(address).status_code == 403
+    assert "Change what a morning takes" not in text_of(client_as("head_person"), "/yard/")
+    browser.post(address, {"each": ""})
+    assert Yard.objects.get().fast_most == []

@@ -4,12 +4,15 @@ from collections.abc import Iterable, Mapping
 from typing import Final
 
 from django.utils.functional import Promise
+from django.utils.text import get_text_list
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from upsides.books.queries.lot_morning import Gathered, LeftOut
+from upsides.books.queries.young_lots import Barred
 from upsides.planning.prices import PARTS, Parts
 from upsides.planning.rule import Rule
+from upsides.rules import Limit
 
 HOLDS: Final[Mapping[str, str | Promise]] = {
     "rider": gettext_lazy("every horse that may not stay on the walker has a rider"),
@@ -22,6 +25,9 @@ HOLDS: Final[Mapping[str, str | Promise]] = {
     "gallop": gettext_lazy("%(one)s has no more horses in a lot than it takes"),
     "partners": gettext_lazy("%(one)s and %(other)s work together"),
     "apart": gettext_lazy("%(one)s is kept apart from the other sex"),
+    "not_with": gettext_lazy("%(one)s and %(other)s never go in one lot"),
+    "not_by": gettext_lazy("%(one)s is not ridden by those who do not ride it"),
+    "law": gettext_lazy("%(one)s, under eighteen, keeps to the law's hours of work and rest"),
     "pin": gettext_lazy("%(one)s goes as was fixed by hand"),
 }
 """Rules as they must hold."""
@@ -36,6 +42,9 @@ BROKEN: Final[Mapping[str, str | Promise]] = {
     "gallop": gettext_lazy("%(one)s: more horses in a lot than it takes"),
     "partners": gettext_lazy("%(one)s and %(other)s are to work together, and go in two lots"),
     "apart": gettext_lazy("%(one)s: the other sex is in its lot"),
+    "not_with": gettext_lazy("%(one)s and %(other)s are in one lot, and never go together"),
+    "not_by": gettext_lazy("%(one)s: its rider does not ride it"),
+    "law": gettext_lazy("%(one)s, under eighteen: outside the law's hours of work and rest"),
     "pin": gettext_lazy("%(one)s: it was fixed by hand otherwise"),
     "once": gettext_lazy("%(one)s: it is not planned, or planned twice"),
     "twice": gettext_lazy("%(one)s: two horses in one lot"),
@@ -60,7 +69,7 @@ LEFT_OUT: Final[Mapping[str, str | Promise]] = {
     "gone": gettext_lazy("%(one)s: its lot has gone out"),
     "partner": gettext_lazy("%(one)s and %(other)s cannot work together: one is not ridden then, or goes elsewhere"),
 }
-_OF_RIDERS: Final = {"hours", "most", "young", "twice"}
+_OF_RIDERS: Final = {"hours", "most", "young", "law", "twice"}
 _OF_LOTS: Final = {"size", "string"}
 
 
@@ -165,8 +174,8 @@ def assumed_words(known: Gathered) -> list[str]:
         )
         % told,
         _(
-            "Of cautions the skill that they ask for is read, not their words; that a horse is kept apart from the "
-            "other sex, or carries no more than a weight, stands in the yard's own lots.toml only."
+            "Of cautions it is read whom it takes to ride the horse, whom it carries, with whom it does not go and who "
+            "does not ride it, not their words."
         ),
     ]
     words = {
@@ -175,7 +184,38 @@ def assumed_words(known: Gathered) -> list[str]:
         "skill": _("what is ridden is not entered, rides only horses that ask for no more than usual: %(names)s"),
         "born": _("no day of birth is entered, taken to be grown up: %(names)s"),
     }
-    return found + [words[what] % {"names": ", ".join(names)} for what, names in unsaid.items() if names]
+    missing = [words[what] % {"names": ", ".join(names)} for what, names in unsaid.items() if names]
+    return [*law_words(known), *found, *missing]
+
+
+LAW: Final[Mapping[Limit, str | Promise]] = {
+    Limit.DAY: gettext_lazy("no more than %(allowed)g hours of work a day"),
+    Limit.WEEK: gettext_lazy("no more than %(allowed)g hours of work a week"),
+    Limit.DAILY_REST: gettext_lazy("%(allowed)g hours of rest in each day"),
+    Limit.WEEKLY_REST: gettext_lazy("%(allowed)g hours of rest in a row in each week"),
+    Limit.NIGHT: gettext_lazy("no work at night"),
+    Limit.SCHOOL_AGE: gettext_lazy("below %(allowed)g years only children's rules hold, which are not kept here"),
+}
+
+
+def law_words(known: Gathered) -> list[str]:
+    """Return which riders under eighteen have no horse in which lots, by which rules on hours of work and rest."""
+    return [_law(known.riders.get(number, str(number)), one) for number, one in sorted(known.barred.items())]
+
+
+def _law(name: str, barred: Barred) -> str:
+    limits = {
+        f"{LAW[one.limit] % {'allowed': one.allowed}} ({one.rule.name})" if one.rule else
+        str(LAW[one.limit] % {"allowed": one.allowed})
+        for one in barred.limits
+    }  # fmt: skip
+    lots = get_text_list([str(number) for number in sorted(barred.lots)], _("and"))
+    text = ngettext(
+        "%(name)s, under eighteen, has no horse in lot %(lots)s: %(limits)s.",
+        "%(name)s, under eighteen, has no horse in lots %(lots)s: %(limits)s.",
+        len(barred.lots),
+    )
+    return text % {"name": name, "lots": lots, "limits": "; ".join(sorted(limits))}
 
 
 def _clock(minute: int) -> str:

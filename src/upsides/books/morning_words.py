@@ -24,6 +24,8 @@ AGAINST: Mapping[Against, object] = {
     Against.RIDER_TWICE: gettext_lazy("the rider has two horses in this lot"),
     Against.NO_RIDER: gettext_lazy("no rider"),
     Against.SKILL: gettext_lazy("its cautions ask for more of a rider"),
+    Against.WEIGHT: gettext_lazy("the rider is heavier than it carries"),
+    Against.NOT_BY: gettext_lazy("its cautions say that the rider does not ride it"),
     Against.GALLOP_CLOSED: gettext_lazy("the gallop is closed"),
     Against.RAN_YESTERDAY: gettext_lazy("it ran yesterday"),
     Against.FAST_TWICE: gettext_lazy("it worked fast yesterday"),

@@ -9,6 +9,8 @@ What is kept:
                                   [said, ...], "days": [[order, routine], ...], "later": [said, ...], "weeks": [[first,
                                   last, fast furlongs, canter furlongs, [metres by step of 0.5 m/s]], ...]}, ...}
     pairs                         [[day, horse, horse], ...]: who works upsides
+    tight                         [[kind, day, gallop, most, asked], ...]: limits of mornings in the routine's way:
+                                  workers, riders, slots of a gallop (null for others)
     clashes                       {"19": [said, ...]}: of each horse without a plan, rules of which one must be given up
 
 Said is {"code", "values"} of upsides.planning.work.said; answers of an earlier version have the English sentence.
@@ -27,6 +29,7 @@ from upsides.planning.work.sentences import later_told, stages_told, told
 from upsides.planning.work.shared import Shared
 from upsides.planning.work.shown import string_differences, weeks_shown
 from upsides.planning.work.string import StringWork
+from upsides.planning.work.tight import tight
 
 Say = Callable[[Said], Any]
 """How a sentence is had: in English, or as it is kept."""
@@ -77,6 +80,12 @@ def week_value(first: date, found: StringWork, settings: Settings, shared: Share
              **plan_value(one, plan, verdict.costs, say)}
             for one, plan, verdict, own in all_of
         ],
+        "tight": [
+            {"day": on(first, one.day), "kind": one.kind,
+             "gallop": None if one.gallop is None else shared.names.get(one.gallop, str(one.gallop)),
+             "most": one.most, "asks": one.asks}
+            for one in tight(found.horses, found.plans, shared)
+        ],
         "pairs": [
             {"day": on(first, pair.day), "one": names[pair.one], "other": names[pair.other]} for pair in found.pairs
         ],
@@ -108,6 +117,9 @@ def kept_week(
         "orders": {name: [one.title, one.exercise, one.furlongs, one.upsides] for name, one in orders.items()},
         "horses": horses,
         "pairs": [[pair.day, pair.one, pair.other] for pair in found.pairs],
+        "tight": [
+            [one.kind, one.day, one.gallop, one.most, one.asks] for one in tight(found.horses, found.plans, shared)
+        ],
         "clashes": {str(number): [one.as_json() for one in rules] for number, rules in clashes.items()},
     }
 

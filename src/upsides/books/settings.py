@@ -139,7 +139,7 @@ CACHES = {
 }
 """Shared by all processes, so that throttling counts every try; large enough that strangers cannot wipe the counts."""
 
-TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
+TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend", "QUEUES": ["default", "quick"]}}
 
 AUTH_USER_MODEL = "books.Person"
 AUTHENTICATION_BACKENDS = ["upsides.web.signin.backend.YardPeople"]

@@ -11,9 +11,10 @@ from upsides.cli.progress import Shown
 
 
 @click.command()
+@click.option("--quick", is_flag=True, help="Do only jobs that somebody waits for: lots, a morning's recordings.")
 @library_option
 @json_option
-def jobs(library: Path, as_json: bool) -> None:  # noqa: FBT001 -- an option
+def jobs(quick: bool, library: Path, as_json: bool) -> None:  # noqa: FBT001 -- options
     """Do jobs one after the other until Ctrl-C; `upsides serve` does the same beside the pages.
 
     A second machine can help where the books are on PostgreSQL and the library's folder is shared.
@@ -28,7 +29,7 @@ def jobs(library: Path, as_json: bool) -> None:  # noqa: FBT001 -- an option
     seat = new_seat(told)
     where = f"Waiting for jobs as {seat.worker} (Ctrl-C stops it)"
     click.echo(json.dumps({"worker": seat.worker}) if as_json else where)
-    work_off(seat)
+    work_off(seat, quick=quick)
     told.line.end()
     click.echo("Stopped.", err=as_json)
 
@@ -47,7 +48,7 @@ class Foreground:
         return self.line
 
 
-def work_under_parent(library: Path) -> None:
+def work_under_parent(library: Path, quick: bool) -> None:  # noqa: FBT001 -- passed to another process
     """Do the same as a child of `upsides serve`, saying nothing, and end when it does."""
     end_with_parent()
     from upsides.books.services.opening import connect_books
@@ -56,4 +57,4 @@ def work_under_parent(library: Path) -> None:
     from upsides.books.jobs.worker import new_seat
     from upsides.books.jobs.worker import work as work_off
 
-    work_off(new_seat())
+    work_off(new_seat(), quick=quick)

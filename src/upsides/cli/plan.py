@@ -3,6 +3,7 @@
 import signal
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from datetime import date, timedelta
 from math import inf, isfinite
 from pathlib import Path
@@ -78,8 +79,8 @@ def work(
 
 @plan.command()
 @click.option("--date", "day", type=Day(), help="First day that is planned; tomorrow where none is given.")
-@click.option("--workers", type=click.IntRange(0, 500), help="The most horses in fast work a morning.")
-@click.option("--ridden", type=click.IntRange(0, 2000), help="The most horses ridden a morning.")
+@click.option("--workers", type=click.IntRange(0, 500), help="The most in fast work a morning; else as the yard says.")
+@click.option("--ridden", type=click.IntRange(0, 2000), help="The most horses ridden a morning; else by who rides.")
 @click.option("--minutes", type=click.FloatRange(0, 1440), help="Stop after so long, with the best plan so far.")
 @library_option
 @json_option
@@ -96,16 +97,16 @@ def week(
     from upsides.books.planned import week_value
     from upsides.books.queries.in_training import in_training
     from upsides.books.queries.planned_work import Wished, routine, to_work
+    from upsides.books.queries.string_limits import string_limits
     from upsides.planning.work.said import plain
-    from upsides.planning.work.shared import Shared
     from upsides.planning.work.string import clashing, plan_string
 
-    settings, string = routine(library, moment), in_training(moment)
-    horses = to_work(library, moment, list(string.values()), Wished(first), settings)
-    shared = Shared(
-        workers={} if workers is None else dict.fromkeys(range(10), workers),
-        riders={} if ridden is None else dict.fromkeys(range(10), ridden),
-    )
+    settings, string, wished = routine(library, moment), in_training(moment), Wished(first)
+    horses = to_work(library, moment, list(string.values()), wished, settings)
+    shared = string_limits(moment, first, wished.days, len(horses), settings.mornings)
+    days = range(wished.days)
+    shared = shared if workers is None else replace(shared, workers=dict.fromkeys(days, workers))
+    shared = shared if ridden is None else replace(shared, riders=dict.fromkeys(days, ridden))
     none = clashing(horses)
     able = [one for one in horses if one.number not in none]
     with _watched(minutes) as watch:

@@ -75,6 +75,9 @@ def _proof(found: dict[str, Any]) -> str:
     return f"{departs}; it was stopped, and none is below {found['bound']:.1f}."
 
 
+_TIGHT = {"workers": "in fast work", "riders": "ridden", "slots": "on "}
+
+
 def week_lines(value: dict[str, Any]) -> list[str]:
     """Return each morning's fast work and pairs, then what departs from the routine, horse by horse."""
     if not value["horses"] and not value["clashes"]:
@@ -82,6 +85,11 @@ def week_lines(value: dict[str, Any]) -> list[str]:
     lines = [_proof(value)]
     lines += [
         f"{one['horse']} has no plan; give up one of these: {'; '.join(one['rules'])}." for one in value["clashes"]
+    ]
+    lines += [
+        f"{one['day']:%a %d %b}: no more than {one['most']} {_TIGHT[one['kind']]}{one['gallop'] or ''}; "
+        f"the routine asks for {one['asks']}."
+        for one in value["tight"]
     ]
     for day in [one["day"] for one in value["horses"][0]["days"]] if value["horses"] else []:
         on = [(one["horse"], next(d for d in one["days"] if d["day"] == day)) for one in value["horses"]]

@@ -61,13 +61,16 @@ def serve(
     if host in ANYWHERE and not names:
         click.echo("Other machines are let in only under names given by --name.", err=True)
     server = _server(host, chosen, cert, key)
-    worker = None if no_worker else Kept(work_under_parent, (library,), "The worker for jobs")
+    workers = [] if no_worker else [
+        Kept(work_under_parent, (library, False), "The worker for jobs"),
+        Kept(work_under_parent, (library, True), "The worker for quick jobs"),
+    ]  # fmt: skip
     address = shown_at(host, chosen, names, secure=cert is not None)
-    Thread(target=_once_there, args=((reached(host), chosen), server, worker, address, as_json), daemon=True).start()
+    Thread(target=_once_there, args=((reached(host), chosen), server, workers, address, as_json), daemon=True).start()
     try:
         server.serve(target_loader=load_pages)
     finally:
-        if worker is not None:
+        for worker in workers:
             worker.stop()
     click.echo("Stopped.", err=as_json)
 
@@ -87,8 +90,8 @@ def _secure(cert: Path | None, key: Path | None, names: tuple[str, ...]) -> None
         os.environ.setdefault("UPSIDES_HSTS", str(HTTPS_ONLY_S))
 
 
-def _once_there(place: tuple[str, int], server: Any, worker: Kept | None, address: str, as_json: bool) -> None:  # noqa: FBT001 -- the option itself
-    """Wait until somebody answers; print the address, start the worker, and from now on replace what dies."""
+def _once_there(place: tuple[str, int], server: Any, workers: list[Kept], address: str, as_json: bool) -> None:  # noqa: FBT001 -- the option itself
+    """Wait until somebody answers; print the address, start the workers, and from now on replace what dies."""
     while True:
         try:
             socket.create_connection(place, timeout=1).close()
@@ -98,7 +101,7 @@ def _once_there(place: tuple[str, int], server: Any, worker: Kept | None, addres
             break
     server.respawn_failed_workers = True
     click.echo(json.dumps({"address": address}) if as_json else f"Upsides is at {address} (Ctrl-C stops it)")
-    if worker is not None:
+    for worker in workers:
         worker.start()
 
 

@@ -16,6 +16,9 @@ _WORDS: Final = {
     "gallop": "gallop {0} has no more horses in a lot than it takes",
     "partners": "horses {0} and {1} work together",
     "apart": "horse {0} is kept apart from the other sex",
+    "not_with": "horses {0} and {1} never go in one lot",
+    "not_by": "horse {0} is not ridden by those who do not ride it",
+    "law": "rider {0}, under eighteen, keeps to the hours of work and rest that the law lays down",
     "pin": "horse {0} goes as was fixed by hand",
 }
 

@@ -78,6 +78,10 @@ def _check_horse(horse: Horse, gallops: set[int]) -> None:
         raise MorningRefusedError(
             f"limit of horse {horse.number}", horse.carries_kg, "nobody is that light", "give kg, or leave it out"
         )
+    if horse.number in horse.not_with:
+        raise MorningRefusedError(
+            f"horse {horse.number} is not to go with", horse.number, "it is the horse itself", "name another"
+        )
     if horse.sex not in SEXES:
         raise MorningRefusedError(
             f"sex of horse {horse.number}", horse.sex, "no such word", f"say {', '.join(SEXES)}; a mare is a filly here"

@@ -3,7 +3,6 @@
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from math import inf
 from pathlib import Path
 from typing import Any, Final
 
@@ -17,10 +16,10 @@ STEPS: Final = 5
 
 @dataclass(frozen=True, slots=True)
 class OfHorse:
-    """What a file says of one horse: the heaviest rider in kg, whether it is kept apart, its saddle."""
+    """What a file says of a horse: the heaviest rider in kg, whether it is kept apart, its saddle; None: not said."""
 
-    carries_kg: float = inf
-    apart: bool = False
+    carries_kg: float | None = None
+    apart: bool | None = None
     saddle: str = ""
 
 
@@ -102,9 +101,9 @@ def _horse(name: str, row: object) -> OfHorse:
     told: dict[str, Any] = row if isinstance(row, dict) else {"": row}
     if unknown := set(told) - {"carries_kg", "apart", "saddle"}:
         raise MorningRefusedError(name, sorted(unknown)[0], "no such word", "say carries_kg, apart or saddle")
-    carries = told.get("carries_kg", inf)
-    if isinstance(carries, bool) or not isinstance(carries, int | float) or not carries > 0:
+    carries = told.get("carries_kg")
+    if carries is not None and (isinstance(carries, bool) or not isinstance(carries, int | float) or not carries > 0):
         raise MorningRefusedError(f"{name}, carries_kg", carries, "nobody is that light", "give kg, or leave it out")
     if not isinstance(told.get("apart", False), bool):
         raise MorningRefusedError(f"{name}, apart", told["apart"], "it is neither true nor false", "say true or false")
-    return OfHorse(float(carries), told.get("apart", False), str(told.get("saddle", "")))
+    return OfHorse(None if carries is None else float(carries), told.get("apart"), str(told.get("saddle", "")))

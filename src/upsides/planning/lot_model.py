@@ -11,7 +11,7 @@ that is why its bound is near.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Final
 
@@ -36,6 +36,7 @@ class LotModel:
         program: the program.
         h, r, l: (k,) places of horse, rider and lot of each column z.
         z: (k,) columns; y: (horses, lots) columns.
+        k: columns that say which lots have a horse that must be apart; none where there is no such horse.
     """
 
     morning: Morning
@@ -46,6 +47,7 @@ class LotModel:
     l: Ints  # noqa: E741 - the lot of z[h, r, l]
     z: Ints
     y: Ints
+    k: Ints
 
     def rides(self, values: Floats) -> list[Ride]:
         """Return the rides of a solution, those on the walker too, without places in the string."""
@@ -64,10 +66,12 @@ def lot_model(morning: Morning, prices: Parts) -> LotModel:
     made.add_places()
     made.add_company()
     made.add_apart()
+    made.add_foes()
     made.add_shares()
     made.add_saddles()
     h, r, lot = made.hrl
-    return LotModel(morning, prices, made.program, h, r, lot, made.z, made.y)
+    k = np.concatenate([np.zeros(0, dtype=np.int64), *made.k])
+    return LotModel(morning, prices, made.program, h, r, lot, made.z, made.y, k)
 
 
 @dataclass
@@ -77,6 +81,7 @@ class _Made:
     morning: Morning
     prices: Parts
     program: Program
+    k: list[Ints] = field(default_factory=list)
 
     @cached_property
     def horses(self) -> tuple[Horse, ...]:
@@ -177,11 +182,19 @@ class _Made:
             if not asked or not kept:
                 continue
             k = self.program.columns(np.zeros(self.sizes[2]))
+            self.k.append(k)
             for j in range(self.sizes[2]):
+                self.program.row_of([*self.y[asked, j], k[j]], [*np.ones(len(asked)), -1.0], low=0.0)
                 for i in asked:
                     self.program.row_of([self.y[i, j], k[j]], [1.0, -1.0], high=0.0)
                 for i in kept:
                     self.program.row_of([self.y[i, j], k[j]], 1.0, high=1.0)
+
+    def add_foes(self) -> None:
+        """Add that horses that never go together are in no lot together."""
+        for one, other in self.morning.foes:
+            for j in range(self.sizes[2]):
+                self.program.row_of([self.y[self.place[one], j], self.y[self.place[other], j]], 1.0, high=1.0)
 
     def add_shares(self) -> None:
         """Add the points of awkwardness that a rider has above the fair share F.
@@ -241,6 +254,7 @@ def allowed(morning: Morning) -> Bools:
     pair = (weight <= carries[:, None]) & (skill >= asks[:, None])
     hard = (asks > morning.young.asks) | np.array([x.exercise in morning.young.exercises for x in horses], dtype=bool)
     pair &= ~(hard[:, None] & young)
+    pair &= ~np.array([[x.number in horse.not_by for x in riders] for horse in horses], dtype=bool).reshape(pair.shape)
     time = np.array([[_within(x, lot) for lot in lots] for x in riders], dtype=bool).reshape(len(riders), len(lots))
     time &= ~(young[:, None] & (np.array([lot.starts for lot in lots]) < morning.young.earliest))
     return _fixed(morning, pair[:, :, None] & time[None, :, :])
@@ -248,7 +262,7 @@ def allowed(morning: Morning) -> Bools:
 
 def _within(rider: Rider, lot: Lot) -> bool:
     hours = any(start <= lot.starts and lot.ends <= end for start, end in rider.hours)
-    return hours and (rider.lots is None or lot.number in rider.lots)
+    return hours and lot.number not in rider.barred and (rider.lots is None or lot.number in rider.lots)
 
 
 def _fixed(morning: Morning, found: Bools) -> Bools:

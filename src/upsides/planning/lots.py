@@ -9,9 +9,9 @@ from upsides.planning.checking import check
 from upsides.planning.clashing import clash
 from upsides.planning.lot_model import LotModel, lot_model
 from upsides.planning.morning import Morning, Pin, Plan
-from upsides.planning.narrowing import solve_narrowed
 from upsides.planning.prices import Parts, changes_only
 from upsides.planning.solving import NEAR, Solved, Watch, solve
+from upsides.planning.splitting import solve_split
 from upsides.planning.string_order import in_string_order
 from upsides.planning.verifying import verify
 
@@ -121,7 +121,7 @@ def _in_lot(plan: Plan, number: int) -> int:
 
 
 def _found(model: LotModel, seed: int, watch: Watch | None) -> Solved:
-    found = solve_narrowed(model.program, seed=seed, watch=watch)
+    found = solve_split(model.program, model.k, seed=seed, watch=watch)
     if not found.feasible:
         raise LotsClashError((rule.kind, rule.of) for rule in clash(model.morning, seed=seed))
     if found.values is None:

@@ -31,6 +31,9 @@ class Horse:
         awkward: points for how awkward a ride it is, 0 for not at all.
         saddle: which saddle it takes, any word.
         walker: whether it may stay on the walker where nobody can ride it.
+        not_with: numbers of horses that never go in one lot with it; said by one of them is said by both, and those
+            that are not there this morning are passed over.
+        not_by: numbers of riders who do not ride it.
     """
 
     number: int
@@ -46,6 +49,8 @@ class Horse:
     awkward: int = 0
     saddle: str = ""
     walker: bool = False
+    not_with: tuple[int, ...] = ()
+    not_by: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +65,7 @@ class Rider:
         lots: numbers of the lots that may be ridden, None for all within the hours.
         young: whether under eighteen.
         most: the most lots.
+        barred: numbers of the lots that hours of work and rest laid down by law keep it from.
     """
 
     number: int
@@ -69,6 +75,7 @@ class Rider:
     lots: frozenset[int] | None = None
     young: bool = False
     most: int = 9
+    barred: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,4 +172,11 @@ class Morning:
     def pairs(self) -> tuple[tuple[int, int], ...]:
         """Numbers of horses that work together, the lower first, each pair once."""
         found = {(min(h.number, k), max(h.number, k)) for h in self.horses for k in h.partners}
+        return tuple(sorted(found))
+
+    @cached_property
+    def foes(self) -> tuple[tuple[int, int], ...]:
+        """Numbers of horses of this morning that never go in one lot, the lower first, each pair once."""
+        here = {h.number for h in self.horses}
+        found = {(min(h.number, k), max(h.number, k)) for h in self.horses for k in h.not_with if k in here}
         return tuple(sorted(found))

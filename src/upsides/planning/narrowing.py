@@ -18,6 +18,8 @@ SMALL: Final = 4000
 """A program with no more columns than this is solved as it is."""
 FIRST: Final = 0.12
 """The share of the columns that is tried first."""
+WIDER: Final = 4.0
+"""So much further the next try reaches, up to what the last one showed to be far enough."""
 
 
 def solve_narrowed(program: Program, *, seed: int = 0, watch: Watch | None = None) -> Solved:
@@ -26,10 +28,24 @@ def solve_narrowed(program: Program, *, seed: int = 0, watch: Watch | None = Non
     if found is None:
         return solve(program, seed=seed, watch=watch)
     value, reduced = found
-    first = _among(program, value, reduced, float(np.quantile(reduced, FIRST)), seed, watch)
-    if first.values is None or first.proven or (watch is not None and watch.stop()):
-        return first if first.feasible else solve(program, seed=seed, watch=watch)
-    return _among(program, value, reduced, first.objective - value + NEAR, seed, watch, first.values)
+    reach, best = float(np.quantile(reduced, FIRST)), None
+    while True:
+        best = _among(program, value, reduced, reach, seed, watch, None if best is None else best.values)
+        if not best.feasible:
+            return solve(program, seed=seed, watch=watch)
+        whole = best.objective - value + NEAR
+        if best.values is None or best.proven or reach >= whole or (watch is not None and watch.stop()):
+            return best
+        reach = min(whole, WIDER * max(reach, 1.0))
+
+
+def solve_likely(program: Program, *, seed: int = 0, watch: Watch | None = None) -> Solved:
+    """Return the best with the likeliest columns alone, and a bound of the whole; it may find none."""
+    found = relaxed(program, seed=seed)
+    if found is None:
+        return solve(program, seed=seed, watch=watch)
+    value, reduced = found
+    return _among(program, value, reduced, float(np.quantile(reduced, FIRST)), seed, watch)
 
 
 def _among(

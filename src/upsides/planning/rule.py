@@ -15,10 +15,11 @@ class Rule:
     """One rule of a morning.
 
     Attributes:
-        kind: rider (all horses that may not stay on the walker have one), weight, skill, hours, most, young, size,
-            gallop, partners, apart, pin; in what a verifier finds also: once, twice, unknown, string.
-        of: numbers that it is about: horses for weight, skill, partners, apart and pin; a rider for hours, most and
-            young; a lot for size; a gallop for gallop; none for rider.
+        kind: rider (all horses that may not stay on the walker have one), weight, skill, not_by, hours, most, young,
+            law, size, gallop, partners, apart, not_with, pin; in what a verifier finds also: once, twice, unknown,
+            string.
+        of: numbers that it is about: horses for weight, skill, not_by, partners, apart, not_with and pin; a rider for
+            hours, most, young and law; a lot for size; a gallop for gallop; none for rider.
     """
 
     kind: str
@@ -34,11 +35,14 @@ def rules_of(morning: Morning) -> tuple[Rule, ...]:
         *(Rule("hours", (r.number,)) for r in riders if r.hours != ALL_DAY or r.lots is not None),
         *(Rule("most", (r.number,)) for r in riders if r.most < len(lots)),
         *(Rule("young", (r.number,)) for r in riders if r.young),
+        *(Rule("law", (r.number,)) for r in riders if r.barred),
         *(Rule("gallop", (gallop.number,)) for gallop in morning.gallops),
         *(Rule("skill", (h.number,)) for h in horses if h.asks > 0),
         *(Rule("weight", (h.number,)) for h in horses if h.carries_kg < inf),
+        *(Rule("not_by", (h.number,)) for h in horses if h.not_by),
         *(Rule("partners", pair) for pair in morning.pairs),
         *(Rule("apart", (h.number,)) for h in horses if h.apart),
+        *(Rule("not_with", pair) for pair in morning.foes),
         *(Rule("pin", (pin.horse,)) for pin in morning.pins),
     )
 
@@ -60,6 +64,8 @@ def without_rules(morning: Morning, rules: Iterable[Rule]) -> Morning:
             carries_kg=inf if up("weight", h.number) else h.carries_kg,
             partners=tuple(k for k in h.partners if not up("partners", min(h.number, k), max(h.number, k))),
             apart=h.apart and not up("apart", h.number),
+            not_with=tuple(k for k in h.not_with if not up("not_with", min(h.number, k), max(h.number, k))),
+            not_by=frozenset() if up("not_by", h.number) else h.not_by,
         )
 
     def rider(r: Rider) -> Rider:
@@ -70,6 +76,7 @@ def without_rules(morning: Morning, rules: Iterable[Rule]) -> Morning:
             lots=None if hours else r.lots,
             most=UNBOUNDED if up("most", r.number) else r.most,
             young=r.young and not up("young", r.number),
+            barred=frozenset() if up("law", r.number) else r.barred,
         )
 
     return replace(

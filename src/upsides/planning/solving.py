@@ -9,7 +9,7 @@ import highspy
 import numpy as np
 from scipy.sparse import csr_array
 
-from upsides.planning.program import Floats, Program
+from upsides.planning.program import Floats, Ints, Program
 
 NEAR: Final = 1e-6
 """Two objectives as near as this are one; prices are minutes."""
@@ -110,6 +110,33 @@ def relaxed(program: Program, *, seed: int = 0) -> tuple[float, Floats] | None:
     if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
         return None
     return float(solver.getInfo().objective_function_value), np.asarray(solver.getSolution().col_dual)
+
+
+class Broken:
+    """A program without whole columns, of which some are held between bounds.
+
+    It is solved from nothing each time: what is held lets the solver take so much out beforehand that this is sooner
+    than going on from the last answer.
+    """
+
+    def __init__(self, program: Program, held: Ints, seed: int = 0) -> None:
+        self.held = held.astype(np.int32)
+        self.solver: Any = highspy.Highs()  # type: ignore[no-untyped-call] # its own class has types in part only
+        for option, value in _options(seed).items():
+            self.solver.setOptionValue(option, value)
+        lp = _model(program)
+        lp.integrality_ = []
+        self.solver.passModel(lp)
+
+    def least(self, low: Floats, high: Floats) -> tuple[float, Floats] | None:
+        """Return the least value and the held columns in it; None where nothing is between these bounds."""
+        self.solver.changeColsBounds(self.held.size, self.held, low, high)
+        self.solver.clearSolver()
+        self.solver.run()
+        if self.solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+            return None
+        values = np.asarray(self.solver.getSolution().col_value)[self.held]
+        return float(self.solver.getInfo().objective_function_value), values
 
 
 def _options(seed: int) -> dict[str, Any]:

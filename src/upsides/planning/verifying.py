@@ -65,6 +65,9 @@ def _of_rides(morning: Morning, plan: Plan) -> Iterator[Rule]:
     for one, other in morning.pairs:
         if rides[one].lot != rides[other].lot:
             yield Rule("partners", (one, other))
+    for one, other in morning.foes:
+        if rides[one].lot is not None and rides[one].lot == rides[other].lot:
+            yield Rule("not_with", (one, other))
 
 
 def _of_pair(morning: Morning, horse: Horse, rider: Rider, lot: Lot) -> Iterator[Rule]:
@@ -72,6 +75,10 @@ def _of_pair(morning: Morning, horse: Horse, rider: Rider, lot: Lot) -> Iterator
         yield Rule("weight", (horse.number,))
     if rider.weight_kg is not None and rider.weight_kg > horse.carries_kg:
         yield Rule("weight", (horse.number,))
+    if rider.number in horse.not_by:
+        yield Rule("not_by", (horse.number,))
+    if lot.number in rider.barred:
+        yield Rule("law", (rider.number,))
     if rider.skill < horse.asks:
         yield Rule("skill", (horse.number,))
     within = any(start <= lot.starts and lot.ends <= end for start, end in rider.hours)

@@ -14,6 +14,7 @@ from planning.work.tiny_horses import MONDAY, PRICES, SETTINGS, every_plan, tiny
 from upsides.errors import WorkClashError, WorkRefusedError
 from upsides.planning.rule import Rule
 from upsides.planning.solving import Progress, Watch
+from upsides.planning.work.asked import asked
 from upsides.planning.work.horse import Horse, Plan
 from upsides.planning.work.plans import plan_work
 from upsides.planning.work.rules import rules_of, without_rules
@@ -22,6 +23,7 @@ from upsides.planning.work.sentences import told
 from upsides.planning.work.shared import SHARED, Pair, Shared, shared_rules, verify_shared, without_shared
 from upsides.planning.work.shown import string_differences
 from upsides.planning.work.string import clash_of_string, clashing, plan_string
+from upsides.planning.work.tight import tight
 from upsides.planning.work.verifying import verify
 
 NEAR: Final = 1e-5
@@ -256,3 +258,21 @@ def test_a_stop_keeps_the_best_string_so_far() -> None:
     assert verify_shared(horses, found.plans, found.pairs, shared) == ()
     assert all(verify(*both, PRICES).broken == () for both in zip(horses, found.plans, strict=True))
     assert found.bound <= plan_string(horses, shared, PRICES).cost + NEAR <= found.cost + 2 * NEAR
+
+
+def test_limits_that_stand_in_the_routines_way_are_named() -> None:
+    """One of two sprinters works fast on a morning that both would: the limit is told with how many the routine asks.
+
+    The counts are made here by hand from the routine's week; a morning on which nobody asks for fast work is not told.
+    """
+    horses = [Horse(n, MONDAY, SETTINGS.routine("sprinter")) for n in (1, 2)]
+    shared = Shared(workers=dict.fromkeys(range(10), 1), riders=dict.fromkeys(range(10), 2))
+    found = plan_string(horses, shared, PRICES)
+    fast = [sum("fast" in asked(one).orders[day].name for one in horses) for day in range(10)]
+    taken = [sum("fast" in plan.days[day] or "half" in plan.days[day] for plan in found.plans) for day in range(10)]
+    told = tight(found.horses, found.plans, shared)
+    assert [(one.day, one.most, one.asks) for one in told if one.kind == "workers"] == [
+        (day, 1, fast[day]) for day in range(10) if fast[day] > 1 and taken[day] == 1
+    ]
+    assert told
+    assert {one.kind for one in told} == {"workers"}

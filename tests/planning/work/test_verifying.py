@@ -14,6 +14,8 @@ from upsides.planning.work import asked, horse, orders, routine, rules, shared, 
 from upsides.planning.work.horse import Horse, Past, Plan, Race, Span, Step
 from upsides.planning.work.plans import plan_work
 from upsides.planning.work.routine import PARTS, Limit, Parts
+from upsides.planning.work.said import plain
+from upsides.planning.work.sentences import told
 from upsides.planning.work.verifying import amounts, verify
 
 SPRINTER = SETTINGS.routine("sprinter")
@@ -125,6 +127,26 @@ def test_races_and_past_days_are_beyond_reach() -> None:
     tired = replace(PLAIN, rest=2, days=1, past=tuple(Past(-k) for k in range(1, 7)))
     assert verify(tired, Plan(("off",)), PRICES).broken == ()
     assert verify(tired, Plan(("walk",)), PRICES).broken == (Rule("rest", (1,)),)
+
+
+def test_rest_gives_way_to_a_race_and_counts_from_after_it() -> None:
+    """After six days without rest a race tomorrow stands, the next day is the day of rest, and the reason is told."""
+    tired = replace(PLAIN, days=4, races=(Race(0, 1200.0),), past=tuple(Past(-k) for k in range(1, 7)))
+    (found,) = plan_work(tired, PRICES)
+    assert found.plan.days[0] == "race"
+    assert tired.routine.orders[found.plan.days[1]].rest
+    assert verify(tired, found.plan, PRICES).broken == ()
+    assert verify(tired, replace(found.plan, days=("race", "walk", "off", "walk")), PRICES).broken == (
+        Rule("rest", (1,)),
+    )
+    lines = [plain(one) for one in told(tired, found.plan, PRICES)]
+    assert (
+        "The race on Mon 30 Nov comes after 0 days of rest in seven, of 1 asked for: the race is fixed, so the "
+        "rule on rest gives way and counts from after it." in lines
+    )
+    rested = replace(tired, past=(Past(-1, rest=True), *tired.past[1:]))
+    (found,) = plan_work(rested, PRICES)
+    assert not any("gives way" in plain(line) for line in told(rested, found.plan, PRICES))
 
 
 def test_nothing_told_of_a_horse_is_its_mark_or_its_price() -> None:

@@ -159,14 +159,16 @@ def _above(horse: Horse, day: int, name: str, limit: Limit) -> float:
 def _holds(horse: Horse, plan: tuple[str, ...]) -> bool:
     orders = horse.routine.orders
     rests = {one.day: one.rest for one in horse.past} | {d: orders[n].rest for d, n in enumerate(plan)}
+    runs = {race.day for race in horse.races}  # a race is fixed, and rest gives way to it
     for end in range(horse.days):
         seven = range(end - 6, end + 1)
         if all(day in rests for day in seven):
-            most = sum(rests[day] for day in seven if day < 0) + sum(day >= 0 for day in seven)
+            most = sum(rests[day] for day in seven if day < 0) + sum(day >= 0 and day not in runs for day in seven)
             if sum(rests[day] for day in seven) < min(horse.rest, most):
                 return False
     for days in _weeks(horse).values():
-        if days[-1] >= horse.days and sum(rests[day] for day in days) < horse.rest * len(days) // 7:
+        asks = min(horse.rest * len(days) // 7, len([day for day in days if day not in runs]))
+        if days[-1] >= horse.days and sum(rests[day] for day in days) < asks:
             return False
     if horse.certificate and horse.lessons and horse.races:
         first = min(race.day for race in horse.races)

@@ -134,7 +134,8 @@ TABLES: Final[Mapping[str, tuple[str | Promise, Sequence[str | Promise], Rows]]]
         **HORSE, lazy("What"): "what", lazy("On"): "happened_on", lazy("Declared on"): "declared_on",
     }),
     "cautions": _of(lazy("Cautions"), Caution, {
-        **HORSE, lazy("When it matters"): "about", lazy("Caution"): "text", **FROM_TO,
+        **HORSE, lazy("When it matters"): "about", lazy("Caution"): "text",
+        lazy("Heaviest rider (kg)"): "heaviest_kg", lazy("Apart from the other sex"): "apart", **FROM_TO,
     }),
     "engagements": _of(lazy("Races entered"), Engagement, {
         **HORSE, lazy("Race"): "race", lazy("Course"): "course", lazy("Country"): "country", lazy("Day"): "day",
@@ -144,7 +145,7 @@ TABLES: Final[Mapping[str, tuple[str | Promise, Sequence[str | Promise], Rows]]]
     }),
     "gallops": _of(lazy("Gallops"), Gallop, {
         lazy("Gallop"): "name", lazy("Ground"): "surface", lazy("Length (m)"): "length_m", lazy("Rise (m)"): "rise_m",
-        lazy("In use"): "used",
+        lazy("Horses of a morning"): "slots", lazy("In use"): "used",
     }),
     "things": _of(lazy("Things of the yard"), Thing, {
         lazy("What"): "kind", lazy("Name"): "name", lazy("In use"): "used",

@@ -1,9 +1,9 @@
 """The kinds of long work that there are."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
@@ -14,6 +14,24 @@ if TYPE_CHECKING:
     from upsides.books.jobs.running import Running
 
 Work = Callable[["Running"], dict[str, Any]]
+QUICK: Final = "quick"
+"""The lane of jobs that somebody waits for and that take no longer than a breath or two: no long job holds them up."""
+LONG: Final = "default"
+"""The lane of all others."""
+FEW: Final = 12
+"""Recordings that are read in the quick lane: those of one morning from one tray, not a season's."""
+
+
+def _never(_arguments: Mapping[str, Any]) -> bool:
+    return False
+
+
+def _always(_arguments: Mapping[str, Any]) -> bool:
+    return True
+
+
+def _few(arguments: Mapping[str, Any]) -> bool:
+    return arguments.get("do") == "read" and len(arguments.get("files", ())) <= FEW
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +44,7 @@ class Kind:
         button: what the button says that asks for it; empty for what has a page of its own.
         path: module and function that do it, `module:function`; loaded by a worker only.
         turn: jobs of one turn are never done at the same time, by however many workers.
+        quick: whether a job with these arguments goes in the quick lane.
     """
 
     name: str
@@ -33,6 +52,7 @@ class Kind:
     button: str | Promise
     path: str
     turn: str
+    quick: Callable[[Mapping[str, Any]], bool] = _never
 
     def work(self) -> Work:
         """Load and return what does it.
@@ -69,8 +89,8 @@ KINDS = {
         Kind(
             "chances", _("chances in races to come"), _("Work out chances again"), f"{_PLACE}.chances:chances", "races"
         ),
-        Kind("lots", _("the lots of a morning"), "", f"{_PLACE}.lots:lots", "lots"),
-        Kind("recordings", _("recordings"), "", f"{_PLACE}.recordings:recordings", "recordings"),
+        Kind("lots", _("the lots of a morning"), "", f"{_PLACE}.lots:lots", "lots", _always),
+        Kind("recordings", _("recordings"), "", f"{_PLACE}.recordings:recordings", "recordings", _few),
         Kind(
             "condition",
             _("the condition of the string"),
@@ -94,3 +114,8 @@ def kind(name: str) -> Kind:
         return KINDS[name]
     except KeyError:
         raise JobKindUnknownError(name, sorted(KINDS)) from None
+
+
+def lane(name: str, arguments: Mapping[str, Any]) -> str:
+    """Return the lane of a job; one of a kind that there is no more goes with the long ones."""
+    return QUICK if name in KINDS and KINDS[name].quick(arguments) else LONG

@@ -14,13 +14,13 @@ from upsides.books.planned import kept_week
 from upsides.books.queries.in_training import in_training
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.planned_work import Wished, routine, to_work
+from upsides.books.queries.string_limits import string_limits
 from upsides.books.services.answers import store
 from upsides.errors import WorkRefusedError
 from upsides.planning.solving import Progress, Watch
 from upsides.planning.work.checking import check
 from upsides.planning.work.horse import Horse
 from upsides.planning.work.said import Said
-from upsides.planning.work.shared import Shared
 from upsides.planning.work.string import clashing, plan_string
 
 Told = Callable[[float, str], None]
@@ -51,10 +51,11 @@ def plan_all(library: Path, day: date, progress: Told, longest_s: float = LONGES
         StoppedEarlyError: the time was over before there was a plan.
     """
     progress(0.0, "what horses did, and what holds them back")
-    moment, wished, shared = Moment(day), Wished(day + timedelta(days=1)), Shared()
-    settings = routine(library, moment)
+    moment, wished = Moment(day), Wished(day + timedelta(days=1))
+    settings, string = routine(library, moment), list(in_training(moment).values())
+    shared = string_limits(moment, wished.first, wished.days, len(string), settings.mornings)
     with clock.one_place():
-        horses = to_work(library, moment, list(in_training(moment).values()), wished, settings)
+        horses = to_work(library, moment, string, wished, settings)
     progress(0.3, "rules that clash")
     none = without_plan(horses)
     able = [one for one in horses if one.number not in none]

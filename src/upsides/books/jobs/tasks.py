@@ -1,9 +1,15 @@
 """The one task of the queue: do a job."""
 
 from datetime import timedelta
+from typing import Final
 
 from django.utils import timezone
 from django_tasks import TaskResultStatus, task
+
+from upsides.books.jobs.kinds import QUICK, lane
+from upsides.books.models import Job
+
+FIRST: Final = 10
 
 
 @task
@@ -15,9 +21,11 @@ def run_job(number: int) -> None:
 
 
 def enqueue(number: int, pause: timedelta | None = None) -> None:
-    """Put a job into the queue, to be taken up after a pause."""
+    """Put a job into the queue of its lane, to be taken up after a pause; a worker of both takes quick ones first."""
     when = None if pause is None else timezone.now() + pause
-    run_job.using(run_after=when).enqueue(number)
+    kind, arguments = Job.objects.values_list("kind", "arguments").get(pk=number)
+    queue = lane(kind, arguments)
+    run_job.using(run_after=when, queue_name=queue, priority=FIRST if queue == QUICK else 0).enqueue(number)
 
 
 def call_up() -> None:

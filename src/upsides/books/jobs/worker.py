@@ -3,7 +3,7 @@
 import logging
 import os
 import socket
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from threading import Thread
 from time import sleep
 from types import FrameType
@@ -11,11 +11,12 @@ from typing import Any
 
 from django.db import DatabaseError, InterfaceError, close_old_connections, connection
 from django.utils.crypto import get_random_string
-from django_tasks import DEFAULT_TASK_BACKEND_ALIAS, DEFAULT_TASK_QUEUE_NAME
+from django_tasks import DEFAULT_TASK_BACKEND_ALIAS
 from django_tasks_db.management.commands.db_worker import Worker
 
 from upsides.books import clock
 from upsides.books.jobs.claims import put_back
+from upsides.books.jobs.kinds import LONG, QUICK
 from upsides.books.jobs.running import SEAT, Seat, Told
 from upsides.books.models import Job
 from upsides.books.services.jobs import due, prune, revive, usual_schedules
@@ -36,18 +37,19 @@ GRACE_S = 5.0
 
 AWAY_S = 5.0
 LONGEST_HOST = 40
-GENTLE = 10
+GENTLE, QUICKER = 10, 5
+"""How far a worker stands back behind the pages."""
 
 log = logging.getLogger("upsides.jobs")
 
 
 class JobWorker(Worker):
-    """The queue's worker, in one of our seats."""
+    """The queue's worker, in one of our seats, with the lanes from which it takes jobs."""
 
-    def __init__(self, seat: Seat) -> None:
+    def __init__(self, seat: Seat, lanes: Sequence[str]) -> None:
         self.seat = seat
         super().__init__(
-            queue_names=[DEFAULT_TASK_QUEUE_NAME],
+            queue_names=list(lanes),
             interval=LOOK_S,
             batch=False,
             backend_name=DEFAULT_TASK_BACKEND_ALIAS,
@@ -69,13 +71,18 @@ def new_seat(listen: Callable[[str], Told] | None = None) -> Seat:
     return Seat(name) if listen is None else Seat(name, listen)
 
 
-def work(seat: Seat) -> None:
-    """Do jobs until SIGTERM or SIGINT; the books must be open. To be called in the main thread."""
-    worker = JobWorker(seat)
+def work(seat: Seat, *, quick: bool = False) -> None:
+    """Do jobs until SIGTERM or SIGINT; the books must be open. To be called in the main thread.
+
+    Args:
+        seat: the worker's place.
+        quick: whether it takes quick jobs only, and leaves schedules and incoming files to another.
+    """
+    worker = JobWorker(seat, [QUICK] if quick else [LONG, QUICK])
     worker.configure_signals()
     if hasattr(os, "nice"):
-        os.nice(GENTLE)  # pages and people come first
-    Thread(target=_mind, args=(seat,), daemon=True).start()
+        os.nice(QUICKER if quick else GENTLE)  # pages and people come first
+    Thread(target=_mind, args=(seat,), kwargs={"quick": quick}, daemon=True).start()
     token = SEAT.set(seat)
     try:
         while worker.running:
@@ -84,22 +91,29 @@ def work(seat: Seat) -> None:
         SEAT.reset(token)
 
 
-def _mind(seat: Seat) -> None:
+def _mind(seat: Seat, *, quick: bool) -> None:
     """Look after all workers' jobs now and then; when this worker is to end and does not, end it."""
-    _trying(usual_schedules, seat)
+    if not quick:
+        _trying(usual_schedules, seat)
     looked, incoming = 0, Incoming()
     while not seat.leaving.wait(MIND_S if looked else 0.0):
         _trying(lambda: revive(seat.worker), seat)
-        _trying(lambda: due(clock.now()), seat)
-        if looked % INCOMING_EVERY == 0:
-            _trying(incoming.look, seat)
-        if looked % PRUNE_EVERY == 0:
-            _trying(lambda: prune(clock.now()), seat)
+        if not quick:
+            _see_to(looked, incoming, seat)
         looked += 1
         close_old_connections()
     sleep(GRACE_S)
     _trying(lambda: put_back(Job.objects.filter(worker=seat.worker, state=Job.State.RUNNING)), seat)
     os._exit(0)
+
+
+def _see_to(looked: int, incoming: "Incoming", seat: Seat) -> None:
+    """Ask for what schedules want, for files that came in, and drop what is old."""
+    _trying(lambda: due(clock.now()), seat)
+    if looked % INCOMING_EVERY == 0:
+        _trying(incoming.look, seat)
+    if looked % PRUNE_EVERY == 0:
+        _trying(lambda: prune(clock.now()), seat)
 
 
 class Incoming:

@@ -12,7 +12,8 @@ class Gallop(Remembered):
 
     `line` is where it runs, from its start to its end: [latitude, longitude, height] of each point, the height None
     where it is not known; empty as long as nobody drew it. `marks` are the distances of its marks from its start, in
-    metres, rising; empty where there are none, and then furlongs are taken from its start.
+    metres, rising; empty where there are none, and then furlongs are taken from its start. `slots` is the most
+    horses on it in a morning.
     """
 
     class Surface(models.TextChoices):
@@ -30,6 +31,7 @@ class Gallop(Remembered):
     rise_m = models.IntegerField(null=True, blank=True)
     line = models.JSONField(default=list, blank=True)
     marks = models.JSONField(default=list, blank=True)
+    slots = models.PositiveSmallIntegerField(null=True, blank=True)
     used = models.BooleanField(default=True)
 
     history = HistoricalRecords()

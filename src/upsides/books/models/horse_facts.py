@@ -5,6 +5,7 @@ from django.utils.translation import gettext_lazy as _
 from simple_history.models import HistoricalRecords
 
 from upsides.books.models.horse import Horse
+from upsides.books.models.person import Person
 from upsides.books.models.remembered import Remembered
 
 
@@ -81,7 +82,12 @@ class Declarable(Remembered):
 
 
 class Caution(Remembered):
-    """What whoever handles or rides this horse must know. `skill` is what riding it takes, 0 for no more than usual."""
+    """What whoever handles or rides this horse must know.
+
+    `skill` is what riding it takes, 0 for no more than usual; `heaviest_kg` the heaviest rider that it carries. `apart`
+    is whether it does not go out with the other sex, `apart_from` a horse that it does not go out with, `not_by`
+    somebody who does not ride it.
+    """
 
     class About(models.TextChoices):
         """When it matters."""
@@ -97,6 +103,10 @@ class Caution(Remembered):
     about = models.CharField(max_length=10, choices=About)
     text = models.CharField(max_length=200)
     skill = models.PositiveSmallIntegerField(default=0)
+    heaviest_kg = models.FloatField(null=True, blank=True)
+    apart = models.BooleanField(default=False)
+    apart_from = models.ForeignKey(Horse, on_delete=models.CASCADE, null=True, blank=True, related_name="+")
+    not_by = models.ForeignKey(Person, on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
     first_day = models.DateField()
     last_day = models.DateField(null=True, blank=True)
 
@@ -109,6 +119,14 @@ class Caution(Remembered):
         constraints = (
             models.CheckConstraint(condition=~models.Q(text=""), name="caution_says_something"),
             models.CheckConstraint(condition=models.Q(skill__lte=4), name="caution_asks_for_a_known_skill"),
+            models.CheckConstraint(
+                condition=models.Q(heaviest_kg__isnull=True) | models.Q(heaviest_kg__gte=30, heaviest_kg__lte=150),
+                name="caution_weighs_a_rider",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(apart_from__isnull=True) | ~models.Q(apart_from=models.F("horse")),
+                name="caution_keeps_a_horse_from_another",
+            ),
         )
 
     def __str__(self) -> str:

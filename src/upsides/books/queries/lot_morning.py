@@ -5,7 +5,7 @@ What the books do not say comes from planning/data/lots.toml or the yard's own c
 
 from collections import Counter
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, time
 from math import inf
 from pathlib import Path
@@ -19,6 +19,7 @@ from upsides.books.queries.lots import Against, Ride, lots
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.staff import at_work
 from upsides.books.queries.usual import usual_riders
+from upsides.books.queries.young_lots import Barred, barred_lots
 from upsides.planning import morning as plans
 from upsides.planning.defaults import Defaults, OfHorse, read_defaults
 from upsides.planning.prices import SHIPPED, Parts, read_settings
@@ -65,6 +66,7 @@ class Gathered:
         horses, riders, gallops: names by number.
         left_out: horses of the list whose ride is not planned, and why.
         unsaid: names of riders of whom hours, weight or skill are not entered, by which of them.
+        barred: what the law's hours of work and rest keep riders under eighteen from, by their number.
     """
 
     day: date
@@ -77,6 +79,7 @@ class Gathered:
     gallops: Mapping[int, str]
     left_out: tuple[LeftOut, ...]
     unsaid: Mapping[str, tuple[str, ...]]
+    barred: Mapping[int, Barred]
 
 
 def lot_settings(folder: Path) -> Settings:
@@ -111,9 +114,12 @@ def gather(folder: Path, moment: Moment, day: date, also: Collection[int] = ()) 
     ridden = {number: ride for number, ride in found.items() if number not in out}
     done = Counter((found[number].done or found[number].order).rider for number in out if out[number] in OVER)
     partners, lone = _partners(ridden)
-    riders, unsaid = _riders(moment, day, settings.young, done, also)
+    riders, unsaid, young = _riders(moment, day, settings.young, done, also)
     last = max((int(ride.order.lot) for ride in found.values() if ride.order.lot is not None), default=0)
     numbers = [number for number in range(1, max(last, settings.defaults.count) + 1) if number not in gone]
+    lots_of_day = tuple(settings.defaults.lot(number) for number in numbers)
+    barred = barred_lots(folder, moment, day, young, lots_of_day)
+    riders = [replace(one, barred=barred[one.number].lots) if one.number in barred else one for one in riders]
     names = _gallop_names(moment, ridden)
     listed = _listed(ridden)
     return Gathered(
@@ -121,7 +127,7 @@ def gather(folder: Path, moment: Moment, day: date, also: Collection[int] = ()) 
         plans.Morning(
             _horses(moment, day, settings, ridden, partners),
             tuple(riders),
-            tuple(settings.defaults.lot(number) for number in numbers),
+            lots_of_day,
             tuple(_gallop(number, name, settings.defaults) for number, name in sorted(names.items())),
             settings.young,
             stands=listed if day <= moment.day and listed.rides else None,
@@ -134,6 +140,7 @@ def gather(folder: Path, moment: Moment, day: date, also: Collection[int] = ()) 
         names,
         (*(LeftOut(number, why) for number, why in out.items()), *lone),
         unsaid,
+        barred,
     )
 
 
@@ -179,27 +186,33 @@ def _horse(
 ) -> plans.Horse:
     asks = max((one.skill for one in ride.cautions), default=0)
     own = defaults.horses.get(horse.name, OfHorse())
+    heaviest = min((one.heaviest_kg for one in ride.cautions if one.heaviest_kg is not None), default=inf)
     return plans.Horse(
         horse.pk,
         ride.order.exercise,
         ride.order.gallop,
         partners,
         asks,
-        own.carries_kg,
+        heaviest if own.carries_kg is None else own.carries_kg,
         SEX.get(horse.sex, "gelding"),
-        own.apart,
+        any(one.apart for one in ride.cautions) if own.apart is None else own.apart,
         place,
         usual,
         defaults.points[asks],
         own.saddle,
         ride.order.exercise in defaults.walker,
+        tuple(one.apart_from_id for one in ride.cautions if one.apart_from_id is not None),
+        frozenset(one.not_by_id for one in ride.cautions if one.not_by_id is not None),
     )
 
 
 def _riders(
     moment: Moment, day: date, young: plans.Young, done: Counter[int | None], also: Collection[int]
-) -> tuple[list[plans.Rider], dict[str, tuple[str, ...]]]:
-    """Return who rides on a day, and of whom something is not entered; without known hours one is taken to be there."""
+) -> tuple[list[plans.Rider], dict[str, tuple[str, ...]], dict[int, date]]:
+    """Return who rides on a day, of whom something is not entered, and when the young were born.
+
+    Without known hours one is taken to be there.
+    """
     posts = set(moments.rows(Post, moment).filter(role=Role.RIDER).values_list("person", flat=True))
     there: dict[int, tuple[tuple[int, int], ...]] = {}
     for worker in at_work(moment, day):
@@ -215,12 +228,13 @@ def _riders(
         "skill": tuple(name for _, name, _, _, skill in rows if not skill),
         "born": tuple(name for _, name, born, _, _ in rows if born is None),
     }
+    births = {number: born for number, _, born, *_ in rows if born is not None and age_on(born, day) < GROWN}
     found = []
-    for number, _, born, weight, skill in rows:
-        is_young = born is not None and age_on(born, day) < GROWN
+    for number, _, _born, weight, skill in rows:
+        is_young = number in births
         most = (young.lots if is_young else plans.Rider(0).most) - done[number]
         found.append(plans.Rider(number, weight, skill, there[number], None, is_young, max(most, 0)))
-    return found, unsaid
+    return found, unsaid, births
 
 
 def _minute(at: time) -> int:

@@ -23,6 +23,8 @@ class Against(StrEnum):
     RIDER_TWICE = "rider_twice"
     NO_RIDER = "no_rider"
     SKILL = "skill"
+    WEIGHT = "weight"
+    NOT_BY = "not_by"
     GALLOP_CLOSED = "gallop_closed"
     RAN_YESTERDAY = "ran_yesterday"
     FAST_TWICE = "fast_twice"
@@ -192,6 +194,11 @@ def _against_rider(
         found.append(Against.RIDER_TWICE)
     if rider is not None and wanted and 0 < rider.skill < wanted:
         found.append(Against.SKILL)
+    weights = [one.heaviest_kg for one in cautions if one.heaviest_kg is not None]
+    if rider is not None and rider.weight_kg is not None and weights and rider.weight_kg > min(weights):
+        found.append(Against.WEIGHT)
+    if order.rider in {one.not_by_id for one in cautions}:
+        found.append(Against.NOT_BY)
     return found
 
 

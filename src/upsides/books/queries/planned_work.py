@@ -19,6 +19,7 @@ from upsides.books.queries.lots import orders
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.stalls_path import lessons, slow_away
 from upsides.books.queries.string import known_of, this_season
+from upsides.books.queries.string_limits import gallops_filled
 from upsides.books.queries.yard_rules import own_place, yard_rules
 from upsides.condition.done.days import keys
 from upsides.condition.done.fast import LAYUP_DAYS
@@ -103,7 +104,8 @@ def routine(library: Path, moment: Moment) -> Settings:
         WorkRefusedError: the yard's own file cannot be used.
     """
     own = library / OWN_ROUTINE
-    return read_settings(own if own.exists() else None, usual_exercises(library, moment))
+    comes_to, gallops = usual_exercises(library, moment), gallops_filled(moment)
+    return read_settings(own if own.exists() else None, comes_to, gallops)
 
 
 def to_work(

@@ -1,12 +1,12 @@
 """The string's work as it was last planned: one horse, all that are open to a visitor, a day's orders from it."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any, Final
 
 from upsides.books.diary.work import Ordered
-from upsides.books.models import Horse, Inside
+from upsides.books.models import Gallop, Horse, Inside
 from upsides.books.models.answer import PLAN
 from upsides.books.queries import moments
 from upsides.books.queries.horse import seen
@@ -102,13 +102,18 @@ class HorsePlan:
 
 @dataclass(frozen=True, slots=True)
 class StringPlan:
-    """The plans of a string that are open to a visitor, by name; `made`, `proven`, `gap` as of `HorsePlan`."""
+    """The plans of a string that are open to a visitor, by name; `made`, `proven`, `gap` as of `HorsePlan`.
+
+    `tight` are the limits of mornings that stand in the routine's way: day, kind (workers, riders, slots), the gallop's
+    name (empty for others), the most horses, and of how many the routine asks it.
+    """
 
     made: datetime | None
     proven: bool
     gap: float
     days: tuple[date, ...]
     horses: tuple[Planned, ...]
+    tight: tuple[tuple[date, str, str, int, int], ...] = ()
 
 
 def horse_plan(who: Visitor, moment: Moment, number: int) -> HorsePlan | None:
@@ -139,7 +144,16 @@ def string_plan(who: Visitor, moment: Moment) -> StringPlan | None:
     planned = [_planned(row.values, horse, moment.day, names) for horse in string]
     days = tuple(day for day in _days(row.values) if day >= moment.day)
     found = tuple(one for one in planned if one is not None)
-    return StringPlan(row.recorded_at, row.values["proven"], row.values["gap"], days, found)
+    tight = tuple(one for one in _tight(moment, row.values) if one[0] >= moment.day)
+    return StringPlan(row.recorded_at, row.values["proven"], row.values["gap"], days, found, tight)
+
+
+def _tight(moment: Moment, values: Mapping[str, Any]) -> Iterator[tuple[date, str, str, int, int]]:
+    """Yield the limits that bind; answers kept before there were any have none."""
+    rows, days = values.get("tight", []), _days(values)
+    gallops = moments.names(Gallop, moment, (gallop for _kind, _day, gallop, *_ in rows))
+    for kind, day, gallop, most, asks in rows:
+        yield days[day], kind, gallops.get(gallop, ""), most, asks
 
 
 def planned_orders(moment: Moment, day: date) -> dict[int, Ordered]:

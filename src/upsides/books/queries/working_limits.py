@@ -97,7 +97,7 @@ def over_limits(
         NoRuleError: no limit is known for the yard's country.
     """
     sunday = monday + timedelta(days=6)
-    plan = _plan(shifts, off, monday - timedelta(days=1), monday + timedelta(days=7), on.zone)
+    plan = planned_stretches(shifts, off, monday - timedelta(days=1), monday + timedelta(days=7), on.zone)
     birth = born or UNKNOWN
     found = check_shifts(plan, birth, on.jurisdiction, opted_out=True, overrides=on.overrides)
     within = tuple(
@@ -130,7 +130,7 @@ def with_journeys(
     found = {}
     for number, away in journeys.items():
         mine = [row for row in shifts if row.person_id == number]
-        plan = _plan(mine, [row for row in off if row.person_id == number], first, last, on.zone)
+        plan = planned_stretches(mine, [row for row in off if row.person_id == number], first, last, on.zone)
         held = check_shifts(
             _joined([*plan, *away]), born.get(number) or UNKNOWN, on.jurisdiction, opted_out=True,
             overrides=on.overrides,
@@ -173,12 +173,14 @@ def _average(
     begun = monday - timedelta(weeks=min(entry.body["weeks"], FURTHEST) - 1)
     begun = max(begun, monday_of(min(row.first_day for row in shifts)))
     sunday, allowed = monday + timedelta(days=6), float(entry.body["value"])
-    worked = sum(hours_between(one.start, one.end) for one in _plan(shifts, off, begun, sunday, on.zone))
+    worked = sum(hours_between(one.start, one.end) for one in planned_stretches(shifts, off, begun, sunday, on.zone))
     mean = worked * 7 / ((sunday - begun).days + 1) if begun <= sunday else 0.0
     return (OverLimit(Limit.AVERAGE, begun, sunday, round(mean, 2), allowed, entry.rule),) if mean > allowed else ()
 
 
-def _plan(shifts: Sequence[Shift], off: Sequence[DayOff], first: date, last: date, zone: ZoneInfo) -> list[Stretch]:
+def planned_stretches(
+    shifts: Sequence[Shift], off: Sequence[DayOff], first: date, last: date, zone: ZoneInfo
+) -> list[Stretch]:
     """Return the stretches of work on some days; hours that a change of the clocks leaves out are none."""
     days = [first + timedelta(days=n) for n in range((last - first).days + 1)]
     ends = [moments_of(day, span, zone) for day in days for span in work_day(day, shifts, off).spans]

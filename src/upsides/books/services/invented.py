@@ -52,6 +52,7 @@ def load_invented(invented: Invented, library: Path, books: Books | None = None)
     began, yard = invented.first, invented.yard
     place = Yard(pk=1, name=yard.name, zone=yard.zone, jurisdiction=yard.country, fixed_day=invented.today)
     place.feed_times = list(books.feed_times)
+    place.fast_most, place.rides_each = list(books.fast_most), books.rides_each
     enter([place], lambda _: began)
     people = _people(books.people)
     horses = _horses(keyed(library, books.horses), people, began)

@@ -70,7 +70,8 @@ def enter_facts(books: Books, horses: Horses, began: date) -> None:
     )
     become([(one, max(row["declared_on"], joined[one.horse_id]), {"declared_on": row["declared_on"]})
             for one, row in zip(known, rows, strict=True) if row["declared_on"]])  # fmt: skip
-    enter([Caution(**_of(row, horses)) for row in books.cautions.to_dicts()], lambda one: max(one.first_day, began))
+    cautions = [row | {"apart_from": horses.get(row["apart_from"] or "")} for row in books.cautions.to_dicts()]
+    enter([Caution(**_of(row, horses)) for row in cautions], lambda one: max(one.first_day, began))
 
 
 def enter_feeding(books: Books, horses: Horses, began: date) -> None:

@@ -134,8 +134,9 @@ def _tidy_queue() -> None:
 def _enqueue_lost() -> int:
     """Enqueue every job that waits and that the queue does not hold; return how many."""
     one_at_a_time()
-    ready = DBTaskResult.objects.filter(task_path=run_job.module_path, status=TaskResultStatus.READY)
-    queued = {row["args"][0] for row in ready.values_list("args_kwargs", flat=True)}
+    held = (TaskResultStatus.READY, TaskResultStatus.RUNNING)  # a worker may be about to take one up
+    rows = DBTaskResult.objects.filter(task_path=run_job.module_path, status__in=held)
+    queued = {row["args"][0] for row in rows.values_list("args_kwargs", flat=True)}
     lost = [pk for pk in Job.objects.filter(state=Job.State.WAITING).values_list("pk", flat=True) if pk not in queued]
     for number in lost:
         enqueue(number)

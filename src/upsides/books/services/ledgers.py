@@ -18,6 +18,8 @@ FINEST: Final = 10_000
 """Largest denominator of a share."""
 HIGHEST_MARK: Final = 200
 MOST_SKILLED: Final = 4
+LIGHTEST, HEAVIEST = 30, 150
+"""Kilograms that a rider may weigh."""
 KEEP_BOX: Final = frozenset({Move.To.TRAINING, Move.To.HOSPITAL})
 """Where a horse goes without losing its box, unless somebody says so."""
 
@@ -168,6 +170,17 @@ def _caution(horse: Horse, values: Mapping[str, Any]) -> dict[str, Any]:
         raise LineRefusedError("text", "a caution says what to take care of", "write it in a few words")
     if not 0 <= values["skill"] <= MOST_SKILLED:
         raise LineRefusedError("skill", "there is no such skill", "choose one of the list")
+    heaviest = values.get("heaviest_kg")
+    if heaviest is not None and not LIGHTEST <= heaviest <= HEAVIEST:
+        raise LineRefusedError("heaviest_kg", f"nobody weighs {heaviest:g} kg", f"write {LIGHTEST} to {HEAVIEST} kg")
+    other = values.get("apart_from_id")
+    if other is not None and (other == horse.pk or not Horse.objects.filter(pk=other).exists()):
+        raise LineRefusedError("apart_from", "that is not another horse of the yard", "choose one of the list")
+    rider = values.get("not_by_id")
+    if rider is not None and not Person.objects.filter(pk=rider, erased_at=None).exists():
+        raise LineRefusedError("not_by", "nobody has that number", "choose somebody of the list")
+    if values.get("apart") and horse.sex == Horse.Sex.GELDING:
+        raise LineRefusedError("apart", f"{horse.name} is a gelding", "leave it empty; it is for colts and fillies")
     _after_foaling(horse, "first_day", values["first_day"], clock.today() + AHEAD)
     return _spanned(dict(values) | {"text": text})
 

@@ -50,10 +50,12 @@ class Books:
         moves: source_horse, to (turned_out, training), first_day, note.
         marks: source_horse, ground, country, value (lb), effective.
         declarables: source_horse, what, happened_on, declared_on (none as long as it was not).
-        cautions: source_horse, about, text, skill, first_day.
-        gallops: name, surface, length_m, rise_m, line (latitude, longitude, height of each point), marks (metres).
+        cautions: source_horse, about, text, skill, first_day, heaviest_kg, apart, apart_from (a source_horse).
+        gallops: name, surface, length_m, rise_m, line (latitude, longitude, height of each point), marks (metres),
+            slots (the most horses of a morning).
         things: kind, name.
         feed_times: names of the feeds of a day in their order.
+        fast_most, rides_each: the most horses in fast work, Monday first; horses that one rider rides in a morning.
         feeds: name, kind, energy_mj_kg, dry_matter, starch, protein.
         batches: feed, number, delivered_on, kg, opened_on, finished_on.
         rations: source_horse, first_day, amounts (time, feed, kg), note.
@@ -83,6 +85,8 @@ class Books:
     gallops: pl.DataFrame
     things: pl.DataFrame
     feed_times: tuple[str, ...]
+    fast_most: tuple[int, ...]
+    rides_each: int
     feeds: pl.DataFrame
     batches: pl.DataFrame
     rations: pl.DataFrame
@@ -130,6 +134,8 @@ def books_of(invented: Invented) -> Books:
         gallops=places.gallops(),
         things=places.things(),
         feed_times=places.FEED_TIMES,
+        fast_most=places.FAST_MOST,
+        rides_each=places.RIDES_EACH,
         feeds=places.feeds(),
         batches=batches(seasons, rationed),
         rations=rationed,

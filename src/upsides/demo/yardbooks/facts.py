@@ -24,6 +24,9 @@ _CAUTIONS: Final = {
     "text": pl.String,
     "skill": pl.Int64,
     "first_day": pl.Date,
+    "heaviest_kg": pl.Float64,
+    "apart": pl.Boolean,
+    "apart_from": pl.String,
 }
 _GEAR: Final = ("blinkers", "hood", "cheekpieces")
 _BEFORE = timedelta(days=2)
@@ -35,6 +38,10 @@ _IN_THE_BOX: Final = (
     "Do not stand between it and the manger.",
 )
 _COLTS: Final = "Colt: not next to fillies or other colts, in the string or on the lorry."
+_LIGHT: Final = "Light of frame: nobody heavy."
+_LIGHT_KG: Final = 62.0
+_FIRST_LIGHT, _LIGHT_EVERY = 5, 15
+_FIGHTS: Final = "Goes for the other one in the string: never in one lot."
 _STRONG: Final = ("Strong to hold.", "Whips round at the top.", "Keen in company, last in the string.")
 _OTHERS: Final = (
     ("shoeing", "Will not stand on three legs behind: give it time."),
@@ -139,5 +146,20 @@ def cautions(rng: np.random.Generator, seasons: Seasons) -> tuple[pl.DataFrame, 
         )
     )
     today = seasons.invented.today.toordinal() - EPOCH
-    known = pl.DataFrame(rows, schema=_CAUTIONS, orient="row").filter(pl.col("first_day").to_physical() <= today)
+    whole: list[tuple[object, ...]] = [(*row, None, False, None) for row in rows]
+    whole += _of_lots(seasons, since)
+    known = pl.DataFrame(whole, schema=_CAUTIONS, orient="row").filter(pl.col("first_day").to_physical() <= today)
     return known, allergic
+
+
+def _of_lots(seasons: Seasons, since: list[date]) -> list[tuple[object, ...]]:
+    """Return the cautions that only lots heed: light horses that are still here, and two of one sex that fight."""
+    stays = seasons.invented.stays
+    here = np.flatnonzero(stays["left"].is_null().to_numpy()).tolist()
+    codes = seasons.grid.codes
+    light = [
+        (codes[i], "riding", _LIGHT, 0, since[i], _LIGHT_KG, False, None) for i in here[_FIRST_LIGHT::_LIGHT_EVERY]
+    ]
+    colts = [i for i in here if stays["sex"][i] in {"colt", "horse"}][:2]
+    fights = [(codes[i], "riding", _FIGHTS, 0, since[i], None, False, codes[j]) for i, j in [colts] if len(colts) == 2]
+    return [*light, *fights]

@@ -6,7 +6,7 @@ from typing import Final
 
 import polars as pl
 
-from upsides.demo.morning_sim.strips import SURFACES, drawn, strips
+from upsides.demo.morning_sim.strips import CHIP, SURFACES, drawn, strips
 from upsides.demo.yard import YARD
 
 OLD_SCALE, NEW_SCALE = "Old platform", "New platform"
@@ -30,6 +30,13 @@ ROOM: Final = 34 / 30
 """So many boxes stand for each horse of today: others come while some are still here."""
 ISOLATION = "Gatehouse"
 """The barn of the two boxes that stand apart."""
+
+
+FAST_MOST: Final = (6, 50, 6, 30, 50, 30, 6)
+"""The most horses in fast work, Monday first: Tuesdays and Fridays are its work mornings."""
+RIDES_EACH: Final = 5
+SLOTS: Final = {CHIP: 48}
+"""The most horses of a morning on a gallop; on others there is room for all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,9 +73,9 @@ def boxes(horses: int) -> pl.DataFrame:
 
 
 def gallops() -> pl.DataFrame:
-    """Return the gallops: name, surface, length_m, rise_m, line, marks."""
+    """Return the gallops: name, surface, length_m, rise_m, line, marks, slots."""
     rows = [
-        (name, SURFACES[name], round(gallop.length_m), round(gallop.rise_m), *drawn(gallop))
+        (name, SURFACES[name], round(gallop.length_m), round(gallop.rise_m), *drawn(gallop), SLOTS.get(name))
         for name, gallop in strips().items()
     ]
     schema = {
@@ -78,6 +85,7 @@ def gallops() -> pl.DataFrame:
         "rise_m": pl.Int64(),
         "line": pl.List(pl.List(pl.Float64)),
         "marks": pl.List(pl.Float64),
+        "slots": pl.Int64(),
     }
     return pl.DataFrame(rows, schema=schema, orient="row")
 

@@ -183,19 +183,22 @@ class _Made:
         return np.where([one.exercise == "race" for one in self.orders], above(own, limit.from_ms), metres)
 
     def add_rest(self) -> None:
-        """Add the days of rest in any seven days one by one, and in the days of each later week."""
+        """Add the days of rest in any seven days one by one, and in the days of each later week.
+
+        Races are fixed: days on which the horse runs are never asked for rest.
+        """
         horse, rests = self.horse, self._of("rest")
         for day in range(horse.days if horse.rest else 0):
             before = range(day - 6, 0)
             if all(one in horse.did for one in before):
                 had = sum(horse.did[one].rest for one in before)
                 own = self.x[max(day - 6, 0) : day + 1]
-                low = float(min(horse.rest - had, own.shape[0]))
+                low = float(min(horse.rest - had, free_for_rest(horse, max(day - 6, 0), day)))
                 self.program.row_of(own.ravel(), np.tile(rests, own.shape[0]), low=low)
         for week in self.asked.weeks:
             if week.last >= horse.days and horse.rest:
                 columns, factors = self._in_week(week, rests)
-                self.program.row_of(columns, factors, low=float(horse.rest * (week.last - week.first + 1) // 7))
+                self.program.row_of(columns, factors, low=float(rest_of_week(horse, week.first, week.last)))
 
     def _in_week(self, week: Week, factor: Floats) -> tuple[Ints, Floats]:
         """Return the columns of a week's orders, each with the factor of its order."""
@@ -259,6 +262,16 @@ class _Made:
             stale = self.program.columns([self.prices.stale], whole=False)
             columns = np.concatenate([stale, *(one for one, _ in own)])
             self.program.row_of(columns, np.concatenate([[1.0], *(factor for _, factor in own)]), low=1.0)
+
+
+def free_for_rest(horse: Horse, first: int, last: int) -> int:
+    """Return how many days from one to another have no race."""
+    return sum(day not in horse.race_on for day in range(first, last + 1))
+
+
+def rest_of_week(horse: Horse, first: int, last: int) -> int:
+    """Return the days of rest that are asked of the planned days of a later week."""
+    return min(horse.rest * (last - first + 1) // 7, free_for_rest(horse, first, last))
 
 
 def share_in(span: Span, until: int, days: int) -> float:

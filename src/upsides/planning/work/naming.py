@@ -43,7 +43,8 @@ def said_shared(horse: Horse, shared: Shared, rule: Rule) -> Said:
     match rule.kind:
         case "slots":
             gallop, day = rule.of
-            return Said("slots", {"gallop": gallop, "count": shared.slots[gallop, day], "day": date_of(horse, day)})
+            told = {"gallop": shared.names.get(gallop, gallop), "count": shared.slots[gallop, day]}
+            return Said("slots", {**told, "day": date_of(horse, day)})
         case "workers" | "riders":
             (day,) = rule.of
             return Said(rule.kind, {"count": getattr(shared, rule.kind)[day], "day": date_of(horse, day)})

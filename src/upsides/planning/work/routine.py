@@ -145,6 +145,14 @@ class Limit:
 
 
 @dataclass(frozen=True, slots=True)
+class Mornings:
+    """What a morning takes where the books do not say: the share of the string in fast work; horses that one rides."""
+
+    fast_share: float = 1.0
+    rides_each: int = 9
+
+
+@dataclass(frozen=True, slots=True)
 class Settings:
     """All that a yard's file says.
 
@@ -154,6 +162,7 @@ class Settings:
         kinds: routines by kind.
         natures: what a nature lays over a kind: its company and most works.
         gap, rest, limits: what the trainer set for all horses, as of `upsides.planning.work.horse.Horse`.
+        mornings: what a morning takes.
     """
 
     orders: Orders
@@ -163,6 +172,7 @@ class Settings:
     gap: int = 3
     rest: int = 1
     limits: tuple[Limit, ...] = ()
+    mornings: Mornings = Mornings()
 
     def routine(self, kind: str, natures: Sequence[str] = ()) -> Routine:
         """Return the routine of a kind with natures laid over it.

@@ -10,7 +10,7 @@ from upsides.planning.work.routine import Parts
 from upsides.planning.work.said import Said, Value
 from upsides.planning.work.shared import Shared
 from upsides.planning.work.shown import Difference, Reason, differences
-from upsides.planning.work.verifying import stale
+from upsides.planning.work.verifying import stale, without_rest
 
 NOTHING_SHARED: Final = Shared()
 
@@ -36,7 +36,8 @@ def told(
     """
     found = differences(horse, plan, prices) if found is None else found
     departs = (difference_told(horse, one, shared) for one in found)
-    return (summary(horse, plan, found), *departs, *_unsharp(horse, plan), *_after_the_vet(horse))
+    of_races = (*_unsharp(horse, plan), *_unrested(horse, plan))
+    return (summary(horse, plan, found), *departs, *of_races, *_after_the_vet(horse))
 
 
 def later_told(horse: Horse, plan: Plan) -> tuple[Said, ...]:
@@ -57,6 +58,12 @@ def _unsharp(horse: Horse, plan: Plan) -> Iterator[Said]:
     for race in horse.races:
         if stale(horse, plan, race.day):
             yield Said("unsharp", {"day": date_of(horse, race.day), "count": horse.routine.sharp})
+
+
+def _unrested(horse: Horse, plan: Plan) -> Iterator[Said]:
+    """Yield the races to which the rule on rest gives way."""
+    for race, had in without_rest(horse, plan):
+        yield Said("unrested", {"day": date_of(horse, race), "count": had, "rest": horse.rest})
 
 
 def _after_the_vet(horse: Horse) -> Iterator[Said]:

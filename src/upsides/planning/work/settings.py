@@ -11,7 +11,7 @@ from upsides.condition.done.exercises import exercises
 from upsides.condition.done.usual import Usual, usual
 from upsides.errors import WorkRefusedError
 from upsides.planning.work.orders import Order, Orders
-from upsides.planning.work.routine import PARTS, Limit, Parts, Routine, Settings, Stage
+from upsides.planning.work.routine import PARTS, Limit, Mornings, Parts, Routine, Settings, Stage
 
 Table = Mapping[str, Any]
 
@@ -19,12 +19,18 @@ COMPANY: Final = ("alone", "upsides", "either")
 ROLES: Final = ("quiet", "easy", "work", "second")
 
 
-def read_settings(own: Path | None = None, comes_to: Usual | None = None) -> Settings:
+NOWHERE: Final[Mapping[str, int]] = {}
+
+
+def read_settings(
+    own: Path | None = None, comes_to: Usual | None = None, gallops: Mapping[str, int] = NOWHERE
+) -> Settings:
     """Return orders, prices and routines.
 
     Args:
         own: a yard's file; what stands in it goes before the shipped one.
         comes_to: what exercises come to in this yard; None for what they usually come to.
+        gallops: numbers of the gallops that exercises fill, for orders of which no file names one.
 
     Raises:
         WorkRefusedError: a file cannot be read, or a value in it cannot be.
@@ -33,7 +39,7 @@ def read_settings(own: Path | None = None, comes_to: Usual | None = None) -> Set
     found = tomllib.loads(shipped)
     if own is not None:
         found = _over(found, _opened(own))
-    orders = _orders(found, comes_to or usual(exercises()))
+    orders = _orders(found, comes_to or usual(exercises()), gallops)
     prices = _prices(_table(found, "price"))
     recovery = tuple(
         sorted(
@@ -43,7 +49,7 @@ def read_settings(own: Path | None = None, comes_to: Usual | None = None) -> Set
     kinds = {name: _kind(found, name, orders, recovery) for name in _table(found, "kind")}
     natures = {name: _nature(name, one) for name, one in found.get("nature", {}).items()}
     gap, rest, limits = _trainer(_table(found, "trainer"))
-    return Settings(orders, prices, kinds, natures, gap, rest, limits)
+    return Settings(orders, prices, kinds, natures, gap, rest, limits, _mornings(_table(found, "mornings")))
 
 
 def _opened(path: Path) -> Table:
@@ -96,27 +102,35 @@ def _trainer(table: Table) -> tuple[int, int, tuple[Limit, ...]]:
     return gap, rest, tuple(limits)
 
 
+def _mornings(table: Table) -> Mornings:
+    share = _number("mornings", "fast_share", table)
+    if share > 1:
+        raise WorkRefusedError("mornings, fast_share", share, "it is more than the whole string", "give 0 to 1")
+    return Mornings(share, int(_number("mornings", "rides_each", table, 1.0)))
+
+
 def _prices(table: Table) -> Parts:
     if unknown := set(table) - set(PARTS):
         raise WorkRefusedError("price", sorted(unknown)[0], "there is no such departure", f"name {', '.join(PARTS)}")
     return Parts(**{part: _number(f"price of {part}", "steps", table.get(part, {})) for part in PARTS})
 
 
-def _orders(found: Table, comes_to: Usual) -> Orders:
+def _orders(found: Table, comes_to: Usual, gallops: Mapping[str, int]) -> Orders:
     table = _table(found, "order")
-    orders = {name: _order(name, _like(table, name), str(found.get("source", "")), comes_to) for name in table}
+    source = str(found.get("source", ""))
+    orders = {name: _order(name, _like(table, name), source, comes_to, gallops) for name in table}
     if sum(one.lesson for one in orders.values()) != 1 or "race" not in orders:
         raise WorkRefusedError("order", "lesson, race", "one order is a lesson, and one is named race", "keep them")
     return orders
 
 
-def _order(name: str, row: Table, source: str, comes_to: Usual) -> Order:
+def _order(name: str, row: Table, source: str, comes_to: Usual, gallops: Mapping[str, int]) -> Order:
     exercise = str(row.get("exercise"))
     if exercise not in comes_to.exercises:
         raise WorkRefusedError(f"exercise of {name}", exercise, "it is not in the table of exercises", "name one of it")
     furlongs = _number(name, "furlongs", row, 0.5) if "furlongs" in row else None
     flags = {key: bool(row.get(key, False)) for key in ("fast", "rest", "lesson", "ridden", "upsides", "told")}
-    gallop = int(_number(name, "gallop", row)) if "gallop" in row else None
+    gallop = int(_number(name, "gallop", row)) if "gallop" in row else gallops.get(exercise)
     rise = _number(name, "rise", row, -20.0) if "rise" in row else 0.0
     return Order(
         name=name, title=str(row.get("title", name)), exercise=exercise, effort=int(_number(name, "effort", row)),

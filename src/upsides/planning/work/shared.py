@@ -11,6 +11,7 @@ from upsides.planning.work.horse import Horse, Plan
 
 NOTHING: Final[Mapping[int, int]] = MappingProxyType({})
 NO_SLOTS: Final[Mapping[tuple[int, int], int]] = MappingProxyType({})
+NO_NAMES: Final[Mapping[int, str]] = MappingProxyType({})
 
 SHARED: Final = frozenset({"slots", "workers", "riders", "partners"})
 """Kinds of rules that horses share."""
@@ -26,6 +27,7 @@ class Shared:
         riders: the most horses that are ridden, by day.
         figure_lb, trip_m: partners differ by no more than this in their figures and in their trips.
         without: numbers of horses that may work upsides without a partner.
+        names: of gallops, by number, for what is told.
     """
 
     slots: Mapping[tuple[int, int], int] = field(default_factory=lambda: NO_SLOTS)
@@ -34,6 +36,7 @@ class Shared:
     figure_lb: float = 7.0
     trip_m: float = 400.0
     without: frozenset[int] = frozenset()
+    names: Mapping[int, str] = field(default_factory=lambda: NO_NAMES)
 
     def may_pair(self, one: Horse, other: Horse) -> bool:
         """Return whether two horses are of about one figure and one trip; where one is not known they are not."""

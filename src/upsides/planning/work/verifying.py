@@ -154,14 +154,25 @@ def _of_rest(horse: Horse, plan: Plan) -> Iterator[Rule]:
     for end in range(horse.days):
         days = range(end - 6, end + 1)
         if all(day in rests for day in days):
-            could = sum(rests[day] for day in days if day < 0) + sum(day >= 0 for day in days)
+            could = sum(rests[day] for day in days if day < 0)
+            could += sum(day >= 0 and day not in horse.race_on for day in days)
             if sum(rests[day] for day in days) < min(horse.rest, could):
                 yield Rule("rest", (horse.number,))
     for week in asked(horse).weeks:
         had = sum(orders[name].rest for name in plan.days[week.first : week.last + 1])
         had += sum(n for span in _in(plan, week) for name, n in span.counts if orders[name].rest)
-        if week.last >= horse.days and had < horse.rest * (week.last - week.first + 1) // 7:
+        free = sum(day not in horse.race_on for day in range(week.first, week.last + 1))
+        if week.last >= horse.days and had < min(horse.rest * (week.last - week.first + 1) // 7, free):
             yield Rule("rest", (horse.number,))
+
+
+def without_rest(horse: Horse, plan: Plan) -> tuple[tuple[int, int], ...]:
+    """Return the races to which the rule on rest gives way: day of the race, days of rest in the seven up to it."""
+    rests = {one.day: one.rest for one in horse.past}
+    rests |= {day: horse.routine.orders[name].rest for day, name in enumerate(plan.days)}
+    spans = [(race.day, range(race.day - 6, race.day + 1)) for race in horse.races if race.day < horse.days]
+    had = ((end, sum(rests[day] for day in days)) for end, days in spans if all(day in rests for day in days))
+    return tuple((end, n) for end, n in had if n < horse.rest)
 
 
 def _in(plan: Plan, week: Week) -> list[Span]:

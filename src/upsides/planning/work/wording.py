@@ -86,6 +86,12 @@ OF_PLANS: Final[Mapping[str, Forms]] = {
         "The race on %(day)s has no fast work in the %(count)s day before it.",
         "The race on %(day)s has no fast work in the %(count)s days before it.",
     ),
+    "unrested": ngettext(
+        "The race on %(day)s comes after %(count)s day of rest in seven, of %(rest)s asked for: the race is fixed, so "
+        "the rule on rest gives way and counts from after it.",
+        "The race on %(day)s comes after %(count)s days of rest in seven, of %(rest)s asked for: the race is fixed, so "
+        "the rule on rest gives way and counts from after it.",
+    ),
     "after_vet": gettext(
         "The vet's last step ends on %(day)s; what follows is the routine's and not the vet's: ask the vet before the "
         "first canter and before the first fast work."

@@ -9,7 +9,7 @@ from django import forms
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
-from upsides.books.models import Caution, Declarable, Move, OfficialMark, Person, Share, Skill
+from upsides.books.models import Caution, Declarable, Horse, Move, OfficialMark, Person, Share, Skill
 from upsides.books.services.ledgers import Line, part_of
 from upsides.web.horses.forms import day_field, number_field, text_field
 
@@ -107,8 +107,37 @@ class CautionForm(LineForm):
     skill = forms.TypedChoiceField(
         label=_("Whom it takes to ride it"), coerce=int, choices=[(0, _("no more than usual")), *Skill.choices[1:]]
     )
+    heaviest_kg = forms.FloatField(
+        label=_("Heaviest rider it carries, kg"), required=False, min_value=30, max_value=150,
+        help_text=_("With tack, as riders are weighed here; empty for anybody."),
+    )  # fmt: skip
+    apart = forms.BooleanField(label=_("Does not go out with the other sex"), required=False)
+    apart_from = forms.TypedChoiceField(
+        label=_("Does not go out with"), required=False, coerce=int, empty_value=None,
+        help_text=_("Another horse, with which it fights for one; lots are planned so."),
+    )  # fmt: skip
+    not_by = forms.TypedChoiceField(label=_("Is not ridden by"), required=False, coerce=int, empty_value=None)
     first_day = day_field(_("From"))
     last_day = day_field(_("To"), required=False, hint=_("The last day; empty while it holds."))
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        others = Horse.objects.filter(left=None).order_by("name").values_list("pk", "name")
+        riders = Person.objects.filter(erased_at=None, posts__role="rider").distinct().order_by("name")
+        none = ("", _("nobody"))
+        self.fields["apart_from"].choices = [("", _("none")), *others]  # type: ignore[attr-defined]
+        self.fields["not_by"].choices = [none, *riders.values_list("pk", "name")]  # type: ignore[attr-defined]
+
+    def values(self) -> dict[str, Any]:
+        """Return the fields of the table."""
+        given = super().values()
+        return given | {"apart_from_id": given.pop("apart_from"), "not_by_id": given.pop("not_by")}
+
+    @staticmethod
+    def initial_of(line: Any) -> dict[str, Any]:
+        """Return what the form starts with for a caution."""
+        who = {"apart_from": line.apart_from_id or "", "not_by": line.not_by_id or ""}
+        return LineForm.initial_of(line) | who
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,10 @@ CHANGES: Roles = OFFICE
 """Who changes hours, and what binds jockeys."""
 
 
+PLANS_WORK: Roles = frozenset({Role.TRAINER, Role.ASSISTANT})
+"""Who says what a morning takes."""
+
+
 def knows_why(who: Visitor) -> bool:
     """Return whether somebody may know why another is off, and whose hours go over a limit."""
     return bool(who.roles & (KEEPS or frozenset()))

@@ -4,7 +4,7 @@ from django.urls import path
 
 from upsides.web.shell.access import Roles
 from upsides.web.staff import hours, person, views, yard
-from upsides.web.staff.rights import CHANGES, KEEPS, SEES_WEEK
+from upsides.web.staff.rights import CHANGES, KEEPS, PLANS_WORK, SEES_WEEK
 
 _HOURS = (
     ("staff/", views.staff, "staff", KEEPS),
@@ -21,6 +21,7 @@ _HOURS = (
 _YARD = (
     ("yard/", yard.yard, "yard", KEEPS),
     ("yard/change/", yard.change, "yard_change", KEEPS),
+    ("yard/limits/", yard.limits, "yard_limits", PLANS_WORK),
     ("yard/gallop/new/", yard.new_gallop, "gallop_new", KEEPS),
     ("yard/gallop/<int:number>/", yard.gallop, "gallop", KEEPS),
     ("yard/gallop/<int:number>/use/", yard.use_gallop, "gallop_use", KEEPS),

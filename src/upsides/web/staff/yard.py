@@ -14,18 +14,22 @@ from django.views.decorators.http import require_POST
 from upsides.books.models import Gallop, Person, Thing, Yard
 from upsides.books.queries import moments
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.string_limits import yard_limits
 from upsides.books.services import yard_lists as writes
+from upsides.books.services.yard_limits import change_limits
 from upsides.errors import YardListError
 from upsides.web.people.sentences import told
+from upsides.web.shell.access import may_open
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
-from upsides.web.staff.yard_forms import GallopForm, ThingForm, YardForm
-from upsides.web.staff.yard_words import about_yard, length_in_words, length_typed
+from upsides.web.staff.yard_forms import GallopForm, LimitsForm, ThingForm, YardForm
+from upsides.web.staff.yard_words import about_mornings, about_yard, length_in_words, length_typed
 
 
 def yard(request: VisitedRequest) -> HttpResponse:
     """Show the yard's own lists."""
-    return render(request, "staff/yard.html", _lists(moment_of(request)))
+    may = {"limits": may_open("yard_limits", request.visitor.roles)}
+    return render(request, "staff/yard.html", _lists(moment_of(request)) | may)
 
 
 def change(request: VisitedRequest) -> HttpResponse:
@@ -37,6 +41,19 @@ def change(request: VisitedRequest) -> HttpResponse:
         writes.change_yard(data["name"], data["feed_times"].splitlines(), by)
 
     return _filled(request, form, keep, _("Change the yard"), None)
+
+
+def limits(request: VisitedRequest) -> HttpResponse:
+    """Change what a morning takes: fast work, riders, gallops."""
+    row, gallops = Yard.objects.get(), list(Gallop.objects.filter(used=True))
+    initial = {f"fast_{day}": most for day, most in enumerate(row.fast_most)} | {"each": row.rides_each}
+    form = LimitsForm(gallops, request.POST or None, initial=initial | {f"slots_{g.pk}": g.slots for g in gallops})
+
+    def keep(data: dict[str, Any], by: Person) -> None:
+        slots = {gallop.pk: data[f"slots_{gallop.pk}"] for gallop in gallops}
+        change_limits([data[f"fast_{day}"] for day in range(7)], data["each"], slots, by)
+
+    return _filled(request, form, keep, _("What a morning takes"), None, "staff/yard_limits.html")
 
 
 def new_gallop(request: VisitedRequest) -> HttpResponse:
@@ -102,6 +119,7 @@ def _filled(
     keep: Callable[[dict[str, Any], Person], None],
     title: str,
     row: Model | None,
+    template: str = "staff/yard_form.html",
 ) -> HttpResponse:
     """Show a form, or keep what was filled in and go back to the lists."""
     if form.is_valid():
@@ -112,7 +130,7 @@ def _filled(
         else:
             return redirect("yard")
     context = {"form": form, "title": title, "row": row, "use": f"{row._meta.model_name}_use" if row else ""}
-    return render(request, "staff/yard_form.html", context)
+    return render(request, template, context)
 
 
 def _used(request: VisitedRequest, row: Gallop | Thing) -> HttpResponse:
@@ -131,4 +149,5 @@ def _lists(moment: Moment) -> dict[str, Any]:
         "sentence": about_yard(gallops, [one for _kind, _label, rows in of_kind for one in rows]),
         "gallops": [(one, length_in_words(one.length_m)) for one in gallops],
         "things": of_kind,
+        "mornings": about_mornings(yard_limits(moment), gallops),
     }

@@ -1,6 +1,11 @@
 """What is filled in about the yard itself."""
 
+from collections.abc import Iterable
+from typing import Any
+
 from django import forms
+from django.utils.dates import WEEKDAYS
+from django.utils.text import capfirst
 from django.utils.translation import gettext_lazy as _
 
 from upsides.books.models import Gallop, Thing
@@ -62,3 +67,20 @@ class YardForm(forms.Form):
         widget=forms.Textarea(attrs={"rows": 5}),
         error_messages={"required": _("A day has at least one feed.")},
     )
+
+
+class LimitsForm(forms.Form):
+    """What a morning takes: fields fast_0 (Monday) to fast_6, each, and slots_NUMBER of each gallop."""
+
+    def __init__(self, gallops: Iterable[Gallop], *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for day, name in WEEKDAYS.items():
+            self.fields[f"fast_{day}"] = _most(_("Fast work, %(day)s") % {"day": capfirst(name)})
+        self.fields["each"] = _most(_("Horses that one rider rides in a morning"), least=1)
+        for gallop in gallops:
+            self.fields[f"slots_{gallop.pk}"] = _most(_("Horses of a morning on %(gallop)s") % {"gallop": gallop.name})
+
+
+def _most(label: Any, least: int = 0) -> forms.IntegerField:
+    widget = forms.NumberInput(attrs={"inputmode": "numeric", **_OFF})
+    return forms.IntegerField(label=label, required=False, min_value=least, max_value=500, widget=widget)

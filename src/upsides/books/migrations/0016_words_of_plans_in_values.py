@@ -9,7 +9,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("books", "0014_messages_in_values"),
+        ("books", "0015_limits_of_mornings_and_horses"),
     ]
 
     operations = [
