@@ -84,6 +84,15 @@ def test_the_evidence_is_one_tap_away(client_as: ClientAs, code: str, horse: Hor
     assert taken.status_code == 404
 
 
+def test_the_page_says_who_is_known(client_as: ClientAs, code: str, horse: Horse) -> None:
+    """The page of a chance names the rivals that count as themselves and those that are drawn."""
+    keep_chances(code, {horse.pk: a_chance(races=0, known=("Marram", "Reed"), drawn=("Fern",), size=(4.0, 4.0, 4.0))})
+    text = page(client_as("trainer"), f"/programme/race/{code}/horse/{horse.pk}/chance/")
+    assert "count as themselves: Marram and Reed." in text
+    assert "stand for them: Fern." in text
+    assert "2 of 3 rivals known" in text
+
+
 def test_chances_are_closed_without_a_release(client_as: ClientAs, code: str, horse: Horse) -> None:
     """The owner with plans but not chances sees none anywhere; each look of one to whom they are open is written."""
     keep_chances(code, {horse.pk: a_chance()})

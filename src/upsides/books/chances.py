@@ -35,6 +35,9 @@ class RaceChance:
         fees: what it still costs to get there, in the same currency.
         currency: of both, empty where neither is known.
         notes: what was not known, as keys of `placing.chance`.
+        known: rivals of the card that the library holds; each was met as itself.
+        drawn: rivals of the card of which it is not known which horse they are; each was drawn from the field to
+            expect.
     """
 
     win: Range
@@ -55,6 +58,8 @@ class RaceChance:
     fees: float | None
     currency: str
     notes: tuple[str, ...]
+    known: tuple[str, ...] = ()
+    drawn: tuple[str, ...] = ()
 
     @property
     def net(self) -> float | None:

@@ -118,6 +118,8 @@ def chance_value(found: "Worked | None", horse: int) -> dict[str, Any] | None:
         "rank": list(one.rank),
         "runners": list(one.size),
         "expected_from": one.races,
+        "rivals_known": list(one.known),
+        "rivals_drawn": list(one.drawn),
         "prize": prize,
         "share": one.share,
         "fees": one.fees,

@@ -79,7 +79,8 @@ def pieces(one: RaceChance, horse: int, code: str, race: Race) -> list[dict[str,
 
 def _rivals(one: RaceChance) -> str:
     if not one.races:
-        return _("those that are entered")
+        told = {"known": len(one.known), "all": len(one.known) + len(one.drawn)}
+        return _("the card: %(known)s of %(all)s rivals known") % told
     return _("%(count)s past races most like it") % {"count": one.races}
 
 

@@ -5,6 +5,7 @@ from datetime import date
 from typing import Any, Final
 
 from django.utils.functional import Promise
+from django.utils.text import get_text_list
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -118,7 +119,7 @@ def shown(found: Worked | None, horse: int, weight: float | None = None) -> dict
         "field": _field(one),
         "draw": _draw(one),
         "other_weight": _other_weight(one, weight),
-        "notes": [str(NOTES.get(key, key)) for key in one.notes],
+        "notes": [*against(one), *(str(NOTES.get(key, key)) for key in one.notes)],
         "one": one,
     }
 
@@ -126,9 +127,21 @@ def shown(found: Worked | None, horse: int, weight: float | None = None) -> dict
 def _field(one: RaceChance) -> str:
     size = {name: f"{value:.0f}" for name, value in zip(("middle", "low", "high"), one.size, strict=True)}
     if not one.races:
-        return _("Against those that are entered: %(middle)s runners (%(low)s to %(high)s).") % size
+        return _("Against the runners of the card: %(middle)s with it.") % size
     size |= {"races": f"{one.races}"}
     return _("In a field of %(middle)s runners (%(low)s to %(high)s), expected from %(races)s races like it.") % size
+
+
+def against(one: RaceChance) -> list[str]:
+    """Return which rivals of the card were met as themselves and which were drawn; nothing without a card."""
+    told = []
+    if one.known:
+        names = {"names": get_text_list(list(one.known), _("and"))}
+        told.append(_("Of the card these are known to the library and count as themselves: %(names)s.") % names)
+    if one.drawn:
+        names = {"names": get_text_list(list(one.drawn), _("and"))}
+        told.append(_("Not known which horses these are; fields of races like it stand for them: %(names)s.") % names)
+    return told
 
 
 def _draw(one: RaceChance) -> str:

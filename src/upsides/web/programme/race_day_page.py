@@ -88,7 +88,7 @@ def shown(one: Runner) -> dict[str, Any]:
         "away": _hours(one.away),
         "road": road_words(one),
         "pace": pace_words(one.early, card=bool(one.card)),
-        "card": "\n".join(f"{each.name} {each.stall}" if each.stall else each.name for each in one.card),
+        "card": "\n".join(str(each) for each in one.card),
         "over": [f"{one.driver}: {over_in_words(over)}" for over in one.road.over] if one.driver else [],
         "passport": horse.passport,
         "against": [words for words, _by in reasons(one.against)],
