@@ -8,7 +8,7 @@ from upsides.rules.counting import Counting, add_months
 from upsides.rules.declared_facts import By, ToDeclare, to_declare
 from upsides.rules.dose_windows import DoseWindow, dose_windows
 from upsides.rules.doses import Dose, DoseFault, DoseFaultKind, ReadDose
-from upsides.rules.driving import Driving, driving
+from upsides.rules.driving import AtTheWheel, Driving, driving, held_driving
 from upsides.rules.entering import (
     BandEntry,
     Elimination,
@@ -71,6 +71,7 @@ __all__ = [
     "NONE",
     "OWN_RULES",
     "Allowance",
+    "AtTheWheel",
     "BandEntry",
     "By",
     "Counting",
@@ -125,6 +126,7 @@ __all__ = [
     "foaling_season",
     "handicap_weight",
     "heat_steps",
+    "held_driving",
     "jurisdictions",
     "kept_until",
     "lengths_below_peak",

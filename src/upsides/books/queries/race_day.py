@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 from upsides.books import clock
 from upsides.books.models import Engagement, Person
 from upsides.books.queries import moments
+from upsides.books.queries.at_the_wheel import Drove, drove
 from upsides.books.queries.engaged import Engaged, engaged
 from upsides.books.queries.entrants import entrants, terms_of
 from upsides.books.queries.jockeys import Hindrance, hindrances
@@ -118,13 +119,21 @@ def _pace(folder: Path, moment: Moment, one: Runner, runners: Sequence[Runner]) 
     return {"card": card, "early": tuple(early_places(folder, moment, card, ours))}
 
 
+def wheel_of(folder: Path, moment: Moment, day: date) -> list[Drove]:
+    """Return who was at the wheel on a day, as was written down by a moment."""
+    return drove(moment, day, ground(moment, terms_of(folder).yard))
+
+
 def _roads(moment: Moment, runners: Sequence[Runner], terms: Terms) -> list[Road]:
-    """Return each runner's driver's day held against the rules, in the order given."""
+    """Return each runner's driver's day held against the rules, in the order given; what was driven counts as work."""
     away: dict[int, list[Shift]] = defaultdict(list)
     for one in runners:
         if one.one.engagement.driver_id and one.leaves and one.back:
             away[one.one.engagement.driver_id].append(Shift(one.leaves, one.back))
     on = ground(moment, terms.yard)
+    for driver in drove(moment, runners[0].one.engagement.day, on) if runners else ():
+        if driver.number in away:
+            away[driver.number] += [one.when for one in driver.stretches]
     try:
         over = with_journeys(moment, away, on)
     except NoRuleError:
