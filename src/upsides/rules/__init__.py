@@ -42,7 +42,7 @@ from upsides.rules.looking_first import LookingFirst, looking_first
 from upsides.rules.lookup import NONE, OWN_RULES, Overrides, override, own_rules, read_overrides
 from upsides.rules.margins import margin_lengths, margin_seconds
 from upsides.rules.medicines import RegisterRequirement, kept_until, register_lacks, register_requires
-from upsides.rules.prize_shares import owners_part
+from upsides.rules.prize_shares import Split, owners_part, prize_split
 from upsides.rules.published_times import CAUTION, PublishedKind, PublishedTime, published_times
 from upsides.rules.rule import Allowance, Rule, Ruled
 from upsides.rules.shifts import OverLimit, Shift
@@ -104,6 +104,7 @@ __all__ = [
     "RunsForMark",
     "ScaleReport",
     "Shift",
+    "Split",
     "StageRule",
     "StandDown",
     "Step",
@@ -145,6 +146,7 @@ __all__ = [
     "place_named",
     "pounds_per_length",
     "pounds_per_length_array",
+    "prize_split",
     "published_times",
     "rating_bands",
     "read_overrides",

@@ -15,15 +15,16 @@ from upsides.books.queries.chances_wanted import Asked, Wanted, asked_of
 from upsides.books.queries.entrants import terms_of
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.placing import Case
+from upsides.books.queries.prize_shares import owners_prizes
 from upsides.books.queries.results import state_of
 from upsides.books.queries.trips import Facts
 from upsides.books.queries.yard_rules import yard_rules
-from upsides.errors import CannotFitError, NoRuleError, RaceRefusedError, UpsidesError
+from upsides.errors import CannotFitError, RaceRefusedError, UpsidesError
 from upsides.placing import Race
 from upsides.ratings.kept_fits import KeptFit, fingerprint, kept_fit
 from upsides.results.naming import key_of
 from upsides.results.race_cards import read_card
-from upsides.rules import Overrides, owners_part
+from upsides.rules import Overrides
 
 if TYPE_CHECKING:  # loaded where it is used: it brings compiled code
     from upsides.placing.chance import Carded, Chances, Kept, Own, Runner, Setting
@@ -90,13 +91,13 @@ class Working:
             raise RaceRefusedError(
                 str(race), "distance", "", "no chance can be told without it", "take it from the programme"
             )
-        part = _part(race, self.rules)
         if wanted.card:
             return {
-                one.horse.pk: _chance(told, one, race, part, card) for one, told, card in self._on_card(wanted, setting)
+                one.horse.pk: _chance(told, one, race, self.rules, card)
+                for one, told, card in self._on_card(wanted, setting)
             }
         found = zip(wanted.asked, self._in_expected(wanted, setting), strict=True)
-        return {one.horse.pk: _chance(told, one, race, part) for one, told in found}
+        return {one.horse.pk: _chance(told, one, race, self.rules) for one, told in found}
 
     def _in_expected(self, wanted: Wanted, setting: "Setting") -> "list[Chances]":
         """Return the chances of ours against the field to expect, in their order."""
@@ -182,18 +183,12 @@ def _mark(of: object) -> str:
     return sha256(repr(of).encode()).hexdigest()[:16]
 
 
-def _part(race: Race, rules: Overrides) -> float:
-    """Return the owners' part of prize money; all of it where no rule says."""
-    try:
-        return owners_part(race.jurisdiction, race.day, overrides=rules)[0]
-    except NoRuleError:
-        return 1.0
-
-
-def _chance(told: "Chances", asked: Asked, race: Race, part: float, card: "Sequence[Carded]" = ()) -> RaceChance:
+def _chance(told: "Chances", asked: Asked, race: Race, rules: Overrides, card: "Sequence[Carded]" = ()) -> RaceChance:
     from upsides.placing.chance import earnings
 
     prizes = race.prize.by_place if race.prize else ()
+    whole = earnings(told, prizes).prize if prizes else None
+    owned = earnings(told, owners_prizes(race, prizes, rules)).prize if prizes else None
     return RaceChance(
         win=(told.win.value, told.win.low, told.win.high),
         place=(told.place.value, told.place.low, told.place.high),
@@ -208,8 +203,8 @@ def _chance(told: "Chances", asked: Asked, race: Race, part: float, card: "Seque
         stall=asked.stall,
         weight=asked.weight,
         races=told.expected,
-        prize=earnings(told, prizes).prize if prizes else None,
-        share=part,
+        prize=whole,
+        share=owned / whole if owned is not None and whole else 1.0,
         fees=asked.fees,
         currency=race.prize.currency if race.prize else "",
         notes=told.notes,

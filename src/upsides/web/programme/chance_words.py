@@ -70,6 +70,11 @@ def earned(one: RaceChance) -> list[tuple[str, str]]:
     return [*lines, fees, (_("To expect"), net(one))]
 
 
+def net_of(amount: float | None, currency: str) -> str:
+    """Return a sum; empty where it is not known."""
+    return _sum(amount, currency)
+
+
 def _sum(amount: float | None, currency: str) -> str:
     if amount is None or not currency:
         return ""
