@@ -16,10 +16,10 @@ from upsides.books.queries.placing import Case, ahead_of, case_of, dues_of, stri
 from upsides.books.queries.programme import programme
 from upsides.placing import Carried, Race, Says, Stage, Terms
 from upsides.results.race_cards import CardRunner, read_card
-from upsides.trade.units import FURLONG_M
+from upsides.trade.units import FURLONG_M, POUND_KG
 
-KILOGRAM_LB: Final = 2.0
-"""Pounds of racing that count as a kilogram."""
+KILOGRAM_LB: Final = 1.0 / POUND_KG
+"""Pounds in a kilogram: the library keeps weights in exact pounds, and a kilogram on a horse is one."""
 MOST_AHEAD: Final = 12
 """Races that a horse is not meant for yet, of which its chances are worked out: the soonest over its own trip."""
 _TO_COME: Final = (Stage.ENTER, Stage.CONFIRM, Stage.DECLARE)

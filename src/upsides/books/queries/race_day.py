@@ -12,6 +12,7 @@ from upsides.books import clock
 from upsides.books.models import Engagement, Person
 from upsides.books.queries import moments
 from upsides.books.queries.at_the_wheel import Drove, drove
+from upsides.books.queries.chances_wanted import pounds_of
 from upsides.books.queries.engaged import Engaged, engaged
 from upsides.books.queries.entrants import entrants, terms_of
 from upsides.books.queries.jockeys import Hindrance, hindrances
@@ -166,8 +167,7 @@ def _people(moment: Moment, found: list[Engaged]) -> dict[int | None, str]:
 def _runner(folder: Path, moment: Moment, one: Engaged, case: Case, people: dict[int | None, str]) -> Runner:
     row, ride, zone = one.engagement, one.ride, clock.place().zone
     claim = ride.claim_lb if ride else None
-    carried = case.carried
-    pounds = None if carried is None else carried.published * (1.0 if carried.unit == "lb" else 2.0)
+    pounds = pounds_of(case.carried)
     rider = ride.rider if ride else None
     found = hindrances(folder, moment, rider, one.horse, one.race, row.race_code, claim) if rider else []
     findings = case.eligible.findings

@@ -57,7 +57,9 @@ def runners(request: VisitedRequest, code: str) -> HttpResponse:
         raise Http404(_("No programme that was heard names this race."))
     write_runners(folder, code, request.POST.get("runners", "")[:LONGEST_CARD].replace("\0", ""))
     messages.success(request, _("Written down."))
-    return redirect(f"/race-day/?day={race.day}")
+    return (
+        redirect("programme_race", code) if request.POST.get("to") == "race" else redirect(f"/race-day/?day={race.day}")
+    )
 
 
 def sheet(request: VisitedRequest) -> HttpResponse:
