@@ -1,6 +1,7 @@
 """Chances against the runners of a card: each matched to the library where it can be, the others told as not known."""
 
-from datetime import timedelta
+from dataclasses import replace
+from datetime import date, timedelta
 from typing import Any
 
 import polars as pl
@@ -20,6 +21,7 @@ from upsides.books.queries.results import state_of
 from upsides.books.services.race_day import write_runners
 from upsides.results.library import Library
 from upsides.rules import NONE
+from upsides.rules.lookup import override
 
 pytestmark = pytest.mark.django_db
 STAR_LB = 150.0
@@ -110,3 +112,22 @@ def test_a_non_runner_taken_off_the_card_changes_the_chance(loaded: worlds.Yard,
 def _made(made: Any, wanted: Any) -> dict[str, Any]:
     made.fit = type("Fit", (), {"as_of": clock.today()})()
     return made.made_from(wanted)
+
+
+def test_black_type_is_worth_what_the_trainer_says(loaded: worlds.Yard, code: str) -> None:
+    """In a listed race the yard's own number by the chance of the first three is added to what is expected; in its own
+    currency alone, in no other race, and nothing by default."""
+    horse, ((mild, plain),) = Horse.objects.order_by("pk")[0], others(loaded, 1)
+    made = working(loaded, {horse.horse_key: 70.0, mild: 70.0})
+    write_runners(loaded.library, code, f"{plain}\n{horse.name}")
+    (wanted,) = [one for one in wanted_races(loaded.library, made.moment) if one.code == code]
+    listed = replace(wanted, race=replace(wanted.race, race_class="listed"))
+    assert made.chances(listed)[horse.pk].black_type == 0.0
+    said = {"valid_from": date(2025, 1, 1), "value": 5000}
+    made.rules = override("black type", "ours", "Britain", "the trainer, 2026", unit="GBP", **said)
+    told = made.chances(listed)[horse.pk]
+    assert told.black_type == pytest.approx(5000 * told.place[0])
+    assert told.net == pytest.approx(told.share * (told.prize or 0) + told.black_type - (told.fees or 0))
+    assert made.chances(wanted)[horse.pk].black_type == 0.0
+    made.rules = override("black type", "ours", "Britain", "the trainer, 2026", unit="EUR", **said)
+    assert made.chances(listed)[horse.pk].black_type == 0.0

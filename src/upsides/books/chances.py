@@ -38,6 +38,8 @@ class RaceChance:
         known: rivals of the card that the library holds; each was met as itself.
         drawn: rivals of the card of which it is not known which horse they are; each was drawn from the field to
             expect.
+        black_type: what a place among the first three is worth by the trainer's own number, by the chance of it; nought
+            where he gave none, or in a race without black type.
     """
 
     win: Range
@@ -60,11 +62,14 @@ class RaceChance:
     notes: tuple[str, ...]
     known: tuple[str, ...] = ()
     drawn: tuple[str, ...] = ()
+    black_type: float = 0.0
 
     @property
     def net(self) -> float | None:
-        """Return what it is expected to earn after shares and fees; None where a prize or a fee is not stated."""
-        return None if self.prize is None or self.fees is None else self.share * self.prize - self.fees
+        """Return what it is expected to bring after shares and fees; None where a prize or a fee is not stated."""
+        return (
+            None if self.prize is None or self.fees is None else self.share * self.prize + self.black_type - self.fees
+        )
 
     def kept(self) -> dict[str, Any]:
         """Return it as JSON has it, rounded to what it is good for."""

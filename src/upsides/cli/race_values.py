@@ -123,6 +123,7 @@ def chance_value(found: "Worked | None", horse: int) -> dict[str, Any] | None:
         "rivals_drawn": list(one.drawn),
         "prize": prize,
         "share": one.share,
+        "black_type": one.black_type,
         "fees": one.fees,
         "net": None if one.net is None else {"amount": round(one.net, 1), "currency": one.currency},
         "not_known": list(one.notes),

@@ -3,6 +3,7 @@
 from upsides.rules.age_curve import lengths_below_peak
 from upsides.rules.allowances import apprentice_claim, may_claim, sex_allowance, weight_figure
 from upsides.rules.birthdays import foaling_season, official_age
+from upsides.rules.black_type import black_type_worth
 from upsides.rules.book_words import Limit, MedicineEvent, RegisterField, Step
 from upsides.rules.counting import Counting, add_months
 from upsides.rules.declared_facts import By, ToDeclare, to_declare
@@ -116,6 +117,7 @@ __all__ = [
     "add_months",
     "apprentice_claim",
     "band_entry",
+    "black_type_worth",
     "check_shifts",
     "check_vaccinations",
     "claim_added_back",

@@ -129,6 +129,7 @@ VALUES: Final[Mapping[str, Callable[[Entry], str]]] = {
     "rise after a placing": _limits,
     "pattern average": _figure,
     "prize shares": _shared,
+    "black type": _figure,
     "driving hours": _driving,
     "stall numbering": _stalls,
     "age curve": _curve,

@@ -27,12 +27,16 @@ class OwnersPart:
     amount: float | None
 
 
+def has_black_type(race: Race) -> bool:
+    """Return whether a place among the first three of a race is black type: a group or a listed race."""
+    return race.race_class.startswith("group") or race.race_class == "listed"
+
+
 def splits(race: Race, places: int, rules: Overrides) -> list[Split]:
     """Return who has what of each place's prize; nothing where no rule is known."""
-    pattern = race.race_class.startswith("group") or race.race_class == "listed"
     try:
         return [
-            prize_split(race.jurisdiction, race.day, place, pattern=pattern, overrides=rules)
+            prize_split(race.jurisdiction, race.day, place, pattern=has_black_type(race), overrides=rules)
             for place in range(1, places + 1)
         ]
     except NoRuleError:

@@ -15,7 +15,7 @@ from upsides.books.queries.chances_wanted import Asked, Wanted, asked_of
 from upsides.books.queries.entrants import terms_of
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.placing import Case
-from upsides.books.queries.prize_shares import owners_prizes
+from upsides.books.queries.prize_shares import has_black_type, owners_prizes
 from upsides.books.queries.results import state_of
 from upsides.books.queries.trips import Facts
 from upsides.books.queries.yard_rules import yard_rules
@@ -24,7 +24,7 @@ from upsides.placing import Race
 from upsides.ratings.kept_fits import KeptFit, fingerprint, kept_fit
 from upsides.results.naming import key_of
 from upsides.results.race_cards import read_card
-from upsides.rules import Overrides
+from upsides.rules import Overrides, black_type_worth
 
 if TYPE_CHECKING:  # loaded where it is used: it brings compiled code
     from upsides.placing.chance import Carded, Chances, Kept, Own, Runner, Setting
@@ -189,6 +189,9 @@ def _chance(told: "Chances", asked: Asked, race: Race, rules: Overrides, card: "
     prizes = race.prize.by_place if race.prize else ()
     whole = earnings(told, prizes).prize if prizes else None
     owned = earnings(told, owners_prizes(race, prizes, rules)).prize if prizes else None
+    currency = race.prize.currency if race.prize else ""
+    typed = has_black_type(race) and bool(currency)
+    worth = black_type_worth(race.jurisdiction, race.day, currency, overrides=rules) if typed else 0.0
     return RaceChance(
         win=(told.win.value, told.win.low, told.win.high),
         place=(told.place.value, told.place.low, told.place.high),
@@ -206,8 +209,9 @@ def _chance(told: "Chances", asked: Asked, race: Race, rules: Overrides, card: "
         prize=whole,
         share=owned / whole if owned is not None and whole else 1.0,
         fees=asked.fees,
-        currency=race.prize.currency if race.prize else "",
+        currency=currency,
         notes=told.notes,
+        black_type=earnings(told, (), black_type=worth).black_type,
         known=tuple(one.name for one in card if one.horse_key),
         drawn=tuple(one.name for one in card if not one.horse_key),
     )

@@ -64,6 +64,10 @@ def earned(one: RaceChance) -> list[tuple[str, str]]:
         lines.append((_("Less shares of trainer, rider and staff, %(share)s %%") % told, _sum(-taken, one.currency)))
     else:
         lines.append((_("No rule is known on shares; none are taken off"), "–"))
+    if one.black_type:
+        lines.append(
+            (_("Black type, by the trainer's own number and the chance of it"), _sum(one.black_type, one.currency))
+        )
     if one.fees is None:
         return [*lines, (_("Fees"), _("not stated"))]
     fees = (_("Less what it still costs to get there"), _sum(-one.fees, one.currency))
