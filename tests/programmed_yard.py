@@ -18,6 +18,7 @@ from upsides.books.services.answers import store
 from upsides.books.services.deciding import Said, decide
 from upsides.books.services.programmes import Taken, take_programme
 from upsides.placing import Race
+from upsides.results import race_cards
 from upsides.results.programme import FOLDER
 
 LONDON = ZoneInfo("Europe/London")
@@ -114,8 +115,9 @@ def programmed(folder: Path) -> dict[str, Race]:
 
 
 def forget(folder: Path) -> None:
-    """Drop every programme that a library keeps."""
-    shutil.rmtree(folder / FOLDER, ignore_errors=True)
+    """Drop every programme and every card that a library keeps."""
+    for name in (FOLDER, race_cards.FOLDER):
+        shutil.rmtree(folder / name, ignore_errors=True)
 
 
 def code_of(folder: Path, title: str) -> str:

@@ -11,7 +11,10 @@ from upsides.books import clock
 from upsides.books.models import Engagement, Entry, Horse, Job, Person
 from upsides.books.queries import moments, trips
 from upsides.books.queries.ridden import ridden
+from upsides.books.queries.told_of_runs import told_up_to
 from upsides.books.services.diary import Draft, record
+from upsides.errors import EntryRefusedError
+from upsides.ratings.levels.told import NOTHING_TOLD, Outing
 
 pytestmark = pytest.mark.django_db
 
@@ -62,3 +65,29 @@ def test_a_run_that_was_not_asked_is_told_by_its_day(loaded: worlds.Yard, horse:
     say(horse, asked="not_asked")
     say(horse, days_ago=3, what="racecourse_gallop", wants="further", asked="not_asked")
     assert ridden(loaded.library, moments.now(), [horse]) == {horse.pk: ((), (clock.today(),))}
+
+
+def test_a_gallop_of_known_length_is_evidence_of_the_trip(loaded: worlds.Yard, horse: Horse) -> None:
+    """What was said after a racecourse gallop counts over the distance that its report names."""
+    say(horse, days_ago=3, what="racecourse_gallop", wants="further", metres="6f")
+    assert ridden(loaded.library, moments.now(), [horse]) == {horse.pk: (((1207.0, "further"),), ())}
+
+
+def test_fits_are_told_what_was_said(loaded: worlds.Yard, horse: Horse) -> None:
+    """A race not asked, and a trial with its other horse, each pair of a day once, whoever reports it; today's says
+    nothing this morning, as of a moment before nothing was said, and what names a horse without a finish is refused."""
+    other = Horse.objects.exclude(pk=horse.pk).exclude(horse_key="").order_by("pk")[0]
+    first = say(horse, days_ago=9, asked="eased")
+    trial = {"what": "trial", "metres": "1000", "finished": "behind", "lengths": "3.5"}
+    say(horse, days_ago=2, **trial, beside=other.pk, asked="not_asked")
+    say(other, days_ago=2, **(trial | {"finished": "in_front"}), beside=horse.pk)
+    say(horse, asked="not_asked")
+    told, day = told_up_to(moments.now()), clock.today()
+    assert told.unasked == {(horse.horse_key, day - timedelta(days=9))}
+    assert told.outings == (
+        Outing(day - timedelta(days=2), 1000.0, horse.horse_key, other.horse_key, 3.5, asked=False, other_asked=True),
+    )
+    assert told_up_to(moments.as_of(first.recorded_at - timedelta(seconds=1))) == NOTHING_TOLD
+    for wrong in ({"beside": other.pk}, {"what": "trial", "lengths": "2"}, {"what": "trial", "finished": "level"}):
+        with pytest.raises(EntryRefusedError):
+            say(horse, **wrong)

@@ -137,3 +137,25 @@ def test_speed_in_work_reaches_the_trip_and_hardly_moves_it(
     without = case.answer(set(case.available) - {"measures"})
     best = [float(post.grid @ post.density / post.density.sum()) for post in (case.answer(), without)]
     assert -0.05 < best[0] - best[1] < 0.0
+
+
+def trial(new: Horse, old: Horse, hands: Hands, asked: str) -> None:
+    """Let the new one finish twelve lengths behind the old one in a trial a week ago; the old one was asked."""
+    at = hands.back(days=7)
+    said = {"what": "trial", "text": "Said", "metres": "1000"}
+    enter("race_report", old, at, **said, asked="asked")
+    enter("race_report", new, at, **said, asked=asked, beside=old.pk, finished="behind", lengths="12")
+
+
+@pytest.mark.parametrize(("asked", "lowered"), [("asked", True), ("not_asked", False)])
+def test_a_trial_far_behind_lowers_a_horse_that_was_asked_alone(
+    hands: Hands, asked: str, lowered: bool  # noqa: FBT001 -- a case
+) -> None:  # fmt: skip
+    """Twelve lengths behind a horse of known level a debutant that was asked is thought worse of by pounds; one that
+    was not asked is thought of as before."""
+    new, old = two()
+    trial(new, old, hands, asked)
+    made()
+    found = told(new)
+    assert len(found.works) == lowered
+    assert (found.after.lb < PRIOR[0] - 0.2 * PRIOR[1]) if lowered else (found.after.lb == PRIOR[0])

@@ -14,7 +14,7 @@ from fresh import fresh
 from medicine_yard import boosted
 from programmed_yard import a_chance, code_of, engage_for, keep_chances, marked, programmed
 from upsides.books import clock
-from upsides.books.models import Horse, Inside, Person, Release, Sight
+from upsides.books.models import Horse, Inside, Person, Release, Share, Sight
 from upsides.books.queries import draw
 from upsides.errors import DrawMissingError
 from upsides.ratings.draw.fitting import Block, DrawFit, Slopes
@@ -82,6 +82,34 @@ def test_the_evidence_is_one_tap_away(client_as: ClientAs, code: str, horse: Hor
         assert words in text
     taken = client_as("trainer").get(f"/programme/race/{code}/horse/{horse.pk + 999}/chance/")
     assert taken.status_code == 404
+
+
+def test_the_page_says_who_is_known(client_as: ClientAs, code: str, horse: Horse) -> None:
+    """The page of a chance names the rivals that count as themselves and those that are drawn."""
+    keep_chances(code, {horse.pk: a_chance(races=0, known=("Marram", "Reed"), drawn=("Fern",), size=(4.0, 4.0, 4.0))})
+    text = page(client_as("trainer"), f"/programme/race/{code}/horse/{horse.pk}/chance/")
+    assert "count as themselves: Marram and Reed." in text
+    assert "stand for them: Fern." in text
+    assert "2 of 3 rivals known" in text
+
+
+def test_each_owner_is_told_his_part(client_as: ClientAs, code: str, horse: Horse) -> None:
+    """Of 880 after shares and fees the owners on the day of the race have theirs by their parts, a share that ends
+    before it none; whose part of a prize it is says the rule, with its source."""
+    Share.objects.filter(horse=horse).delete()
+    owners = list(Person.objects.order_by("pk")[:3])
+    for owner, numerator, last in ((owners[0], 3, None), (owners[1], 1, None), (owners[2], 4, clock.today())):
+        Share.objects.create(horse=horse, owner=owner, numerator=numerator, denominator=4, first_day="2025-01-01",
+                             last_day=last)  # fmt: skip
+    keep_chances(code, {horse.pk: a_chance()})
+    text = page(client_as("trainer"), f"/programme/race/{code}/horse/{horse.pk}/chance/")
+    assert f"{owners[0].name}, 3/4" in text
+    assert "660 GBP" in text
+    assert f"{owners[1].name}, 1/4" in text
+    assert "220 GBP" in text
+    assert "4/4" not in text
+    assert "Of the winner's prize: owners 76.7 %" in text.replace("&#x27;", "'")
+    assert "Schedule F9" in text
 
 
 def test_chances_are_closed_without_a_release(client_as: ClientAs, code: str, horse: Horse) -> None:

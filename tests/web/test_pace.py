@@ -100,3 +100,25 @@ def test_a_card_is_written_on_race_day(client_as: ClientAs, loaded: worlds.Yard)
     assert "Nothing is known of where these go early" in text
     assert "Nobody At All" in text
     assert client_as("rider").post(f"/race-day/race/{code}/runners/", {"runners": "x"}).status_code == 403
+
+
+def test_entries_are_written_down_on_the_page_of_a_race(client_as: ClientAs, loaded: worlds.Yard) -> None:
+    """The office writes entries on the page of the race and stays there; the page of a horse in it then tells its rank
+    among them and its chance of a run, and the form has them as they were typed."""
+    Horse.objects.exclude(pk=Horse.objects.order_by("pk")[0].pk).update(left="2026-01-01", joined="2025-01-01")
+    programmed(loaded.library)
+    horse, trainer = marked(Horse.objects.order_by("pk")[0]), Person.objects.get(login="trainer")
+    boosted(horse, clock.today() - timedelta(days=30))
+    code = code_of(loaded.library, "Sedge Handicap")
+    engage_for(horse, code, loaded.library, trainer, "enter")
+    browser, address = client_as("secretary"), f"/programme/race/{code}/"
+    entry = f"{address}horse/{horse.pk}/"
+    assert "its chance of a run" not in browser.get(entry).content.decode()
+    assert "Entries, or runners on the card" in browser.get(address).content.decode()
+    sent = browser.post(f"/race-day/race/{code}/runners/", {"runners": "Reed 10-0\nFern 7-0", "to": "race"})
+    assert (sent.status_code, sent.headers["Location"]) == (302, address)
+    text = " ".join(browser.get(entry).content.decode().replace("\u00a0", " ").split())
+    assert "Among the 3 entries it stands" in text
+    assert "its chance of a run is 100 %." in text
+    assert "Reed 140lb" in browser.get(address).content.decode()
+    assert "Entries, or runners on the card" not in client_as("head_person").get(address).content.decode()

@@ -312,4 +312,4 @@ def test_a_drivers_day_is_held_against_the_rules(
     assert "From memory: Regulation (EC) No 561/2006" in late
     early = away("09:00", "17:00")
     assert f"{driver.name}: " not in early
-    assert "is away for 8 h 00 min; how much of it at the wheel is not known here" in early
+    assert "is away for 8 h 00 min; how much of it at the wheel stands below" in early

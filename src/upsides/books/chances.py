@@ -35,6 +35,11 @@ class RaceChance:
         fees: what it still costs to get there, in the same currency.
         currency: of both, empty where neither is known.
         notes: what was not known, as keys of `placing.chance`.
+        known: rivals of the card that the library holds; each was met as itself.
+        drawn: rivals of the card of which it is not known which horse they are; each was drawn from the field to
+            expect.
+        black_type: what a place among the first three is worth by the trainer's own number, by the chance of it; nought
+            where he gave none, or in a race without black type.
     """
 
     win: Range
@@ -55,11 +60,16 @@ class RaceChance:
     fees: float | None
     currency: str
     notes: tuple[str, ...]
+    known: tuple[str, ...] = ()
+    drawn: tuple[str, ...] = ()
+    black_type: float = 0.0
 
     @property
     def net(self) -> float | None:
-        """Return what it is expected to earn after shares and fees; None where a prize or a fee is not stated."""
-        return None if self.prize is None or self.fees is None else self.share * self.prize - self.fees
+        """Return what it is expected to bring after shares and fees; None where a prize or a fee is not stated."""
+        return (
+            None if self.prize is None or self.fees is None else self.share * self.prize + self.black_type - self.fees
+        )
 
     def kept(self) -> dict[str, Any]:
         """Return it as JSON has it, rounded to what it is good for."""

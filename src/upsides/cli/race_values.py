@@ -1,6 +1,7 @@
 """Races to come as commands give them out: plain values for JSON, and lines."""
 
 from collections.abc import Iterable
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -9,7 +10,7 @@ if TYPE_CHECKING:
     from upsides.books.queries.moments import Moment
     from upsides.books.queries.placing import Case
     from upsides.books.queries.programme import Programme
-    from upsides.placing import Carried, Deadline, Finding, Money, Race
+    from upsides.placing import Carried, Deadline, Finding, Money, Race, Terms
 
 MOST_SHOWN = 60
 """Races told one by one; --json gives all."""
@@ -118,11 +119,31 @@ def chance_value(found: "Worked | None", horse: int) -> dict[str, Any] | None:
         "rank": list(one.rank),
         "runners": list(one.size),
         "expected_from": one.races,
+        "rivals_known": list(one.known),
+        "rivals_drawn": list(one.drawn),
         "prize": prize,
         "share": one.share,
+        "black_type": one.black_type,
         "fees": one.fees,
         "net": None if one.net is None else {"amount": round(one.net, 1), "currency": one.currency},
         "not_known": list(one.notes),
+    }
+
+
+def run_value(library: Path, moment: "Moment", case: "Case", terms: "Terms") -> dict[str, Any] | None:
+    """Return a horse's rank among the entries that are written down and its chance of a run; null without them."""
+    from upsides.books.queries.getting_a_run import room_for
+
+    found = room_for(library, moment, case, terms)
+    if found is None:
+        return None
+    return {
+        "rank": [found.best, found.worst],
+        "chance": [round(found.least, 4), round(found.most, 4)],
+        "entries": found.entries,
+        "not_known": found.unknown,
+        "by": found.standing.by,
+        "rule": str(found.standing.rule),
     }
 
 

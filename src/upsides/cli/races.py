@@ -16,6 +16,7 @@ from upsides.cli.race_values import (
     horse_named,
     race_line,
     race_value,
+    run_value,
     weight_text,
     worked_line,
 )
@@ -55,20 +56,24 @@ def races(horse: str, days: int, day: date | None, every: bool, library: Path, a
     found = [case_of(code, race, one, entrant, terms) for code, race in ahead.items()]
     shown = found if every else [case for case in found if case.open]
     chances = chances_worked(moment, [case.code for case in shown])
-    value = _as_value(one, moment, days, shown, len(found), terms, chances)
+    value = _as_value(library, one, moment, days, shown, len(found), terms, chances)
     answer(as_json, value, _as_lines(one, days, shown, len(found), terms, chances))
 
 
 def _as_value(
-    horse: "Horse", moment: "Moment", days: int, shown: list["Case"], looked_at: int, terms: "Terms",
+    library: Path, horse: "Horse", moment: "Moment", days: int, shown: list["Case"], looked_at: int, terms: "Terms",
     chances: dict[str, "Worked"],
 ) -> dict[str, Any]:  # fmt: skip
+
+    def told(case: "Case") -> dict[str, Any]:
+        return _race(case, terms, chances.get(case.code)) | {"run": run_value(library, moment, case, terms)}
+
     return {
         "horse": horse.name,
         "day": moment.day,
         "days": days,
         "looked_at": looked_at,
-        "races": [_race(case, terms, chances.get(case.code)) for case in shown],
+        "races": [told(case) for case in shown],
     }
 
 

@@ -30,6 +30,7 @@ from upsides.ratings.late import late_standings
 from upsides.ratings.levels import fitting
 from upsides.ratings.levels.field import debut_of
 from upsides.ratings.levels.fitting import BASE_LB, Levels, Progress
+from upsides.ratings.levels.told import NOTHING_TOLD, OUTING, Told
 from upsides.results.library import Library
 from upsides.results.lock import in_turn
 from upsides.rules import OWN_RULES, own_rules
@@ -53,29 +54,34 @@ def make_fit(
     keep_as_latest: bool = False,
     progress: Progress = lambda _done, _what: None,
     beside: Callable[[Fit, Path], None] = nothing,
+    told: Told = NOTHING_TOLD,
 ) -> Fit:
     """Fit a library as known on the morning of `as_of`, keep the fit and return it.
 
     Without `as_of`, as known the day after its last race. What `beside` writes into the folder that it is given is kept
-    with the fit, or neither is.
+    with the fit, or neither is. `told` is what people said of runs up to that morning.
 
     Raises:
         CannotFitError: there are too few results before that day.
     """
-    fit = fit_of(library, as_of or _day_after(library), seed=seed, progress=progress)
+    fit = fit_of(library, as_of or _day_after(library), seed=seed, progress=progress, told=told)
     _write(library.folder, fit, beside, latest=as_of is None or keep_as_latest)
     progress(1.0, "done")
     return fit
 
 
-def fit_of(library: Library, day: date, *, seed: int = 0, progress: Progress = lambda _done, _what: None) -> Fit:
+def fit_of(
+    library: Library, day: date, *, seed: int = 0, progress: Progress = lambda _done, _what: None,
+    told: Told = NOTHING_TOLD,
+) -> Fit:  # fmt: skip
     """Fit a library as known on the morning of a day, keeping nothing.
 
     Raises:
         CannotFitError: there are too few results before that day.
     """
     races, runs = library.races(day).collect(), library.runs(day).collect()
-    levels = fitting.fit_levels(races, runs, overrides=own_rules(library.folder), seed=seed, progress=progress)
+    rules = own_rules(library.folder)
+    levels = fitting.fit_levels(races, runs, overrides=rules, seed=seed, progress=progress, told=told)
     progress(0.9, "curves")
     curves = fitting.level_curves(levels, day)
     return Fit(
@@ -125,7 +131,7 @@ def _day_after(library: Library) -> date:
 
 
 def _horses(levels: Levels, curves: pl.DataFrame, as_of: date) -> pl.DataFrame:
-    runs = levels.performances.runs
+    runs = levels.performances.runs.filter(levels.real)
     counts = runs.group_by("horse_key", maintain_order=True).agg(runs=pl.len())
     together = connected.connected(levels.record.race, levels.record.horse)
     today = curves.filter(pl.col("date") == as_of).rename({"date": "as_of"})
@@ -151,14 +157,15 @@ def _made_by(folder: Path, seed: int) -> dict[str, Any]:
 
 
 def _manifest(levels: Levels, as_of: date, made_by: dict[str, Any], data: str) -> dict[str, Any]:
-    record, found, spread = levels.record, levels.estimate, levels.performances.spread
+    found, spread = levels.estimate, levels.performances.spread
     return {
         "format": FORMAT,
         "as_of": str(as_of),
         "data": data,
+        "told": levels.told.mark(),
         **made_by,
-        "runs": int(record.y.size),
-        "races": record.races,
+        "runs": int(levels.performances.runs.filter(levels.real).height),
+        "races": sum(not key.startswith(OUTING) for key in levels.performances.race_keys),
         "horses": len(levels.horse_keys),
         "base_lb": BASE_LB,
         "components": asdict(found.components) | {"persevered": levels.residual},

@@ -2,9 +2,12 @@
 
 import json
 import re
+import tomllib
+import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
@@ -13,29 +16,11 @@ import polars as pl
 from upsides.results.fields import PROGRAMME_FIELDS
 from upsides.results.readers import open_source, read_batches
 
-HEADINGS: Final[Mapping[str, str]] = {
-    "id": "race_id", "race id": "race_id", "race number": "number", "no": "number", "number": "number",
-    "date": "day", "day": "day", "moved from": "moved_from", "was": "moved_from", "course": "course",
-    "racecourse": "course", "track": "course", "zone": "zone", "time zone": "zone", "title": "title", "race": "title",
-    "name": "title", "race name": "title", "code": "code", "surface": "surface", "distance": "distance_m",
-    "trip": "distance_m", "going": "going", "class": "race_class", "ages": "ages", "age": "ages", "sex": "sexes",
-    "sexes": "sexes", "band": "band", "rating band": "band", "conditions": "conditions", "penalties": "penalties",
-    "allowances": "allowances", "prize": "prize", "prize money": "prize", "total prize": "prize",
-    "currency": "currency", "cur": "currency", "off": "off_at", "off time": "off_at", "time": "off_at",
-    "enter by": "enter_by", "entries close": "enter_by", "enter": "enter_by",
-    "confirm by": "confirm_by", "confirm": "confirm_by",
-    "supplement by": "supplement_by", "declare by": "declare_by", "declare": "declare_by",
-    "declarations close": "declare_by", "entry fee": "enter_fee", "enter fee": "enter_fee",
-    "confirm fee": "confirm_fee", "declare fee": "declare_fee", "declaration fee": "declare_fee",
-    "supplement fee": "supplement_fee", "maximum runners": "most_runners", "most runners": "most_runners",
-    "max": "most_runners", "field": "most_runners", "stalls": "stall_side", "stall side": "stall_side",
-    "bend": "bend", "to first bend": "to_bend_m",
-}  # fmt: skip
-"""Which field a column most likely is, by its heading in small letters."""
 _DAYS: Final = ("%Y-%m-%d", "%d/%m/%Y", "%d.%m.%Y", "%d %B %Y", "%d %b %Y", "%d-%m-%Y", "%Y%m%d")
 _TIMES: Final = ("%H:%M", "%H.%M", "%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M", "%d/%m/%Y %H:%M", "%d.%m.%Y %H:%M",
                  "%d %B %Y %H:%M", "%d %b %Y %H:%M", "%H:%M:%S", "%Y-%m-%d %H:%M:%S")  # fmt: skip
-_PLACE: Final = re.compile(r"^(\d{1,2})(st|nd|rd|th)( prize)?$")
+_WORDS: Final = Path(__file__).with_name("programme_headings.toml")
+_PLACES: Final = "places"
 _SAMPLE: Final = 50
 
 
@@ -77,17 +62,61 @@ def draft_programme(file: Path, about: About) -> str:
     return "\n".join([*head, *table, "[table.programme]", *lines, ""])
 
 
+@lru_cache(maxsize=1)
+def _headings() -> Mapping[str, str]:
+    """Return the fields by the headings of all languages as they are compared; a word counts for the first of them."""
+    told = tomllib.loads(_WORDS.read_text("utf-8"))
+    found: dict[str, str] = {}
+    for language, fields in told.items():
+        if language != _PLACES:
+            for field, words in fields.items():
+                for word in words:
+                    found.setdefault(_compared(word), field)
+    return found
+
+
+@lru_cache(maxsize=1)
+def _place_pattern() -> re.Pattern[str]:
+    told = tomllib.loads(_WORDS.read_text("utf-8"))[_PLACES]
+    marks, prizes = (
+        "|".join(map(re.escape, sorted(told[name], key=len, reverse=True))) for name in ("marks", "prizes")
+    )
+    return re.compile(rf"^(\d{{1,2}}) ?(?:{marks})(?: (?:{prizes}))?$")
+
+
+def place_of(heading: str) -> int | None:
+    """Return of which place a column holds the prize, by its heading in any of the languages; None for none."""
+    found = _place_pattern().match(_bare(heading))
+    return int(found[1]) if found else None
+
+
+def field_of(heading: str) -> str | None:
+    """Return which field a column most likely is, by its heading in any of the languages; None where nobody knows."""
+    own = _compared(heading).replace(" ", "_")
+    return own if own in PROGRAMME_FIELDS else _headings().get(_compared(heading))
+
+
+def _bare(text: str) -> str:
+    """Return a heading in small letters without accents, blanks evened."""
+    letters = unicodedata.normalize("NFKD", text.casefold().replace("_", " "))
+    return " ".join("".join(one for one in letters if not unicodedata.combining(one)).split())
+
+
+def _compared(text: str) -> str:
+    """Return a heading as it is compared: bare, and without punctuation."""
+    return " ".join(re.sub(r"[^\w\s]", " ", _bare(text)).split())
+
+
 def _fields(columns: Sequence[str], rows: pl.DataFrame) -> tuple[dict[str, str], list[str], list[str]]:
     """Return the rule of each field, the columns of prizes by place, and the columns that tell the table."""
     fields: dict[str, str] = {}
     prizes: dict[int, str] = {}
     has: list[str] = []
     for column in columns:
-        heading = " ".join(column.lower().replace("_", " ").split())
-        if found := _PLACE.match(heading):
-            prizes[int(found[1])] = column
+        if (place := place_of(column)) is not None:
+            prizes[place] = column
             continue
-        name = heading.replace(" ", "_") if heading.replace(" ", "_") in PROGRAMME_FIELDS else HEADINGS.get(heading)
+        name = field_of(column)
         if name is None or name in fields:
             continue
         fields |= _rules(name, column, _samples(rows, column))

@@ -5,6 +5,7 @@ can be told later.
 """
 
 import json
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -13,22 +14,34 @@ from typing import Final
 
 from upsides.errors import UnreadableError
 from upsides.results.lock import writing
+from upsides.trade.weight import Weight
 
 FOLDER: Final = "cards"
 MOST: Final = 60
 LONGEST: Final = 80
+LIGHTEST_LB, HEAVIEST_LB = 70.0, 200.0
+"""Between these a weight of a card lies; what ends a line and lies outside belongs to the name."""
+_WEIGHED: Final = re.compile(r"\d{1,2}-\d{1,2}|\d+(?:\.\d+)?\s?(?:lb|kg)", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
 class CardRunner:
-    """A runner of a card: its name, and its stall where that is drawn."""
+    """A runner of a card: its name, its stall where that is drawn, its weight on the card (lb) where that is told."""
 
     name: str
     stall: int | None = None
+    weight_lb: float | None = None
+
+    def __str__(self) -> str:
+        """Return it as people type it; `read_lines` reads it back."""
+        weight = "" if self.weight_lb is None else f"{self.weight_lb:g}lb"
+        return " ".join(part for part in (self.name, str(self.stall or ""), weight) if part)
 
 
 def read_lines(text: str) -> tuple[CardRunner, ...]:
-    """Read runners as people type them, one a line: a name, and behind it the stall where it is drawn.
+    """Read runners as people type them, one a line: a name, then the stall where it is drawn, then the weight.
+
+    A weight is written with its unit or in stones, like 9-7, 133lb or 60.5kg, so no bare number is taken for one.
 
     Raises:
         UnreadableError: a line has no name, there are too many, or one stands twice.
@@ -37,17 +50,34 @@ def read_lines(text: str) -> tuple[CardRunner, ...]:
     for line in (" ".join(each.split()) for each in text.splitlines()):
         if not line:
             continue
-        name, _, last = line.rpartition(" ")
-        stall = int(last) if name and last.isdecimal() and 1 <= int(last) <= MOST else None
-        one = CardRunner(name.rstrip(" ,;") if stall else line, stall)
+        one = _runner(line)
         if not any(letter.isalpha() for letter in one.name) or len(one.name) > LONGEST:
-            raise UnreadableError("runner", line[:40], "a name and its stall, like Marram 4")
+            raise UnreadableError("runner", line[:40], "a name, its stall and its weight, like Marram 4 9-7")
         if one.name.casefold() in {each.name.casefold() for each in found}:
             raise UnreadableError("runner", one.name, "each runner once")
         found.append(one)
     if len(found) > MOST:
         raise UnreadableError("runners", str(len(found)), f"at most {MOST} lines")
     return tuple(found)
+
+
+def _runner(line: str) -> CardRunner:
+    weight, line = _weight(line)
+    name, _, last = line.rpartition(" ")
+    stall = int(last) if name and last.isdecimal() and 1 <= int(last) <= MOST else None
+    return CardRunner(name.rstrip(" ,;") if stall else line, stall, weight)
+
+
+def _weight(line: str) -> tuple[float | None, str]:
+    """Return the weight that a line ends with, lb, and the line without it."""
+    name, _, last = line.rpartition(" ")
+    if not name or not _WEIGHED.fullmatch(last):
+        return None, line
+    try:
+        pounds = Weight.parse(last).pounds
+    except UnreadableError:
+        return None, line
+    return (round(pounds, 2), name.rstrip(" ,;")) if LIGHTEST_LB <= pounds <= HEAVIEST_LB else (None, line)
 
 
 def keep_card(library: Path, code: str, runners: Sequence[CardRunner], at: datetime) -> None:
@@ -68,7 +98,7 @@ def keep_card(library: Path, code: str, runners: Sequence[CardRunner], at: datet
         number = 1 + max((int(path.stem.split("-")[1]) for path in folder.glob(f"{code}-*.json")), default=0)
         place = folder / f"{code}-{number:04d}.json"
         fresh = place.with_suffix(".new")
-        kept = {"at": at.isoformat(), "runners": [[one.name, one.stall] for one in runners]}
+        kept = {"at": at.isoformat(), "runners": [[one.name, one.stall, one.weight_lb] for one in runners]}
         fresh.write_text(json.dumps(kept, ensure_ascii=False), "utf-8")
         fresh.rename(place)
 
@@ -78,5 +108,5 @@ def read_card(library: Path, code: str, at: datetime | None = None) -> tuple[Car
     for path in sorted((library / FOLDER).glob(f"{code}-*.json"), reverse=True):
         kept = json.loads(path.read_text("utf-8"))
         if at is None or datetime.fromisoformat(kept["at"]) <= at:
-            return tuple(CardRunner(name, stall) for name, stall in kept["runners"])
+            return tuple(CardRunner(*told) for told in kept["runners"])
     return ()

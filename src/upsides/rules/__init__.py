@@ -3,12 +3,13 @@
 from upsides.rules.age_curve import lengths_below_peak
 from upsides.rules.allowances import apprentice_claim, may_claim, sex_allowance, weight_figure
 from upsides.rules.birthdays import foaling_season, official_age
+from upsides.rules.black_type import black_type_worth
 from upsides.rules.book_words import Limit, MedicineEvent, RegisterField, Step
 from upsides.rules.counting import Counting, add_months
 from upsides.rules.declared_facts import By, ToDeclare, to_declare
 from upsides.rules.dose_windows import DoseWindow, dose_windows
 from upsides.rules.doses import Dose, DoseFault, DoseFaultKind, ReadDose
-from upsides.rules.driving import Driving, driving
+from upsides.rules.driving import AtTheWheel, Driving, driving, held_driving
 from upsides.rules.entering import (
     BandEntry,
     Elimination,
@@ -42,7 +43,7 @@ from upsides.rules.looking_first import LookingFirst, looking_first
 from upsides.rules.lookup import NONE, OWN_RULES, Overrides, override, own_rules, read_overrides
 from upsides.rules.margins import margin_lengths, margin_seconds
 from upsides.rules.medicines import RegisterRequirement, kept_until, register_lacks, register_requires
-from upsides.rules.prize_shares import owners_part
+from upsides.rules.prize_shares import Split, owners_part, prize_split
 from upsides.rules.published_times import CAUTION, PublishedKind, PublishedTime, published_times
 from upsides.rules.rule import Allowance, Rule, Ruled
 from upsides.rules.shifts import OverLimit, Shift
@@ -71,6 +72,7 @@ __all__ = [
     "NONE",
     "OWN_RULES",
     "Allowance",
+    "AtTheWheel",
     "BandEntry",
     "By",
     "Counting",
@@ -103,6 +105,7 @@ __all__ = [
     "RunsForMark",
     "ScaleReport",
     "Shift",
+    "Split",
     "StageRule",
     "StandDown",
     "Step",
@@ -114,6 +117,7 @@ __all__ = [
     "add_months",
     "apprentice_claim",
     "band_entry",
+    "black_type_worth",
     "check_shifts",
     "check_vaccinations",
     "claim_added_back",
@@ -125,6 +129,7 @@ __all__ = [
     "foaling_season",
     "handicap_weight",
     "heat_steps",
+    "held_driving",
     "jurisdictions",
     "kept_until",
     "lengths_below_peak",
@@ -143,6 +148,7 @@ __all__ = [
     "place_named",
     "pounds_per_length",
     "pounds_per_length_array",
+    "prize_split",
     "published_times",
     "rating_bands",
     "read_overrides",

@@ -96,6 +96,12 @@ def _limits(entry: Entry) -> str:
     return f"{', '.join(parts)} points"
 
 
+def _shared(entry: Entry) -> str:
+    rows = entry.body.get("split", ())
+    parts = (f"{row['of']} races, {row['place']}: {row['owner']:g}" for row in rows)
+    return "; ".join([_figure(entry), *parts])
+
+
 def _birthday(entry: Entry) -> str:
     return f"{date(2000, entry.body['month'], entry.body['day']):%d %B}"
 
@@ -122,7 +128,8 @@ VALUES: Final[Mapping[str, Callable[[Entry], str]]] = {
     "rating bands": _bands,
     "rise after a placing": _limits,
     "pattern average": _figure,
-    "prize shares": _figure,
+    "prize shares": _shared,
+    "black type": _figure,
     "driving hours": _driving,
     "stall numbering": _stalls,
     "age curve": _curve,

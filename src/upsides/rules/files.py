@@ -46,6 +46,7 @@ NEEDED: Final[Mapping[str, tuple[str, ...]]] = {
     "elimination": ("races", "by", "ties"),
     "race stage": ("code", "stage", "days_before", "at"),
     "prize shares": ("value", "unit"),
+    "black type": ("value", "unit"),
     "driving hours": ("kind", "value", "unit"),
     "heat": ("reading", "value", "unit", "says"),
 }

@@ -10,6 +10,7 @@ from upsides.ratings.draw.fitting import fit_draw
 from upsides.ratings.draw.kept import write_draw
 from upsides.ratings.fits import Fit, make_fit
 from upsides.ratings.kept_fits import fits_folder, writers_lock
+from upsides.ratings.levels.told import NOTHING_TOLD, Told
 from upsides.results.library import Library
 from upsides.results.lock import in_turn
 from upsides.rules import own_rules
@@ -28,11 +29,13 @@ def make_fit_with_trips(
     seed: int = 0,
     keep_as_latest: bool = False,
     progress: Progress = lambda _done, _what: None,
+    told: Told = NOTHING_TOLD,
 ) -> tuple[Fit, TripModel | str]:
     """Fit a library as known on a morning, learn from that what trips and the draw are, keep all at once.
 
     Returns the fit and the model of trips. A library too small to teach trips has its fit kept all the same; the reason
     is returned in place of the model. One that cannot teach the draw has none kept.
+    `told` is what people said of runs up to that morning.
 
     Raises:
         CannotFitError: there are too few results before that day.
@@ -61,6 +64,7 @@ def make_fit_with_trips(
         keep_as_latest=keep_as_latest,
         progress=lambda done, what: progress(FIGURES_PART * done, what),
         beside=learn,
+        told=told,
     )
     progress(1.0, "done")
     return fit, made[0]

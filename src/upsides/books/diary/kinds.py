@@ -17,7 +17,7 @@ from upsides.books.diary.seen import AsUsual, Droppings, FeedLeft, LookedAt, Min
 from upsides.books.diary.shape import Shape
 from upsides.books.diary.vet import Bloods, Farrier, Lameness, Scope, Teeth, VetFinding
 from upsides.books.diary.work import Exercise, Ordered, RiderWord, Stalls
-from upsides.books.diary.yard import GallopState, HorseAccident, PersonAccident, Travel, Weather
+from upsides.books.diary.yard import Driven, GallopState, HorseAccident, PersonAccident, Travel, Weather
 from upsides.errors import KindUnknownError
 
 _LISTED: Final[tuple[type[Kind], ...]] = (
@@ -26,7 +26,7 @@ _LISTED: Final[tuple[type[Kind], ...]] = (
     Exercise, Clocked, RiderWord, RaceReport, Stalls, Ordered,
     Treatment, Vaccination, Worming, EggCount,
     VetFinding, Lameness, Scope, Bloods, Teeth, Farrier,
-    GallopState, Weather, Travel, HorseAccident, PersonAccident,
+    GallopState, Weather, Travel, Driven, HorseAccident, PersonAccident,
     Picture, Shape, GeneTest,
 )  # fmt: skip
 

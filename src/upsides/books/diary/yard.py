@@ -126,6 +126,41 @@ class Travel(Kind):
 
 
 @dataclass(frozen=True, slots=True)
+class Driven(Kind):
+    """Time at the wheel without a break, from when the entry says it happened. A break parts it into two entries.
+
+    Args:
+        person: number of who drove.
+        hours: how long.
+        lorry: what the lorry is called.
+        to: to which meeting or place.
+    """
+
+    person: int
+    hours: float
+    lorry: str
+    to: str | None = None
+
+    name = "driven"
+    title = gettext_lazy("At the wheel")
+    about = "yard"
+    group = "yard"
+    fields = (
+        Row(name="person", label=gettext_lazy("Who drove"), of="person"),
+        Number(
+            name="hours",
+            label=gettext_lazy("For how long, from then on"),
+            hint=gettext_lazy("hours: 2.5"),
+            spans=(Span(0.02, 24, "h", ("hours", "hour")),),
+            places=1,
+            why="a stretch at the wheel without a break lasts from a minute to a day",
+        ),
+        Line(name="lorry", label=gettext_lazy("Lorry"), suggest="lorry", longest=60),
+        Line(name="to", label=gettext_lazy("To which meeting or place"), needed=False, longest=60),
+    )
+
+
+@dataclass(frozen=True, slots=True)
 class HorseAccident(Kind):
     """An accident to a horse.
 

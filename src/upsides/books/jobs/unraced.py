@@ -10,6 +10,7 @@ import polars as pl
 from upsides.books.models import Horse
 from upsides.books.queries import levels, moments
 from upsides.books.queries.judged import Known, judged_works
+from upsides.books.queries.judged_trials import judged_trials
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.results import raced, state_of
 from upsides.books.queries.standings import standings
@@ -38,9 +39,13 @@ def unraced_levels(library: Path, moment: Moment) -> dict[str, Any]:
     if debut is None or not new:
         return {}
     mean, sd = debut.levels(_first(library, moment.day, keys, new))
-    works = judged_works(moment, [horse.pk for horse in new], _known(library, moment, horses))
+    numbers, known = [horse.pk for horse in new], _known(library, moment, horses)
+    works, trials = judged_works(moment, numbers, known), judged_trials(moment, numbers, known)
     before = zip(mean.tolist(), sd.tolist(), strict=True)
-    return {str(horse.pk): _told(prior, works.get(horse.pk, [])) for horse, prior in zip(new, before, strict=True)}
+    every = {number: [*works.get(number, []), *trials.get(number, [])] for number in numbers}
+    for mine in every.values():
+        mine.sort(key=lambda one: one[0].when, reverse=True)
+    return {str(horse.pk): _told(prior, every[horse.pk]) for horse, prior in zip(new, before, strict=True)}
 
 
 def _told(prior: tuple[float, float], works: Sequence[tuple[Work, JudgedWork]]) -> dict[str, Any]:

@@ -15,10 +15,11 @@ from upsides.books.queries.moments import Moment
 from upsides.books.queries.placing import Case, ahead_of, case_of, dues_of, string_of, ways_in
 from upsides.books.queries.programme import programme
 from upsides.placing import Carried, Race, Says, Stage, Terms
-from upsides.trade.units import FURLONG_M
+from upsides.results.race_cards import CardRunner, read_card
+from upsides.trade.units import FURLONG_M, POUND_KG
 
-KILOGRAM_LB: Final = 2.0
-"""Pounds of racing that count as a kilogram."""
+KILOGRAM_LB: Final = 1.0 / POUND_KG
+"""Pounds in a kilogram: the library keeps weights in exact pounds, and a kilogram on a horse is one."""
 MOST_AHEAD: Final = 12
 """Races that a horse is not meant for yet, of which its chances are worked out: the soonest over its own trip."""
 _TO_COME: Final = (Stage.ENTER, Stage.CONFIRM, Stage.DECLARE)
@@ -45,11 +46,12 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """A race, and those of ours whose chances in it are asked for."""
+    """A race, those of ours whose chances in it are asked for, and its runners where the card is written down."""
 
     code: str
     race: Race
     asked: tuple[Asked, ...]
+    card: tuple[CardRunner, ...] = ()
 
 
 def wanted_races(folder: Path, moment: Moment, most: int = MOST_AHEAD) -> list[Wanted]:
@@ -73,7 +75,7 @@ def wanted_races(folder: Path, moment: Moment, most: int = MOST_AHEAD) -> list[W
     for code, race in sorted(ahead.items(), key=lambda one: (one[1].day, one[0])):
         asked = tuple(asked_of(case, meant.get((code, case.horse.pk)), terms, moment) for case in found[code])
         if asked:
-            wanted.append(Wanted(code, race, asked))
+            wanted.append(Wanted(code, race, asked, read_card(folder, code, moment.at)))
     return wanted
 
 

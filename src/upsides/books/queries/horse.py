@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -108,17 +109,18 @@ def seen(who: Visitor, moment: Moment, number: int) -> Horse | None:
     return moments.rows(Horse, moment).filter(pk=number).first() if own is None or number in own else None
 
 
-def parts(who: Visitor, moment: Moment, number: int) -> list[Part]:
-    """Return who owned a horse on the moment's day: everybody, or the visitor alone."""
-    shares = [share for share in moments.rows(Share, moment).filter(horse=number) if _runs_on(share, moment)]
+def parts(who: Visitor, moment: Moment, number: int, on: date | None = None) -> list[Part]:
+    """Return who owned a horse on a day, the moment's where none is said: everybody, or the visitor alone."""
+    day = on or moment.day
+    shares = [share for share in moments.rows(Share, moment).filter(horse=number) if _runs_on(share, day)]
     if not who.roles & SHARES_OPEN:
         shares = [share for share in shares if share.owner_id == who.person.pk]
     owners = moments.names(Person, moment, (share.owner_id for share in shares))
     return sorted((Part(share, owners.get(share.owner_id, "")) for share in shares), key=lambda part: part.share.pk)
 
 
-def _runs_on(share: Share, moment: Moment) -> bool:
-    return share.first_day <= moment.day and (share.last_day is None or share.last_day >= moment.day)
+def _runs_on(share: Share, day: date) -> bool:
+    return share.first_day <= day and (share.last_day is None or share.last_day >= day)
 
 
 def _runs(known: Known, found: Horse, moment: Moment, figures: Mapping[str, Mapping[str, Any]]) -> list[dict[str, Any]]:

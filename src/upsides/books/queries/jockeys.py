@@ -15,6 +15,7 @@ from upsides.placing import Race, weigh
 from upsides.placing.conditions.weights import RidersClaims
 from upsides.placing.race_rules import conditions_of
 from upsides.rules import may_claim
+from upsides.trade.units import POUND_KG
 
 
 class Kind(StrEnum):
@@ -97,7 +98,7 @@ def _heavy(
         carried = weigh(entrants(folder, moment, [horse])[horse.pk], race, terms_of(folder))
     except (NotPublishedError, UpsidesError):
         return []
-    pounds = carried.published * (1.0 if carried.unit == "lb" else 2.0) - (claim_lb or 0)
+    pounds = carried.published * (1.0 if carried.unit == "lb" else 1.0 / POUND_KG) - (claim_lb or 0)
     heavy = rider.minimum_lb > pounds
     return [Hindrance(Kind.TOO_HEAVY, "", pounds, rider.minimum_lb)] if heavy else []
 

@@ -132,7 +132,8 @@ def let_go(moment: Moment, first: date, last: date) -> list[Told]:
 def reasons_of(moment: Moment, first: date, last: date) -> list[tuple[str, int, dict[str, float]]]:
     """Return over some days which reasons let races go: the reason, how many, and the prizes forgone by currency.
 
-    A prize is the winner's; where a chance was known then, it is taken times that chance.
+    The reason that cost most stands first. A prize is the winner's; it is taken times the chance to win that was known
+    then, and where none was known it counts for nothing.
     """
     counts: Counter[str] = Counter()
     sums: dict[str, dict[str, float]] = {}
@@ -144,4 +145,5 @@ def reasons_of(moment: Moment, first: date, last: date) -> list[tuple[str, int, 
         if prize and currency and chance is not None:
             mine = sums.setdefault(reason, {})
             mine[currency] = mine.get(currency, 0.0) + prize * chance
-    return [(reason, count, sums.get(reason, {})) for reason, count in counts.most_common()]
+    told = [(reason, count, sums.get(reason, {})) for reason, count in counts.items()]
+    return sorted(told, key=lambda one: (-max(one[2].values(), default=0.0), -one[1], one[0]))

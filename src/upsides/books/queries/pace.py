@@ -1,17 +1,16 @@
 """Which runners of a race are likely to be in front early, by where they were early in their past races."""
 
 from dataclasses import dataclass
-from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
 import polars as pl
 
+from upsides.books.queries.carded import keys_named
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.results import State, starts_of, state_of
 from upsides.errors import UpsidesError
 from upsides.ratings.sections import run_sections
-from upsides.results.naming import key_of
 from upsides.results.race_cards import CardRunner
 
 LAST: Final = 8
@@ -60,7 +59,7 @@ def early_places(library: Path, moment: Moment, card: tuple[CardRunner, ...], ou
     names = {one.name: ours.get(one.name, "") for one in card} | ours
     try:
         state = state_of(library)
-        keys = {name: (key,) if key else _keys(state, key_of(name)) for name, key in names.items()}
+        keys = {name: (key,) if key else keys_named(state, name, moment.day) for name, key in names.items()}
         found = _places(state, frozenset(key for some in keys.values() for key in some), moment)
     except UpsidesError:
         return [Early(name, bool(key)) for name, key in names.items()]
@@ -76,18 +75,6 @@ def _early(name: str, ours: bool, keys: tuple[str, ...], found: pl.DataFrame) ->
         return Early(name, ours)
     front = int((places <= IN_FRONT).sum())
     return Early(name, ours, len(places), front, float(places.mean()))  # type: ignore[arg-type]  # it is not empty
-
-
-@lru_cache(maxsize=512)
-def _keys(state: State, name: str) -> tuple[str, ...]:
-    """Return the library's horses of a name."""
-    return tuple(key for key, known in _named(state) if known == name or known.partition("@")[0] == name)
-
-
-@lru_cache(maxsize=2)
-def _named(state: State) -> tuple[tuple[str, str], ...]:
-    rows = state.library().horses().filter(pl.col("runs") > 0).select("horse_key", "name").unique().collect()
-    return tuple((key, key_of(name)) for key, name in rows.iter_rows() if key and name)
 
 
 def _places(state: State, keys: frozenset[str], moment: Moment) -> pl.DataFrame:

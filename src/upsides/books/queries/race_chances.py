@@ -1,8 +1,8 @@
 """Working out what chance horses of ours have in races to come. A worker does it; pages read what it kept."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -10,20 +10,25 @@ from typing import TYPE_CHECKING, Any
 from upsides.books.chances import RaceChance
 from upsides.books.models import Horse
 from upsides.books.queries import trips
+from upsides.books.queries.carded import keys_named
 from upsides.books.queries.chances_wanted import Asked, Wanted, asked_of
 from upsides.books.queries.entrants import terms_of
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.placing import Case
+from upsides.books.queries.prize_shares import has_black_type, owners_prizes
 from upsides.books.queries.results import state_of
 from upsides.books.queries.trips import Facts
 from upsides.books.queries.yard_rules import yard_rules
-from upsides.errors import NoRuleError, RaceRefusedError, UpsidesError
+from upsides.errors import CannotFitError, RaceRefusedError, UpsidesError
 from upsides.placing import Race
 from upsides.ratings.kept_fits import KeptFit, fingerprint, kept_fit
-from upsides.rules import Overrides, owners_part
+from upsides.results.naming import key_of
+from upsides.results.race_cards import read_card
+from upsides.rules import Overrides, black_type_worth
 
 if TYPE_CHECKING:  # loaded where it is used: it brings compiled code
-    from upsides.placing.chance import Chances, ExpectedField, Kept, Own
+    from upsides.placing.chance import Carded, Chances, Kept, Own, Runner, Setting
+    from upsides.trip.cases import Told
 
 
 @dataclass
@@ -71,7 +76,7 @@ class Working:
             "rules": self._ruled,
             "race": _mark((setting_of(race), race.prize, race.jurisdiction)),
             "horses": ours,
-        }
+        } | ({"card": [repr(one) for one in self._card(wanted)]} if wanted.card else {})
 
     def chances(self, wanted: Wanted) -> dict[int, RaceChance]:
         """Return the chances of ours in a race, by number of the horse.
@@ -79,48 +84,114 @@ class Working:
         Raises:
             UpsidesError: why none can be told.
         """
-        from upsides.placing.chance import Runner, chances_of_each, expected_field, setting_of
+        from upsides.placing.chance import setting_of
 
         race, setting = wanted.race, setting_of(wanted.race)
         if setting is None:
             raise RaceRefusedError(
                 str(race), "distance", "", "no chance can be told without it", "take it from the programme"
             )
-        like: ExpectedField = expected_field(self.state.library(), self.kept, setting)
-        runners = [Runner(one.horse.horse_key, one.weight, one.allowed, one.stall) for one in wanted.asked]
+        if wanted.card:
+            return {
+                one.horse.pk: _chance(told, one, race, self.rules, card)
+                for one, told, card in self._on_card(wanted, setting)
+            }
+        found = zip(wanted.asked, self._in_expected(wanted, setting), strict=True)
+        return {one.horse.pk: _chance(told, one, race, self.rules) for one, told in found}
+
+    def _in_expected(self, wanted: Wanted, setting: "Setting") -> "list[Chances]":
+        """Return the chances of ours against the field to expect, in their order."""
+        from upsides.placing.chance import chances_of_each, expected_field
+
+        like = expected_field(self.state.library(), self.kept, setting)
         own = [self._own_of(one.horse) for one in wanted.asked]
-        found = chances_of_each(runners, own, setting, like, self.kept)
-        part = _part(race, self.rules)
-        return {one.horse.pk: _chance(told, one, race, part) for one, told in zip(wanted.asked, found, strict=True)}
+        return chances_of_each([_runner(one) for one in wanted.asked], own, setting, like, self.kept)
+
+    def _on_card(self, wanted: Wanted, setting: "Setting") -> "Iterator[tuple[Asked, Chances, Sequence[Carded]]]":
+        """Yield each of ours as the card has it, its chances against the others of the card, and those others."""
+        from upsides.placing.chance import chances_of_each
+
+        card = self._card(wanted)
+        rivals = self._rivals(card, wanted, setting)
+        for asked in wanted.asked:
+            own = next((one for one in card if _is(one, asked.horse)), None)
+            mine = asked if own is None else _as_carded(asked, own)
+            others = [k for k, one in enumerate(card) if one is not own]
+            field, drawn = [rivals[k] for k in others], [self._own_of(asked.horse)]
+            (told,) = chances_of_each([_runner(mine)], drawn, setting, field, self.kept)
+            yield mine, told, [card[k] for k in others]
+
+    def _rivals(self, card: "Sequence[Carded]", wanted: Wanted, setting: "Setting") -> "list[Runner]":
+        """Return the runners of a card as rivals; of ours all that the yard knows goes in."""
+        from upsides.placing.chance import expected_field, rivals_of
+
+        like = None
+        if any(not one.horse_key for one in card):
+            with suppress(CannotFitError):
+                like = expected_field(self.state.library(), self.kept, setting)
+        told = {one.horse.horse_key: self._told_of(one.horse.pk) for one in wanted.asked}
+        found = rivals_of(card, like, setting, wanted.race.jurisdiction, self.kept)
+        return [replace(one, told=told[one.horse_key]) if one.horse_key in told else one for one in found]
+
+    def _card(self, wanted: Wanted) -> "list[Carded]":
+        """Return the runners of a card, each with the library's horse that it means where that is known."""
+        from upsides.placing.chance import Carded
+
+        ours = {key_of(one.horse.name): one.horse.horse_key for one in wanted.asked if one.horse.horse_key}
+        found: list[Carded] = []
+        for one in wanted.card:
+            keys = keys_named(self.state, one.name, self.moment.day)
+            key = ours.get(key_of(one.name)) or (keys[0] if len(keys) == 1 else "")
+            taken = any(key == other.horse_key for other in found)
+            found.append(Carded(one.name, "" if taken else key, one.stall, one.weight_lb))
+        return found
 
     def _own_of(self, horse: Horse) -> "Own":
         from upsides.placing.chance import Runner, own_of
-        from upsides.trip.cases import NOTHING
 
         if not self._own:
-            told = {pk: facts.told(self.kept.model.population) for pk, facts in self.facts.items() if self.kept.model}
             listed = list({one.pk: one for one in self.horses}.values())
-            runners = [Runner(one.horse_key, told=told.get(one.pk, NOTHING)) for one in listed]
+            runners = [Runner(one.horse_key, told=self._told_of(one.pk)) for one in listed]
             self._own = dict(zip((one.pk for one in listed), own_of(runners, self.kept), strict=True))
         return self._own[horse.pk]
+
+    def _told_of(self, number: int) -> "Told":
+        """Return what the yard knows of a horse of ours beyond results."""
+        from upsides.trip.cases import NOTHING
+
+        facts = self.facts.get(number)
+        return NOTHING if facts is None or self.kept.model is None else facts.told(self.kept.model.population)
+
+
+def _runner(one: Asked) -> "Runner":
+    from upsides.placing.chance import Runner
+
+    return Runner(one.horse.horse_key, one.weight, one.allowed, one.stall)
+
+
+def _as_carded(asked: Asked, own: "Carded") -> Asked:
+    """Return a horse of ours with the stall and the weight that the card gives it."""
+    weight = asked.weight if own.weight_lb is None else own.weight_lb
+    return replace(asked, stall=asked.stall or own.stall, weight=weight)
+
+
+def _is(one: "Carded", horse: Horse) -> bool:
+    return key_of(one.name) == key_of(horse.name) or bool(one.horse_key and one.horse_key == horse.horse_key)
 
 
 def _mark(of: object) -> str:
     return sha256(repr(of).encode()).hexdigest()[:16]
 
 
-def _part(race: Race, rules: Overrides) -> float:
-    """Return the owners' part of prize money; all of it where no rule says."""
-    try:
-        return owners_part(race.jurisdiction, race.day, overrides=rules)[0]
-    except NoRuleError:
-        return 1.0
-
-
-def _chance(told: "Chances", asked: Asked, race: Race, part: float) -> RaceChance:
+def _chance(told: "Chances", asked: Asked, race: Race, rules: Overrides, card: "Sequence[Carded]" = ()) -> RaceChance:
     from upsides.placing.chance import earnings
 
     prizes = race.prize.by_place if race.prize else ()
+    whole = earnings(told, prizes).prize if prizes else None
+    owned = earnings(told, owners_prizes(race, prizes, rules)).prize if prizes else None
+    currency = race.prize.currency if race.prize else ""
+    typed = has_black_type(race) and bool(currency)
+    worth = black_type_worth(race.jurisdiction, race.day, currency, overrides=rules) if typed else 0.0
     return RaceChance(
         win=(told.win.value, told.win.low, told.win.high),
         place=(told.place.value, told.place.low, told.place.high),
@@ -135,11 +206,14 @@ def _chance(told: "Chances", asked: Asked, race: Race, part: float) -> RaceChanc
         stall=asked.stall,
         weight=asked.weight,
         races=told.expected,
-        prize=earnings(told, prizes).prize if prizes else None,
-        share=part,
+        prize=whole,
+        share=owned / whole if owned is not None and whole else 1.0,
         fees=asked.fees,
-        currency=race.prize.currency if race.prize else "",
+        currency=currency,
         notes=told.notes,
+        black_type=earnings(told, (), black_type=worth).black_type,
+        known=tuple(one.name for one in card if one.horse_key),
+        drawn=tuple(one.name for one in card if not one.horse_key),
     )
 
 
@@ -159,7 +233,8 @@ def chances_in(folder: Path, moment: Moment, passed: Mapping[str, Sequence[Case]
     except UpsidesError:
         return {}
     for code, listed in passed.items():
-        wanted = Wanted(code, listed[0].race, tuple(asked_of(case, None, terms, moment) for case in listed))
+        asked = tuple(asked_of(case, None, terms, moment) for case in listed)
+        wanted = Wanted(code, listed[0].race, asked, read_card(folder, code, moment.at))
         with suppress(UpsidesError):
             found |= {(code, number): one for number, one in working.chances(wanted).items()}
     return found

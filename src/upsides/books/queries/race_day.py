@@ -11,6 +11,8 @@ from zoneinfo import ZoneInfo
 from upsides.books import clock
 from upsides.books.models import Engagement, Person
 from upsides.books.queries import moments
+from upsides.books.queries.at_the_wheel import Drove, drove
+from upsides.books.queries.chances_wanted import pounds_of
 from upsides.books.queries.engaged import Engaged, engaged
 from upsides.books.queries.entrants import entrants, terms_of
 from upsides.books.queries.jockeys import Hindrance, hindrances
@@ -118,13 +120,21 @@ def _pace(folder: Path, moment: Moment, one: Runner, runners: Sequence[Runner]) 
     return {"card": card, "early": tuple(early_places(folder, moment, card, ours))}
 
 
+def wheel_of(folder: Path, moment: Moment, day: date) -> list[Drove]:
+    """Return who was at the wheel on a day, as was written down by a moment."""
+    return drove(moment, day, ground(moment, terms_of(folder).yard))
+
+
 def _roads(moment: Moment, runners: Sequence[Runner], terms: Terms) -> list[Road]:
-    """Return each runner's driver's day held against the rules, in the order given."""
+    """Return each runner's driver's day held against the rules, in the order given; what was driven counts as work."""
     away: dict[int, list[Shift]] = defaultdict(list)
     for one in runners:
         if one.one.engagement.driver_id and one.leaves and one.back:
             away[one.one.engagement.driver_id].append(Shift(one.leaves, one.back))
     on = ground(moment, terms.yard)
+    for driver in drove(moment, runners[0].one.engagement.day, on) if runners else ():
+        if driver.number in away:
+            away[driver.number] += [one.when for one in driver.stretches]
     try:
         over = with_journeys(moment, away, on)
     except NoRuleError:
@@ -157,8 +167,7 @@ def _people(moment: Moment, found: list[Engaged]) -> dict[int | None, str]:
 def _runner(folder: Path, moment: Moment, one: Engaged, case: Case, people: dict[int | None, str]) -> Runner:
     row, ride, zone = one.engagement, one.ride, clock.place().zone
     claim = ride.claim_lb if ride else None
-    carried = case.carried
-    pounds = None if carried is None else carried.published * (1.0 if carried.unit == "lb" else 2.0)
+    pounds = pounds_of(case.carried)
     rider = ride.rider if ride else None
     found = hindrances(folder, moment, rider, one.horse, one.race, row.race_code, claim) if rider else []
     findings = case.eligible.findings

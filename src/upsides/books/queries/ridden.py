@@ -4,7 +4,6 @@ from collections import defaultdict
 from collections.abc import Iterable
 from datetime import date
 from pathlib import Path
-from typing import Final
 
 import polars as pl
 
@@ -14,35 +13,35 @@ from upsides.books.models import Engagement, Horse
 from upsides.books.queries import moments
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.results import starts_of, state_of
+from upsides.books.queries.told_of_runs import UNASKED
 from upsides.errors import UpsidesError
 
 Ridden = tuple[tuple[tuple[float, str], ...], tuple[date, ...]]
 """Metres of the race and the trip wanted, race by race; the days of races in which it was not asked."""
-
-UNASKED: Final = frozenset({"not_asked", "eased"})
 
 
 def ridden(library: Path, moment: Moment, horses: Iterable[Horse]) -> dict[int, Ridden]:
     """Return what was said of the races of some horses up to a moment, by number of the horse.
 
     A report counts from the moment it was recorded. How far a race was is known by what the horse was engaged for that
-    day, so the same evening, else by the results. Of a racecourse gallop or a trial nobody wrote down how far it was,
-    and no figure is made of it, so it says nothing here.
+    day, so the same evening, else by the results; a racecourse gallop or a trial by its own report. One of which nobody
+    wrote how far it was says nothing here.
     """
     keys = {one.pk: one.horse_key for one in horses}
     rows = moments.entries(moment).filter(kind=RaceReport.name, horse__in=list(keys)).order_by("happened_at", "pk")
     zone = clock.place().zone
     told = [(number, at.astimezone(zone).date(), values) for number, at, values in
-            rows.values_list("horse_id", "happened_at", "values") if values.get("what") == "race"]  # fmt: skip
-    if not told:
-        return {}
-    far = _metres(library, moment, {number: keys[number] for number, _day, _values in told})
+            rows.values_list("horse_id", "happened_at", "values")]  # fmt: skip
+    raced = {number: keys[number] for number, _day, values in told if values.get("what") == "race"}
+    far = _metres(library, moment, raced) if raced else {}
     said: dict[int, list[tuple[float, str]]] = defaultdict(list)
     eased: dict[int, list[date]] = defaultdict(list)
     for number, day, values in told:
-        if values.get("wants") and (number, day) in far:
-            said[number].append((far[number, day], values["wants"]))
-        if values.get("asked") in UNASKED:
+        race = values.get("what") == "race"
+        metres = far.get((number, day)) if race else values.get("metres")
+        if values.get("wants") and metres:
+            said[number].append((float(metres), values["wants"]))
+        if race and values.get("asked") in UNASKED:
             eased[number].append(day)
     return {number: (tuple(said[number]), tuple(eased[number])) for number in {*said, *eased}}
 

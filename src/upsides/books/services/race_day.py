@@ -2,14 +2,17 @@
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from pathlib import Path
 from typing import Final
 
 from django.db import transaction
 
+from upsides.books import clock
 from upsides.books.models import Engagement, Person
 from upsides.books.services.jobs import ask
 from upsides.books.services.meanwhile import merge, save
 from upsides.errors import FigureRefusedError, LineGoneError
+from upsides.results.race_cards import keep_card, read_lines
 
 HIGHEST_DRAW, LONGEST_GEAR, LONGEST_COLOURS = 60, 80, 120
 LONGEST_DAY: Final = timedelta(hours=36)
@@ -69,6 +72,22 @@ def write_card(number: int, seen: int, card: Card, by: Person) -> Engagement:
         if row.draw != drawn:
             ask("chances", afresh=True)
     return row
+
+
+def write_runners(library: Path, code: str, text: str) -> None:
+    """Write down the runners of a race as its card names them, in place of those before, and ask for chances again.
+
+    Args:
+        library: folder of the library.
+        code: of the race.
+        text: a runner a line, as people type them.
+
+    Raises:
+        UnreadableError: a line names no runner.
+        LibraryBusyError: another process is writing to the library.
+    """
+    keep_card(library, code, read_lines(text), clock.now())
+    ask("chances", afresh=True)
 
 
 def _check(row: Engagement, card: Card) -> None:

@@ -22,6 +22,7 @@ from upsides.demo.yardbooks import (
     vetting,
     wearing,
 )
+from upsides.demo.yardbooks.driving import Driving, driven, relieved, wheel_lines, with_driving
 from upsides.demo.yardbooks.facts import cautions, declarables, marks
 from upsides.demo.yardbooks.lines import bound
 from upsides.demo.yardbooks.meant import engagements
@@ -112,6 +113,7 @@ def books_of(invented: Invented) -> Books:
     here = horses.filter(pl.col("gelded_on") >= pl.col("joined"))
     done = exercising.exercises(writing[5], seasons)
     meant = engagements(standing[5], seasons)
+    driving = driven(seasons, meant.filter(pl.col("state") == "declared"))
     going_out, by_thumb = np.random.default_rng([invented.seed, 6]).spawn(2)
     worked = [
         done,
@@ -121,7 +123,7 @@ def books_of(invented: Invented) -> Books:
     return Books(
         people=seasons.staff.people,
         shifts=seasons.staff.shifts,
-        days_off=seasons.staff.days_off,
+        days_off=with_driving(seasons.staff.days_off, driving),
         bonds=seasons.staff.bonds,
         horses=horses,
         shares=shares_of(seasons, shares_of_string(standing[3], past, owners), invented),
@@ -140,9 +142,9 @@ def books_of(invented: Invented) -> Books:
         batches=batches(seasons, rationed),
         rations=rationed,
         engagements=meant,
-        cards=carding.cards(np.random.default_rng([invented.seed, 10]), seasons, meant),
+        cards=carding.cards(np.random.default_rng([invented.seed, 10]), seasons, meant, driving),
         programmes=programmes(invented, meant),
-        diary=_diary(writing, seasons, allergic, worked),
+        diary=_diary(writing, seasons, allergic, worked, driving),
         trackers=wearing.trackers(seasons),
         outings=wearing.outings(going_out, seasons, done),
         calls=calling.calls(np.random.default_rng([invented.seed, 8]), seasons),
@@ -150,7 +152,7 @@ def books_of(invented: Invented) -> Books:
 
 
 def _diary(
-    rngs: list[np.random.Generator], seasons: Seasons, allergic: int, worked: list[pl.DataFrame]
+    rngs: list[np.random.Generator], seasons: Seasons, allergic: int, worked: list[pl.DataFrame], driving: Driving
 ) -> pl.DataFrame:
     """Write the diary; each part has chance of its own, so that a change of one leaves the others as they are."""
     invented = seasons.invented
@@ -182,5 +184,6 @@ def _diary(
         going.journeys(rngs[13], seasons.grid, runs, seasons.hands),
         going.accident(seasons.grid, seasons.hands),
         reporting.race_reports(np.random.default_rng([invented.seed, 9]), seasons.grid, runs, seasons.hands),
+        wheel_lines(seasons, driving),
     ]
-    return bound(rngs[14], parts, invented.yard.zone, invented.today)
+    return bound(rngs[14], relieved(parts, seasons, driving), invented.yard.zone, invented.today)

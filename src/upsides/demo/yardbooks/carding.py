@@ -7,6 +7,7 @@ from typing import Final
 import numpy as np
 import polars as pl
 
+from upsides.demo.yardbooks.driving import Driving
 from upsides.demo.yardbooks.seasons import Seasons
 
 _STAMP: Final = pl.Datetime("us", "UTC")
@@ -39,17 +40,19 @@ PASSED: Final = (
 _GEAR: Final = ("", "", "", "", "cheekpieces", "hood", "tongue strap")
 _BODIES: Final = ("moss green", "straw", "plum", "white", "dark blue", "tan", "silver grey")
 _SLEEVES: Final = ("hooped sleeves", "striped cap", "spotted sleeves", "quartered cap", "plain cap")
-_BEFORE, _AFTER = timedelta(hours=4), timedelta(hours=5)
 _FIELD: Final = 12
 
 
-def cards(rng: np.random.Generator, seasons: Seasons, engagements: pl.DataFrame) -> pl.DataFrame:
+def cards(
+    rng: np.random.Generator, seasons: Seasons, engagements: pl.DataFrame, driving: Driving
+) -> pl.DataFrame:  # fmt: skip
     """Return the cards of declared horses: columns of `CARDS`; of races that were run the stall and rider they had.
 
     Args:
         rng: chance of its own.
         seasons: what the books are written from.
         engagements: `meant.ENGAGEMENTS`.
+        driving: the lorries.
     """
     invented = seasons.invented
     declared = engagements.filter(pl.col("state") == "declared").sort("day", "source_horse")
@@ -60,7 +63,6 @@ def cards(rng: np.random.Generator, seasons: Seasons, engagements: pl.DataFrame)
     riding = people.filter(pl.col("minimum_lb").is_not_null()).select("name", "login", "claim_lb").rows()
     names = {name: login for name, login, _ in riding}
     free = [one for one in riding if not _suspended(seasons, one[1])]
-    drivers = people.filter(pl.col("roles").list.contains("head_person"))["login"].to_list()
     leaders = people.filter(pl.col("roles").list.contains("carer"))["login"].to_list()
     rows = []
     for row in known.iter_rows(named=True):
@@ -69,7 +71,7 @@ def cards(rng: np.random.Generator, seasons: Seasons, engagements: pl.DataFrame)
             name, _login, claim = free[int(rng.integers(len(free)))]
         stall = row["draw"] if row["draw"] is not None else int(rng.integers(1, _FIELD + 1))
         told = (_pick(rng, _GEAR), f"{_pick(rng, _BODIES)}, {_pick(rng, _SLEEVES)}", _pick(rng, leaders))
-        travel = (_pick(rng, drivers), row["off_at"] - _BEFORE, row["off_at"] + _AFTER)
+        travel = driving.lorries[row["day"], row["course"]]
         who = (names.get(name), "" if name in names else name, int(claim) if claim else None)
         rows.append((row["source_horse"], row["race"], row["course"], row["day"], stall, *told, *travel, *who))
     return pl.DataFrame(rows, schema=CARDS, orient="row")

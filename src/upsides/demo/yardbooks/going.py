@@ -77,8 +77,8 @@ def gallop_lines(rng: np.random.Generator, grid: Grid, strips: Open, hands: Hand
 
 
 def hours_to(course: str) -> float:
-    """Return how long the lorry takes to a course, hours: one to five, the same every time."""
-    return 1.0 + crc32(course.encode()) % 9 / 2.0
+    """Return how long the lorry takes to a course, hours: one to three, the same every time."""
+    return 1.0 + crc32(course.encode()) % 5 / 2.0
 
 
 def weather_lines(rng: np.random.Generator, grid: Grid, hands: Hands) -> pl.DataFrame:

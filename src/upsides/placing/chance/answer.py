@@ -145,8 +145,8 @@ def weight_against(ours: Runner, field: Met, worth: float) -> Floats:
         field: its rivals.
         worth: what a pound was found to be worth, lb.
     """
-    more = np.nan_to_num((np.nan if ours.weight_lb is None else ours.weight_lb) - field.usual)
-    return np.asarray(worth * more + ours.allowed_lb - field.allowed, dtype=np.float64)
+    more = (np.nan if ours.weight_lb is None else ours.weight_lb) - field.usual
+    return np.asarray(np.nan_to_num(worth * more + ours.allowed_lb - field.allowed), dtype=np.float64)
 
 
 def chances_of_all(field: Sequence[Runner], setting: Setting, kept: Kept, *, seed: int = 0) -> list[tuple[Chance, ...]]:

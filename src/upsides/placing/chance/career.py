@@ -26,10 +26,15 @@ def career_gained(keys: Sequence[str], figures: pl.LazyFrame) -> Floats:
 
     Args:
         keys: the horses.
-        figures: of a fit: horse_key, figure_lb, expected_lb.
+        figures: of a fit: horse_key, figure_lb, expected_lb, eased where it has that; a run that was told as not asked
+            says nothing.
     """
     beyond = (pl.col("figure_lb") - pl.col("expected_lb")).clip(-FARTHEST_LB, FARTHEST_LB)
-    mine = figures.filter(pl.col("horse_key").is_in(pl.Series(keys, dtype=pl.String).implode()))
+    mine = figures.filter(pl.col("horse_key").is_in(pl.Series(keys, dtype=pl.String).implode()), _asked(figures))
     found = mine.group_by("horse_key").agg(gained=WORTH * beyond.sum() / (pl.len() + FEW)).collect()
     gained = dict(found.select("horse_key", "gained").rows())
     return np.array([gained.get(key, 0.0) for key in keys])
+
+
+def _asked(figures: pl.LazyFrame) -> pl.Expr:
+    return pl.col("eased") < 1.0 if "eased" in figures.collect_schema() else pl.lit(value=True)

@@ -22,6 +22,7 @@ from upsides.ratings.levels.easing import Easing
 from upsides.ratings.levels.estimate import Estimate, Prior, estimate
 from upsides.ratings.levels.performances import Performances, performances
 from upsides.ratings.levels.record import Components, Record
+from upsides.ratings.levels.told import NOTHING_TOLD, OUTING, Told, looser, unasked_in, with_outings
 from upsides.rules import NONE, Overrides
 
 Floats = NDArray[np.float64]
@@ -43,6 +44,12 @@ PRIOR = Prior(Components(lasting=40.0, passing=40.0, tau=180.0, residual=45.0), 
 either way), worth next to nothing beside some thousand runs. It keeps the first weeks of a library from saying that all
 is known."""
 
+UNASKED_LB2 = 1e4
+"""Error variance of a run that was not asked while components are estimated, lb^2: it says next to nothing of them."""
+
+WIDEST_LB = 99.0
+"""Error of a figure beyond which it says nothing anyway, lb."""
+
 EXACT_SOLUTION = 7_000
 """Races up to which levels and their errors are solved exactly (two dense matrices of this order, 0.8 GB)."""
 
@@ -60,6 +67,7 @@ class Levels:
         residual: error variance of a persevered run, lb^2.
         before: how debutants are described.
         horse_keys: horses in order.
+        told: what people said of runs, and gallops and trials that went in.
     """
 
     performances: Performances
@@ -70,6 +78,12 @@ class Levels:
     residual: float
     before: Beforehand
     horse_keys: pl.Series
+    told: Told = NOTHING_TOLD
+
+    @property
+    def real(self) -> pl.Expr:
+        """Which performances are runs in races, not gallops or trials."""
+        return ~pl.col("race_key").str.starts_with(OUTING)
 
     @property
     def weight_worth(self) -> tuple[float, float]:
@@ -86,15 +100,16 @@ def fit_levels(
     overrides: Overrides = NONE,
     seed: int = 0,
     progress: Progress = lambda _done, _what: None,
+    told: Told = NOTHING_TOLD,
 ) -> Levels:
-    """Fit levels to frames of the results schema, the runs carrying `horse_key`.
+    """Fit levels to frames of the results schema, the runs carrying `horse_key`, and to what was said of them.
 
     Raises:
         CannotFitError: there are too few runs to learn from.
     """
     progress(0.0, "margins to pounds")
-    table = performances(races, runs, overrides)
-    record, before, keys = _record(table)
+    table = performances(*with_outings(races, runs, told), overrides)
+    record, before, keys = _record(table, told)
     progress(0.05, "variance components")
     found = estimate(
         record,
@@ -104,11 +119,11 @@ def fit_levels(
         progress=lambda k, _gain: progress(min(0.05 + 0.04 * k, 0.7), f"variance components, step {k}"),
     )
     progress(0.7, "runs that were eased")
-    record, posterior, beaten, residual = _with_easing(record, table, found.components, seed)
-    return Levels(table, record, posterior, found, beaten, residual, before, keys)
+    record, posterior, beaten, residual = _with_easing(record, table, found.components, seed, told)
+    return Levels(table, record, posterior, found, beaten, residual, before, keys, told)
 
 
-def _record(table: Performances) -> tuple[Record, Beforehand, pl.Series]:
+def _record(table: Performances, told: Told) -> tuple[Record, Beforehand, pl.Series]:
     runs = table.runs
     if runs.height < 50 or runs["horse_key"].n_unique() < 10:
         raise CannotFitError(
@@ -127,7 +142,7 @@ def _record(table: Performances) -> tuple[Record, Beforehand, pl.Series]:
         day=runs["day"].to_numpy().copy(),
         start=np.concatenate([[0], np.cumsum(count)]).astype(np.int64),
         scale=np.ones(n),
-        extra=np.zeros(n),
+        extra=looser(runs) + np.where(unasked_in(runs, told), UNASKED_LB2, 0.0),
         X=np.column_stack([_carried(table), np.repeat(before.of(first), count, axis=0)]),
         precision=np.concatenate([[WEIGHT_SD**-2], before.precision]),
         races=len(table.race_keys),
@@ -143,23 +158,27 @@ def _carried(table: Performances) -> Floats:
 
 
 def _with_easing(
-    record: Record, table: Performances, v: Components, seed: int
+    record: Record, table: Performances, v: Components, seed: int, told: Told
 ) -> tuple[Record, posteriors.Posterior, Easing, float]:
     """Return the record with each run's evidence, its solution, how beaten horses ease, and the error variance."""
     won = table.runs["position"].to_numpy() == 1
+    unasked, loose = unasked_in(table.runs, told), looser(table.runs)
     raw = record.y
     posterior = posteriors.posterior(record, v, exact_below=EXACT_SOLUTION, seed=seed)
     expected, uncertainty = posteriors.expectation(record, posterior)
+    usual = ~won & ~unasked & (loose == 0.0)
     beaten, multiple = easing.estimate(
-        (raw - expected)[~won], uncertainty[~won], records.noise(record, v)[~won], Easing(0.05, 12.0)
+        (raw - expected)[usual], uncertainty[usual], records.noise(record, v)[usual], Easing(0.05, 12.0)
     )
     v = Components(v.lasting, v.passing, v.tau, v.residual * multiple)
     for _ in range(2):
-        noise = np.full(raw.size, v.residual)
+        noise = v.residual + loose
         of_beaten = easing.evidence(raw, expected, uncertainty, noise, beaten)
         of_winners = easing.evidence(raw, expected, uncertainty, noise, WINNERS)
-        y = np.where(won, of_winners.y, of_beaten.y)
-        extra = np.maximum(np.where(won, of_winners.variance, of_beaten.variance) - noise, 0.0)
+        spared = easing.censored(raw, expected, uncertainty, noise)
+        y = np.where(unasked, spared.y, np.where(won, of_winners.y, of_beaten.y))
+        variance = np.where(unasked, spared.variance, np.where(won, of_winners.variance, of_beaten.variance))
+        extra = np.maximum(variance - v.residual, loose)
         record = record.with_evidence(y, extra)
         posterior = posteriors.posterior(record, v, exact_below=EXACT_SOLUTION, seed=seed)
         expected, uncertainty = posteriors.expectation(record, posterior)
@@ -172,7 +191,8 @@ def figures(levels: Levels) -> pl.DataFrame:
     Columns: race_key, horse_key, date, `figure_lb` (the performance at its race's level, weight counting for what it
     was found to be worth), `book_lb` (the same race with a pound for a pound, as the book has it), `figure_sd_lb` (how
     far the figure may stand from the horse's level that day), `expected_lb` (what all other runs expected), `eased`
-    (the chance that it was eased).
+    (the chance that it was eased; 1 where somebody said that it was not asked).
+    Gallops and trials have no row.
     """
     record, posterior = levels.record, levels.posterior
     runs = levels.performances.runs
@@ -181,20 +201,25 @@ def figures(levels: Levels) -> pl.DataFrame:
     expected, uncertainty = posteriors.expectation(record, posterior)
     sd = np.sqrt(uncertainty + levels.residual)
     won = runs["position"].to_numpy() == 1
-    eased = np.where(
+    likely = np.where(
         won,
         easing.in_hand(raw - expected, sd, WINNERS).chance,
         easing.in_hand(raw - expected, sd, levels.beaten).chance,
     )
+    eased = np.where(unasked_in(runs, levels.told), 1.0, likely)
     at = np.arange(record.races)
     race_variance = posterior.C[at, at] if posterior.C.ndim == 2 else posterior.C[at]
-    error = np.sqrt(levels.residual + record.extra + race_variance[record.race])
-    return runs.select("race_key", "horse_key", "date").with_columns(
-        figure_lb=raw - race + BASE_LB,
-        figure_sd_lb=error,
-        expected_lb=expected - race + BASE_LB,
-        eased=eased,
-        book_lb=_by_the_book(record, raw, raw - race + BASE_LB),
+    error = np.minimum(np.sqrt(levels.residual + record.extra + race_variance[record.race]), WIDEST_LB)
+    return (
+        runs.select("race_key", "horse_key", "date")
+        .with_columns(
+            figure_lb=raw - race + BASE_LB,
+            figure_sd_lb=error,
+            expected_lb=expected - race + BASE_LB,
+            eased=eased,
+            book_lb=_by_the_book(record, raw, raw - race + BASE_LB),
+        )
+        .filter(levels.real)
     )
 
 

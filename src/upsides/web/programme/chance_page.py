@@ -12,11 +12,13 @@ from upsides.books.models import Horse, Inside
 from upsides.books.queries import moments
 from upsides.books.queries.chance_answers import chances_worked
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.prize_shares import owners_parts, splits
 from upsides.books.queries.programme import programme
 from upsides.books.queries.visitors import Visitor, may_see_horse, opened
+from upsides.books.queries.yard_rules import yard_rules
 from upsides.books.services.sights import saw
 from upsides.placing import Race
-from upsides.web.programme.chance_words import chance, earned, rank, shown
+from upsides.web.programme.chance_words import chance, earned, net_of, rank, shown
 from upsides.web.programme.words import day, titled, trip, weight
 
 
@@ -42,6 +44,11 @@ def chance_page(folder: Path, who: Visitor, moment: Moment, code: str, number: i
         "chance": told,
         "pieces": pieces(one, number, code, race),
         "earned": earned(one),
+        "shared": shares_words(folder, race),
+        "owners": [
+            (part.name, f"{part.part}", net_of(part.amount, one.currency))
+            for part in owners_parts(who, moment, number, race, one.net)
+        ],
         "fit": day(worked.fit) if worked.fit else "",
         "worked": worked,
     }
@@ -77,9 +84,27 @@ def pieces(one: RaceChance, horse: int, code: str, race: Race) -> list[dict[str,
     ]  # fmt: skip
 
 
+def shares_words(folder: Path, race: Race) -> list[tuple[str, str]]:
+    """Return who has what of the winner's prize and of a later one, each with what it rests on; nothing by no rule."""
+    names = (_("the winner's prize"), _("a later place's"))
+    told = []
+    for name, one in zip(names, splits(race, 2, yard_rules(folder).overrides), strict=False):
+        parts = (
+            (_("owners"), one.owner),
+            (_("trainer"), one.trainer),
+            (_("rider"), one.rider),
+            (_("staff"), one.staff),
+        )
+        shares = ", ".join(f"{who} {100 * part:.1f}\u00a0%" for who, part in parts if part is not None)
+        text = _("Of %(prize)s: %(shares)s.") % {"prize": name, "shares": shares}
+        told.append((text, f"{one.rule.name}. {one.rule.source}. {one.rule.confidence}"))
+    return told
+
+
 def _rivals(one: RaceChance) -> str:
     if not one.races:
-        return _("those that are entered")
+        told = {"known": len(one.known), "all": len(one.known) + len(one.drawn)}
+        return _("the card: %(known)s of %(all)s rivals known") % told
     return _("%(count)s past races most like it") % {"count": one.races}
 
 

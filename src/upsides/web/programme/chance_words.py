@@ -5,6 +5,7 @@ from datetime import date
 from typing import Any, Final
 
 from django.utils.functional import Promise
+from django.utils.text import get_text_list
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -63,10 +64,19 @@ def earned(one: RaceChance) -> list[tuple[str, str]]:
         lines.append((_("Less shares of trainer, rider and staff, %(share)s %%") % told, _sum(-taken, one.currency)))
     else:
         lines.append((_("No rule is known on shares; none are taken off"), "–"))
+    if one.black_type:
+        lines.append(
+            (_("Black type, by the trainer's own number and the chance of it"), _sum(one.black_type, one.currency))
+        )
     if one.fees is None:
         return [*lines, (_("Fees"), _("not stated"))]
     fees = (_("Less what it still costs to get there"), _sum(-one.fees, one.currency))
     return [*lines, fees, (_("To expect"), net(one))]
+
+
+def net_of(amount: float | None, currency: str) -> str:
+    """Return a sum; empty where it is not known."""
+    return _sum(amount, currency)
 
 
 def _sum(amount: float | None, currency: str) -> str:
@@ -118,7 +128,7 @@ def shown(found: Worked | None, horse: int, weight: float | None = None) -> dict
         "field": _field(one),
         "draw": _draw(one),
         "other_weight": _other_weight(one, weight),
-        "notes": [str(NOTES.get(key, key)) for key in one.notes],
+        "notes": [*against(one), *(str(NOTES.get(key, key)) for key in one.notes)],
         "one": one,
     }
 
@@ -126,9 +136,21 @@ def shown(found: Worked | None, horse: int, weight: float | None = None) -> dict
 def _field(one: RaceChance) -> str:
     size = {name: f"{value:.0f}" for name, value in zip(("middle", "low", "high"), one.size, strict=True)}
     if not one.races:
-        return _("Against those that are entered: %(middle)s runners (%(low)s to %(high)s).") % size
+        return _("Against the runners of the card: %(middle)s with it.") % size
     size |= {"races": f"{one.races}"}
     return _("In a field of %(middle)s runners (%(low)s to %(high)s), expected from %(races)s races like it.") % size
+
+
+def against(one: RaceChance) -> list[str]:
+    """Return which rivals of the card were met as themselves and which were drawn; nothing without a card."""
+    told = []
+    if one.known:
+        names = {"names": get_text_list(list(one.known), _("and"))}
+        told.append(_("Of the card these are known to the library and count as themselves: %(names)s.") % names)
+    if one.drawn:
+        names = {"names": get_text_list(list(one.drawn), _("and"))}
+        told.append(_("Not known which horses these are; fields of races like it stand for them: %(names)s.") % names)
+    return told
 
 
 def _draw(one: RaceChance) -> str:

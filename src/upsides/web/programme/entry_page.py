@@ -17,6 +17,7 @@ from upsides.books.queries.chance_answers import chances_worked
 from upsides.books.queries.chances_wanted import pounds_of
 from upsides.books.queries.engaged import Engaged, dues_by_stage, engaged
 from upsides.books.queries.entrants import entrants, terms_of
+from upsides.books.queries.getting_a_run import Room, room_for
 from upsides.books.queries.jockeys import Hindrance, Kind, hindrances, jockeys
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.placing import Case, case_of, mark_of
@@ -75,6 +76,7 @@ def entry_page(folder: Path, who: Visitor, moment: Moment, code: str, number: in
         "where": f"{race.course}, {day(race.day)}",
         "sentence": about_entry(case, said),
         "case": case_shown(case),
+        "room": room_words(room_for(folder, moment, case, terms)),
         "mark": mark_words(mark_of(race, entrant, terms)),
         "said": [_said(one) for one in said.decisions] if said else [],
         "spent": sums(said.spent) if said and said.spent else "",
@@ -93,6 +95,23 @@ def _chance(who: Visitor, moment: Moment, case: Case, path: str) -> dict[str, An
     saw(who, Inside.CHANCES, path, case.horse.pk)
     evidence = reverse("race_chance", args=[case.code, case.horse.pk])
     return {"chance": shown(found, case.horse.pk, pounds_of(case.carried)), "evidence": evidence}
+
+
+def room_words(found: Room | None) -> str:
+    """Return where a horse stands among the entries and its chance of a run; empty where nothing is known of them."""
+    if found is None:
+        return ""
+    by = {"weight": _("by weight"), "mark": _("by mark"), "ballot": _("by ballot")}[found.standing.by]
+    rank = f"{found.best}" if found.best == found.worst else _("%(best)s to %(worst)s") % {
+        "best": found.best, "worst": found.worst
+    }  # fmt: skip
+    least, most = f"{100 * found.least:.0f}", f"{100 * found.most:.0f}"
+    chance = f"{most}\u00a0%" if least == most else _("%(least)s to %(most)s\u00a0%%") % {"least": least, "most": most}
+    told = {"rank": rank, "by": by, "entries": found.entries, "chance": chance, "unknown": found.unknown}
+    text = _("Among the %(entries)s entries it stands %(rank)s %(by)s; its chance of a run is %(chance)s.") % told
+    if found.unknown:
+        text += " " + _("Of %(unknown)s of the others it is not known where they stand.") % told
+    return text
 
 
 def forms_of(folder: Path, horse: Horse, race: Race, said: Engaged | None) -> dict[str, Any]:

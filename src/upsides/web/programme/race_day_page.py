@@ -10,8 +10,9 @@ from django.utils.translation import ngettext
 
 from upsides.books.models import Inside, Person
 from upsides.books.queries import moments
+from upsides.books.queries.at_the_wheel import Drove
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.race_day import Runner, next_race_day, race_day
+from upsides.books.queries.race_day import Runner, next_race_day, race_day, wheel_of
 from upsides.books.queries.stalls_path import reminders
 from upsides.books.queries.visitors import Visitor, opened
 from upsides.books.services.meanwhile import last_change
@@ -46,6 +47,7 @@ def race_day_page(folder: Path, who: Visitor, moment: Moment, query: Mapping[str
         "after": day + timedelta(days=1),
         "sentence": about_day(found, day),
         "runners": [shown(one) | {"stalls": _at_stalls(stalls.get(one.one.engagement.pk))} for one in found],
+        "wheel": [wheel_words(one) for one in wheel_of(folder, moment, day)],
         "people": list(moments.rows(Person, moment).filter(is_active=True, erased_at=None).order_by("name")),
     }
 
@@ -92,7 +94,7 @@ def shown(one: Runner) -> dict[str, Any]:
         "away": _hours(one.away),
         "road": road_words(one),
         "pace": pace_words(one.early, card=bool(one.card)),
-        "card": "\n".join(f"{each.name} {each.stall}" if each.stall else each.name for each in one.card),
+        "card": "\n".join(str(each) for each in one.card),
         "over": [f"{one.driver}: {over_in_words(over)}" for over in one.road.over] if one.driver else [],
         "passport": horse.passport,
         "against": [words for words, _by in reasons(one.against)],
@@ -119,7 +121,7 @@ def road_words(one: Runner) -> list[tuple[str, str]]:
 
 
 def _wheel(one: Runner, told: dict[str, str]) -> list[tuple[str, str]]:
-    """Return what holds at the wheel, which is not written down here, where the driver is away for so long."""
+    """Return what holds at the wheel where the driver is away for so long."""
     wheel = one.road.wheel
     if wheel is None:
         return [(_("No rule on hours at the wheel is known here for the yard's country. Ask the authority."), "")]
@@ -127,9 +129,35 @@ def _wheel(one: Runner, told: dict[str, str]) -> list[tuple[str, str]]:
         return []
     told |= {"hours": f"{wheel.hours:g}" if wheel.hours else "–", "minutes": f"{wheel.break_minutes:g}",
              "after": f"{wheel.after_hours:g}"}  # fmt: skip
-    text = _("%(driver)s is away for %(away)s; how much of it at the wheel is not known here. At most %(hours)s hours "
-             "a day are, with a break of %(minutes)s minutes after %(after)s.") % told  # fmt: skip
-    return [(text, " ".join(_by(rule) for rule in wheel.rules))]
+    text = _("%(driver)s is away for %(away)s; how much of it at the wheel stands below once it is written. "
+             "At most %(hours)s hours a day are, with a break of %(minutes)s minutes after %(after)s.")  # fmt: skip
+    return [(text % told, " ".join(_by(rule) for rule in wheel.rules))]
+
+
+def wheel_words(one: Drove) -> dict[str, Any]:
+    """Return one driver's day at the wheel: its stretches, all together, and what it goes over."""
+    stretches = [
+        ", ".join(part for part in (f"{each.when.start:%H:%M}–{each.when.end:%H:%M}", each.lorry, each.to) if part)
+        for each in one.stretches
+    ]
+    return {"name": one.name or _("somebody"), "stretches": stretches, "told": _held(one), "by": _rules_of(one)}
+
+
+def _held(one: Drove) -> list[str]:
+    if one.held is None or one.rule is None:
+        return [_("No rule on hours at the wheel is known here for the yard's country. Ask the authority.")]
+    told = {"total": _hours(one.held.total), "longest": _hours(one.held.longest), "hours": f"{one.rule.hours or 0:g}",
+            "minutes": f"{one.rule.break_minutes or 0:g}", "after": f"{one.rule.after_hours or 0:g}"}  # fmt: skip
+    words = [_("%(total)s at the wheel in all, %(longest)s between breaks.") % told]
+    if one.held.over_day:
+        words.append(_("That is more than the %(hours)s hours that a day may have.") % told)
+    if one.held.over_break:
+        words.append(_("A break of %(minutes)s minutes was due after %(after)s hours.") % told)
+    return words
+
+
+def _rules_of(one: Drove) -> str:
+    return " ".join(_by(rule) for rule in one.rule.rules) if one.rule else ""
 
 
 def _by(rule: Rule) -> str:

@@ -10,11 +10,9 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from upsides import paper
-from upsides.books import clock
 from upsides.books.queries import moments
 from upsides.books.queries.programme import programme
-from upsides.books.services.race_day import write_card
-from upsides.results.race_cards import keep_card, read_lines
+from upsides.books.services.race_day import write_card, write_runners
 from upsides.web.programme.forms import card_of
 from upsides.web.programme.race_day_page import race_day_page
 from upsides.web.programme.words import long_day
@@ -57,9 +55,11 @@ def runners(request: VisitedRequest, code: str) -> HttpResponse:
     race = programme(folder, moments.now()).races.get(code)
     if race is None:
         raise Http404(_("No programme that was heard names this race."))
-    keep_card(folder, code, read_lines(request.POST.get("runners", "")[:LONGEST_CARD].replace("\0", "")), clock.now())
+    write_runners(folder, code, request.POST.get("runners", "")[:LONGEST_CARD].replace("\0", ""))
     messages.success(request, _("Written down."))
-    return redirect(f"/race-day/?day={race.day}")
+    return (
+        redirect("programme_race", code) if request.POST.get("to") == "race" else redirect(f"/race-day/?day={race.day}")
+    )
 
 
 def sheet(request: VisitedRequest) -> HttpResponse:

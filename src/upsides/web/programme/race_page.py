@@ -19,6 +19,7 @@ from upsides.books.queries.visitors import Visitor, opened
 from upsides.books.services.sights import saw
 from upsides.errors import NoRuleError
 from upsides.placing import Race, Says, Stage, Terms, clashes, conditions_of, cost_to
+from upsides.results.race_cards import read_card
 from upsides.rules import elimination
 from upsides.web.programme.cases_words import case_shown
 from upsides.web.programme.chance_page import draw_address
@@ -26,6 +27,7 @@ from upsides.web.programme.chance_words import chance, worked_at
 from upsides.web.programme.draw_page import USUAL
 from upsides.web.programme.sentences import about_race
 from upsides.web.programme.words import STAGES, at_course, kind, long_day, money, off, sums, titled, trip
+from upsides.web.shell.access import may_open
 
 AT_ONCE: Final = 8
 """Horses of ours that are listed before the others are folded."""
@@ -58,6 +60,8 @@ def race_page(folder: Path, who: Visitor, moment: Moment, code: str, path: str) 
         **_may(found),
         "chances": at,
         "shut": [case_shown(one) for one in found if not one.open],
+        "card": "\n".join(str(one) for one in read_card(folder, code, moment.at)),
+        "may_write": may_open("race_day_runners", who.roles),
     }
 
 
