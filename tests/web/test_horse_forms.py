@@ -268,14 +268,7 @@ LINES = {
     "marks": ({"value": "78", "ground": "turf", "country": "gb", "effective": "2026-06-01"}, OfficialMark),
     "declare": ({"what": "hood", "happened_on": "2026-06-01", "declared_on": ""}, Declarable),
     "cautions": (
-        {
-            "about": "riding",
-            "text": "Whips round",
-            "skill": "4",
-            "first_day": "2026-06-01",
-            "last_day": "",
-            "heaviest_kg": "62.5",
-        },
+        {"about": "riding", "text": "Whips", "skill": "4", "first_day": "2026-06-01", "heaviest_kg": "62.5"},
         Caution,
     ),
 }
