@@ -189,9 +189,9 @@ def test_every_version_that_was_kept_is_tried() -> None:
 def test_newer_books_are_refused(tmp_path: Path) -> None:
     """Books with a change or a format that this program does not know are refused in words and left alone."""
     unknown = "INSERT INTO django_migrations (app, name, applied) VALUES ('books', '0999_later', '2027-01-01')"
-    columns = "id, name, zone, jurisdiction, format_version, clock_from_entry, feed_times"
+    columns = "id, name, zone, jurisdiction, format_version, clock_from_entry, feed_times, fast_most"
     newer = f"INSERT INTO books_yard ({columns}) VALUES "  # noqa: S608 -- our own words
-    for change in (unknown, newer + "(1, 'The yard', 'UTC', 'GB', 99, 0, '[]')"):
+    for change in (unknown, newer + "(1, 'The yard', 'UTC', 'GB', 99, 0, '[]', '[]')"):
         folder = tmp_path / str(len(change))
         Library.create(folder)
         with fresh.fresh(folder) as env:

@@ -18,25 +18,27 @@ SMALL: Final = 4000
 """A program with no more columns than this is solved as it is."""
 FIRST: Final = 0.12
 """The share of the columns that is tried first."""
-WIDER: Final = 4.0
-"""So much further the next try reaches, up to what the last one showed to be far enough."""
 
 
-def solve_narrowed(program: Program, *, seed: int = 0, watch: Watch | None = None) -> Solved:
-    """Solve as `solve` does, faster where there are many columns and the program without whole columns is near."""
+def solve_narrowed(program: Program, *, seed: int = 0, watch: Watch | None = None, below: float = inf) -> Solved:
+    """Solve as `solve` does, faster where there are many columns and the program without whole columns is near.
+
+    Args:
+        program: what to solve.
+        seed: as of `solve`.
+        watch: as of `solve`.
+        below: only answers below this are wanted; where there is none, any or none may be returned.
+    """
     found = relaxed(program, seed=seed) if program.n > SMALL else None
     if found is None:
         return solve(program, seed=seed, watch=watch)
     value, reduced = found
-    reach, best = float(np.quantile(reduced, FIRST)), None
-    while True:
-        best = _among(program, value, reduced, reach, seed, watch, None if best is None else best.values)
-        if not best.feasible:
-            return solve(program, seed=seed, watch=watch)
-        whole = best.objective - value + NEAR
-        if best.values is None or best.proven or reach >= whole or (watch is not None and watch.stop()):
-            return best
-        reach = min(whole, WIDER * max(reach, 1.0))
+    if below < inf:
+        return _among(program, value, reduced, max(below - value, 0.0) + NEAR, seed, watch)
+    first = _among(program, value, reduced, float(np.quantile(reduced, FIRST)), seed, watch)
+    if first.values is None or first.proven or (watch is not None and watch.stop()):
+        return first if first.feasible else solve(program, seed=seed, watch=watch)
+    return _among(program, value, reduced, first.objective - value + NEAR, seed, watch, first.values)
 
 
 def solve_likely(program: Program, *, seed: int = 0, watch: Watch | None = None) -> Solved:

@@ -43,7 +43,9 @@ def solve_split(program: Program, k: Ints, *, seed: int = 0, watch: Watch | None
         if least.values is None:  # there is no other k, or it was stopped
             return replace(best, bound=bound, feasible=best.feasible or least.feasible)
         held = least.values > HALF
-        found = solve_narrowed(_held(program, k, held), seed=seed, watch=None if watch is None else _told(watch, bound))
+        told = None if watch is None else _told(watch, bound)
+        wanted = inf if seen == inf else best.objective
+        found = solve_narrowed(_held(program, k, held), seed=seed, watch=told, below=wanted)
         seen = min(seen, found.bound)
         if found.objective < best.objective:
             best = found
