@@ -1,7 +1,9 @@
 """What a morning of the yard takes: said by the yard, assumed, by who rides; and as of an earlier moment."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
 
 import pytest
 from django.conf import settings
@@ -14,9 +16,12 @@ from upsides.books.models import DayOff, Gallop, Horse, Person, Post, Shift
 from upsides.books.models.answer import PLAN
 from upsides.books.queries import moments
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.planned_work import Wished, routine, to_work
 from upsides.books.queries.string_limits import gallops_filled, string_limits
 from upsides.books.services.staff import set_hours, take_off
 from upsides.books.services.yard_limits import change_limits
+from upsides.errors import WorkClashError
+from upsides.planning.work.plans import plan_work
 from upsides.planning.work.routine import Mornings
 
 pytestmark = pytest.mark.django_db
@@ -75,6 +80,28 @@ def test_exercises_fill_the_gallop_where_they_mostly_go(hands: Hands) -> None:
     assert gallops_filled(moments.now()) == {}
     change_limits([None] * 7, None, {one.pk: 12, other.pk: 12}, who("trainer"))
     assert gallops_filled(moments.now()) == {"fast": one.pk}
+
+
+def test_nothing_is_planned_on_a_gallop_that_is_shut(hands: Hands, tmp_path: Path) -> None:
+    """Where fast work goes to a gallop that was shut today, none is planned on it tomorrow; it may be the day after."""
+    (horse,) = only(1)
+    gallop, today = Gallop.objects.create(name="Long Gallop", surface="turf"), moments.now()
+    for back in (3, 10, 17):
+        enter("exercise", horse, hands.back(days=back), exercise="fast", gallop=gallop.pk)
+    tomorrow, string = Wished(today.day + timedelta(days=1)), [horse]
+    (before,) = to_work(tmp_path, today, string, tomorrow, routine(tmp_path, today))
+    assert before.closed == frozenset()
+    enter("gallop_state", None, hands.back(hours=1), gallop_row=gallop.pk, state="closed")
+    ours = routine(tmp_path, today)
+    (shut,) = to_work(tmp_path, today, string, tomorrow, ours)
+    fast = {name for name, one in shut.routine.orders.items() if one.gallop == gallop.pk}
+    assert fast
+    assert shut.closed == {(gallop.pk, 0)}
+    assert shut.gallops == {gallop.pk: "Long Gallop"}
+    fixed = replace(shut, pins={0: min(fast)}, past=(), gap=1)
+    with pytest.raises(WorkClashError, match="gallop Long Gallop is shut on"):
+        plan_work(fixed, ours.prices)
+    assert plan_work(replace(fixed, pins={1: min(fast)}), ours.prices)
 
 
 def test_the_nightly_plan_keeps_to_the_yards_limits(hands: Hands, riders: list[Person]) -> None:

@@ -9,13 +9,14 @@ from statistics import median
 from typing import Final
 
 from upsides.books.diary.work import ALLOWED, EXERCISES, FAST, Ordered
-from upsides.books.models import Engagement, Horse
+from upsides.books.models import Engagement, Gallop, Horse
+from upsides.books.queries import moments
 from upsides.books.queries.advice import Advised, advice
 from upsides.books.queries.condition_answers import usual_exercises
 from upsides.books.queries.condition_done import DoneByHorses, done_by, said_of
 from upsides.books.queries.engaged import engaged
 from upsides.books.queries.given import dosed, given, reasons
-from upsides.books.queries.lots import orders
+from upsides.books.queries.lots import closed_gallops, orders
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.stalls_path import lessons, slow_away
 from upsides.books.queries.string import known_of, this_season
@@ -77,6 +78,7 @@ class _Around:
     Args:
         did: what they did.
         known, fast: keys of the days of which anything is known, and of fast work.
+        shut: gallops that are closed by the last word of them, with what they are called.
         held: the vet's advice on a day, by number of the horse.
         ordered: the orders for a day, likewise.
     """
@@ -84,17 +86,20 @@ class _Around:
     did: DoneByHorses
     known: frozenset[int]
     fast: frozenset[int]
+    shut: Mapping[int, str]
     held: Callable[[date], Mapping[int, Advised]]
     ordered: Callable[[date], Mapping[int, Ordered]]
 
 
-def _around(library: Path, moment: Moment, horses: Sequence[Horse]) -> _Around:
+def _around(library: Path, moment: Moment, horses: Sequence[Horse], first: date) -> _Around:
     def ordered(day: date) -> dict[int, Ordered]:
         return {number: Ordered.kept_as(entry.values) for number, entry in orders(moment, day).items()}
 
     did = done_by(library, moment, horses)
     known, fast = frozenset(did.yard.days.key.tolist()), frozenset(did.yard.fast.key.tolist())
-    return _Around(did, known, fast, cache(lambda day: advice(moment, day)), cache(ordered))
+    closed = moments.rows(Gallop, moment).filter(id__in=closed_gallops(moment, first))
+    shut = dict(closed.values_list("id", "name"))
+    return _Around(did, known, fast, shut, cache(lambda day: advice(moment, day)), cache(ordered))
 
 
 def routine(library: Path, moment: Moment) -> Settings:
@@ -123,7 +128,7 @@ def to_work(
     Raises:
         WorkRefusedError: there is no routine of that kind.
     """
-    around = _around(library, moment, horses)
+    around = _around(library, moment, horses, wished.first)
     figures = known_of(library, moment, figures=True).figures
     last = wished.first + timedelta(days=AHEAD)
     runs = engaged(library, moment, min(wished.first, moment.day), last, [horse.pk for horse in horses])
@@ -174,6 +179,7 @@ def _worked(
         settings.limits,
         gap=settings.gap,
         rest=settings.rest,
+        closed=frozenset((gallop, 0) for gallop in around.shut),
         pins={(day - wished.first).days: order for day, order in wished.pins.items()},
         back=back,
         lessons=len(learned.left),
@@ -184,6 +190,7 @@ def _worked(
         trip_m=trip,
         partners=True,
         name=horse.name,
+        gallops=around.shut,
     )
 
 

@@ -1,45 +1,23 @@
 """What a morning of the yard takes: horses in fast work, on a gallop, under a rider; said by the yard or assumed."""
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from datetime import date, timedelta
 from math import ceil
 from typing import Final
 
 from upsides.books.diary.work import Exercise
-from upsides.books.models import Gallop, Post, Role, Yard
+from upsides.books.models import Gallop, Post, Role
 from upsides.books.queries import moments
 from upsides.books.queries.days import entries_of
+from upsides.books.queries.lots import closed_gallops
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.staff import through
+from upsides.books.queries.yard_limits import yard_limits
 from upsides.planning.work.routine import Mornings
 from upsides.planning.work.shared import Shared
 
 LOOKED_BACK: Final = timedelta(days=28)
-
-
-@dataclass(frozen=True, slots=True)
-class Limits:
-    """Limits of the yard as it said them.
-
-    Args:
-        fast: the most horses in fast work, Monday first; None for a day of which it was not said.
-        each: horses that one rider rides in a morning, None where it was not said.
-        slots: the most horses of a morning on each gallop of which it was said, by number of the gallop.
-    """
-
-    fast: tuple[int | None, ...]
-    each: int | None
-    slots: Mapping[int, int]
-
-
-def yard_limits(moment: Moment) -> Limits:
-    """Return the limits of the yard's mornings as they stood."""
-    row = moments.rows(Yard, moment).get()
-    gallops = moments.rows(Gallop, moment).filter(slots__isnull=False, used=True)
-    slots = {gallop.id: gallop.slots for gallop in gallops if gallop.slots is not None}
-    return Limits(tuple(row.fast_most or [None] * 7), row.rides_each, slots)
 
 
 def string_limits(moment: Moment, first: date, days: int, horses: int, assumed: Mornings) -> Shared:
@@ -71,16 +49,16 @@ def string_limits(moment: Moment, first: date, days: int, horses: int, assumed: 
 
 
 def gallops_filled(moment: Moment) -> dict[str, int]:
-    """Return the gallop on which an exercise mostly went in four weeks, where the yard limits horses on that gallop."""
-    slots = yard_limits(moment).slots
-    if not slots:
+    """Return the gallop on which an exercise mostly went in four weeks, where its horses are limited or it is shut."""
+    told = {*yard_limits(moment).slots, *closed_gallops(moment, moment.day + timedelta(days=1))}
+    if not told:
         return {}
     rows = entries_of(moment, [Exercise.name], moment.day - LOOKED_BACK, moment.day)
     went = Counter(rows.order_by().values_list("values__exercise", "values__gallop"))
     all_of: Counter[str] = Counter()
     for (exercise, _gallop), times in went.items():
         all_of[exercise] += times
-    return {one: gallop for (one, gallop), times in went.items() if gallop in slots and 2 * times > all_of[one]}
+    return {one: gallop for (one, gallop), times in went.items() if gallop in told and 2 * times > all_of[one]}
 
 
 def _riding(moment: Moment, days: Sequence[date]) -> list[int]:

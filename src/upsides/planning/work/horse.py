@@ -109,6 +109,7 @@ class Horse:
         stands: orders by day of the plan that people know, none for none.
         figure, trip_m: its figure in lb and its trip in metres, by which partners are found; None for not known.
         name: what it is called, "" for its number.
+        gallops: what gallops that are shut are called, by their numbers.
         partners: whether partners are looked for, as in a string, so that one of either company may work upsides.
     """
 
@@ -133,6 +134,7 @@ class Horse:
     trip_m: float | None = None
     partners: bool = False
     name: str = ""
+    gallops: Mapping[int, str] = field(default_factory=lambda: NOBODY)
 
     @property
     def called(self) -> str:

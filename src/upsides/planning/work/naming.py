@@ -17,7 +17,7 @@ def said_rule(horse: Horse, rule: Rule) -> Said:
         case "race" | "rider":
             told |= {"day": date_of(horse, own[0])}
         case "closed":
-            told |= {"gallop": own[0], "day": date_of(horse, own[1])}
+            told |= {"gallop": horse.gallops.get(own[0], own[0]), "day": date_of(horse, own[1])}
         case "gap" | "rest":
             told |= {"count": getattr(horse, rule.kind)}
         case "limit":

@@ -14,7 +14,7 @@ from django.views.decorators.http import require_POST
 from upsides.books.models import Gallop, Person, Thing, Yard
 from upsides.books.queries import moments
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.string_limits import yard_limits
+from upsides.books.queries.yard_limits import yard_limits
 from upsides.books.services import yard_lists as writes
 from upsides.books.services.yard_limits import change_limits
 from upsides.errors import YardListError

@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from upsides.books.models import Gallop, Thing
-from upsides.books.queries.string_limits import Limits
+from upsides.books.queries.yard_limits import Limits
 from upsides.trade.distance import Distance
 
 
