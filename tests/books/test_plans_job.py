@@ -5,6 +5,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
+from django.conf import settings
 
 import worlds
 from mornings import Hands, enter, only
@@ -132,3 +133,32 @@ def test_today_counts_as_it_was_ordered_until_it_is_written(
     assert today() == (fast, rest)
     enter("exercise", string[0], hands.at, exercise="hack_canter")
     assert today() == (False, False)
+
+
+def test_what_was_ordered_for_a_day_to_come_is_kept(string: list[Horse], hands: Hands, do: Callable[[], Job]) -> None:
+    """A fast work ordered for a day on which the plan had none stays there, and the days beside it give way."""
+    do()
+    number = str(string[0].pk)
+    before = [order for order, _ in kept()["horses"][number]["days"]]
+    free = next(day for day in range(3, 10) if "fast" not in before[day] and "half" not in before[day])
+    enter("ordered", string[0], DAWN + timedelta(days=1 + free), exercise="fast", furlongs=3)
+    do()
+    after = [order for order, _ in kept()["horses"][number]["days"]]
+    assert after[free].startswith("fast_3f")
+    assert not any("fast" in order for order in (after[free - 1], *after[free + 1 : free + 2]))
+    others = [kept()["horses"][str(one.pk)]["days"] for one in string[1:]]
+    assert len(others) == 2
+
+
+def test_the_next_plan_knows_the_one_that_stands(string: list[Horse], hands: Hands, do: Callable[[], Job]) -> None:
+    """A plan made a day later starts from what the last had for each day, so that it changes as little as can be."""
+    do()
+    folder, number = settings.UPSIDES_LIBRARY, str(string[0].pk)
+    planned = [order for order, _ in kept()["horses"][number]["days"]]
+    hands.to(DAWN + timedelta(days=1))
+    moment = moments.now()
+    (worked,) = to_work(folder, moment, string[:1], Wished(moment.day + timedelta(days=1)), routine(folder, moment))
+    assert worked.stands == dict(enumerate(planned[1:]))
+    do()
+    again = [order for order, _ in kept()["horses"][number]["days"]]
+    assert again[:9] == planned[1:]

@@ -51,7 +51,7 @@ def plan_all(library: Path, day: date, progress: Told, longest_s: float = LONGES
         StoppedEarlyError: the time was over before there was a plan.
     """
     progress(0.0, "what horses did, and what holds them back")
-    moment, wished = Moment(day), Wished(day + timedelta(days=1))
+    moment, wished = Moment(day), Wished(day + timedelta(days=1), keep=True)
     settings, string = routine(library, moment), list(in_training(moment).values())
     shared = string_limits(moment, wished.first, wished.days, len(string), settings.mornings)
     with clock.one_place():

@@ -20,7 +20,8 @@ from upsides.books.queries.lots import closed_gallops, orders
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.stalls_path import lessons, slow_away
 from upsides.books.queries.string import known_of, this_season
-from upsides.books.queries.string_limits import gallops_filled
+from upsides.books.queries.string_limits import gallops_filled, riding
+from upsides.books.queries.string_plan import last_planned
 from upsides.books.queries.yard_rules import own_place, yard_rules
 from upsides.condition.done.days import keys
 from upsides.condition.done.fast import LAYUP_DAYS
@@ -60,6 +61,7 @@ class Wished:
         pins: orders fixed by hand, by day.
         back: days since it came back into work, None where it did not.
         days: how many are planned one by one.
+        keep: whether what is ordered in the diary for the days to come is fixed, and not only dear to change.
     """
 
     first: date
@@ -69,6 +71,7 @@ class Wished:
     pins: Mapping[date, str] = field(default_factory=dict)
     back: int | None = None
     days: int = DETAIL
+    keep: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +82,8 @@ class _Around:
         did: what they did.
         known, fast: keys of the days of which anything is known, and of fast work.
         shut: gallops that are closed by the last word of them, with what they are called.
+        unridden: days on which nobody rides, where somebody does on others.
+        planned: what the last plan has for a day, by number of the horse.
         held: the vet's advice on a day, by number of the horse.
         ordered: the orders for a day, likewise.
     """
@@ -87,19 +92,30 @@ class _Around:
     known: frozenset[int]
     fast: frozenset[int]
     shut: Mapping[int, str]
+    unridden: frozenset[int]
+    planned: Mapping[int, Mapping[date, str]]
     held: Callable[[date], Mapping[int, Advised]]
     ordered: Callable[[date], Mapping[int, Ordered]]
 
 
-def _around(library: Path, moment: Moment, horses: Sequence[Horse], first: date) -> _Around:
+def _around(library: Path, moment: Moment, horses: Sequence[Horse], wished: Wished) -> _Around:
     def ordered(day: date) -> dict[int, Ordered]:
         return {number: Ordered.kept_as(entry.values) for number, entry in orders(moment, day).items()}
 
     did = done_by(library, moment, horses)
     known, fast = frozenset(did.yard.days.key.tolist()), frozenset(did.yard.fast.key.tolist())
-    closed = moments.rows(Gallop, moment).filter(id__in=closed_gallops(moment, first))
-    shut = dict(closed.values_list("id", "name"))
-    return _Around(did, known, fast, shut, cache(lambda day: advice(moment, day)), cache(ordered))
+    closed = moments.rows(Gallop, moment).filter(id__in=closed_gallops(moment, wished.first))
+    people = riding(moment, [wished.first + timedelta(days=day) for day in range(wished.days)])
+    return _Around(
+        did,
+        known,
+        fast,
+        dict(closed.values_list("id", "name")),
+        frozenset(day for day, many in enumerate(people) if any(people) and not many),
+        last_planned(moment),
+        cache(lambda day: advice(moment, day)),
+        cache(ordered),
+    )
 
 
 def routine(library: Path, moment: Moment) -> Settings:
@@ -128,7 +144,7 @@ def to_work(
     Raises:
         WorkRefusedError: there is no routine of that kind.
     """
-    around = _around(library, moment, horses, wished.first)
+    around = _around(library, moment, horses, wished)
     figures = known_of(library, moment, figures=True).figures
     last = wished.first + timedelta(days=AHEAD)
     runs = engaged(library, moment, min(wished.first, moment.day), last, [horse.pk for horse in horses])
@@ -169,6 +185,8 @@ def _worked(
     learned = standing(lessons(moment, [horse.pk]).get(horse.pk, []), raced=bool(ran))
     first_time = not ran and bool(races) and learned.last is not None
     length = max([wished.days, *(race.day + 1 for race in races)])
+    ordered = _ordered(around, horse.pk, wished, settings.orders)
+    kept = {day: name for day, name in ordered.items() if wished.keep and settings.orders[name].exercise != "race"}
     return Worked(
         horse.pk,
         wished.first,
@@ -180,12 +198,13 @@ def _worked(
         gap=settings.gap,
         rest=settings.rest,
         closed=frozenset((gallop, 0) for gallop in around.shut),
-        pins={(day - wished.first).days: order for day, order in wished.pins.items()},
+        unridden=around.unridden,
+        pins=kept | {(day - wished.first).days: order for day, order in wished.pins.items()},
         back=back,
         lessons=len(learned.left),
         certificate=first_time and len(learned.left) < races[0].day,
         days=wished.days,
-        stands=_ordered(around, horse.pk, wished, settings.orders),
+        stands=_stood(around, horse.pk, wished, settings.orders) | ordered,
         figure=figure,
         trip_m=trip,
         partners=True,
@@ -302,6 +321,12 @@ def at_stalls(
     bends = (one.race.to_bend_m for one in engaged(library, moment, on, on, [horse.pk]))
     bend = next((one for one in bends if one is not None), to_bend_m)
     return told(where, reminder(where, on, race.metres, bend, last, slow_away=slow))
+
+
+def _stood(around: _Around, number: int, wished: Wished, known: Orders) -> dict[int, str]:
+    """Return what the last plan has for the days to come; orders that the routine no longer knows are left out."""
+    ahead = {(day - wished.first).days: name for day, name in around.planned.get(number, {}).items() if name in known}
+    return {day: name for day, name in ahead.items() if 0 <= day < wished.days}
 
 
 def _ordered(around: _Around, number: int, wished: Wished, known: Orders) -> dict[int, str]:

@@ -37,11 +37,11 @@ def string_limits(moment: Moment, first: date, days: int, horses: int, assumed: 
     fast = [said.fast[day.weekday()] for day in on]
     usual = ceil(assumed.fast_share * horses)
     each = assumed.rides_each if said.each is None else said.each
-    riding = _riding(moment, on)
+    people = riding(moment, on)
     return Shared(
         slots={(gallop, day): most for gallop, most in said.slots.items() for day in range(days)},
         workers={day: usual if most is None else most for day, most in enumerate(fast)},
-        riders={day: each * people for day, people in enumerate(riding)} if any(riding) else {},
+        riders={day: each * many for day, many in enumerate(people)} if any(people) else {},
         names={
             number: name for number, name in moments.names(Gallop, moment, said.slots).items() if number is not None
         },
@@ -61,7 +61,7 @@ def gallops_filled(moment: Moment) -> dict[str, int]:
     return {one: gallop for (one, gallop), times in went.items() if gallop in told and 2 * times > all_of[one]}
 
 
-def _riding(moment: Moment, days: Sequence[date]) -> list[int]:
+def riding(moment: Moment, days: Sequence[date]) -> list[int]:
     """Return how many people ride on each day; a rider of whom no hours are entered rides unless off."""
     posts = set(moments.rows(Post, moment).filter(role=Role.RIDER).values_list("person", flat=True))
     there = through(moment, days)

@@ -176,6 +176,18 @@ def planned_orders(moment: Moment, day: date) -> dict[int, Ordered]:
     return found
 
 
+def last_planned(moment: Moment) -> dict[int, dict[date, str]]:
+    """Return what the last plan has for each day, as the routine names its orders, by number of the horse."""
+    row = moments.answer(PLAN, moment)
+    if row is None:
+        return {}
+    days = _days(row.values)
+    return {
+        int(number): {day: order for day, (order, *_routine) in zip(days, one["days"], strict=False)}
+        for number, one in row.values["horses"].items()
+    }
+
+
 def _days(values: Mapping[str, Any]) -> list[date]:
     first = date.fromisoformat(values["first"])
     return [first + timedelta(days=day) for day in range(values["days"])]
