@@ -78,7 +78,7 @@ def test_weight_for_age_is_in_a_known_weight() -> None:
     ]
     allowed = [one.allowed_lb for one in rivals_of(card, FIELDS, SETTING, "GB", library)]
     scale = weight_for_age("GB", DAY, SETTING.distance_m, 3)
-    assert allowed == pytest.approx([scale.pounds, 0.0, 0.0, 0.0])
+    assert allowed == pytest.approx([scale.value, 0.0, 0.0, 0.0])
     assert allowed[0] > 0
 
 

@@ -83,8 +83,8 @@ def standing(model: type[K], moment: Moment) -> QuerySet[K]:
     if moment.at is None:
         return model._default_manager.filter(superseded_by=None, withdrawn=False)
     recorded = model._default_manager.filter(recorded_at__lte=moment.at)
-    later = recorded.filter(supersedes__isnull=False).values("supersedes")
-    return recorded.filter(withdrawn=False).exclude(pk__in=later)
+    later = recorded.filter(supersedes=OuterRef("pk"))  # asked row by row, by its index: most rows are never corrected
+    return recorded.filter(~Exists(later), withdrawn=False)
 
 
 def answer(name: str, moment: Moment) -> Answer | None:
