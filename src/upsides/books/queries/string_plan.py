@@ -177,8 +177,11 @@ def planned_orders(moment: Moment, day: date) -> dict[int, Ordered]:
 
 
 def last_planned(moment: Moment) -> dict[int, dict[date, str]]:
-    """Return what the last plan has for each day, as the routine names its orders, by number of the horse."""
-    row = moments.answer(PLAN, moment)
+    """Return what the last plan of a day before has for each day, as the routine names its orders, by horse's number.
+
+    A plan of the same day is not looked at, so that the same facts asked twice give the same plan.
+    """
+    row = moments.answer(PLAN, Moment(moment.day - timedelta(days=1), moment.at))
     if row is None:
         return {}
     days = _days(row.values)
