@@ -12,7 +12,7 @@ import worlds
 from mornings import Hands, enter, only, who
 from upsides.books.hours import read_hours
 from upsides.books.jobs.plans import plan_all
-from upsides.books.models import DayOff, Gallop, Horse, Person, Post, Shift
+from upsides.books.models import DayOff, Engagement, Gallop, Horse, Person, Post, Shift
 from upsides.books.models.answer import PLAN
 from upsides.books.queries import moments
 from upsides.books.queries.moments import Moment
@@ -102,6 +102,19 @@ def test_nothing_is_planned_on_a_gallop_that_is_shut(hands: Hands, tmp_path: Pat
     with pytest.raises(WorkClashError, match="gallop Long Gallop is shut on"):
         plan_work(fixed, ours.prices)
     assert plan_work(replace(fixed, pins={1: min(fast)}), ours.prices)
+
+
+def test_a_race_needs_no_rider_of_the_yard(riders: list[Person], tmp_path: Path) -> None:
+    """On a Sunday on which nobody rides a horse is not ridden, but it runs where it is declared, and has a plan."""
+    ran, other = only(2)
+    sunday = DAWN.date() + timedelta(days=1)
+    Engagement.objects.create(horse=ran, race="Coombe Stakes", course="Coombe", zone="Europe/London",
+                              day=sunday, distance_m=1200, state="declared")  # fmt: skip
+    now = moments.now()
+    ours = routine(tmp_path, now)
+    found = to_work(tmp_path, now, [ran, other], Wished(sunday), ours)
+    assert [0 in one.unridden for one in found] == [False, True]
+    assert plan_work(found[0], ours.prices)[0].plan.days[0] == "race"
 
 
 def test_the_nightly_plan_keeps_to_the_yards_limits(hands: Hands, riders: list[Person]) -> None:

@@ -198,7 +198,7 @@ def _worked(
         gap=settings.gap,
         rest=settings.rest,
         closed=frozenset((gallop, 0) for gallop in around.shut),
-        unridden=around.unridden,
+        unridden=around.unridden - {race.day for race in races},  # a jockey rides it there
         pins=kept | {(day - wished.first).days: order for day, order in wished.pins.items()},
         back=back,
         lessons=len(learned.left),
