@@ -162,3 +162,16 @@ def test_the_next_plan_knows_the_one_that_stands(string: list[Horse], hands: Han
     do()
     again = [order for order, _ in kept()["horses"][number]["days"]]
     assert again[:9] == planned[1:]
+
+
+def test_a_walk_on_the_day_of_a_race_stands_in_nobodys_way(
+    string: list[Horse], hands: Hands, do: Callable[[], Job]
+) -> None:
+    """A horse that is ordered to walk on the morning of its race has a plan, and runs."""
+    Engagement.objects.create(horse=string[0], race="Coombe Stakes", course="Coombe", zone="Europe/London",
+                              day="2026-06-24", distance_m=1200, state="declared")  # fmt: skip
+    enter("ordered", string[0], DAWN + timedelta(days=4), exercise="walk")
+    do()
+    values = kept()
+    assert values["clashes"] == {}
+    assert values["horses"][str(string[0].pk)]["days"][3][0] == "race"

@@ -101,7 +101,7 @@ def week(
     from upsides.planning.work.said import plain
     from upsides.planning.work.string import clashing, plan_string
 
-    settings, string, wished = routine(library, moment), in_training(moment), Wished(first)
+    settings, string, wished = routine(library, moment), in_training(moment), Wished(first, keep=True)
     horses = to_work(library, moment, list(string.values()), wished, settings)
     shared = string_limits(moment, first, wished.days, len(horses), settings.mornings)
     days = range(wished.days)

@@ -9,8 +9,7 @@ from statistics import median
 from typing import Final
 
 from upsides.books.diary.work import ALLOWED, EXERCISES, FAST, Ordered
-from upsides.books.models import Engagement, Gallop, Horse
-from upsides.books.queries import moments
+from upsides.books.models import Engagement, Horse
 from upsides.books.queries.advice import Advised, advice
 from upsides.books.queries.condition_answers import usual_exercises
 from upsides.books.queries.condition_done import DoneByHorses, done_by, said_of
@@ -20,7 +19,7 @@ from upsides.books.queries.lots import closed_gallops, orders
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.stalls_path import lessons, slow_away
 from upsides.books.queries.string import known_of, this_season
-from upsides.books.queries.string_limits import gallops_filled, riding
+from upsides.books.queries.string_limits import gallop_names, gallops_filled, riding
 from upsides.books.queries.string_plan import last_planned
 from upsides.books.queries.yard_rules import own_place, yard_rules
 from upsides.condition.done.days import keys
@@ -104,13 +103,13 @@ def _around(library: Path, moment: Moment, horses: Sequence[Horse], wished: Wish
 
     did = done_by(library, moment, horses)
     known, fast = frozenset(did.yard.days.key.tolist()), frozenset(did.yard.fast.key.tolist())
-    closed = moments.rows(Gallop, moment).filter(id__in=closed_gallops(moment, wished.first))
+    shut = gallop_names(moment, closed_gallops(moment, wished.first))
     people = riding(moment, [wished.first + timedelta(days=day) for day in range(wished.days)])
     return _Around(
         did,
         known,
         fast,
-        dict(closed.values_list("id", "name")),
+        shut,
         frozenset(day for day, many in enumerate(people) if any(people) and not many),
         last_planned(moment),
         cache(lambda day: advice(moment, day)),
@@ -186,7 +185,8 @@ def _worked(
     first_time = not ran and bool(races) and learned.last is not None
     length = max([wished.days, *(race.day + 1 for race in races)])
     ordered = _ordered(around, horse.pk, wished, settings.orders)
-    kept = {day: name for day, name in ordered.items() if wished.keep and settings.orders[name].exercise != "race"}
+    runs = {race.day for race in races}
+    kept = {day: name for day, name in ordered.items() if wished.keep and day not in runs and name != "race"}
     return Worked(
         horse.pk,
         wished.first,
@@ -198,7 +198,7 @@ def _worked(
         gap=settings.gap,
         rest=settings.rest,
         closed=frozenset((gallop, 0) for gallop in around.shut),
-        unridden=around.unridden - {race.day for race in races},  # a jockey rides it there
+        unridden=around.unridden - runs,  # a jockey rides it there
         pins=kept | {(day - wished.first).days: order for day, order in wished.pins.items()},
         back=back,
         lessons=len(learned.left),

@@ -1,7 +1,7 @@
 """What a morning of the yard takes: horses in fast work, on a gallop, under a rider; said by the yard or assumed."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import date, timedelta
 from math import ceil
 from typing import Final
@@ -42,10 +42,13 @@ def string_limits(moment: Moment, first: date, days: int, horses: int, assumed: 
         slots={(gallop, day): most for gallop, most in said.slots.items() for day in range(days)},
         workers={day: usual if most is None else most for day, most in enumerate(fast)},
         riders={day: each * many for day, many in enumerate(people)} if any(people) else {},
-        names={
-            number: name for number, name in moments.names(Gallop, moment, said.slots).items() if number is not None
-        },
+        names=gallop_names(moment, said.slots),
     )
+
+
+def gallop_names(moment: Moment, gallops: Collection[int]) -> dict[int, str]:
+    """Return what gallops are called, by their numbers."""
+    return dict(moments.rows(Gallop, moment).filter(id__in=gallops).values_list("id", "name"))
 
 
 def gallops_filled(moment: Moment) -> dict[str, int]:
