@@ -5,7 +5,8 @@ from datetime import date
 import pytest
 
 from upsides.books.diary.work import EXERCISES, UNRIDDEN, Ordered
-from upsides.books.queries.planned_work import back_in_work, kind_of, order_like
+from upsides.books.queries.planned_work import order_like
+from upsides.books.queries.work_kinds import back_in_work, kind_of
 from upsides.condition.done.summary import Done, Week
 from upsides.planning.work.settings import read_settings
 
