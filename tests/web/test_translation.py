@@ -23,6 +23,7 @@ import worlds
 from programmed_yard import programmed
 from sale_lists import ONE, TWO
 from sale_lists import read as read_list
+from upsides.books.diary import KINDS
 from upsides.books.models import Horse, Lot, LotNote, Mark, Person, Sale, Yard
 from upsides.books.services.lot_notes import Noted, note, shortlist, withdraw_note
 from upsides.books.services.sales import import_sale
@@ -33,7 +34,7 @@ from upsides.rules import jurisdictions
 from upsides.web.recordings.messages import message_words
 from walking import walk
 
-KEPT = re.compile(r"(%\(\w+\)[a-z]|%[a-z%]|\{\w*\}|<[^>]+>|&#?\w+;)")
+KEPT = re.compile(r"(%\(\w+\)[a-z]|%[a-z%]|\{[^{}]*\}|<[^>]+>|&#?\w+;)")
 """What stays as it is in a message: places to fill in, mark-up, characters written out."""
 
 FULL_WIDTH = str.maketrans({chr(c): chr(c + 0xFEE0) for c in (*range(65, 91), *range(97, 123))})
@@ -151,7 +152,7 @@ def data(loaded: worlds.Yard) -> set[str]:
     rows += [(race.title, race.course) for race in coming.values()]
     rows += [*LotNote.objects.values_list("text"), *Mark.objects.values_list("reason")]
     found = {str(text) for column in listed for text in column} | {str(text) for row in rows for text in row}
-    return {text for text in found if len(text) > 2 and text != "None"} | {"XU"}
+    return {text for text in found if len(text) > 2 and text != "None"} | {"XU", *KINDS, "2026-06-01T17:30"}
 
 
 def a_sale() -> None:
@@ -202,7 +203,7 @@ def test_every_string_on_every_page_is_marked(
 
     with marked_language():
         found = walk(get, reverse("string") if who else reverse("account_login"))
-        for path in ("/nowhere", "/horse/999999/", "/people/", reverse("barn"), "/?as_of=2026-06-01", "/?as_of=x"):
+        for path in ("/nowhere", "/horse/999999/", "/people/", reverse("barn"), "/?as_of=2026-06-01", "/?as_of=9"):
             get(path)
         for path, page in list(pages.items()):
             pages |= {f"{action}, sent from {path}": back for action, back in sent(browser, page)}

@@ -4,6 +4,7 @@ import re
 from typing import Final
 
 from upsides.errors import FeedingRefusedError
+from upsides.errors.wording import gettext as _
 from upsides.trade.reading import GROUPED, LONGEST, NUMBER, number, tidy
 from upsides.trade.units import POUND_KG
 
@@ -31,7 +32,7 @@ def read_serving(field: str, text: str) -> float:
     Raises:
         FeedingRefusedError: it is no weight, or more than any horse is given.
     """
-    return _within(field, text, MOST_SERVING, "no horse is given so much of it at once") if text.strip() else 0.0
+    return _within(field, text, MOST_SERVING, _("no horse is given so much of it at once")) if text.strip() else 0.0
 
 
 def read_delivery(field: str, text: str) -> float:
@@ -40,29 +41,31 @@ def read_delivery(field: str, text: str) -> float:
     Raises:
         FeedingRefusedError: it is no weight above nothing, or more than a lorry holds.
     """
-    found = _within(field, text, MOST_DELIVERED, "no lorry brings so much")
+    found = _within(field, text, MOST_DELIVERED, _("no lorry brings so much"))
     if found == 0:
-        raise FeedingRefusedError(field, text, "nothing was delivered", "write down what came, or leave it out")
+        raise FeedingRefusedError(field, text, _("nothing was delivered"), _("write down what came, or leave it out"))
     return found
 
 
 def _within(field: str, text: str, most: float, reason: str) -> float:
     found = _read(field, text, grouped=most == MOST_DELIVERED)
     if found > most:
-        raise FeedingRefusedError(field, text, reason, f"look at the unit; {most:g} kg is the most")
+        raise FeedingRefusedError(field, text, reason, _("look at the unit; {most:g} kg is the most", most=most))
     return found
 
 
 def _read(field: str, text: str, *, grouped: bool) -> float:
     plain = tidy(text[:LONGEST])
     if vessel := _VESSEL.search(plain):
-        reason = f"a {vessel[1]} holds another weight of every feed"
-        raise FeedingRefusedError(field, text, reason, f"weigh a {vessel[1]} of this feed once and write kilograms")
+        reason = _("a {vessel} holds another weight of every feed", vessel=vessel[1])
+        raise FeedingRefusedError(
+            field, text, reason, _("weigh a {vessel} of this feed once and write kilograms", vessel=vessel[1])
+        )
     found = _TYPED.fullmatch(plain)
     digits = found[1] if found else ""
     if grouped and re.fullmatch(GROUPED, digits):
         digits = re.sub("[, ]", "", digits)
     value = number(digits)
     if found is None or value is None or found[2] not in _UNITS:
-        raise FeedingRefusedError(field, text, "it is no weight", "write it like 2, 1.5 kg or 500 g")
+        raise FeedingRefusedError(field, text, _("it is no weight"), _("write it like 2, 1.5 kg or 500 g"))
     return round(float(value) * _UNITS[found[2]], 3)

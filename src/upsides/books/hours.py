@@ -7,12 +7,13 @@ from datetime import time
 from itertools import pairwise
 
 from upsides.errors import HoursUnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.trade.reading import LONGEST, tidy
 
 _CLOCK = r"(\d{1,2})(?:[:.h]?(\d{2}))? ?(am|pm|a\.m\.|p\.m\.)?"
 _SPAN = re.compile(rf"{_CLOCK} ?(?:-|to|until|till) ?{_CLOCK}")
 _BETWEEN = re.compile(r"[,;+&/]|\band\b")
-_EXAMPLE = "write them as 6-9:30, 10-12:30"
+_EXAMPLE = _("write them as 6-9:30, 10-12:30")
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -39,14 +40,14 @@ def read_hours(text: str, *, rides: bool = False) -> tuple[Span, ...]:
     if not text.strip():
         return ()
     if len(text) > LONGEST:
-        raise HoursUnreadableError(text, f"that is too long for the hours of a day; {_EXAMPLE}")
+        raise HoursUnreadableError(text, _("that is too long for the hours of a day; {example}", example=_EXAMPLE))
     parts = [part.strip() for part in _BETWEEN.split(tidy(text))]
     spans = tuple(sorted(_span(part, text, rides=rides) for part in parts if part))
     if not spans:
-        raise HoursUnreadableError(text, f"these are no hours; {_EXAMPLE}")
+        raise HoursUnreadableError(text, _("these are no hours; {example}", example=_EXAMPLE))
     for one, other in pairwise(spans):
         if other.starts < one.ends:
-            raise HoursUnreadableError(text, "two of them overlap; write each hour once")
+            raise HoursUnreadableError(text, _("two of them overlap; write each hour once"))
     return spans
 
 
@@ -63,14 +64,20 @@ def clock(at: time) -> str:
 def _span(part: str, text: str, *, rides: bool) -> Span:
     found = _SPAN.fullmatch(part)
     if found is None:
-        raise HoursUnreadableError(text, f"{part!r} is not from one time to another; {_EXAMPLE}")
+        raise HoursUnreadableError(
+            text, _("{part!r} is not from one time to another; {example}", part=part, example=_EXAMPLE)
+        )
     if _in_doubt(*found.group(1, 3, 4, 6)):
         raise HoursUnreadableError(
-            text, f"{part!r} could begin in the morning or the afternoon; write 14-16 or 2pm-4pm"
+            text, _("{part!r} could begin in the morning or the afternoon; write 14-16 or 2pm-4pm", part=part)
         )
     starts, ends = _time(text, *found.group(1, 2, 3)), _time(text, *found.group(4, 5, 6))
     if ends <= starts:
-        reason = f"{clock(ends)} is not after {clock(starts)}; afternoons are 14:00 or 2pm, write a night as two days"
+        reason = _(
+            "{ends} is not after {starts}; afternoons are 14:00 or 2pm, write a night as two days",
+            ends=clock(ends),
+            starts=clock(starts),
+        )
         raise HoursUnreadableError(text, reason)
     return Span(starts, ends, rides)
 
@@ -87,7 +94,10 @@ def _time(text: str, hour: str, minute: str | None, half: str | None) -> time:
     if half and 1 <= hours <= 12:
         hours = hours % 12 + (12 if half.startswith("p") else 0)
     elif half:
-        raise HoursUnreadableError(text, f"there is no {hour} {half}; write 14:00 or 2pm")
+        raise HoursUnreadableError(text, _("there is no {hour} {half}; write 14:00 or 2pm", hour=hour, half=half))
     if hours > 23 or minutes > 59:
-        raise HoursUnreadableError(text, f"there is no {hour}:{minute or '00'}; times of day run from 0:00 to 23:59")
+        raise HoursUnreadableError(
+            text,
+            _("there is no {hour}:{minute}; times of day run from 0:00 to 23:59", hour=hour, minute=minute or "00"),
+        )
     return time(hours, minutes)

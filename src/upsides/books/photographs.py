@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from upsides.errors import PhotoRefusedError
+from upsides.errors.wording import gettext as _
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -21,7 +22,7 @@ MOST_POINTS: Final = 60_000_000
 LONGEST, SMALL = 2048, 400
 """The longer side of what is kept, and of the small picture of a list, in points."""
 _FORMATS: Final = ("JPEG", "PNG", "WEBP", "HEIF")
-_KINDS: Final = "a photograph as JPEG, PNG, WebP or HEIC"
+_KINDS: Final = _("a photograph as JPEG, PNG, WebP or HEIC")
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,18 +55,18 @@ def prepared(data: bytes, name: str) -> Picture:
         PhotoRefusedError: it is empty, too large, no photograph, or cannot be read to its end.
     """
     if not data:
-        raise PhotoRefusedError(name, "the file is empty", "choose it again")
+        raise PhotoRefusedError(name, _("the file is empty"), _("choose it again"))
     if len(data) > MOST_BYTES:
-        reason = f"it has more than {MOST_BYTES >> 20} MB, which is the most"
-        raise PhotoRefusedError(name, reason, "take it again in a smaller size")
+        reason = _("it has more than {most_bytes} MB, which is the most", most_bytes=MOST_BYTES >> 20)
+        raise PhotoRefusedError(name, reason, _("take it again in a smaller size"))
     found = _opened(data, name)
     try:
         found.draft("RGB", (LONGEST, LONGEST))  # unpacks no more of a JPEG than is needed
         found.load()
         return _kept(_plain(found), LONGEST)
     except Exception as error:  # noqa: BLE001 (whatever the decoders say of files that are damaged)
-        reason = f"it cannot be read to its end ({_first_line(error)})"
-        raise PhotoRefusedError(name, reason, "choose it again, or take a new one") from None
+        reason = _("it cannot be read to its end ({error})", error=_first_line(error))
+        raise PhotoRefusedError(name, reason, _("choose it again, or take a new one")) from None
 
 
 def small(jpeg: bytes) -> bytes:
@@ -92,17 +93,21 @@ def _opened(data: bytes, name: str) -> "Image":
     except (Image.DecompressionBombError, Image.DecompressionBombWarning):
         raise _too_many(name) from None
     except UnidentifiedImageError:
-        raise PhotoRefusedError(name, "it is no picture that can be read", f"choose {_KINDS}") from None
+        raise PhotoRefusedError(
+            name, _("it is no picture that can be read"), _("choose {kinds}", kinds=_KINDS)
+        ) from None
     except Exception as error:  # noqa: BLE001 (whatever the decoders say of files that are damaged)
-        raise PhotoRefusedError(name, f"it cannot be read ({_first_line(error)})", f"choose {_KINDS}") from None
+        raise PhotoRefusedError(
+            name, _("it cannot be read ({error})", error=_first_line(error)), _("choose {kinds}", kinds=_KINDS)
+        ) from None
     if found.width * found.height > MOST_POINTS:
         raise _too_many(name)
     return found
 
 
 def _too_many(name: str) -> PhotoRefusedError:
-    reason = f"unpacked it would have more than {MOST_POINTS // 1_000_000} million points"
-    return PhotoRefusedError(name, reason, "take it again in a smaller size")
+    reason = _("unpacked it would have more than {most_points} million points", most_points=MOST_POINTS // 1000000)
+    return PhotoRefusedError(name, reason, _("take it again in a smaller size"))
 
 
 def _plain(found: "Image") -> "Image":

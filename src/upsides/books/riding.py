@@ -7,6 +7,7 @@ from math import ceil
 
 from upsides.books.models import Skill
 from upsides.errors import RidingRefusedError, UnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.trade.units import POUND
 from upsides.trade.weight import Weight
 
@@ -49,7 +50,7 @@ def read_riding(born: date | None, weight: str, skill: str | int, claim: str, mi
         born is not None
         and not 0 <= today.year - born.year - ((today.month, today.day) < (born.month, born.day)) <= OLDEST
     ):
-        raise RidingRefusedError("born", f"nobody here was born on {born:%d %B %Y}; check the year")
+        raise RidingRefusedError(_("born"), _("nobody here was born on {born:%d %B %Y}; check the year", born=born))
     return Riding(born, _weight_kg(weight), int(skill or Skill.UNKNOWN), _claim(claim), _minimum(minimum))
 
 
@@ -68,9 +69,11 @@ def typed_lb(pounds: int | None) -> str:
 
 
 def _weight_kg(text: str) -> float | None:
-    found = _read("weight", text)
+    found = _read(_("weight"), text)
     if found is not None and not LIGHTEST_KG <= found.kilograms <= HEAVIEST_KG:
-        raise RidingRefusedError("weight", f"a rider does not weigh {text.strip()!r}; write 9-2, 128 lb or 58 kg")
+        raise RidingRefusedError(
+            _("weight"), _("a rider does not weigh {text!r}; write 9-2, 128 lb or 58 kg", text=text.strip())
+        )
     return None if found is None else found.kilograms
 
 
@@ -79,18 +82,20 @@ def _claim(text: str) -> int | None:
         return None
     digits = text.strip().lower().removesuffix("lb").strip()
     if not digits.isdecimal() or not 1 <= int(digits) <= HIGHEST_CLAIM_LB:
-        raise RidingRefusedError("claim", f"a claim is not {text.strip()!r}; write whole pounds, as 7")
+        raise RidingRefusedError(_("claim"), _("a claim is not {text!r}; write whole pounds, as 7", text=text.strip()))
     return int(digits)
 
 
 def _minimum(text: str) -> int | None:
     """Return the least weight in whole pounds, rounded up: the rider cannot do less."""
-    found = _read("minimum", text)
+    found = _read(_("minimum"), text)
     if found is None:
         return None
     pounds = ceil(found.mass / POUND)
     if not LEAST_LB <= pounds <= MOST_LB:
-        raise RidingRefusedError("minimum", f"nobody rides at {text.strip()!r}; write 8-4, 116 lb or 53 kg")
+        raise RidingRefusedError(
+            _("minimum"), _("nobody rides at {text!r}; write 8-4, 116 lb or 53 kg", text=text.strip())
+        )
     return pounds
 
 

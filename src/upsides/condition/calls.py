@@ -18,6 +18,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.special import betaincinv
 
 from upsides.errors import ConditionRefusedError
+from upsides.errors.wording import gettext as _
 
 Floats = NDArray[np.float64]
 About = Literal["fit", "fresh", "trip", "would run", "first four"]
@@ -63,7 +64,9 @@ def brier(chance: ArrayLike, came: ArrayLike) -> Brier:
     """
     p, y = _checked(chance), np.asarray(came, dtype=np.float64)
     if p.ndim != 1 or p.shape != y.shape:
-        raise ConditionRefusedError("outcomes", y.size, f"there are {p.size} calls", "give one for each call")
+        raise ConditionRefusedError(
+            _("outcomes"), y.size, _("there are {size} calls", size=p.size), _("give one for each call")
+        )
     different = np.unique(p)
     group = (
         np.searchsorted(different, p) if different.size <= SLICES else np.minimum(p * SLICES, SLICES - 1).astype(int)
@@ -86,10 +89,12 @@ def brier(chance: ArrayLike, came: ArrayLike) -> Brier:
 def _checked(chance: ArrayLike) -> Floats:
     p = np.asarray(chance, dtype=np.float64)
     if not p.size:
-        raise ConditionRefusedError("calls", "none", "there is nothing to score yet", "wait until calls have come true")
+        raise ConditionRefusedError(
+            _("calls"), _("none"), _("there is nothing to score yet"), _("wait until calls have come true")
+        )
     if not ((p >= 0.0) & (p <= 1.0)).all():
         wrong = p[~((p >= 0.0) & (p <= 1.0))][0]
-        raise ConditionRefusedError("chance", wrong, "it lies between 0 and 1", "say it again")
+        raise ConditionRefusedError(_("chance"), wrong, _("it lies between 0 and 1"), _("say it again"))
     return p
 
 
@@ -148,7 +153,9 @@ def scored(calls: Sequence[Call], about: About) -> Scored:
         ConditionRefusedError: the question is whether it would run, or a chance is none.
     """
     if about == "would run":
-        raise ConditionRefusedError("question", about, "who calls it also decides it", "look at the shares instead")
+        raise ConditionRefusedError(
+            _("question"), about, _("who calls it also decides it"), _("look at the shares instead")
+        )
     mine = [call for call in calls if call.about == about]
     said = _checked([call.chance for call in mine])
     known = np.array([call.came is not None for call in mine])

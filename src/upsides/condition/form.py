@@ -18,6 +18,7 @@ from scipy import sparse
 from scipy.special import ndtr
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 from upsides.ratings.components import Components, Part, coded, fit_components, levels, walks
 
 Floats = NDArray[np.float64]
@@ -115,7 +116,9 @@ def form_of(runs: Sequence[Ran], on: date, below_lb: float = 2.0, days: int = DA
     """
     used = sorted((one for one in runs if 0 < (on - one.day).days <= days), key=lambda one: one.day)
     if len(used) < LEAST:
-        raise CannotFitError("form", f"{len(used)} runs, and {LEAST} are asked for", "wait for more runs")
+        raise CannotFitError(
+            "form", _("{count} runs, and {least} are asked for", count=len(used), least=LEAST), _("wait for more runs")
+        )
     week = np.array([(one.day - used[0].day).days // 7 for one in used], dtype=np.float64)
     codes = {name: coded([getattr(one, name) for one in used]) for name in SPLITS}
     parts = [walks("yard", np.zeros(len(used), dtype=np.int64), week)]
@@ -245,7 +248,9 @@ def stable_mates(yard: Ints, horse: Ints, day: Ints, off: Floats, days: int = LA
     count = count - times
     known = count >= least
     if known.sum() < LEAST:
-        raise CannotFitError("stable-mates", f"{int(known.sum())} runs had mates that ran lately", "give more results")
+        raise CannotFitError(
+            "stable-mates", _("{count} runs had mates that ran lately", count=int(known.sum())), _("give more results")
+        )
     x, y = (total - own)[known] / count[known], off[known]
     x, y = x - x.mean(), y - y.mean()
     share = float(x @ y / (x @ x))

@@ -1,5 +1,7 @@
 """The root of everything that is refused in words."""
 
+from upsides.errors.wording import gettext as _
+
 
 class UpsidesError(Exception):
     """Anything this package refuses in words a person can act on."""
@@ -17,4 +19,6 @@ class FigureRefusedError(UpsidesError):
 
     def __init__(self, field: str, typed: object, reason: str, remedy: str) -> None:
         self.field, self.typed, self.reason, self.remedy = field, str(typed)[:60], reason, remedy
-        super().__init__(f"{field} {self.typed!r}: {reason}; {remedy}")
+        super().__init__(
+            _("{field} {typed!r}: {reason}; {remedy}", field=field, typed=self.typed, reason=reason, remedy=remedy)
+        )

@@ -1,13 +1,20 @@
 """Opening a yard's books, beginning one, entering horses."""
 
 from upsides.errors.base import UpsidesError
+from upsides.errors.wording import gettext as _
 
 
 class BooksOpenError(UpsidesError):
     """The books of one library are open and those of another were asked for in the same process."""
 
     def __init__(self, opened: object, wanted: object) -> None:
-        super().__init__(f"the books in {opened} are open in this process; open those in {wanted} in another process")
+        super().__init__(
+            _(
+                "the books in {opened} are open in this process; open those in {wanted} in another process",
+                opened=opened,
+                wanted=wanted,
+            )
+        )
         self.opened, self.wanted = opened, wanted
 
 
@@ -21,7 +28,7 @@ class HorseRefusedError(UpsidesError):
     """
 
     def __init__(self, field: str, value: str, remedy: str) -> None:
-        super().__init__(f"{field} {value!r}: {remedy}")
+        super().__init__(_("{field} {value!r}: {remedy}", field=field, value=value, remedy=remedy))
         self.field, self.value, self.remedy = field, value, remedy
 
 
@@ -29,8 +36,15 @@ class HorsesFileError(UpsidesError):
     """A table of horses of which some lines cannot be right; none was taken."""
 
     def __init__(self, file: object, wrong: list[str]) -> None:
-        more = f"; and {len(wrong) - 12} more" if len(wrong) > 12 else ""
-        super().__init__(f"{file}: no horse was entered. {'; '.join(wrong[:12])}{more}. Correct these and try again")
+        more = _("; and {count} more", count=len(wrong) - 12) if len(wrong) > 12 else ""
+        super().__init__(
+            _(
+                "{file}: no horse was entered. {wrong}{more}. Correct these and try again",
+                file=file,
+                wrong="; ".join(wrong[:12]),
+                more=more,
+            )
+        )
         self.wrong = wrong
 
 
@@ -39,7 +53,11 @@ class YardStandsError(UpsidesError):
 
     def __init__(self, folder: object, name: str) -> None:
         super().__init__(
-            f"{name} was set up in {folder} before; it stays as it is. Start it: upsides serve --library {folder}"
+            _(
+                "{name} was set up in {folder} before; it stays as it is. Start it: upsides serve --library {folder}",
+                name=name,
+                folder=folder,
+            )
         )
 
 
@@ -48,7 +66,10 @@ class PersonUnknownError(UpsidesError):
 
     def __init__(self, login: str) -> None:
         super().__init__(
-            f"nobody signs in as {login!r}; look the name up under People, or leave it out for the trainer"
+            _(
+                "nobody signs in as {login!r}; look the name up under People, or leave it out for the trainer",
+                login=login,
+            )
         )
 
 
@@ -56,7 +77,7 @@ class PasswordWeakError(UpsidesError):
     """A password that would be guessed."""
 
     def __init__(self, reasons: list[str]) -> None:
-        super().__init__(f"that password will not do: {' '.join(reasons)} Choose another")
+        super().__init__(_("that password will not do: {reasons} Choose another", reasons=" ".join(reasons)))
 
 
 class BooksNewerError(UpsidesError):
@@ -64,7 +85,10 @@ class BooksNewerError(UpsidesError):
 
     def __init__(self, reason: str) -> None:
         super().__init__(
-            f"a newer Upsides wrote these books: {reason}; nothing was changed. Use that program, or newer"
+            _(
+                "a newer Upsides wrote these books: {reason}; nothing was changed. Use that program, or newer",
+                reason=reason,
+            )
         )
 
 
@@ -73,8 +97,12 @@ class UpgradeCopyError(UpsidesError):
 
     def __init__(self, folder: object, reason: object) -> None:
         super().__init__(
-            f"the books in {folder} are of an earlier version and must be upgraded, but could not be copied first "
-            f"({reason}); nothing was changed. Make room or put that right, then start again"
+            _(
+                "the books in {folder} are of an earlier version and must be upgraded, but could not be copied "
+                "first ({reason}); nothing was changed. Make room or put that right, then start again",
+                folder=folder,
+                reason=reason,
+            )
         )
 
 
@@ -83,7 +111,11 @@ class ClockWentBackError(UpsidesError):
 
     def __init__(self, moment: object, last: object) -> None:
         super().__init__(
-            f"the clock of this computer says {moment:%Y-%m-%d %H:%M} UTC, but the last entry was recorded at "
-            f"{last:%Y-%m-%d %H:%M} UTC; nothing is recorded until that is put right. Set the clock; if the clock is "
-            "right and the last entry was made while it was wrong, run: upsides check --accept-clock"
+            _(
+                "the clock of this computer says {moment:%Y-%m-%d %H:%M} UTC, but the last entry was recorded at "
+                "{last:%Y-%m-%d %H:%M} UTC; nothing is recorded until that is put right. Set the clock; if the "
+                "clock is right and the last entry was made while it was wrong, run: upsides check --accept-clock",
+                moment=moment,
+                last=last,
+            )
         )

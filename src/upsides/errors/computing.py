@@ -1,6 +1,7 @@
 """Where tasks run."""
 
 from upsides.errors.base import UpsidesError
+from upsides.errors.wording import gettext as _
 
 
 class DaskMissingError(UpsidesError):
@@ -8,7 +9,7 @@ class DaskMissingError(UpsidesError):
 
     def __init__(self) -> None:
         super().__init__(
-            "Dask is not installed here; install the package distributed, or use processes of this machine"
+            _("Dask is not installed here; install the package distributed, or use processes of this machine")
         )
 
 
@@ -20,4 +21,6 @@ class LedgerError(UpsidesError):
     """
 
     def __init__(self, file: object) -> None:
-        super().__init__(f"{file}: it is no list of what a run has done; name another file, or delete this one")
+        super().__init__(
+            _("{file}: it is no list of what a run has done; name another file, or delete this one", file=file)
+        )

@@ -1,6 +1,7 @@
 """What a horse has done and how it is: figures that cannot be right."""
 
 from upsides.errors.base import FigureRefusedError, UpsidesError
+from upsides.errors.wording import gettext as _
 
 
 class ConditionRefusedError(FigureRefusedError):
@@ -18,7 +19,14 @@ class ExerciseTableError(UpsidesError):
 
     def __init__(self, file: object, exercise: str, reason: str) -> None:
         self.exercise, self.reason = exercise, reason
-        super().__init__(f"{file}, {exercise!r}: {reason}; lay it out like the shipped table, or leave it out")
+        super().__init__(
+            _(
+                "{file}, {exercise!r}: {reason}; lay it out like the shipped table, or leave it out",
+                file=file,
+                exercise=exercise,
+                reason=reason,
+            )
+        )
 
 
 class CallRefusedError(FigureRefusedError):
@@ -30,6 +38,8 @@ class CallGoneError(UpsidesError):
 
     def __init__(self) -> None:
         super().__init__(
-            "this call cannot be taken back: it is not yours, is of an earlier day, or was taken back before; call "
-            "anew instead"
+            _(
+                "this call cannot be taken back: it is not yours, is of an earlier day, or was taken back before; "
+                "call anew instead"
+            )
         )

@@ -3,6 +3,7 @@
 from datetime import datetime
 
 from upsides.errors.base import UpsidesError
+from upsides.errors.wording import gettext as _
 
 
 class RaceUnknownError(UpsidesError):
@@ -14,7 +15,7 @@ class RaceUnknownError(UpsidesError):
 
     def __init__(self, race: str) -> None:
         self.race = race
-        super().__init__(f"no programme that was heard has a race {race!r}; look it up in the programme")
+        super().__init__(_("no programme that was heard has a race {race!r}; look it up in the programme", race=race))
 
 
 class RaceNamedTwiceError(UpsidesError):
@@ -27,7 +28,14 @@ class RaceNamedTwiceError(UpsidesError):
 
     def __init__(self, race: str, found: list[str]) -> None:
         self.race, self.found = race, found
-        super().__init__(f"{len(found)} races are called {race!r}: {'; '.join(found)}; give the code of one")
+        super().__init__(
+            _(
+                "{count} races are called {race!r}: {found}; give the code of one",
+                count=len(found),
+                race=race,
+                found="; ".join(found),
+            )
+        )
 
 
 class HorseHereUnknownError(UpsidesError):
@@ -39,7 +47,9 @@ class HorseHereUnknownError(UpsidesError):
 
     def __init__(self, horse: str) -> None:
         self.horse = horse
-        super().__init__(f"the yard has no horse {horse!r} in training; write its name as the books have it")
+        super().__init__(
+            _("the yard has no horse {horse!r} in training; write its name as the books have it", horse=horse)
+        )
 
 
 class DecisionRefusedError(UpsidesError):
@@ -55,7 +65,7 @@ class DecisionRefusedError(UpsidesError):
 
     def __init__(self, horse: str, race: str, field: str, reason: str, remedy: str) -> None:
         self.horse, self.race, self.field, self.reason, self.remedy = horse, race, field, reason, remedy
-        super().__init__(f"{horse}, {race}: {reason}; {remedy}")
+        super().__init__(_("{horse}, {race}: {reason}; {remedy}", horse=horse, race=race, reason=reason, remedy=remedy))
 
 
 class DecisionLateError(DecisionRefusedError):
@@ -73,8 +83,8 @@ class DecisionLateError(DecisionRefusedError):
             horse,
             race,
             "said_at",
-            f"that had to be said by {by:%d %B %Y, %H:%M} ({by.tzname()})",
-            "if it was said in time, write when; otherwise ask the authority",
+            _("that had to be said by {by:%d %B %Y, %H:%M} ({tzname})", by=by, tzname=by.tzname()),
+            _("if it was said in time, write when; otherwise ask the authority"),
         )
 
 
@@ -82,11 +92,11 @@ class DecisionTwiceError(UpsidesError):
     """A number of a decision that another decision has."""
 
     def __init__(self) -> None:
-        super().__init__("another decision was written from this page already; load the page again")
+        super().__init__(_("another decision was written from this page already; load the page again"))
 
 
 class CalendarGoneError(UpsidesError):
     """An address of a calendar that never was, or was ended."""
 
     def __init__(self) -> None:
-        super().__init__("this address of a calendar does not work any more; make a new one under Deadlines")
+        super().__init__(_("this address of a calendar does not work any more; make a new one under Deadlines"))

@@ -1,6 +1,7 @@
 """Entries of the diary that cannot be taken."""
 
 from upsides.errors.base import UpsidesError
+from upsides.errors.wording import gettext as _
 
 
 class KindUnknownError(UpsidesError):
@@ -12,7 +13,13 @@ class KindUnknownError(UpsidesError):
     """
 
     def __init__(self, kind: str, known: list[str]) -> None:
-        super().__init__(f"there is no kind of entry called {kind[:40]!r}; choose one of {', '.join(known)}")
+        super().__init__(
+            _(
+                "there is no kind of entry called {kind!r}; choose one of {known}",
+                kind=kind[:40],
+                known=", ".join(known),
+            )
+        )
         self.kind, self.known = kind, known
 
 
@@ -27,7 +34,11 @@ class EntryRefusedError(UpsidesError):
     """
 
     def __init__(self, field: str, typed: str, reason: str, remedy: str) -> None:
-        super().__init__(f"{field} {typed!r}: {reason}; {remedy}" if typed else f"{field}: {reason}; {remedy}")
+        super().__init__(
+            _("{field} {typed!r}: {reason}; {remedy}", field=field, typed=typed, reason=reason, remedy=remedy)
+            if typed
+            else _("{field}: {reason}; {remedy}", field=field, reason=reason, remedy=remedy)
+        )
         self.field, self.typed, self.reason, self.remedy = field, typed, reason, remedy
 
 
@@ -36,7 +47,10 @@ class EntryClashError(UpsidesError):
 
     def __init__(self, client_id: object) -> None:
         super().__init__(
-            f"entry {client_id} is in the diary with other words; that one stays. Enter this one again as a new one"
+            _(
+                "entry {client_id} is in the diary with other words; that one stays. Enter this one again as a new one",
+                client_id=client_id,
+            )
         )
         self.client_id = client_id
 
@@ -46,8 +60,10 @@ class EntryNotYoursError(UpsidesError):
 
     def __init__(self) -> None:
         super().__init__(
-            "this entry is somebody else's, so only its author, the head person, an assistant or the trainer can "
-            "correct it; write a note of your own, or ask one of them"
+            _(
+                "this entry is somebody else's, so only its author, the head person, an assistant or the trainer "
+                "can correct it; write a note of your own, or ask one of them"
+            )
         )
 
 
@@ -61,8 +77,12 @@ class KindNotYoursError(UpsidesError):
 
     def __init__(self, kind: str, roles: list[str]) -> None:
         super().__init__(
-            f"{kind} is entered by {', '.join(roles)} only, and not by whoever uses a barn phone as less; "
-            "ask one of them, or write a note"
+            _(
+                "{kind} is entered by {roles} only, and not by whoever uses a barn phone as less; ask one of them, "
+                "or write a note",
+                kind=kind,
+                roles=", ".join(roles),
+            )
         )
         self.kind, self.roles = kind, roles
 
@@ -72,7 +92,7 @@ class NoDiaryError(UpsidesError):
 
     def __init__(self) -> None:
         super().__init__(
-            "the diary is written by people who work in the yard; ask the trainer to enter you as one of them"
+            _("the diary is written by people who work in the yard; ask the trainer to enter you as one of them")
         )
 
 
@@ -81,8 +101,11 @@ class EntryMissingError(UpsidesError):
 
     def __init__(self, client_id: object) -> None:
         super().__init__(
-            f"the entry that this corrects ({client_id}) is not in the diary, or is a withdrawal; "
-            "enter it anew instead of as a correction"
+            _(
+                "the entry that this corrects ({client_id}) is not in the diary, or is a withdrawal; enter it anew "
+                "instead of as a correction",
+                client_id=client_id,
+            )
         )
         self.client_id = client_id
 
@@ -91,7 +114,9 @@ class NoConflictError(UpsidesError):
     """Two entries that do not contradict each other, or no longer do."""
 
     def __init__(self) -> None:
-        super().__init__("these two do not stand against each other any more; load the page again to see what stands")
+        super().__init__(
+            _("these two do not stand against each other any more; load the page again to see what stands")
+        )
 
 
 class ViewNameError(UpsidesError):
@@ -103,7 +128,7 @@ class ViewNameError(UpsidesError):
     """
 
     def __init__(self, name: str, remedy: str) -> None:
-        super().__init__(f"a view cannot be kept as {name!r}: {remedy}")
+        super().__init__(_("a view cannot be kept as {name!r}: {remedy}", name=name, remedy=remedy))
         self.name = name
 
 
@@ -111,7 +136,7 @@ class ViewGoneError(UpsidesError):
     """A saved view that was forgotten in the meantime."""
 
     def __init__(self) -> None:
-        super().__init__("that view was forgotten in the meantime; keep this one as a new view")
+        super().__init__(_("that view was forgotten in the meantime; keep this one as a new view"))
 
 
 class ParcelRefusedError(UpsidesError):
@@ -119,7 +144,10 @@ class ParcelRefusedError(UpsidesError):
 
     def __init__(self, reason: str) -> None:
         super().__init__(
-            f"what this phone sent cannot be read as entries: {reason}; nothing of it was recorded. "
-            "Load the page again, then send them again"
+            _(
+                "what this phone sent cannot be read as entries: {reason}; nothing of it was recorded. Load the "
+                "page again, then send them again",
+                reason=reason,
+            )
         )
         self.reason = reason

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 
 from upsides.errors.base import FigureRefusedError, UpsidesError
+from upsides.errors.wording import gettext as _
 
 
 class FeedingRefusedError(FigureRefusedError):
@@ -19,8 +20,14 @@ class FeedUnknownError(UpsidesError):
 
     def __init__(self, feed: str, known: Iterable[str]) -> None:
         self.feed, self.known = feed, tuple(known)
-        listed = ", ".join(self.known) or "none yet"
-        super().__init__(f"feed {feed!r} is not on the list ({listed}); add it by its label, or choose another")
+        listed = ", ".join(self.known) or _("none yet")
+        super().__init__(
+            _(
+                "feed {feed!r} is not on the list ({listed}); add it by its label, or choose another",
+                feed=feed,
+                listed=listed,
+            )
+        )
 
 
 class BatchUnknownError(UpsidesError):
@@ -28,7 +35,12 @@ class BatchUnknownError(UpsidesError):
 
     def __init__(self, feed: str, number: str) -> None:
         super().__init__(
-            f"batch {number!r} of {feed!r} is not among those delivered; write down its delivery, or look at its label"
+            _(
+                "batch {number!r} of {feed!r} is not among those delivered; write down its delivery, or look at its "
+                "label",
+                number=number,
+                feed=feed,
+            )
         )
 
 
@@ -42,4 +54,4 @@ class RationUnmetError(UpsidesError):
 
     def __init__(self, reason: str, remedy: str) -> None:
         self.reason, self.remedy = reason, remedy
-        super().__init__(f"these feeds cannot meet it: {reason}; {remedy}")
+        super().__init__(_("these feeds cannot meet it: {reason}; {remedy}", reason=reason, remedy=remedy))

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from upsides.errors.base import UpsidesError
+from upsides.errors.wording import gettext as _
 
 
 class HorseTwiceError(UpsidesError):
@@ -17,8 +18,14 @@ class HorseTwiceError(UpsidesError):
 
     def __init__(self, field: str, typed: str, other: str, number: int) -> None:
         super().__init__(
-            f"{field} {typed!r}: {other} (horse {number}) has the same in the books; open that one, "
-            "or say below that this is another horse"
+            _(
+                "{field} {typed!r}: {other} (horse {number}) has the same in the books; open that one, or say below "
+                "that this is another horse",
+                field=field,
+                typed=typed,
+                other=other,
+                number=number,
+            )
         )
         self.field, self.typed, self.other, self.number = field, typed, other, number
 
@@ -32,11 +39,15 @@ class ChangedMeanwhileError(UpsidesError):
     """
 
     def __init__(self, fields: Sequence[str], by: str) -> None:
-        who = by or "somebody else"
-        what = ", ".join(fields) if fields else "this"
+        who = by or _("somebody else")
+        what = ", ".join(fields) if fields else _("this")
         super().__init__(
-            f"{who} changed {what} while this page was open, so nothing was kept; look at what stands now, "
-            "and keep yours again if it is right"
+            _(
+                "{who} changed {what} while this page was open, so nothing was kept; look at what stands now, and "
+                "keep yours again if it is right",
+                who=who,
+                what=what,
+            )
         )
         self.fields, self.by = tuple(fields), by
 
@@ -50,8 +61,14 @@ class MovedMeanwhileError(UpsidesError):
     """
 
     def __init__(self, horse: str, box: str) -> None:
-        where = f"stands in {box}" if box else "has no box"
-        super().__init__(f"{horse} {where} by now, so nothing was moved; look again and move it from there")
+        where = _("stands in {box}", box=box) if box else _("has no box")
+        super().__init__(
+            _(
+                "{horse} {where} by now, so nothing was moved; look again and move it from there",
+                horse=horse,
+                where=where,
+            )
+        )
         self.horse, self.box = horse, box
 
 
@@ -68,7 +85,14 @@ class BoxTakenError(UpsidesError):
     field = "box"
 
     def __init__(self, box: str, horse: str, number: int, day: object) -> None:
-        super().__init__(f"{box} is {horse}'s on {day}; swap the two, say that both stand there, or choose another box")
+        super().__init__(
+            _(
+                "{box} is {horse}'s on {day}; swap the two, say that both stand there, or choose another box",
+                box=box,
+                horse=horse,
+                day=day,
+            )
+        )
         self.box, self.horse, self.number, self.day = box, horse, number, day
 
 
@@ -82,7 +106,7 @@ class BoxRefusedError(UpsidesError):
     """
 
     def __init__(self, field: str, reason: str, remedy: str) -> None:
-        super().__init__(f"{reason}; {remedy}")
+        super().__init__(_("{reason}; {remedy}", reason=reason, remedy=remedy))
         self.field, self.reason, self.remedy = field, reason, remedy
 
 
@@ -96,7 +120,7 @@ class LineRefusedError(UpsidesError):
     """
 
     def __init__(self, field: str, reason: str, remedy: str) -> None:
-        super().__init__(f"{reason}; {remedy}")
+        super().__init__(_("{reason}; {remedy}", reason=reason, remedy=remedy))
         self.field, self.reason, self.remedy = field, reason, remedy
 
 
@@ -104,5 +128,11 @@ class LineGoneError(UpsidesError):
     """A line, a box or a horse that is not in the books any more."""
 
     def __init__(self, what: str, number: int) -> None:
-        super().__init__(f"there is no {what} {number} any more: somebody took it out; load the page before again")
+        super().__init__(
+            _(
+                "there is no {what} {number} any more: somebody took it out; load the page before again",
+                what=what,
+                number=number,
+            )
+        )
         self.what, self.number = what, number

@@ -1,6 +1,7 @@
 """Backups, restoring and what a bad day does to the books."""
 
 from upsides.errors.base import UpsidesError
+from upsides.errors.wording import gettext as _
 
 
 class BooksMissingError(UpsidesError):
@@ -8,8 +9,11 @@ class BooksMissingError(UpsidesError):
 
     def __init__(self, folder: object) -> None:
         super().__init__(
-            f"there are no books in {folder}; name the right folder, or bring them back: upsides restore FILE "
-            "--library NEW"
+            _(
+                "there are no books in {folder}; name the right folder, or bring them back: upsides restore FILE "
+                "--library NEW",
+                folder=folder,
+            )
         )
 
 
@@ -17,14 +21,18 @@ class BackupPlaceError(UpsidesError):
     """A backup cannot be written where it was asked for."""
 
     def __init__(self, place: object, reason: str, remedy: str) -> None:
-        super().__init__(f"no backup was written to {place}: {reason}; {remedy}")
+        super().__init__(
+            _("no backup was written to {place}: {reason}; {remedy}", place=place, reason=reason, remedy=remedy)
+        )
 
 
 class BackupChangedError(UpsidesError):
     """Something that was being backed up was taken away meanwhile."""
 
     def __init__(self, file: object) -> None:
-        super().__init__(f"{file} went away while it was being copied, so no backup was written; start it again")
+        super().__init__(
+            _("{file} went away while it was being copied, so no backup was written; start it again", file=file)
+        )
 
 
 class BackupDamagedError(UpsidesError):
@@ -37,10 +45,15 @@ class BackupDamagedError(UpsidesError):
     """
 
     def __init__(self, file: object, member: str, reason: str) -> None:
-        where = f", in its part {member}" if member else ""
+        where = _(", in its part {member}", member=member) if member else ""
         super().__init__(
-            f"{file} cannot be restored{where}: {reason}; nothing was written. "
-            "Copy it again from where it is kept, or use another backup"
+            _(
+                "{file} cannot be restored{where}: {reason}; nothing was written. Copy it again from where it is "
+                "kept, or use another backup",
+                file=file,
+                where=where,
+                reason=reason,
+            )
         )
         self.file, self.member, self.reason = str(file), member, reason
 
@@ -50,8 +63,12 @@ class BackupNewerError(UpsidesError):
 
     def __init__(self, file: object, reason: str) -> None:
         super().__init__(
-            f"a newer Upsides wrote the backup {file}: {reason}; nothing was written. Restore it with that program, "
-            "or newer"
+            _(
+                "a newer Upsides wrote the backup {file}: {reason}; nothing was written. Restore it with that "
+                "program, or newer",
+                file=file,
+                reason=reason,
+            )
         )
 
 
@@ -59,7 +76,9 @@ class RestorePlaceError(UpsidesError):
     """A backup cannot be restored where it was asked for, because something is there."""
 
     def __init__(self, place: object, reason: str, remedy: str) -> None:
-        super().__init__(f"nothing was restored into {place}: {reason}; {remedy}")
+        super().__init__(
+            _("nothing was restored into {place}: {reason}; {remedy}", place=place, reason=reason, remedy=remedy)
+        )
 
 
 class RestoreDiffersError(UpsidesError):
@@ -67,8 +86,12 @@ class RestoreDiffersError(UpsidesError):
 
     def __init__(self, table: str, reason: str) -> None:
         super().__init__(
-            f"the table {table} could not be restored as it was: {reason}; nothing was kept. "
-            "Keep the backup, and restore it with the program that wrote it"
+            _(
+                "the table {table} could not be restored as it was: {reason}; nothing was kept. Keep the backup, "
+                "and restore it with the program that wrote it",
+                table=table,
+                reason=reason,
+            )
         )
 
 
@@ -76,7 +99,12 @@ class NothingToAcceptError(UpsidesError):
     """The clock was to be accepted, but there is no yard yet."""
 
     def __init__(self, folder: object) -> None:
-        super().__init__(f"the books in {folder} have no yard yet, so there is no clock to accept; begin: upsides new")
+        super().__init__(
+            _(
+                "the books in {folder} have no yard yet, so there is no clock to accept; begin: upsides new",
+                folder=folder,
+            )
+        )
 
 
 class TroubleError(UpsidesError):
@@ -88,8 +116,10 @@ class BooksBusyError(TroubleError):
 
     def __init__(self) -> None:
         super().__init__(
-            "the books are being written by something else, and it has not ended in time; nothing was written. "
-            "Try again in a moment; if it stays so, see which program is at work on them"
+            _(
+                "the books are being written by something else, and it has not ended in time; nothing was written. "
+                "Try again in a moment; if it stays so, see which program is at work on them"
+            )
         )
 
 
@@ -97,7 +127,7 @@ class NoRoomError(TroubleError):
     """The disk is full."""
 
     def __init__(self) -> None:
-        super().__init__("the disk is full, so nothing was written. Make room on it, then try again")
+        super().__init__(_("the disk is full, so nothing was written. Make room on it, then try again"))
 
 
 class ReadOnlyError(TroubleError):
@@ -105,8 +135,10 @@ class ReadOnlyError(TroubleError):
 
     def __init__(self) -> None:
         super().__init__(
-            "the books cannot be written to, so nothing was. See that their folder may be written to by whoever "
-            "runs this program, and that the disk is not set to reading only, then try again"
+            _(
+                "the books cannot be written to, so nothing was. See that their folder may be written to by whoever "
+                "runs this program, and that the disk is not set to reading only, then try again"
+            )
         )
 
 
@@ -115,8 +147,10 @@ class DiskFaultError(TroubleError):
 
     def __init__(self) -> None:
         super().__init__(
-            "the disk reports a fault, so nothing was written. See whether it is full or failing, then run: upsides "
-            "check"
+            _(
+                "the disk reports a fault, so nothing was written. See whether it is full or failing, then run: "
+                "upsides check"
+            )
         )
 
 
@@ -125,8 +159,11 @@ class BooksDamagedError(TroubleError):
 
     def __init__(self, reason: object) -> None:
         super().__init__(
-            f"the books cannot be read ({reason}). Stop the program, keep the file as it is for whoever may mend it, "
-            "and bring the last backup back: upsides restore FILE --library NEW"
+            _(
+                "the books cannot be read ({reason}). Stop the program, keep the file as it is for whoever may mend "
+                "it, and bring the last backup back: upsides restore FILE --library NEW",
+                reason=reason,
+            )
         )
 
 
@@ -135,6 +172,8 @@ class BooksUnreachableError(TroubleError):
 
     def __init__(self) -> None:
         super().__init__(
-            "the database does not answer, so nothing was written. See that it runs and that UPSIDES_DATABASE names "
-            "it, then try again"
+            _(
+                "the database does not answer, so nothing was written. See that it runs and that UPSIDES_DATABASE "
+                "names it, then try again"
+            )
         )

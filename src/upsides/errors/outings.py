@@ -3,13 +3,14 @@
 from collections.abc import Sequence
 
 from upsides.errors.base import UpsidesError
+from upsides.errors.wording import gettext as _
 
 
 class NoRecordingsError(UpsidesError):
     """Nothing was given."""
 
     def __init__(self) -> None:
-        super().__init__("no file was given; choose the files of trackers or heart monitors")
+        super().__init__(_("no file was given; choose the files of trackers or heart monitors"))
 
 
 class TooManyRecordingsError(UpsidesError):
@@ -21,7 +22,9 @@ class TooManyRecordingsError(UpsidesError):
     """
 
     def __init__(self, given: str, most: str) -> None:
-        super().__init__(f"{given} were given at once, and {most} are taken; give them in parts")
+        super().__init__(
+            _("{given} were given at once, and {most} are taken; give them in parts", given=given, most=most)
+        )
 
 
 class OriginalMissingError(UpsidesError):
@@ -35,7 +38,12 @@ class OriginalMissingError(UpsidesError):
 
     def __init__(self, file: object, place: object, reason: str) -> None:
         super().__init__(
-            f"the recording {file}: {reason} ({place}); take the file out of the last good backup, and put it there"
+            _(
+                "the recording {file}: {reason} ({place}); take the file out of the last good backup, and put it there",
+                file=file,
+                reason=reason,
+                place=place,
+            )
         )
 
 
@@ -43,28 +51,34 @@ class NotGivenError(UpsidesError):
     """A recording was to be taken from a horse, but is no horse's."""
 
     def __init__(self, file: object) -> None:
-        super().__init__(f"the recording {file} is no horse's, so it cannot be taken from one; load the page again")
+        super().__init__(
+            _("the recording {file} is no horse's, so it cannot be taken from one; load the page again", file=file)
+        )
 
 
 class GivenError(UpsidesError):
     """A recording that is a horse's was to be set aside as nobody's."""
 
     def __init__(self, file: object) -> None:
-        super().__init__(f"the recording {file} is a horse's, so it is not set aside; take it from that horse first")
+        super().__init__(
+            _("the recording {file} is a horse's, so it is not set aside; take it from that horse first", file=file)
+        )
 
 
 class NothingMeasuredError(UpsidesError):
     """A recording from which nothing can be said of a horse was to be given to one."""
 
     def __init__(self, file: object) -> None:
-        super().__init__(f"the recording {file} has no times that could be used, so it says nothing of any horse")
+        super().__init__(
+            _("the recording {file} has no times that could be used, so it says nothing of any horse", file=file)
+        )
 
 
 class UploadKeyNamelessError(UpsidesError):
     """A key for uploads was to be made without a name."""
 
     def __init__(self) -> None:
-        super().__init__("a key needs a name; say which device or program will send with it")
+        super().__init__(_("a key needs a name; say which device or program will send with it"))
 
 
 class GallopPointsError(UpsidesError):
@@ -77,8 +91,12 @@ class GallopPointsError(UpsidesError):
 
     def __init__(self, file: object, reason: str) -> None:
         super().__init__(
-            f"{file}: {reason}; give a recording of a canter on the gallop, a GPX route, a CSV with columns latitude "
-            "and longitude, or a TOML with points = [[latitude, longitude], ...]"
+            _(
+                "{file}: {reason}; give a recording of a canter on the gallop, a GPX route, a CSV with columns "
+                "latitude and longitude, or a TOML with points = [[latitude, longitude], ...]",
+                file=file,
+                reason=reason,
+            )
         )
 
 
@@ -92,7 +110,11 @@ class MarksError(UpsidesError):
 
     def __init__(self, marks: object, reason: str) -> None:
         super().__init__(
-            f"marks {marks!r}: {reason}; write furlongs, a step like 200m, or metres from the start like 0,200,400"
+            _(
+                "marks {marks!r}: {reason}; write furlongs, a step like 200m, or metres from the start like 0,200,400",
+                marks=marks,
+                reason=reason,
+            )
         )
 
 
@@ -105,8 +127,8 @@ class YardHorseUnknownError(UpsidesError):
     """
 
     def __init__(self, name: str, near: Sequence[str] = ()) -> None:
-        offered = f"; did you mean {' or '.join(near)}?" if near else "; write it as the yard does"
-        super().__init__(f"no horse {name!r} in the books{offered}")
+        offered = _("; did you mean {near}?", near=" or ".join(near)) if near else _("; write it as the yard does")
+        super().__init__(_("no horse {name!r} in the books{offered}", name=name, offered=offered))
         self.name, self.near = name, tuple(near)
 
 
@@ -119,5 +141,7 @@ class TrackerNameError(UpsidesError):
     """
 
     def __init__(self, name: str, reason: str) -> None:
-        super().__init__(f"the tracker cannot be called {name!r}: {reason}; give it a name of its own")
+        super().__init__(
+            _("the tracker cannot be called {name!r}: {reason}; give it a name of its own", name=name, reason=reason)
+        )
         self.name, self.reason = name, reason

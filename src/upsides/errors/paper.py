@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 
 from upsides.errors.base import UpsidesError
+from upsides.errors.wording import gettext as _
 
 
 class PaperSizeError(UpsidesError):
@@ -15,7 +16,9 @@ class PaperSizeError(UpsidesError):
 
     def __init__(self, size: str, sizes: Iterable[str]) -> None:
         self.size = size
-        super().__init__(f"no paper of size {size[:40]!r}; there are: {', '.join(sorted(sizes))}")
+        super().__init__(
+            _("no paper of size {size!r}; there are: {sizes}", size=size[:40], sizes=", ".join(sorted(sizes)))
+        )
 
 
 class SheetRefusedError(UpsidesError):
@@ -29,6 +32,10 @@ class SheetRefusedError(UpsidesError):
     def __init__(self, title: str, reason: str) -> None:
         self.title, self.reason = title, reason
         super().__init__(
-            f"the sheet {title!r} could not be printed: {reason}; nothing was written. "
-            "Print another sheet meanwhile, and report this line as a fault of the program"
+            _(
+                "the sheet {title!r} could not be printed: {reason}; nothing was written. Print another sheet "
+                "meanwhile, and report this line as a fault of the program",
+                title=title,
+                reason=reason,
+            )
         )

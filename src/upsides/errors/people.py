@@ -1,13 +1,14 @@
 """People, their sign-ins, devices and what is released to them."""
 
 from upsides.errors.base import UpsidesError
+from upsides.errors.wording import gettext as _
 
 
 class DeviceNamelessError(UpsidesError):
     """A phone or computer without a name."""
 
     def __init__(self) -> None:
-        super().__init__("a device without a name cannot be told from the others; call it by where it hangs")
+        super().__init__(_("a device without a name cannot be told from the others; call it by where it hangs"))
 
 
 class AuthorTokenError(UpsidesError):
@@ -19,8 +20,10 @@ class AuthorTokenUnreadableError(AuthorTokenError):
 
     def __init__(self) -> None:
         super().__init__(
-            "these entries carry no valid mark of who made them, so they are kept on the phone; "
-            "sign in on that phone again, then send them again"
+            _(
+                "these entries carry no valid mark of who made them, so they are kept on the phone; sign in on that "
+                "phone again, then send them again"
+            )
         )
 
 
@@ -33,8 +36,11 @@ class DeviceRevokedError(AuthorTokenError):
 
     def __init__(self, device: str) -> None:
         super().__init__(
-            f"the device {device!r} has been ended, so nothing more is taken from it; "
-            "make it a barn phone again, or sign in on it, then send the entries again"
+            _(
+                "the device {device!r} has been ended, so nothing more is taken from it; make it a barn phone "
+                "again, or sign in on it, then send the entries again",
+                device=device,
+            )
         )
         self.device = device
 
@@ -48,8 +54,11 @@ class AuthorClosedError(AuthorTokenError):
 
     def __init__(self, number: int) -> None:
         super().__init__(
-            f"the sign-in of person {number} is closed, so nothing more is taken in that name; "
-            "ask the trainer to open it again, or enter it in the name of somebody else"
+            _(
+                "the sign-in of person {number} is closed, so nothing more is taken in that name; ask the trainer "
+                "to open it again, or enter it in the name of somebody else",
+                number=number,
+            )
         )
         self.number = number
 
@@ -63,8 +72,11 @@ class TrustLostError(AuthorTokenError):
 
     def __init__(self, number: int) -> None:
         super().__init__(
-            f"person {number} was signed out everywhere after this phone was last used; "
-            "sign in on it again, then send the entries again"
+            _(
+                "person {number} was signed out everywhere after this phone was last used; sign in on it again, "
+                "then send the entries again",
+                number=number,
+            )
         )
         self.number = number
 
@@ -79,7 +91,7 @@ class PersonNamelessError(PersonFieldError):
     """A person without a name."""
 
     def __init__(self) -> None:
-        super().__init__("a person needs a name; write it as it is called in the yard")
+        super().__init__(_("a person needs a name; write it as it is called in the yard"))
 
 
 class SignInNameTakenError(PersonFieldError):
@@ -93,7 +105,10 @@ class SignInNameTakenError(PersonFieldError):
 
     def __init__(self, login: str) -> None:
         super().__init__(
-            f"somebody else already signs in as {login!r}, and capitals make no difference; choose another name"
+            _(
+                "somebody else already signs in as {login!r}, and capitals make no difference; choose another name",
+                login=login,
+            )
         )
         self.login = login
 
@@ -109,8 +124,11 @@ class SignInNameUnusableError(PersonFieldError):
 
     def __init__(self, login: str) -> None:
         super().__init__(
-            f"the sign-in name {login!r} holds a space or a mark that is hard to type; "
-            "use letters, digits, full stops and hyphens"
+            _(
+                "the sign-in name {login!r} holds a space or a mark that is hard to type; use letters, digits, full "
+                "stops and hyphens",
+                login=login,
+            )
         )
         self.login = login
 
@@ -121,7 +139,7 @@ class RolesMissingError(PersonFieldError):
     field = "roles"
 
     def __init__(self) -> None:
-        super().__init__("nothing is chosen that this person is there for; choose at least one")
+        super().__init__(_("nothing is chosen that this person is there for; choose at least one"))
 
 
 class RidingRefusedError(PersonFieldError):
@@ -147,7 +165,7 @@ class PinUnusableError(PersonFieldError):
     field = "pin"
 
     def __init__(self, reason: str) -> None:
-        super().__init__(f"this PIN {reason}; choose 4 to 8 digits that others would not guess")
+        super().__init__(_("this PIN {reason}; choose 4 to 8 digits that others would not guess", reason=reason))
         self.reason = reason
 
 
@@ -157,7 +175,7 @@ class TrainersOnlyError(PersonFieldError):
     field = "roles"
 
     def __init__(self) -> None:
-        super().__init__("only a trainer can make somebody a trainer, or change a trainer's page; ask one to do it")
+        super().__init__(_("only a trainer can make somebody a trainer, or change a trainer's page; ask one to do it"))
 
 
 class LastTrainerError(PersonFieldError):
@@ -171,8 +189,11 @@ class LastTrainerError(PersonFieldError):
 
     def __init__(self, name: str) -> None:
         super().__init__(
-            f"{name} is the only trainer who can sign in, and without one nobody could change anything here; "
-            "enter another trainer first, and let that one sign in once"
+            _(
+                "{name} is the only trainer who can sign in, and without one nobody could change anything here; "
+                "enter another trainer first, and let that one sign in once",
+                name=name,
+            )
         )
         self.name = name
 
@@ -186,7 +207,11 @@ class PersonErasedError(UpsidesError):
 
     def __init__(self, number: int) -> None:
         super().__init__(
-            f"person {number} was erased, so there is nothing left to change; enter the person again under a new number"
+            _(
+                "person {number} was erased, so there is nothing left to change; enter the person again under a new "
+                "number",
+                number=number,
+            )
         )
         self.number = number
 
@@ -197,7 +222,7 @@ class PasswordWrongError(PersonFieldError):
     field = "password"
 
     def __init__(self) -> None:
-        super().__init__("this is not your password; write the one that you sign in with")
+        super().__init__(_("this is not your password; write the one that you sign in with"))
 
 
 class NotOnBarnPhoneError(UpsidesError):
@@ -205,7 +230,10 @@ class NotOnBarnPhoneError(UpsidesError):
 
     def __init__(self) -> None:
         super().__init__(
-            "this cannot be changed on a barn phone, which anybody may pick up; sign in on a phone or computer of yours"
+            _(
+                "this cannot be changed on a barn phone, which anybody may pick up; sign in on a phone or computer "
+                "of yours"
+            )
         )
 
 
@@ -217,7 +245,7 @@ class PinWrongError(UpsidesError):
     """
 
     def __init__(self, left: int) -> None:
-        super().__init__(f"that is not the PIN; {_times(left)} before a wait")
+        super().__init__(_("that is not the PIN; {left} before a wait", left=_times(left)))
         self.left = left
 
 
@@ -231,7 +259,12 @@ class PinWaitError(UpsidesError):
 
     def __init__(self, who: str, until: str) -> None:
         super().__init__(
-            f"too many wrong PINs for {who}; try again after {until}, or ask the trainer or the secretary for a new PIN"
+            _(
+                "too many wrong PINs for {who}; try again after {until}, or ask the trainer or the secretary for a "
+                "new PIN",
+                who=who,
+                until=until,
+            )
         )
         self.who, self.until = who, until
 

@@ -1,6 +1,7 @@
 """Photographs that cannot be taken in, or shown."""
 
 from upsides.errors.base import UpsidesError
+from upsides.errors.wording import gettext as _
 
 
 class PhotoRefusedError(UpsidesError):
@@ -13,7 +14,14 @@ class PhotoRefusedError(UpsidesError):
     """
 
     def __init__(self, name: str, reason: str, remedy: str) -> None:
-        super().__init__(f"the picture {name[:60]!r}: {reason}; nothing was kept. {remedy[:1].upper()}{remedy[1:]}")
+        super().__init__(
+            _(
+                "the picture {name!r}: {reason}; nothing was kept; {remedy}",
+                name=name[:60],
+                reason=reason,
+                remedy=remedy,
+            )
+        )
         self.name, self.reason, self.remedy = name, reason, remedy
 
 
@@ -21,7 +29,7 @@ class NoPhotoError(UpsidesError):
     """Pictures were to be kept, but none was chosen."""
 
     def __init__(self) -> None:
-        super().__init__("pictures: none was chosen; choose one or several, or take one, and send the page again")
+        super().__init__(_("pictures: none was chosen; choose one or several, or take one, and send the page again"))
 
 
 class TooManyPhotosError(UpsidesError):
@@ -33,5 +41,11 @@ class TooManyPhotosError(UpsidesError):
     """
 
     def __init__(self, sent: int, most: int) -> None:
-        super().__init__(f"{sent} pictures at once: {most} is the most, and nothing was kept; send them in parts")
+        super().__init__(
+            _(
+                "{sent} pictures at once: {most} is the most, and nothing was kept; send them in parts",
+                sent=sent,
+                most=most,
+            )
+        )
         self.sent, self.most = sent, most

@@ -3,6 +3,8 @@
 from collections.abc import Iterable
 
 from upsides.errors.base import UpsidesError
+from upsides.errors.wording import gettext as _
+from upsides.errors.wording import joined
 
 
 class RaceRefusedError(UpsidesError):
@@ -18,7 +20,16 @@ class RaceRefusedError(UpsidesError):
 
     def __init__(self, race: str, field: str, typed: object, reason: str, remedy: str) -> None:
         self.race, self.field, self.typed, self.reason, self.remedy = race, field, str(typed)[:80], reason, remedy
-        super().__init__(f"{race}, {field} {self.typed!r}: {reason}; {remedy}")
+        super().__init__(
+            _(
+                "{race}, {field} {typed!r}: {reason}; {remedy}",
+                race=race,
+                field=field,
+                typed=self.typed,
+                reason=reason,
+                remedy=remedy,
+            )
+        )
 
 
 class ZoneMissingError(UpsidesError):
@@ -34,8 +45,14 @@ class ZoneMissingError(UpsidesError):
     def __init__(self, race: str, field: str, typed: object, course: str) -> None:
         self.race, self.field, self.typed, self.course = race, field, str(typed), course
         super().__init__(
-            f"{race}, {field} {self.typed!r}: it says no zone and none is known for {course}; "
-            "name the zone of the course, like Europe/Dublin, or write the time with its offset"
+            _(
+                "{race}, {field} {typed!r}: it says no zone and none is known for {course}; name the zone of the "
+                "course, like Europe/Dublin, or write the time with its offset",
+                race=race,
+                field=field,
+                typed=self.typed,
+                course=course,
+            )
         )
 
 
@@ -49,7 +66,13 @@ class ConditionsClashError(UpsidesError):
 
     def __init__(self, race: str, clashes: Iterable[str]) -> None:
         self.race, self.clashes = race, tuple(clashes)
-        super().__init__(f"{race}: {'; '.join(self.clashes)}; correct the conditions by the authority's own")
+        super().__init__(
+            _(
+                "{race}: {clashes}; correct the conditions by the authority's own",
+                race=race,
+                clashes=joined(self.clashes, by="; "),
+            )
+        )
 
 
 class CurrencyUnknownError(UpsidesError):
@@ -62,7 +85,13 @@ class CurrencyUnknownError(UpsidesError):
 
     def __init__(self, amount: str, currency: str) -> None:
         self.amount, self.currency = amount, currency
-        super().__init__(f"{amount} cannot be told in {currency}; give a rate with its day, or compare in one currency")
+        super().__init__(
+            _(
+                "{amount} cannot be told in {currency}; give a rate with its day, or compare in one currency",
+                amount=amount,
+                currency=currency,
+            )
+        )
 
 
 class WeightUnknownError(UpsidesError):
@@ -77,4 +106,6 @@ class WeightUnknownError(UpsidesError):
 
     def __init__(self, horse: str, race: str, reason: str, remedy: str) -> None:
         self.horse, self.race, self.reason, self.remedy = horse, race, reason, remedy
-        super().__init__(f"weight of {horse} in {race}: {reason}; {remedy}")
+        super().__init__(
+            _("weight of {horse} in {race}: {reason}; {remedy}", horse=horse, race=race, reason=reason, remedy=remedy)
+        )

@@ -4,6 +4,8 @@ from collections.abc import Iterable
 from typing import Final
 
 from upsides.errors.base import FigureRefusedError, UpsidesError
+from upsides.errors.wording import gettext as _
+from upsides.errors.wording import joined
 
 _WORDS: Final = {
     "rider": "every horse that may not stay on the walker has a rider",
@@ -37,8 +39,10 @@ class LotsClashError(UpsidesError):
 
     def __init__(self, rules: Iterable[tuple[str, tuple[int, ...]]], words: Iterable[str] | None = None) -> None:
         self.rules = tuple(rules)
-        told = "; ".join(words or (_WORDS[kind].format(*of) for kind, of in self.rules))
-        super().__init__(f"no plan keeps all of these together: {told}; give up any one of them and there is a plan")
+        told = joined(words or (_WORDS[kind].format(*of) for kind, of in self.rules), by="; ")
+        super().__init__(
+            _("no plan keeps all of these together: {told}; give up any one of them and there is a plan", told=told)
+        )
 
 
 class LotsBrokenError(UpsidesError):
@@ -50,15 +54,17 @@ class LotsBrokenError(UpsidesError):
 
     def __init__(self, words: Iterable[str]) -> None:
         self.words = tuple(words)
-        told = "; ".join(self.words)
-        super().__init__(f"this plan cannot be taken into the list: {told}; change it, or plan the lots again")
+        told = joined(self.words, by="; ")
+        super().__init__(
+            _("this plan cannot be taken into the list: {told}; change it, or plan the lots again", told=told)
+        )
 
 
 class StoppedEarlyError(UpsidesError):
     """A search that was stopped before it had any plan."""
 
     def __init__(self) -> None:
-        super().__init__("it was stopped before there was any plan; start it again and give it longer")
+        super().__init__(_("it was stopped before there was any plan; start it again and give it longer"))
 
 
 class WorkRefusedError(FigureRefusedError):
@@ -76,5 +82,8 @@ class WorkClashError(UpsidesError):
     def __init__(self, rules: Iterable[tuple[str, tuple[int, ...]]], words: Iterable[str]) -> None:
         self.rules, self.words = tuple(rules), tuple(words)
         super().__init__(
-            f"no plan keeps all of these together: {'; '.join(self.words)}; give up any one of them and there is a plan"
+            _(
+                "no plan keeps all of these together: {words}; give up any one of them and there is a plan",
+                words=joined(self.words, by="; "),
+            )
         )

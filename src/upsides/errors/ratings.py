@@ -1,6 +1,7 @@
 """Figures and fits that cannot be had."""
 
 from upsides.errors.base import UpsidesError
+from upsides.errors.wording import gettext as _
 
 
 class CannotFitError(UpsidesError):
@@ -13,7 +14,7 @@ class CannotFitError(UpsidesError):
     """
 
     def __init__(self, what: str, reason: str, remedy: str) -> None:
-        super().__init__(f"{what}: {reason}; {remedy}")
+        super().__init__(_("{what}: {reason}; {remedy}", what=what, reason=reason, remedy=remedy))
         self.what, self.reason, self.remedy = what, reason, remedy
 
 
@@ -22,10 +23,17 @@ class FitMissingError(UpsidesError):
 
     def __init__(self, folder: object, as_of: object, *, empty: bool = False) -> None:
         if empty:
-            text = f"the library {folder} holds no races yet; add results first: upsides results add FILE --shape NAME"
+            text = _(
+                "the library {folder} holds no races yet; add results first: upsides results add FILE --shape NAME",
+                folder=folder,
+            )
         else:
-            when = f" as of {as_of}" if as_of else ""
-            text = f"the library {folder} has no fit{when}; make one: upsides fit --library {folder}"
+            when = _(" as of {as_of}", as_of=as_of) if as_of else ""
+            text = _(
+                "the library {folder} has no fit{when}; make one: upsides fit --library {folder}",
+                folder=folder,
+                when=when,
+            )
         super().__init__(text)
 
 
@@ -34,8 +42,12 @@ class NotRatedError(UpsidesError):
 
     def __init__(self, horse: str, as_of: object) -> None:
         super().__init__(
-            f"{horse} has no flat run with a margin and a weight before {as_of}, so no figure can be given; "
-            "choose a later day, or add the results of its runs"
+            _(
+                "{horse} has no flat run with a margin and a weight before {as_of}, so no figure can be given; "
+                "choose a later day, or add the results of its runs",
+                horse=horse,
+                as_of=as_of,
+            )
         )
 
 
@@ -44,8 +56,13 @@ class FitNewerError(UpsidesError):
 
     def __init__(self, where: object, found: int, known: int) -> None:
         super().__init__(
-            f"the fit {where} has format {found} and this program knows up to {known}; "
-            "update upsides, or make the fit again"
+            _(
+                "the fit {where} has format {found} and this program knows up to {known}; update upsides, or make "
+                "the fit again",
+                where=where,
+                found=found,
+                known=known,
+            )
         )
 
 
@@ -54,8 +71,12 @@ class DrawMissingError(UpsidesError):
 
     def __init__(self, folder: object, day: object) -> None:
         super().__init__(
-            f"the library {folder} has nothing on the draw as of {day}: it was fitted before draws were told, or "
-            f"it holds no races with a full draw; fit again: upsides fit --library {folder}"
+            _(
+                "the library {folder} has nothing on the draw as of {day}: it was fitted before draws were told, or "
+                "it holds no races with a full draw; fit again: upsides fit --library {folder}",
+                folder=folder,
+                day=day,
+            )
         )
 
 
@@ -64,5 +85,11 @@ class DrawNewerError(UpsidesError):
 
     def __init__(self, where: object, found: int, known: int) -> None:
         super().__init__(
-            f"the draw {where} has format {found} and this program knows up to {known}; update upsides, or fit again"
+            _(
+                "the draw {where} has format {found} and this program knows up to {known}; update upsides, or fit "
+                "again",
+                where=where,
+                found=found,
+                known=known,
+            )
         )

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from upsides.errors.base import UpsidesError
+from upsides.errors.wording import gettext as _
 
 
 class RecordingRefusedError(UpsidesError):
@@ -15,7 +16,7 @@ class RecordingRefusedError(UpsidesError):
     """
 
     def __init__(self, file: object, reason: str, remedy: str) -> None:
-        super().__init__(f"{file}: {reason}; {remedy}")
+        super().__init__(_("{file}: {reason}; {remedy}", file=file, reason=reason, remedy=remedy))
         self.file, self.reason, self.remedy = str(file), reason, remedy
 
 
@@ -23,35 +24,35 @@ class RecordingEmptyError(RecordingRefusedError):
     """A file of no bytes."""
 
     def __init__(self, file: object) -> None:
-        super().__init__(file, "it is empty", "copy it from the device again")
+        super().__init__(file, _("it is empty"), _("copy it from the device again"))
 
 
 class RecordingUnknownError(RecordingRefusedError):
     """A file of a kind that is not read here; `found` says what it looks like."""
 
     def __init__(self, file: object, found: str) -> None:
-        super().__init__(file, found, "export the recording as FIT, GPX, TCX, NMEA or CSV")
+        super().__init__(file, found, _("export the recording as FIT, GPX, TCX, NMEA or CSV"))
 
 
 class RecordingTooLargeError(RecordingRefusedError):
     """A file, or what is packed in it, is far larger than a recording is."""
 
     def __init__(self, file: object, reason: str) -> None:
-        super().__init__(file, reason, "split it, or give the recordings one by one, if it is what it says it is")
+        super().__init__(file, reason, _("split it, or give the recordings one by one, if it is what it says it is"))
 
 
 class EntitiesRefusedError(RecordingRefusedError):
     """An XML document declares entities of its own, by which a small file can be made to fill the memory."""
 
     def __init__(self, file: object) -> None:
-        reason = "it declares entities (<!ENTITY ...>), which no recording needs and which can fill the memory"
-        super().__init__(file, reason, "export it again, and do not use it if you do not know who made it")
+        reason = _("it declares entities (<!ENTITY ...>), which no recording needs and which can fill the memory")
+        super().__init__(file, reason, _("export it again, and do not use it if you do not know who made it"))
 
 
 class PackedError(RecordingRefusedError):
     """An archive out of which nothing could be read; `reason` says why."""
 
-    def __init__(self, file: object, reason: str, remedy: str = "unpack it, and give the files in it") -> None:
+    def __init__(self, file: object, reason: str, remedy: str = _("unpack it, and give the files in it")) -> None:
         super().__init__(file, reason, remedy)
 
 
@@ -60,8 +61,12 @@ class NoShapeFitsError(RecordingRefusedError):
 
     def __init__(self, file: object, columns: Sequence[str]) -> None:
         shown = ", ".join(columns[:30]) + (", ..." if len(columns) > 30 else "")
-        reason = f"no shape of a table fits its columns: {shown}" if columns else "it has no line of column names"
-        remedy = "write a shape that says which column holds what, beginning with a proposed one, and name it"
+        reason = (
+            _("no shape of a table fits its columns: {shown}", shown=shown)
+            if columns
+            else _("it has no line of column names")
+        )
+        remedy = _("write a shape that says which column holds what, beginning with a proposed one, and name it")
         super().__init__(file, reason, remedy)
         self.columns = tuple(columns)
 
@@ -75,7 +80,13 @@ class GallopLineError(UpsidesError):
     """
 
     def __init__(self, name: str, reason: str) -> None:
-        super().__init__(f"the gallop {name!r}: {reason}; draw it again from start to finish, or take another track")
+        super().__init__(
+            _(
+                "the gallop {name!r}: {reason}; draw it again from start to finish, or take another track",
+                name=name,
+                reason=reason,
+            )
+        )
 
 
 class TooLittleLeftError(RecordingRefusedError):
@@ -86,8 +97,8 @@ class TwoDevicesError(RecordingRefusedError):
     """A recording in which the positions of two devices stand mixed."""
 
     def __init__(self, file: object) -> None:
-        reason = "the positions of two devices stand mixed in it"
-        super().__init__(file, reason, "take its two tracks apart, and say which horse carried which")
+        reason = _("the positions of two devices stand mixed in it")
+        super().__init__(file, reason, _("take its two tracks apart, and say which horse carried which"))
 
 
 class TileRefusedError(UpsidesError):
@@ -99,8 +110,8 @@ class TileRefusedError(UpsidesError):
     """
 
     def __init__(self, name: object, reason: str) -> None:
-        remedy = "give an SRTM tile as it is published, e.g. N57E011.hgt or N57E011.hgt.gz"
-        super().__init__(f"{name}: {reason}; {remedy}")
+        remedy = _("give an SRTM tile as it is published, e.g. N57E011.hgt or N57E011.hgt.gz")
+        super().__init__(_("{name}: {reason}; {remedy}", name=name, reason=reason, remedy=remedy))
         self.name, self.reason = str(name), reason
 
 
@@ -113,7 +124,13 @@ class TrackFileError(UpsidesError):
     """
 
     def __init__(self, file: object, reason: str) -> None:
-        super().__init__(f"the track {file}: {reason}; delete the file, and it is made again from the recording")
+        super().__init__(
+            _(
+                "the track {file}: {reason}; delete the file, and it is made again from the recording",
+                file=file,
+                reason=reason,
+            )
+        )
 
 
 class WorkWordError(UpsidesError):
@@ -126,5 +143,12 @@ class WorkWordError(UpsidesError):
     """
 
     def __init__(self, what: str, word: str, known: Sequence[str]) -> None:
-        super().__init__(f"the work: {word!r} does not say what was {what}; say one of {', '.join(known)}, or nothing")
+        super().__init__(
+            _(
+                "the work: {word!r} does not say what was {what}; say one of {known}, or nothing",
+                word=word,
+                what=what,
+                known=", ".join(known),
+            )
+        )
         self.what, self.word, self.known = what, word, tuple(known)

@@ -1,6 +1,7 @@
 """Tables, shapes, libraries and horses' identities that cannot be used."""
 
 from upsides.errors.base import UpsidesError
+from upsides.errors.wording import gettext as _
 
 
 class LibraryMissingError(UpsidesError):
@@ -8,7 +9,10 @@ class LibraryMissingError(UpsidesError):
 
     def __init__(self, folder: object) -> None:
         super().__init__(
-            f"no library of results in {folder}; name the right folder, or fill one with `upsides results add`"
+            _(
+                "no library of results in {folder}; name the right folder, or fill one with `upsides results add`",
+                folder=folder,
+            )
         )
 
 
@@ -17,8 +21,13 @@ class LibraryNewerError(UpsidesError):
 
     def __init__(self, folder: object, found: object, known: int) -> None:
         super().__init__(
-            f"the library in {folder} has format {found!r}, this program knows up to {known}; "
-            "upgrade upsides, or name another library"
+            _(
+                "the library in {folder} has format {found!r}, this program knows up to {known}; upgrade upsides, "
+                "or name another library",
+                folder=folder,
+                found=found,
+                known=known,
+            )
         )
 
 
@@ -27,7 +36,11 @@ class LibraryBusyError(UpsidesError):
 
     def __init__(self, folder: object, holder: str) -> None:
         super().__init__(
-            f"the library in {folder} is being written by {holder}; wait until that import ends, then try again"
+            _(
+                "the library in {folder} is being written by {holder}; wait until that import ends, then try again",
+                folder=folder,
+                holder=holder,
+            )
         )
 
 
@@ -42,8 +55,8 @@ class ShapeError(UpsidesError):
     """
 
     def __init__(self, file: object, key: str, reason: str, remedy: str) -> None:
-        where = f"shape {file}, key {key}" if key else f"shape {file}"
-        super().__init__(f"{where}: {reason}; {remedy}")
+        where = _("shape {file}, key {key}", file=file, key=key) if key else _("shape {file}", file=file)
+        super().__init__(_("{where}: {reason}; {remedy}", where=where, reason=reason, remedy=remedy))
         self.file, self.key, self.reason, self.remedy = str(file), key, reason, remedy
 
 
@@ -57,7 +70,7 @@ class FileUnreadableError(UpsidesError):
     """
 
     def __init__(self, file: object, reason: str, remedy: str) -> None:
-        super().__init__(f"{file}: {reason}; {remedy}")
+        super().__init__(_("{file}: {reason}; {remedy}", file=file, reason=reason, remedy=remedy))
         self.file, self.reason, self.remedy = str(file), reason, remedy
 
 
@@ -65,8 +78,12 @@ class HorseUnknownError(UpsidesError):
     """No horse in the library answers to what was typed."""
 
     def __init__(self, text: str, near: list[str]) -> None:
-        hint = f"near to it: {', '.join(near)}" if near else "try part of its name, or its number in the source"
-        super().__init__(f"no horse {text!r} in the library; {hint}")
+        hint = (
+            _("near to it: {near}", near=", ".join(near))
+            if near
+            else _("try part of its name, or its number in the source")
+        )
+        super().__init__(_("no horse {text!r} in the library; {hint}", text=text, hint=hint))
         self.text, self.near = text, near
 
 
@@ -75,8 +92,12 @@ class HorseAmbiguousError(UpsidesError):
 
     def __init__(self, text: str, candidates: list[str]) -> None:
         super().__init__(
-            f"{len(candidates)} horses answer to {text!r}: {'; '.join(candidates)}. "
-            "Give the number, or the name with its country suffix"
+            _(
+                "{count} horses answer to {text!r}: {candidates}. Give the number, or the name with its country suffix",
+                count=len(candidates),
+                text=text,
+                candidates="; ".join(candidates),
+            )
         )
         self.text, self.candidates = text, candidates
 
@@ -85,5 +106,5 @@ class IdentityError(UpsidesError):
     """Two horses that cannot be linked, or a link that cannot be undone."""
 
     def __init__(self, reason: str, remedy: str) -> None:
-        super().__init__(f"{reason}; {remedy}")
+        super().__init__(_("{reason}; {remedy}", reason=reason, remedy=remedy))
         self.reason, self.remedy = reason, remedy

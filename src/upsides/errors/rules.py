@@ -1,6 +1,8 @@
 """Rules that are missing, unpublished or malformed."""
 
 from upsides.errors.base import UpsidesError
+from upsides.errors.wording import gettext as _
+from upsides.errors.wording import joined
 
 
 class NoRuleError(UpsidesError):
@@ -14,10 +16,16 @@ class NoRuleError(UpsidesError):
     """
 
     def __init__(self, topic: str, jurisdiction: str, on: object, exists: list[str]) -> None:
-        known = "; ".join(exists) if exists else "none at all"
+        known = "; ".join(exists) if exists else _("none at all")
         super().__init__(
-            f"{topic}: no rule for {jurisdiction} on {on}. Known: {known}. "
-            "Use a date within one of these, or add the rule to the yard's own rules"
+            _(
+                "{topic}: no rule for {jurisdiction} on {on}. Known: {known}. Use a date within one of these, or "
+                "add the rule to the yard's own rules",
+                topic=topic,
+                jurisdiction=jurisdiction,
+                on=on,
+                known=known,
+            )
         )
         self.topic, self.jurisdiction, self.on, self.exists = topic, jurisdiction, on, exists
 
@@ -33,8 +41,13 @@ class NotPublishedError(UpsidesError):
 
     def __init__(self, topic: str, case: str, covers: list[str]) -> None:
         super().__init__(
-            f"{topic}: nothing is published for {case}. Published: {'; '.join(covers) or 'nothing'}. "
-            "Nothing is guessed in between; add the value to the yard's own rules if you have it"
+            _(
+                "{topic}: nothing is published for {case}. Published: {covers}. Nothing is guessed in between; add "
+                "the value to the yard's own rules if you have it",
+                topic=topic,
+                case=case,
+                covers=joined(covers, by="; ") or _("nothing"),
+            )
         )
         self.topic, self.case, self.covers = topic, case, covers
 
@@ -49,7 +62,7 @@ class RuleFileError(UpsidesError):
     """
 
     def __init__(self, file: object, where: str, reason: str) -> None:
-        super().__init__(f"rules in {file}, {where}: {reason}")
+        super().__init__(_("rules in {file}, {where}: {reason}", file=file, where=where, reason=reason))
         self.file, self.where, self.reason = str(file), where, reason
 
 

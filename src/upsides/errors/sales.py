@@ -1,6 +1,7 @@
 """Lists of sales, shortlists and notes about lots that cannot be taken."""
 
 from upsides.errors.base import UpsidesError
+from upsides.errors.wording import gettext as _
 
 
 class SaleNotNamedError(UpsidesError):
@@ -8,8 +9,11 @@ class SaleNotNamedError(UpsidesError):
 
     def __init__(self, file: object) -> None:
         super().__init__(
-            f"{file}: by this shape the list does not say which sale it is of; name it: "
-            '--sale "October yearlings, book 1"'
+            _(
+                "{file}: by this shape the list does not say which sale it is of; name it: {example}",
+                file=file,
+                example='--sale "October yearlings, book 1"',
+            )
         )
 
 
@@ -19,8 +23,14 @@ class SaleNamesError(UpsidesError):
     def __init__(self, file: object, sale: str, names: list[str]) -> None:
         shown = ", ".join(repr(name) for name in names[:4]) + (", ..." if len(names) > 4 else "")
         super().__init__(
-            f"{file}: the list holds {len(names)} sales ({shown}), which {sale!r} would make one of; "
-            "leave --sale out, or give a list of one sale"
+            _(
+                "{file}: the list holds {count} sales ({shown}), which {sale!r} would make one of; leave --sale "
+                "out, or give a list of one sale",
+                file=file,
+                count=len(names),
+                shown=shown,
+                sale=sale,
+            )
         )
         self.names = names
 
@@ -36,7 +46,11 @@ class NoteRefusedError(UpsidesError):
     """
 
     def __init__(self, field: str, typed: str, reason: str, remedy: str) -> None:
-        super().__init__(f"{field} {typed!r}: {reason}; {remedy}" if typed else f"{field}: {reason}; {remedy}")
+        super().__init__(
+            _("{field} {typed!r}: {reason}; {remedy}", field=field, typed=typed, reason=reason, remedy=remedy)
+            if typed
+            else _("{field}: {reason}; {remedy}", field=field, reason=reason, remedy=remedy)
+        )
         self.field, self.typed, self.reason, self.remedy = field, typed, reason, remedy
 
 
@@ -45,8 +59,10 @@ class NoteNotYoursError(UpsidesError):
 
     def __init__(self) -> None:
         super().__init__(
-            "this note is somebody else's, so only its author, an assistant or the trainer can correct it; "
-            "write a note of your own, or ask one of them"
+            _(
+                "this note is somebody else's, so only its author, an assistant or the trainer can correct it; "
+                "write a note of your own, or ask one of them"
+            )
         )
 
 
@@ -55,5 +71,8 @@ class NoteChangedError(UpsidesError):
 
     def __init__(self) -> None:
         super().__init__(
-            "this note was corrected or withdrawn meanwhile; load the page again and see whether yours is still needed"
+            _(
+                "this note was corrected or withdrawn meanwhile; load the page again and see whether yours is still "
+                "needed"
+            )
         )

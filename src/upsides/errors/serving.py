@@ -1,6 +1,7 @@
 """Serving pages and running jobs."""
 
 from upsides.errors.base import UpsidesError
+from upsides.errors.wording import gettext as _
 
 
 class CertificateError(UpsidesError):
@@ -13,7 +14,7 @@ class CertificateError(UpsidesError):
     """
 
     def __init__(self, file: object, reason: str, remedy: str) -> None:
-        super().__init__(f"{file}: {reason}; {remedy}. Nothing was started")
+        super().__init__(_("{file}: {reason}; {remedy}. Nothing was started", file=file, reason=reason, remedy=remedy))
         self.file, self.reason, self.remedy = str(file), reason, remedy
 
 
@@ -28,7 +29,12 @@ class CannotListenError(UpsidesError):
 
     def __init__(self, host: str, port: int, reason: str) -> None:
         super().__init__(
-            f"nothing can be shown at {host}, port {port}: {reason}; name an address of this machine, 0.0.0.0 for all "
-            "of them, and a port above 1023. Nothing was started"
+            _(
+                "nothing can be shown at {host}, port {port}: {reason}; name an address of this machine, 0.0.0.0 "
+                "for all of them, and a port above 1023. Nothing was started",
+                host=host,
+                port=port,
+                reason=reason,
+            )
         )
         self.host, self.port, self.reason = host, port, reason

@@ -1,6 +1,7 @@
 """Signing in."""
 
 from upsides.errors.base import UpsidesError
+from upsides.errors.wording import gettext as _
 
 
 class CannotInviteError(UpsidesError):
@@ -13,7 +14,14 @@ class CannotInviteError(UpsidesError):
     """
 
     def __init__(self, name: str, reason: str, remedy: str) -> None:
-        super().__init__(f"there can be no link to sign in for {name}, who {reason}; {remedy}")
+        super().__init__(
+            _(
+                "there can be no link to sign in for {name}, who {reason}; {remedy}",
+                name=name,
+                reason=reason,
+                remedy=remedy,
+            )
+        )
         self.name, self.reason, self.remedy = name, reason, remedy
 
 
@@ -22,7 +30,10 @@ class NoPasswordError(UpsidesError):
 
     def __init__(self, name: str) -> None:
         super().__init__(
-            f"{name} has no password to change; ask the trainer for a link to sign in, and choose one there"
+            _(
+                "{name} has no password to change; ask the trainer for a link to sign in, and choose one there",
+                name=name,
+            )
         )
 
 
@@ -35,7 +46,7 @@ class JobKindUnknownError(UpsidesError):
     """
 
     def __init__(self, name: str, known: list[str]) -> None:
-        super().__init__(f"there is no kind of job {name!r}; there are: {', '.join(known)}")
+        super().__init__(_("there is no kind of job {name!r}; there are: {known}", name=name, known=", ".join(known)))
         self.name, self.known = name, known
 
 
@@ -49,8 +60,12 @@ class JobPartMissingError(UpsidesError):
 
     def __init__(self, name: str, reason: str) -> None:
         super().__init__(
-            f"this program has no part that does the job {name!r} ({reason}); update upsides on the machine where the "
-            "worker runs, then ask for it again"
+            _(
+                "this program has no part that does the job {name!r} ({reason}); update upsides on the machine "
+                "where the worker runs, then ask for it again",
+                name=name,
+                reason=reason,
+            )
         )
         self.name, self.reason = name, reason
 
@@ -63,7 +78,9 @@ class JobEndedError(UpsidesError):
     """
 
     def __init__(self, number: int) -> None:
-        super().__init__(f"job {number} has ended already; there is nothing to stop. Load the page again to see how")
+        super().__init__(
+            _("job {number} has ended already; there is nothing to stop. Load the page again to see how", number=number)
+        )
         self.number = number
 
 
@@ -76,5 +93,5 @@ class ScheduleError(UpsidesError):
     """
 
     def __init__(self, reason: str, remedy: str) -> None:
-        super().__init__(f"{reason}; {remedy}")
+        super().__init__(_("{reason}; {remedy}", reason=reason, remedy=remedy))
         self.reason, self.remedy = reason, remedy

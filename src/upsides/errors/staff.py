@@ -3,6 +3,7 @@
 from datetime import date
 
 from upsides.errors.base import UpsidesError
+from upsides.errors.wording import gettext as _
 
 
 class StaffFieldError(UpsidesError):
@@ -20,8 +21,8 @@ class HoursUnreadableError(StaffFieldError):
     """
 
     def __init__(self, text: str, reason: str) -> None:
-        shown = text if len(text) <= 40 else f"{text[:40]}..."
-        super().__init__(f"the hours {shown!r}: {reason}")
+        shown = text if len(text) <= 40 else _("{text}...", text=text[:40])
+        super().__init__(_("the hours {shown!r}: {reason}", shown=shown, reason=reason))
         self.text, self.reason = text, reason
 
 
@@ -31,7 +32,7 @@ class HoursMissingError(StaffFieldError):
     field = "monday"
 
     def __init__(self) -> None:
-        super().__init__("no hours are written; write them beside at least one day, as 6-9:30, 10-12:30")
+        super().__init__(_("no hours are written; write them beside at least one day, as 6-9:30, 10-12:30"))
 
 
 class FarDayError(StaffFieldError):
@@ -43,7 +44,7 @@ class FarDayError(StaffFieldError):
     """
 
     def __init__(self, day: date, field: str) -> None:
-        super().__init__(f"{day:%d %B %Y} is more than two years from today; check the year")
+        super().__init__(_("{day:%d %B %Y} is more than two years from today; check the year", day=day))
         self.day, self.field = day, field
 
 
@@ -59,7 +60,12 @@ class EndBeforeStartError(StaffFieldError):
 
     def __init__(self, first: date, last: date) -> None:
         super().__init__(
-            f"the last day, {last:%d %B %Y}, lies before the first, {first:%d %B %Y}; write them the other way round"
+            _(
+                "the last day, {last:%d %B %Y}, lies before the first, {first:%d %B %Y}; write them the other way "
+                "round",
+                last=last,
+                first=first,
+            )
         )
         self.first, self.last = first, last
 
@@ -74,7 +80,11 @@ class DayOffTwiceError(StaffFieldError):
 
     def __init__(self, first: date, last: date) -> None:
         super().__init__(
-            f"the same stands already from {first:%d %B %Y} to {last:%d %B %Y}; take it back, or enter other days"
+            _(
+                "the same stands already from {first:%d %B %Y} to {last:%d %B %Y}; take it back, or enter other days",
+                first=first,
+                last=last,
+            )
         )
         self.first, self.last = first, last
 

@@ -1,6 +1,7 @@
 """The yard's own tables: what cannot be taken in, taken back or given out."""
 
 from upsides.errors.base import UpsidesError
+from upsides.errors.wording import gettext as _
 
 
 class TableUnreadableError(UpsidesError):
@@ -13,7 +14,9 @@ class TableUnreadableError(UpsidesError):
     """
 
     def __init__(self, file: object, reason: str, remedy: str) -> None:
-        super().__init__(f"{file}: {reason}; nothing of it was taken; {remedy}")
+        super().__init__(
+            _("{file}: {reason}; nothing of it was taken; {remedy}", file=file, reason=reason, remedy=remedy)
+        )
         self.file, self.reason, self.remedy = str(file), reason, remedy
 
 
@@ -21,7 +24,7 @@ class TableGoneError(UpsidesError):
     """A file that was given some time ago and is no longer kept."""
 
     def __init__(self) -> None:
-        super().__init__("this table is kept for a week only, and is gone; give the file again")
+        super().__init__(_("this table is kept for a week only, and is gone; give the file again"))
 
 
 class ColumnsError(UpsidesError):
@@ -33,7 +36,7 @@ class ColumnsError(UpsidesError):
     """
 
     def __init__(self, reason: str, remedy: str) -> None:
-        super().__init__(f"{reason}; {remedy}")
+        super().__init__(_("{reason}; {remedy}", reason=reason, remedy=remedy))
         self.reason, self.remedy = reason, remedy
 
 
@@ -48,7 +51,11 @@ class CellRefusedError(UpsidesError):
     """
 
     def __init__(self, column: str, typed: str, reason: str, remedy: str) -> None:
-        super().__init__(f"{column} {typed[:40]!r}: {reason}; {remedy}" if typed else f"{column}: {reason}; {remedy}")
+        super().__init__(
+            _("{column} {typed!r}: {reason}; {remedy}", column=column, typed=typed[:40], reason=reason, remedy=remedy)
+            if typed
+            else _("{column}: {reason}; {remedy}", column=column, reason=reason, remedy=remedy)
+        )
         self.column, self.typed, self.reason, self.remedy = column, typed, reason, remedy
 
 
@@ -57,8 +64,13 @@ class NothingToTakeError(UpsidesError):
 
     def __init__(self, file: object, wrong: int, already: int) -> None:
         super().__init__(
-            f"{file}: no row of it can be taken: {wrong:,} cannot be read and {already:,} are in the books already; "
-            "nothing was written. See what is said of each row, or choose other columns"
+            _(
+                "{file}: no row of it can be taken: {wrong:,} cannot be read and {already:,} are in the books "
+                "already; nothing was written. See what is said of each row, or choose other columns",
+                file=file,
+                wrong=wrong,
+                already=already,
+            )
         )
         self.wrong, self.already = wrong, already
 
@@ -67,21 +79,25 @@ class ImportBusyError(UpsidesError):
     """An import that is being taken in, or taken back, just now."""
 
     def __init__(self) -> None:
-        super().__init__("this table is still being worked on; wait until that ends, or stop it on the jobs' page")
+        super().__init__(_("this table is still being worked on; wait until that ends, or stop it on the jobs' page"))
 
 
 class ImportUndoneError(UpsidesError):
     """An import that was undone before."""
 
     def __init__(self) -> None:
-        super().__init__("this import was undone before, and nothing more of it can be; give the file again to redo it")
+        super().__init__(
+            _("this import was undone before, and nothing more of it can be; give the file again to redo it")
+        )
 
 
 class ExportPlaceError(UpsidesError):
     """Tables cannot be written where they were asked for."""
 
     def __init__(self, place: object, reason: str, remedy: str) -> None:
-        super().__init__(f"nothing was written to {place}: {reason}; {remedy}")
+        super().__init__(
+            _("nothing was written to {place}: {reason}; {remedy}", place=place, reason=reason, remedy=remedy)
+        )
         self.place, self.reason, self.remedy = str(place), reason, remedy
 
 
@@ -89,7 +105,9 @@ class ExportUnknownError(UpsidesError):
     """A table that cannot be given out because there is none of that name."""
 
     def __init__(self, name: str, known: list[str]) -> None:
-        super().__init__(f"there is no table {name[:40]!r} to give out; choose of {', '.join(known)}")
+        super().__init__(
+            _("there is no table {name!r} to give out; choose of {known}", name=name[:40], known=", ".join(known))
+        )
         self.name, self.known = name, known
 
 
@@ -101,6 +119,12 @@ class AuthorNeededError(UpsidesError):
     """
 
     def __init__(self, login: str) -> None:
-        who = f"nobody of the office signs in as {login!r}" if login else "there is no trainer who signs in"
-        super().__init__(f"{who}, so the entries would be nobody's; name somebody of the office with --by LOGIN")
+        who = (
+            _("nobody of the office signs in as {login!r}", login=login)
+            if login
+            else _("there is no trainer who signs in")
+        )
+        super().__init__(
+            _("{who}, so the entries would be nobody's; name somebody of the office with --by LOGIN", who=who)
+        )
         self.login = login

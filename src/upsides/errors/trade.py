@@ -1,6 +1,7 @@
 """The trade's words: what cannot be read, written or compared."""
 
 from upsides.errors.base import UpsidesError
+from upsides.errors.wording import gettext as _
 
 
 class UnreadableError(UpsidesError):
@@ -13,7 +14,9 @@ class UnreadableError(UpsidesError):
     """
 
     def __init__(self, what: str, text: object, expected: str) -> None:
-        super().__init__(f"{what} {text!r} cannot be read; write it like {expected}")
+        super().__init__(
+            _("{what} {text!r} cannot be read; write it like {expected}", what=what, text=text, expected=expected)
+        )
         self.what, self.text, self.expected = what, text, expected
 
 
@@ -28,7 +31,15 @@ class UnwritableError(UpsidesError):
     """
 
     def __init__(self, what: str, value: str, style: str, remedy: str) -> None:
-        super().__init__(f"{what} {value} cannot be written in the style {style!r}; {remedy}")
+        super().__init__(
+            _(
+                "{what} {value} cannot be written in the style {style!r}; {remedy}",
+                what=what,
+                value=value,
+                style=style,
+                remedy=remedy,
+            )
+        )
 
 
 class NotComparableError(UpsidesError):
@@ -41,7 +52,9 @@ class NotComparableError(UpsidesError):
     """
 
     def __init__(self, one: str, other: str, reason: str) -> None:
-        super().__init__(f"{one!r} and {other!r} cannot be put in order: {reason}")
+        super().__init__(
+            _("{one!r} and {other!r} cannot be put in order: {reason}", one=one, other=other, reason=reason)
+        )
 
 
 class MarginNotListedError(UpsidesError):
@@ -53,4 +66,10 @@ class MarginNotListedError(UpsidesError):
     """
 
     def __init__(self, name: str, listed: str) -> None:
-        super().__init__(f"margin {name!r} is not in this list ({listed}); use a list that gives it a length")
+        super().__init__(
+            _(
+                "margin {name!r} is not in this list ({listed}); use a list that gives it a length",
+                name=name,
+                listed=listed,
+            )
+        )

@@ -1,6 +1,7 @@
 """Which trip a horse wants: evidence that cannot be taken."""
 
 from upsides.errors.base import UpsidesError
+from upsides.errors.wording import gettext as _
 
 
 class ShapeScoreError(UpsidesError):
@@ -17,7 +18,15 @@ class ShapeScoreError(UpsidesError):
         self.trait, self.typed = trait, str(typed)[:40]
         self.reason = f"a score is a whole number from {lowest} to {highest}"
         self.remedy = "score it again, or leave it unscored"
-        super().__init__(f"{trait} {self.typed!r}: {self.reason}; {self.remedy}")
+        super().__init__(
+            _(
+                "{trait} {typed!r}: {reason}; {remedy}",
+                trait=trait,
+                typed=self.typed,
+                reason=self.reason,
+                remedy=self.remedy,
+            )
+        )
 
 
 class TripMissingError(UpsidesError):
@@ -25,7 +34,11 @@ class TripMissingError(UpsidesError):
 
     def __init__(self, folder: object, day: object) -> None:
         super().__init__(
-            f"the library {folder} has no model of trips as of {day}; make one: upsides fit --library {folder}"
+            _(
+                "the library {folder} has no model of trips as of {day}; make one: upsides fit --library {folder}",
+                folder=folder,
+                day=day,
+            )
         )
 
 
@@ -34,8 +47,13 @@ class TripNewerError(UpsidesError):
 
     def __init__(self, where: object, found: int, known: int) -> None:
         super().__init__(
-            f"the model of trips {where} has format {found} and this program knows up to {known}; "
-            "update upsides, or fit again"
+            _(
+                "the model of trips {where} has format {found} and this program knows up to {known}; update "
+                "upsides, or fit again",
+                where=where,
+                found=found,
+                known=known,
+            )
         )
 
 
@@ -48,8 +66,12 @@ class PieceUnknownError(UpsidesError):
     """
 
     def __init__(self, piece: str, pieces: tuple[str, ...]) -> None:
-        there = f"there are: {', '.join(pieces)}" if pieces else "this horse has none besides its population"
-        super().__init__(f"no piece of evidence {piece!r}; {there}")
+        there = (
+            _("there are: {pieces}", pieces=", ".join(pieces))
+            if pieces
+            else _("this horse has none besides its population")
+        )
+        super().__init__(_("no piece of evidence {piece!r}; {there}", piece=piece, there=there))
 
 
 class ParentsUnknownError(UpsidesError):
@@ -57,6 +79,9 @@ class ParentsUnknownError(UpsidesError):
 
     def __init__(self, horse: str) -> None:
         super().__init__(
-            f"{horse} has not run and no relative of it has, so only the population could answer; "
-            "add results of its family, or a table of parents"
+            _(
+                "{horse} has not run and no relative of it has, so only the population could answer; add results of "
+                "its family, or a table of parents",
+                horse=horse,
+            )
         )

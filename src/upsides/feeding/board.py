@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from upsides.errors import FeedingRefusedError
+from upsides.errors.wording import gettext as _
 from upsides.feeding.feed import Serving, check_servings
 
 Mark = Literal["same", "new", "more", "less", "stopped", "not known"]
@@ -85,7 +86,9 @@ def board(
     rows: dict[str, Row] = {}
     for place in places:
         if place.horse in rows:
-            raise FeedingRefusedError("horse", place.horse, "it stands in two boxes", "move it to the one it is in")
+            raise FeedingRefusedError(
+                _("horse"), place.horse, _("it stands in two boxes"), _("move it to the one it is in")
+            )
         rows[place.horse] = _row(place, heads, _servings(place, heads, today), _servings(place, heads, yesterday))
     return Board(heads, tuple(rows.values()))
 
@@ -99,8 +102,11 @@ def _servings(
     check_servings(servings)
     for serving in servings:
         if serving.time not in times:
-            reason, field = f"the yard feeds at {', '.join(times)}", f"feed time of {place.horse}"
-            raise FeedingRefusedError(field, serving.time, reason, "correct the ration, or add the feed time")
+            reason, field = (
+                _("the yard feeds at {times}", times=", ".join(times)),
+                _("feed time of {horse}", horse=place.horse),
+            )
+            raise FeedingRefusedError(field, serving.time, reason, _("correct the ration, or add the feed time"))
     return {(serving.time, serving.feed): serving.kg for serving in servings if serving.kg > 0}
 
 

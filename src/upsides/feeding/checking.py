@@ -4,6 +4,7 @@ from math import isfinite
 from typing import Final
 
 from upsides.errors import FeedingRefusedError
+from upsides.errors.wording import gettext as _
 
 MOST_MASS: Final = 1500.0
 """kg; heavier than any horse on record, so that a mass typed in pounds or grams is noticed."""
@@ -23,10 +24,12 @@ def checked(field: str, value: float, lowest: float, highest: float, unit: str) 
         FeedingRefusedError: it is no number, or lies outside the bounds.
     """
     if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value):
-        raise FeedingRefusedError(field, value, "it is no number", f"write it in {unit}")
+        raise FeedingRefusedError(field, value, _("it is no number"), _("write it in {unit}", unit=unit))
     if not lowest <= value <= highest:
-        reason = f"it does not lie between {lowest:g} and {highest:g} {unit}"
-        raise FeedingRefusedError(field, value, reason, "correct it, and look at the unit")
+        reason = _(
+            "it does not lie between {lowest:g} and {highest:g} {unit}", lowest=lowest, highest=highest, unit=unit
+        )
+        raise FeedingRefusedError(field, value, reason, _("correct it, and look at the unit"))
     return float(value)
 
 
@@ -37,8 +40,8 @@ def checked_mass(mass: float) -> float:
         FeedingRefusedError: it is not above 0, or heavier than any horse.
     """
     if mass == 0:
-        raise FeedingRefusedError("body mass", mass, "no horse weighs nothing", "weigh it, or tape it")
-    return checked("body mass", mass, 0, MOST_MASS, "kg")
+        raise FeedingRefusedError(_("body mass"), mass, _("no horse weighs nothing"), _("weigh it, or tape it"))
+    return checked(_("body mass"), mass, 0, MOST_MASS, _("kg"))
 
 
 def checked_name(field: str, name: str) -> str:
@@ -48,5 +51,5 @@ def checked_name(field: str, name: str) -> str:
         FeedingRefusedError: it is empty.
     """
     if not name.strip():
-        raise FeedingRefusedError(field, name, "it has no name", "name it as the yard does")
+        raise FeedingRefusedError(field, name, _("it has no name"), _("name it as the yard does"))
     return name

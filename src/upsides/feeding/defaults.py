@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from upsides.errors import FeedingRefusedError
+from upsides.errors.wording import gettext as _
 from upsides.rules import NONE, Overrides, Ruled
 from upsides.rules.feeding import FEEDING
 from upsides.rules.jurisdictions import ANYWHERE
@@ -42,8 +43,10 @@ class Defaults:
     def __post_init__(self) -> None:
         least, wanted, most = self.forage_least.value, self.forage_wanted.value, self.appetite.value
         if not least <= wanted <= most:
-            reason = f"the least is {least:g} % of body mass and the most that is eaten {most:g} %"
-            raise FeedingRefusedError("forage to give", f"{wanted:g} %", reason, "correct the yard's own rules")
+            reason = _(
+                "the least is {least:g} % of body mass and the most that is eaten {most:g} %", least=least, most=most
+            )
+            raise FeedingRefusedError(_("forage to give"), f"{wanted:g} %", reason, _("correct the yard's own rules"))
 
 
 def defaults(on: date, overrides: Overrides = NONE) -> Defaults:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from upsides.errors import FeedingRefusedError
+from upsides.errors.wording import gettext as _
 from upsides.feeding.checking import checked_mass
 from upsides.feeding.defaults import Defaults
 
@@ -55,6 +56,8 @@ def energy_needed(mass: float, work: str, given: Defaults) -> Energy:
     if work in given.maintenance:
         return Energy(given.maintenance[work].value * mass * MCAL_MJ)
     if work not in given.work:
-        raise FeedingRefusedError("work", work, "there is no such class", f"choose one of {', '.join(WORKS)}")
+        raise FeedingRefusedError(
+            _("work"), work, _("there is no such class"), _("choose one of {works}", works=", ".join(WORKS))
+        )
     base = given.maintenance["elevated" if work == "very heavy" else "average"].value
     return Energy(given.work[work].value * base * mass * MCAL_MJ)

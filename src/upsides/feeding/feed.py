@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from upsides.errors import FeedingRefusedError, FeedUnknownError
+from upsides.errors.wording import gettext as _
 from upsides.feeding.checking import checked, checked_name
 
 Kind = Literal["forage", "concentrate", "supplement"]
@@ -35,22 +36,35 @@ class Feed:
     starch: float | None = None
 
     def __post_init__(self) -> None:
-        checked_name("feed", self.name)
+        checked_name(_("feed"), self.name)
         if self.kind not in KINDS:
-            raise FeedingRefusedError(f"kind of {self.name}", self.kind, "there is none", f"one of {', '.join(KINDS)}")
-        checked(f"energy of {self.name}", self.energy, 0, MOST_ENERGY, "MJ a kg as fed")
-        checked(f"dry matter of {self.name}", self.dry_matter, 0, 1, "as a share of 1")
+            raise FeedingRefusedError(
+                _("kind of {name}", name=self.name),
+                self.kind,
+                _("there is none"),
+                _("one of {kinds}", kinds=", ".join(KINDS)),
+            )
+        checked(_("energy of {name}", name=self.name), self.energy, 0, MOST_ENERGY, _("MJ a kg as fed"))
+        checked(_("dry matter of {name}", name=self.name), self.dry_matter, 0, 1, _("as a share of 1"))
         if self.dry_matter == 0:
-            raise FeedingRefusedError(f"dry matter of {self.name}", 0, "that is water", "look at the label")
+            raise FeedingRefusedError(
+                _("dry matter of {name}", name=self.name), 0, _("that is water"), _("look at the label")
+            )
         self._check_parts()
 
     def _check_parts(self) -> None:
         parts = {"protein": self.protein, "starch": self.starch}
         stated = {part: value for part, value in parts.items() if value is not None}
-        total = sum(checked(f"{part} of {self.name}", value, 0, 1, "as a share of 1") for part, value in stated.items())
+        total = sum(
+            checked(_("{part} of {name}", part=part, name=self.name), value, 0, 1, _("as a share of 1"))
+            for part, value in stated.items()
+        )
         if total > self.dry_matter:
-            field, reason = f"protein and starch of {self.name}", f"it is more than its dry matter, {self.dry_matter:g}"
-            raise FeedingRefusedError(field, f"{total:g}", reason, "write each as fed")
+            field, reason = (
+                _("protein and starch of {name}", name=self.name),
+                _("it is more than its dry matter, {dry_matter:g}", dry_matter=self.dry_matter),
+            )
+            raise FeedingRefusedError(field, f"{total:g}", reason, _("write each as fed"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,9 +82,9 @@ class Serving:
     kg: float
 
     def __post_init__(self) -> None:
-        checked_name("feed time", self.time)
-        checked_name("feed", self.feed)
-        checked(f"{self.feed} at {self.time}", self.kg, 0, 100, "kg")
+        checked_name(_("feed time"), self.time)
+        checked_name(_("feed"), self.feed)
+        checked(_("{feed} at {time}", feed=self.feed, time=self.time), self.kg, 0, 100, _("kg"))
 
 
 def listed(feeds: Iterable[Feed]) -> dict[str, Feed]:
@@ -82,7 +96,9 @@ def listed(feeds: Iterable[Feed]) -> dict[str, Feed]:
     found: dict[str, Feed] = {}
     for feed in feeds:
         if feed.name in found:
-            raise FeedingRefusedError("feed", feed.name, "it is on the list twice", "give each a name of its own")
+            raise FeedingRefusedError(
+                _("feed"), feed.name, _("it is on the list twice"), _("give each a name of its own")
+            )
         found[feed.name] = feed
     return found
 
@@ -98,6 +114,8 @@ def check_servings(servings: Iterable[Serving], feeds: Mapping[str, Feed] | None
         if feeds is not None and serving.feed not in feeds:
             raise FeedUnknownError(serving.feed, feeds)
         if (serving.time, serving.feed) in seen:
-            field = f"{serving.feed} at {serving.time}"
-            raise FeedingRefusedError(field, f"{serving.kg:g} kg", "it is written twice", "write it once, in all")
+            field = _("{feed} at {time}", feed=serving.feed, time=serving.time)
+            raise FeedingRefusedError(
+                field, _("{kg:g} kg", kg=serving.kg), _("it is written twice"), _("write it once, in all")
+            )
         seen.add((serving.time, serving.feed))

@@ -5,6 +5,7 @@ from datetime import date
 from typing import Literal
 
 from upsides.errors import FeedingRefusedError
+from upsides.errors.wording import gettext as _
 from upsides.feeding.checking import checked, checked_mass
 
 How = Literal["scale", "tape"]
@@ -27,7 +28,7 @@ class Weighing:
     def __post_init__(self) -> None:
         checked_mass(self.kg)
         if self.how not in {"scale", "tape"}:
-            raise FeedingRefusedError("weighed by", self.how, "there is no such way", "scale or tape")
+            raise FeedingRefusedError(_("weighed by"), self.how, _("there is no such way"), _("scale or tape"))
 
 
 def taped_kilograms(girth_cm: float, length_cm: float) -> float:
@@ -42,7 +43,7 @@ def taped_kilograms(girth_cm: float, length_cm: float) -> float:
     Raises:
         FeedingRefusedError: a measure that no horse has.
     """
-    girth, length = checked("girth", girth_cm, 60, 280, "cm"), checked("length", length_cm, 60, 280, "cm")
+    girth, length = checked(_("girth"), girth_cm, 60, 280, _("cm")), checked(_("length"), length_cm, 60, 280, _("cm"))
     return girth**2 * length / 11880
 
 
@@ -56,7 +57,10 @@ def taped_pounds(girth_in: float, length_in: float) -> float:
     Raises:
         FeedingRefusedError: a measure that no horse has.
     """
-    girth, length = checked("girth", girth_in, 24, 110, "inches"), checked("length", length_in, 24, 110, "inches")
+    girth, length = (
+        checked(_("girth"), girth_in, 24, 110, _("inches")),
+        checked(_("length"), length_in, 24, 110, _("inches")),
+    )
     return girth**2 * length / 330
 
 
@@ -68,10 +72,12 @@ def change_a_week(first: Weighing, second: Weighing) -> float:
     """
     days = (second.day - first.day).days
     if days <= 0:
-        raise FeedingRefusedError("second weighing", second.day, f"it is not after {first.day}", "give them in order")
+        raise FeedingRefusedError(
+            _("second weighing"), second.day, _("it is not after {day}", day=first.day), _("give them in order")
+        )
     if first.how != second.how:
-        reason = f"it is by {second.how} and the first by {first.how}"
-        raise FeedingRefusedError("second weighing", second.day, reason, "compare like with like")
+        reason = _("it is by {how} and the first by {how_of_first}", how=second.how, how_of_first=first.how)
+        raise FeedingRefusedError(_("second weighing"), second.day, reason, _("compare like with like"))
     return 100 * (second.kg / first.kg - 1) * 7 / days
 
 
@@ -102,10 +108,15 @@ def condition(score: float, wish: tuple[float, float]) -> Condition:
     Raises:
         FeedingRefusedError: a score that is not on the scale, or a wish the wrong way round.
     """
-    low, high = (_on_scale("condition wanted", value) for value in wish)
+    low, high = (_on_scale(_("condition wanted"), value) for value in wish)
     if low > high:
-        raise FeedingRefusedError("condition wanted", f"{low:g} to {high:g}", "the lower comes first", "turn it round")
-    if _on_scale("condition score", score) < low:
+        raise FeedingRefusedError(
+            _("condition wanted"),
+            _("{low:g} to {high:g}", low=low, high=high),
+            _("the lower comes first"),
+            _("turn it round"),
+        )
+    if _on_scale(_("condition score"), score) < low:
         return Condition(score, "below the wish", score - low)
     if score > high:
         return Condition(score, "above the wish", score - high)
@@ -113,7 +124,7 @@ def condition(score: float, wish: tuple[float, float]) -> Condition:
 
 
 def _on_scale(field: str, score: float) -> float:
-    value = checked(field, score, 1, 9, "points")
+    value = checked(field, score, 1, 9, _("points"))
     if value * 2 != round(value * 2):
-        raise FeedingRefusedError(field, score, "the scale has whole and half points", "round it to a half")
+        raise FeedingRefusedError(field, score, _("the scale has whole and half points"), _("round it to a half"))
     return value

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.errors import FeedingRefusedError, RationUnmetError
+from upsides.errors.wording import gettext as _
 from upsides.feeding.checking import checked
 from upsides.feeding.defaults import Defaults
 from upsides.feeding.energy import energy_needed
@@ -85,7 +86,9 @@ def propose(
     check_servings(servings, known)
     split = tuple(times) or tuple(dict.fromkeys(serving.time for serving in servings))
     if not split:
-        raise FeedingRefusedError("feed times", "none", "nothing says when to feed", "name the yard's feed times")
+        raise FeedingRefusedError(
+            _("feed times"), _("none"), _("nothing says when to feed"), _("name the yard's feed times")
+        )
     wanted = _wanted(servings, known, mass, work, given, forage_percent)
     movable = [feed for feed in known.values() if feed.kind != "supplement"]
     fed = {serving.feed for serving in servings if serving.kg >= GRAIN}
@@ -105,7 +108,9 @@ def _wanted(
     energy = energy_needed(mass, work, given).mj
     percent = given.forage_wanted.value
     if forage is not None:
-        percent = checked("forage to give", forage, given.forage_least.value, given.appetite.value, "% of body mass")
+        percent = checked(
+            _("forage to give"), forage, given.forage_least.value, given.appetite.value, _("% of body mass")
+        )
     kept = [serving for serving in now if feeds[serving.feed].kind == "supplement"]
     return Wanted(
         energy=energy - sum(serving.kg * feeds[serving.feed].energy for serving in kept),
@@ -142,10 +147,10 @@ def least_distance(G: Vector, h: Vector) -> Vector:
     G, h = G / size[:, None], h / size
     E = np.vstack([G.T, h])
     target = np.append(np.zeros(G.shape[1]), 1.0)
-    u, _ = nnls(E, target)
+    u, _residual = nnls(E, target)
     r = E @ u - target
     if -r[-1] < 1e-9:
-        raise RationUnmetError("no amounts are left that meet all of it", "give other feeds to choose from")
+        raise RationUnmetError(_("no amounts are left that meet all of it"), _("give other feeds to choose from"))
     return np.asarray(-r[:-1] / r[-1])
 
 

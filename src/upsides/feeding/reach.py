@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from upsides.errors import RationUnmetError
+from upsides.errors.wording import gettext as _
 from upsides.feeding.feed import Feed
 
 ROUNDING: Final = 1e-12
@@ -68,21 +69,32 @@ def check_reach(feeds: Sequence[Feed], wanted: Wanted) -> None:
         RationUnmetError: they cannot, and why.
     """
     if not any(feed.kind == "forage" for feed in feeds):
-        raise RationUnmetError("there is no forage among them", "add a forage")
+        raise RationUnmetError(_("there is no forage among them"), _("add a forage"))
     if wanted.forage > wanted.most:
-        room = f"{max(wanted.most, 0.0):.1f} kg of dry matter"
-        reason = f"supplements leave room for {room} and forage needs {wanted.forage:.1f} kg"
-        raise RationUnmetError(reason, "look at the amounts of the supplements")
+        room = _("{most:.1f} kg of dry matter", most=max(wanted.most, 0.0))
+        reason = _(
+            "supplements leave room for {room} and forage needs {forage:.1f} kg", room=room, forage=wanted.forage
+        )
+        raise RationUnmetError(reason, _("look at the amounts of the supplements"))
     can = reach(feeds, wanted)
     if can.holds:
         return
     if wanted.energy < can.low:
         raise RationUnmetError(
-            f"the least forage alone gives {can.low:.1f} MJ where {wanted.energy:.1f} MJ are wanted",
-            "choose a forage with less energy, or ask the vet or a nutritionist how little forage it may have",
+            _(
+                "the least forage alone gives {low:.1f} MJ where {energy:.1f} MJ are wanted",
+                low=can.low,
+                energy=wanted.energy,
+            ),
+            _("choose a forage with less energy, or ask the vet or a nutritionist how little forage it may have"),
         )
     raise RationUnmetError(
-        f"they give {can.high:.1f} MJ in {wanted.most:.1f} kg of dry matter, the most that is eaten, "
-        f"where {wanted.energy:.1f} MJ are wanted",
-        "add a feed with more energy a kg",
+        _(
+            "they give {high:.1f} MJ in {most:.1f} kg of dry matter, the most that is eaten, where {energy:.1f} MJ "
+            "are wanted",
+            high=can.high,
+            most=wanted.most,
+            energy=wanted.energy,
+        ),
+        _("add a feed with more energy a kg"),
     )

@@ -14,6 +14,7 @@ from math import floor
 from typing import Final
 
 from upsides.errors import FeedingRefusedError
+from upsides.errors.wording import gettext as _
 from upsides.feeding.checking import checked, checked_name
 from upsides.feeding.feed import Serving, check_servings
 
@@ -41,17 +42,21 @@ class Batch:
     finished: date | None = None
 
     def __post_init__(self) -> None:
-        checked_name("feed", self.feed)
-        checked(f"batch {self.number} of {self.feed}", self.kg, 0, 1e6, "kg")
+        checked_name(_("feed"), self.feed)
+        checked(_("batch {number} of {feed}", number=self.number, feed=self.feed), self.kg, 0, 1e6, _("kg"))
         if self.kg == 0:
-            raise self._refused("0 kg", "nothing was delivered", "write down what came, or leave it out")
+            raise self._refused(_("0 kg"), _("nothing was delivered"), _("write down what came, or leave it out"))
         if self.opened is not None and self.opened < self.delivered:
-            raise self._refused(self.opened, f"opened before it came on {self.delivered}", "correct a day")
+            raise self._refused(
+                self.opened, _("opened before it came on {delivered}", delivered=self.delivered), _("correct a day")
+            )
         if self.finished is not None and (self.opened is None or self.finished < self.opened):
-            raise self._refused(self.finished, "finished before it was opened", "write down when it was opened")
+            raise self._refused(self.finished, _("finished before it was opened"), _("write down when it was opened"))
 
     def _refused(self, typed: object, reason: str, remedy: str) -> FeedingRefusedError:
-        return FeedingRefusedError(f"batch {self.number} of {self.feed}", typed, reason, remedy)
+        return FeedingRefusedError(
+            _("batch {number} of {feed}", number=self.number, feed=self.feed), typed, reason, remedy
+        )
 
     def open_on(self, day: date) -> bool:
         """Return whether it stood open on a day, by what is written down."""
@@ -118,7 +123,9 @@ def fed_between(plans: Iterable[Plan], first: date, last: date) -> tuple[Fed, ..
     of_horse: dict[str, dict[date, Plan]] = {}
     for plan in plans:
         if of_horse.setdefault(plan.horse, {}).setdefault(plan.first_day, plan) is not plan:
-            raise FeedingRefusedError(f"ration of {plan.horse}", plan.first_day, "it has two from that day", "keep one")
+            raise FeedingRefusedError(
+                _("ration of {horse}", horse=plan.horse), plan.first_day, _("it has two from that day"), _("keep one")
+            )
     days = [first + timedelta(days=after) for after in range((last - first).days + 1)]
     found: list[Fed] = []
     for day in days:
@@ -141,7 +148,9 @@ def used_a_day(fed: Iterable[Fed], feed: str, first: date, last: date) -> float:
     """
     days = (last - first).days + 1
     if days < 1:
-        raise FeedingRefusedError("last day", last, f"it lies before {first}", "turn the days round")
+        raise FeedingRefusedError(
+            _("last day"), last, _("it lies before {first}", first=first), _("turn the days round")
+        )
     return sum(row.kg for row in fed if row.feed == feed and first <= row.day <= last) / days
 
 
@@ -162,8 +171,8 @@ def stock(
     Raises:
         FeedingRefusedError: a figure cannot be right.
     """
-    checked(f"{feed} used a day", a_day, 0, 1e6, "kg")
-    checked("days from order to delivery", lead_days, 0, 365, "days")
+    checked(_("{feed} used a day", feed=feed), a_day, 0, 1e6, _("kg"))
+    checked(_("days from order to delivery"), lead_days, 0, 365, _("days"))
     mine = [batch for batch in batches if batch.feed == feed and batch.delivered <= today]
     begun = min((batch.opened or batch.delivered for batch in mine), default=today)
     rows = sorted((row for row in fed if row.feed == feed and begun <= row.day <= today), key=lambda row: row.day)

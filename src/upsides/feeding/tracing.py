@@ -6,6 +6,7 @@ from datetime import date
 from typing import Final, Literal
 
 from upsides.errors import BatchUnknownError, FeedingRefusedError
+from upsides.errors.wording import gettext as _
 from upsides.feeding.stock import Batch, Fed
 
 Sureness = Literal["only this batch was open", "others were open too", "no batch was written down as open"]
@@ -59,7 +60,9 @@ def who_ate(batch: Batch, batches: Iterable[Batch], fed: Iterable[Fed], first: d
     if batch not in every:
         raise BatchUnknownError(batch.feed, batch.number)
     if last < first:
-        raise FeedingRefusedError("last day", last, f"it lies before {first}", "turn the days round")
+        raise FeedingRefusedError(
+            _("last day"), last, _("it lies before {first}", first=first), _("turn the days round")
+        )
     rows: dict[str, list[tuple[Fed, Sureness]]] = {}
     for row in fed:
         if row.feed == batch.feed and row.kg > 0 and first <= row.day <= last:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from upsides.errors import FeedingRefusedError
+from upsides.errors.wording import gettext as _
 from upsides.feeding.checking import checked
 from upsides.feeding.defaults import Defaults
 from upsides.feeding.energy import Work
@@ -36,14 +37,18 @@ class Week:
     def __post_init__(self) -> None:
         days = {"days of canter": self.canter_days, "days of fast work": self.fast_days, "days off": self.off_days}
         for field, value in days.items():
-            checked(field, value, 0, 7, "days")
+            checked(field, value, 0, 7, _("days"))
         if sum(days.values()) > 7:
-            raise FeedingRefusedError("days of the week", sum(days.values()), "a week has seven", "count each day once")
+            raise FeedingRefusedError(
+                _("days of the week"), sum(days.values()), _("a week has seven"), _("count each day once")
+            )
         if self.hours is not None:
-            checked("hours under the rider", self.hours, 0, 70, "hours a week")
+            checked(_("hours under the rider"), self.hours, 0, 70, _("hours a week"))
         if self.off_days == 7 and self.hours:
-            reason = "all seven days are written down as off"
-            raise FeedingRefusedError("hours under the rider", self.hours, reason, "correct the days or the hours")
+            reason = _("all seven days are written down as off")
+            raise FeedingRefusedError(
+                _("hours under the rider"), self.hours, reason, _("correct the days or the hours")
+            )
 
     @property
     def known_hours(self) -> float | None:
@@ -79,7 +84,9 @@ def work_of(weeks: Sequence[Week], given: Defaults) -> Worked:
         FeedingRefusedError: there is no week, or the hours are needed and not known.
     """
     if not weeks:
-        raise FeedingRefusedError("weeks of work", "none", "there is nothing to go by", "name the class yourself")
+        raise FeedingRefusedError(
+            _("weeks of work"), _("none"), _("there is nothing to go by"), _("name the class yourself")
+        )
     hours = [week.known_hours for week in weeks]
     known = [value for value in hours if value is not None]
     mean = sum(known) / len(weeks) if len(known) == len(weeks) else None
@@ -93,8 +100,10 @@ def _class(fast: float, canter: float, hours: float | None, given: Defaults) -> 
     if fast >= given.fast_days.value:
         return "very heavy", "fast work", given.fast_days
     if hours is None:
-        reason = "a week has no hours under the rider, and there was too little fast work to go by that alone"
-        raise FeedingRefusedError("weeks of work", "hours not known", reason, "write them down, or name the class")
+        reason = _("a week has no hours under the rider, and there was too little fast work to go by that alone")
+        raise FeedingRefusedError(
+            _("weeks of work"), _("hours not known"), reason, _("write them down, or name the class")
+        )
     at = given.hours
     if hours >= at["very heavy"].value:
         return "very heavy", "hours", at["very heavy"]

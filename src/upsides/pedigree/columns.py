@@ -4,6 +4,7 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 
 from upsides.errors import PedigreeTableError
+from upsides.errors.wording import gettext as _
 from upsides.results.identity import plain_name
 
 USUAL = {
@@ -56,7 +57,11 @@ def columns_of(path: Path, header: tuple[str, ...], given: Columns) -> Columns:
     taken = {getattr(given, field.name) for field in fields(given)} - {""}
     if absent := taken - set(header):
         seen = ", ".join(header[:12])
-        raise PedigreeTableError(path.name, f"it has no column {min(absent)!r}; it has {seen}", "name one of these")
+        raise PedigreeTableError(
+            path.name,
+            _("it has no column {absent!r}; it has {seen}", absent=min(absent), seen=seen),
+            _("name one of these"),
+        )
     plain = {plain_name(column): column for column in reversed(header) if column not in taken}
     found: dict[str, str] = {}
     for field, usual in USUAL.items():
@@ -66,6 +71,6 @@ def columns_of(path: Path, header: tuple[str, ...], given: Columns) -> Columns:
     for field in ("animal", "sire", "dam"):
         if not getattr(columns, field):
             seen = ", ".join(header[:12])
-            reason = f"none of its columns ({seen}) is known to hold the {field}"
-            raise PedigreeTableError(path.name, reason, f"say which one does: --{field} COLUMN")
+            reason = _("none of its columns ({seen}) is known to hold the {field}", seen=seen, field=field)
+            raise PedigreeTableError(path.name, reason, _("say which one does: --{field} COLUMN", field=field))
     return columns

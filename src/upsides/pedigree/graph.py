@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.errors import PedigreeLoopError, PedigreeOrderError
+from upsides.errors.wording import gettext as _
 from upsides.pedigree import walks
 
 Codes = NDArray[np.int32]
@@ -31,11 +32,13 @@ class Graph:
 
     def __post_init__(self) -> None:
         if self.sire.shape != self.dam.shape or self.sire.ndim != 1:
-            raise PedigreeOrderError("there are not as many sires as dams")
+            raise PedigreeOrderError(_("there are not as many sires as dams"))
         place = np.arange(self.size)
         wrong = (self.sire >= place) | (self.dam >= place) | (self.sire < UNKNOWN) | (self.dam < UNKNOWN)
         if wrong.any():
-            raise PedigreeOrderError(f"a parent of animal {int(np.argmax(wrong))} does not stand before it")
+            raise PedigreeOrderError(
+                _("a parent of animal {number} does not stand before it", number=int(np.argmax(wrong)))
+            )
 
     @property
     def size(self) -> int:

@@ -6,6 +6,7 @@ from pathlib import Path
 import polars as pl
 
 from upsides.errors import PedigreeTableError
+from upsides.errors.wording import gettext as _
 from upsides.pedigree.columns import Columns, columns_of
 from upsides.results.readers import LINE, Fault, Source, open_source, read_batches
 
@@ -50,12 +51,14 @@ def read_table(path: Path, columns: Columns | None = None, *, encoding: str = "u
     try:
         "".encode(encoding)
     except LookupError:
-        raise PedigreeTableError(path.name, f"there is no encoding {encoding!r}", "try cp1252 or utf-8") from None
+        raise PedigreeTableError(
+            path.name, _("there is no encoding {encoding!r}", encoding=encoding), _("try cp1252 or utf-8")
+        ) from None
     source = open_source(path, encoding=encoding, sheet=sheet)
     found = columns_of(path, source.columns, columns or Columns())
     rows, faults = _rows(source, found)
     if rows.is_empty():
-        raise PedigreeTableError(path.name, "it has a header but no row", "give a table with one animal a row")
+        raise PedigreeTableError(path.name, _("it has a header but no row"), _("give a table with one animal a row"))
     return Table(rows, _told_by_name(rows), found, tuple(faults))
 
 

@@ -10,6 +10,7 @@ from datetime import UTC, datetime, time, timedelta
 from typing import Final
 
 from upsides.errors import ZoneMissingError
+from upsides.errors.wording import gettext as _
 from upsides.placing.amounts import Money
 from upsides.placing.conditions.who import PLAIN, Terms
 from upsides.placing.kinds import BLACK_TYPE
@@ -143,7 +144,7 @@ def next_decision(race: Race, reached: Stage | None, now: datetime, terms: Terms
         ZoneMissingError: `now`, or a time by a rule, has no zone.
     """
     if now.tzinfo is None:
-        raise ZoneMissingError(str(race), "now", now.isoformat(sep=" "), race.course)
+        raise ZoneMissingError(str(race), _("now"), now.isoformat(sep=" "), race.course)
     if reached is Stage.WITHDRAW:
         return None
     ahead = [one for one in deadlines(race, terms) if _comes(one.stage, reached)]

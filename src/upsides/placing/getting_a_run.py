@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.errors import RaceRefusedError, WeightUnknownError
+from upsides.errors.wording import gettext as _
 from upsides.placing.conditions.who import PLAIN, Rated, Terms
 from upsides.placing.horse import Horse
 from upsides.placing.race import Race
@@ -108,9 +109,11 @@ def getting_a_run(
         NoRuleError: no rule on elimination is in force.
     """
     if race.most_runners is None:
-        raise RaceRefusedError(str(race), "maximum field", "", "it is not known", "take it from the programme")
+        raise RaceRefusedError(str(race), _("maximum field"), "", _("it is not known"), _("take it from the programme"))
     if not 0 <= withdrawn <= 1:
-        raise RaceRefusedError(str(race), "rate of withdrawals", withdrawn, "it is no chance", "give 0 to 1, like 0.3")
+        raise RaceRefusedError(
+            str(race), _("rate of withdrawals"), withdrawn, _("it is no chance"), _("give 0 to 1, like 0.3")
+        )
     rule = elimination(
         race.jurisdiction, race.day, race.race_class, handicap=race.handicap, overrides=race.rules(terms.yard)
     )

@@ -6,6 +6,7 @@ from enum import StrEnum
 from zoneinfo import ZoneInfo
 
 from upsides.errors import RaceRefusedError, ZoneMissingError
+from upsides.errors.wording import gettext as _
 from upsides.placing.amounts import NO_RATES, Amount, Money, Rates
 from upsides.placing.kinds import PastRun
 from upsides.rules import NONE, Overrides, place_named
@@ -147,14 +148,20 @@ class Race:
             if due.at.tzinfo is None:
                 raise ZoneMissingError(str(self), due.stage, due.at.isoformat(sep=" "), self.course)
         if self.off is not None and self.off.tzinfo is None:
-            raise ZoneMissingError(str(self), "off", self.off.isoformat(sep=" "), self.course)
+            raise ZoneMissingError(str(self), _("off"), self.off.isoformat(sep=" "), self.course)
         low, high = self.band or (None, None)
         if low is not None and high is not None and low > high:
             raise RaceRefusedError(
-                str(self), "rating band", f"{low:g}-{high:g}", "the lower mark is above the upper", "write it as 66-80"
+                str(self),
+                _("rating band"),
+                f"{low:g}-{high:g}",
+                _("the lower mark is above the upper"),
+                _("write it as 66-80"),
             )
         if self.most_runners is not None and self.most_runners < 1:
-            raise RaceRefusedError(str(self), "maximum field", self.most_runners, "none could run", "correct it")
+            raise RaceRefusedError(
+                str(self), _("maximum field"), self.most_runners, _("none could run"), _("correct it")
+            )
 
     def rules(self, yard: Overrides = NONE) -> Overrides:
         """Return the rules that go before the authority's: the race's own, then the yard's."""

@@ -8,6 +8,8 @@ from itertools import combinations
 from typing import Final
 
 from upsides.errors import ConditionsClashError
+from upsides.errors.wording import gettext as _
+from upsides.errors.wording import joined
 from upsides.placing.conditions.card import Over
 from upsides.placing.conditions.reading import Conditions, Value, read_conditions
 from upsides.placing.conditions.weights import LeastWeight, TopWeight
@@ -116,13 +118,13 @@ def _of(kind: type, values: Iterable[Value]) -> list[tuple[Value, Value]]:
 def _distances(race: Race, values: Iterable[Value]) -> Iterator[str]:
     for one in values:
         if isinstance(one, Over) and race.distance_m is not None and abs(one.metres / race.distance_m - 1) > NEAR:
-            yield f"its distance is {race.distance_m:.0f} m and {one.metres:.0f} m"
+            yield _("its distance is {metres:.0f} m and {other:.0f} m", metres=race.distance_m, other=one.metres)
 
 
 def _ages(values: list[Value]) -> Iterator[str]:
     for one, other in _of(Ages, values):
         if isinstance(one, Ages) and isinstance(other, Ages) and not _meet(one.ages, other.ages):
-            yield f"it is for {one.ages} and for {other.ages}"
+            yield _("it is for {ages} and for {others}", ages=one.ages, others=other.ages)
 
 
 def _meet(one: AgeRange, other: AgeRange) -> bool:
@@ -133,7 +135,8 @@ def _meet(one: AgeRange, other: AgeRange) -> bool:
 def _builds(values: list[Value]) -> Iterator[str]:
     for one, other in _of(Builds, values):
         if isinstance(one, Builds) and isinstance(other, Builds) and not one.builds & other.builds:
-            yield f"it is for {' and '.join(sorted(one.builds))} and for {' and '.join(sorted(other.builds))} only"
+            kinds, others = (joined(sorted(each.builds), by=" and ") for each in (one, other))
+            yield _("it is for {kinds} and for {others} only", kinds=kinds, others=others)
 
 
 def _bands(values: list[Value]) -> Iterator[str]:
@@ -143,11 +146,13 @@ def _bands(values: list[Value]) -> Iterator[str]:
             and isinstance(other, Rated)
             and (one.low or 0, one.high) != (other.low or 0, other.high)
         ):
-            yield f"its band is {_band(one)} and {_band(other)}"
+            yield _("its band is {band} and {other}", band=_band(one), other=_band(other))
 
 
 def _band(rated: Rated) -> str:
-    return f"{rated.low or 0:g} to {'any' if rated.high is None else f'{rated.high:g}'}"
+    if rated.high is None:
+        return _("{low:g} to any", low=rated.low or 0)
+    return _("{low:g} to {high:g}", low=rated.low or 0, high=rated.high)
 
 
 def _weights(values: list[Value]) -> Iterator[str]:
@@ -156,7 +161,7 @@ def _weights(values: list[Value]) -> Iterator[str]:
     for high in top:
         for low in least:
             if low.in_unit(high.unit) > high.value:
-                yield f"its lowest weight {low} is above its highest {high}"
+                yield _("its lowest weight {low} is above its highest {high}", low=low, high=high)
 
 
 def _records(values: Iterable[Value]) -> Iterator[str]:
@@ -166,4 +171,9 @@ def _records(values: Iterable[Value]) -> Iterator[str]:
         if (one.deed, one.kind) == (other.deed, other.kind):
             least, most = max(one.least, other.least), [end.most for end in (one, other) if end.most is not None]
             if most and least > min(most):
-                yield f"horses must have {one.deed} at least {least} and at most {min(most)} times"
+                yield _(
+                    "horses must have {deed} at least {least} and at most {most} times",
+                    deed=one.deed,
+                    least=least,
+                    most=min(most),
+                )

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 from upsides.errors import NoRuleError, NotPublishedError, UnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.placing.amounts import Amount, Unit
 from upsides.placing.carried import Line
 from upsides.placing.conditions.who import Terms, age_at, build_of
@@ -42,7 +43,7 @@ def for_age(horse: Horse, race: Race, terms: Terms, age: int) -> Allowance:
         NoRuleError: no scale is in force on the day.
     """
     if race.distance_m is None:
-        raise NotPublishedError("weight for age", f"{race}: its distance is not known", ["distances"])
+        raise NotPublishedError(_("weight for age"), _("{race}: its distance is not known", race=race), ["distances"])
     return _asked(race, terms.yard, race.distance_m, age, sex="male", south=horse.bred_south)
 
 

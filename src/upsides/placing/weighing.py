@@ -6,6 +6,7 @@ from datetime import date
 from typing import Final, TypeVar
 
 from upsides.errors import NoRuleError, NotPublishedError, WeightUnknownError
+from upsides.errors.wording import gettext as _
 from upsides.placing.amounts import Amount, Money, Unit
 from upsides.placing.answers import Says
 from upsides.placing.carried import Carried, Line
@@ -146,13 +147,15 @@ def _handicap(asked: Asked, missing: list[str]) -> tuple[list[Line], Unit, float
     race, terms = asked.race, asked.terms
     mark = asked.horse.mark(race.day, race.surface or "")
     if mark is None:
-        raise asked.unknown("it has no mark on that day", "see after how many runs it gets one")
+        raise asked.unknown(_("it has no mark on that day"), _("see after how many runs it gets one"))
     top, top_rule, wording = _top(asked)
     band = next((rule for rule, _ in asked.of(Rated)), Rated())
     about = next((rule.mark for rule, _ in asked.of(Benchmark)), None)
     high = asked.highest if asked.highest is not None else band.high if band.high is not None else about
     if high is None:
-        raise asked.unknown("the race has no band, and the highest mark among the runners is not known", "give it")
+        raise asked.unknown(
+            _("the race has no band, and the highest mark among the runners is not known"), _("give it")
+        )
     point = figure(race, terms, "weight of a rating point")
     per_point = amount(point.value, point.unit).in_unit(top.unit) if point else Amount(1.0).in_unit(top.unit)
     lines = [
@@ -173,7 +176,9 @@ def _top(asked: Asked) -> tuple[Amount, Rule | None, str]:
         return rule.weight, None, where.wording
     found = figure(asked.race, asked.terms, "handicap top weight", "standard top weight")
     if found is None:
-        raise asked.unknown("the top weight is not stated, and no usual one is known", "take it from the conditions")
+        raise asked.unknown(
+            _("the top weight is not stated, and no usual one is known"), _("take it from the conditions")
+        )
     return amount(found.value, found.unit), found.rule, ""
 
 
@@ -234,9 +239,9 @@ def _by_scale(asked: Asked) -> tuple[list[Line], Unit, float | None]:
         try:
             weight, holds_sex = own_weight(asked.horse, asked.race, asked.terms)
         except (NotPublishedError, NoRuleError) as error:
-            raise asked.unknown(str(error), "take the weight from the conditions") from error
+            raise asked.unknown(str(error), _("take the weight from the conditions")) from error
         if weight.form != "weight":
-            raise asked.unknown("its conditions state no weight", "take the weight from the conditions")
+            raise asked.unknown(_("its conditions state no weight"), _("take the weight from the conditions"))
         line, unit = Line("scale weight", weight.value, weight.rule), "kg" if weight.unit == "kg" else "lb"
     lines = [line]
     if not holds_sex and _both_sexes(asked) and not any(rule.builds for rule, _ in asked.of(Allowed)):

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from upsides.errors import MorningRefusedError
+from upsides.errors.wording import gettext as _
 from upsides.planning.morning import Lot
 from upsides.planning.prices import SHIPPED
 
@@ -62,22 +63,24 @@ def read_defaults(path: Path = SHIPPED) -> Defaults:
     try:
         found = tomllib.loads(path.read_text(encoding="utf-8"))
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as trouble:
-        raise MorningRefusedError("lots", path, str(trouble), "lay it out as the shipped file") from None
+        raise MorningRefusedError("lots", path, str(trouble), _("lay it out as the shipped file")) from None
     lots, gallops, awkward = _table(found, "lots"), _table(found, "gallops"), _table(found, "awkward")
     points = awkward.get("points")
     if not isinstance(points, list) or len(points) != STEPS:
-        raise MorningRefusedError("awkward points", points, "each step of skill has some", "give five, from 0 up")
+        raise MorningRefusedError(
+            _("awkward points"), points, _("each step of skill has some"), _("give five, from 0 up")
+        )
     return Defaults(
-        count=_whole("lots, count", lots.get("count"), least=1),
-        first=_whole("lots, first", lots.get("first"), least=0),
-        minutes=_whole("lots, minutes", lots.get("minutes"), least=1),
-        every=_whole("lots, every", lots.get("every"), least=1),
-        most=_whole("lots, most", lots.get("most"), least=1),
-        gallop_most=_whole("gallops, most", gallops.get("most"), least=0),
-        points=tuple(_whole("awkward points", one, least=0) for one in points),
+        count=_whole(_("lots, count"), lots.get("count"), least=1),
+        first=_whole(_("lots, first"), lots.get("first"), least=0),
+        minutes=_whole(_("lots, minutes"), lots.get("minutes"), least=1),
+        every=_whole(_("lots, every"), lots.get("every"), least=1),
+        most=_whole(_("lots, most"), lots.get("most"), least=1),
+        gallop_most=_whole(_("gallops, most"), gallops.get("most"), least=0),
+        points=tuple(_whole(_("awkward points"), one, least=0) for one in points),
         walker=frozenset(map(str, _table(found, "walker").get("instead_of", ()))),
         gallops={
-            name: _whole(f"most on {name}", most, least=0)
+            name: _whole(_("most on {name}", name=name), most, least=0)
             for name, most in _table(found.get("gallop", {"most": {}}), "most").items()
         },
         horses={name: _horse(name, row) for name, row in found.get("horse", {}).items()},
@@ -87,23 +90,29 @@ def read_defaults(path: Path = SHIPPED) -> Defaults:
 def _table(found: Mapping[str, Any], name: str) -> Mapping[str, Any]:
     table = found.get(name)
     if not isinstance(table, dict):
-        raise MorningRefusedError("lots", name, "this table is missing", "lay it out as the shipped file")
+        raise MorningRefusedError("lots", name, _("this table is missing"), _("lay it out as the shipped file"))
     return table
 
 
 def _whole(at: str, value: object, least: int) -> int:
     if isinstance(value, bool) or not isinstance(value, int) or value < least:
-        raise MorningRefusedError(at, value, "it is no such number", f"give a whole number from {least}")
+        raise MorningRefusedError(
+            at, value, _("it is no such number"), _("give a whole number from {least}", least=least)
+        )
     return value
 
 
 def _horse(name: str, row: object) -> OfHorse:
     told: dict[str, Any] = row if isinstance(row, dict) else {"": row}
     if unknown := set(told) - {"carries_kg", "apart", "saddle"}:
-        raise MorningRefusedError(name, sorted(unknown)[0], "no such word", "say carries_kg, apart or saddle")
+        raise MorningRefusedError(name, sorted(unknown)[0], _("no such word"), _("say carries_kg, apart or saddle"))
     carries = told.get("carries_kg")
     if carries is not None and (isinstance(carries, bool) or not isinstance(carries, int | float) or not carries > 0):
-        raise MorningRefusedError(f"{name}, carries_kg", carries, "nobody is that light", "give kg, or leave it out")
+        raise MorningRefusedError(
+            _("{name}, carries_kg", name=name), carries, _("nobody is that light"), _("give kg, or leave it out")
+        )
     if not isinstance(told.get("apart", False), bool):
-        raise MorningRefusedError(f"{name}, apart", told["apart"], "it is neither true nor false", "say true or false")
+        raise MorningRefusedError(
+            _("{name}, apart", name=name), told["apart"], _("it is neither true nor false"), _("say true or false")
+        )
     return OfHorse(None if carries is None else float(carries), told.get("apart"), str(told.get("saddle", "")))

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from upsides.errors import LotsClashError, MorningRefusedError, StoppedEarlyError
+from upsides.errors.wording import gettext as _
 from upsides.planning.checking import check
 from upsides.planning.clashing import clash
 from upsides.planning.lot_model import LotModel, lot_model
@@ -72,7 +73,9 @@ def without(
     """
     check(morning)
     if rider not in {one.number for one in morning.riders}:
-        raise MorningRefusedError("rider", rider, "nobody of this number rides this morning", "name one who does")
+        raise MorningRefusedError(
+            _("rider"), rider, _("nobody of this number rides this morning"), _("name one who does")
+        )
     left = replace(
         morning,
         riders=tuple(one for one in morning.riders if one.number != rider),

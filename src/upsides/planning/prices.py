@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from upsides.errors import MorningRefusedError
+from upsides.errors.wording import gettext as _
 from upsides.planning.morning import Young
 from upsides.planning.summed import Summed
 
@@ -56,16 +57,20 @@ def read_settings(path: Path = SHIPPED) -> tuple[Parts, Young]:
     try:
         found = tomllib.loads(path.read_text(encoding="utf-8"))
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as trouble:
-        raise MorningRefusedError("prices of lots", path, str(trouble), "lay it out as the shipped file") from None
+        raise MorningRefusedError(
+            _("prices of lots"), path, str(trouble), _("lay it out as the shipped file")
+        ) from None
     prices, young = _table(found, "price"), _table(found, "young")
     if unknown := set(prices) - set(PARTS):
-        raise MorningRefusedError("price", sorted(unknown)[0], "there is no such wish", f"name {', '.join(PARTS)}")
+        raise MorningRefusedError(
+            "price", sorted(unknown)[0], _("there is no such wish"), _("name {parts}", parts=", ".join(PARTS))
+        )
     return (
         Parts(**{part: _minutes(part, prices.get(part, {})) for part in PARTS}),
         Young(
-            _whole("most lots", young.get("lots")),
-            _whole("most skill", young.get("asks")),
-            _whole("earliest minute", young.get("earliest")),
+            _whole(_("most lots"), young.get("lots")),
+            _whole(_("most skill"), young.get("asks")),
+            _whole(_("earliest minute"), young.get("earliest")),
             frozenset(map(str, young.get("exercises", ()))),
         ),
     )
@@ -74,18 +79,24 @@ def read_settings(path: Path = SHIPPED) -> tuple[Parts, Young]:
 def _table(found: Mapping[str, Any], name: str) -> Mapping[str, Any]:
     table = found.get(name)
     if not isinstance(table, dict):
-        raise MorningRefusedError("prices of lots", name, "this table is missing", "lay it out as the shipped file")
+        raise MorningRefusedError(
+            _("prices of lots"), name, _("this table is missing"), _("lay it out as the shipped file")
+        )
     return table
 
 
 def _minutes(part: str, row: object) -> float:
     value = row.get("minutes") if isinstance(row, dict) else None
     if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value) or value < 0:
-        raise MorningRefusedError(f"price of {part}", value, "it is no number of minutes", "give 0 or more minutes")
+        raise MorningRefusedError(
+            _("price of {part}", part=part), value, _("it is no number of minutes"), _("give 0 or more minutes")
+        )
     return float(value)
 
 
 def _whole(field: str, value: object) -> int:
     if isinstance(value, bool) or not isinstance(value, int) or value < 0:
-        raise MorningRefusedError(f"young riders, {field}", value, "it is no whole number", "give 0 or more")
+        raise MorningRefusedError(
+            _("young riders, {field}", field=field), value, _("it is no whole number"), _("give 0 or more")
+        )
     return value

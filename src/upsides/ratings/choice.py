@@ -15,6 +15,7 @@ from scipy.linalg import LinAlgError, cho_factor, cho_solve
 from scipy.sparse import csr_array
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 
 _HALVINGS = 30
 
@@ -67,9 +68,9 @@ def checked_offsets(offsets: ArrayLike, rows: int) -> NDArray[np.int64]:
     cut = np.asarray(offsets, dtype=np.int64)
     if cut.ndim != 1 or len(cut) < 2 or cut[0] != 0 or cut[-1] != rows or np.any(np.diff(cut) < 1):
         raise CannotFitError(
-            "race offsets",
-            f"they must rise from 0 to the number of rows ({rows}) without an empty race",
-            "sort the rows by race and count them",
+            _("race offsets"),
+            _("they must rise from 0 to the number of rows ({rows}) without an empty race", rows=rows),
+            _("sort the rows by race and count them"),
         )
     return cut
 
@@ -185,12 +186,12 @@ def _checked_table(X: ArrayLike, base: ArrayLike | None) -> tuple[NDArray[np.flo
     if len(bad):
         row, column = bad[0]
         raise CannotFitError(
-            f"conditional logit, row {row}, column {column}",
-            "the value is missing or infinite",
-            "fill it in or leave the runner out",
+            _("conditional logit, row {row}, column {column}", row=row, column=column),
+            _("the value is missing or infinite"),
+            _("fill it in or leave the runner out"),
         )
     if not np.all(np.isfinite(added)):
-        raise CannotFitError("conditional logit offset", "it has missing or infinite values", "fill them in")
+        raise CannotFitError(_("conditional logit offset"), _("it has missing or infinite values"), _("fill them in"))
     return table, added
 
 
@@ -202,10 +203,10 @@ def _inverse(information: NDArray[np.float64], precision: NDArray[np.float64]) -
             return np.asarray(cho_solve(cho_factor(information), np.eye(len(information))))
         except LinAlgError:
             pass
-    why = "some columns repeat each other"
+    why = _("some columns repeat each other")
     if len(flat):
-        why = f"column {flat[0]} does not differ within any race"
-    raise CannotFitError("conditional logit", why, "drop the column or give it a prior precision")
+        why = _("column {flat} does not differ within any race", flat=flat[0])
+    raise CannotFitError(_("conditional logit"), why, _("drop the column or give it a prior precision"))
 
 
 def _shortened(
@@ -314,7 +315,7 @@ def _newton(problem: _Problem, beta: NDArray[np.float64], max_steps: int, tolera
         if not moved:
             break
     raise CannotFitError(
-        "conditional logit",
-        "no convergence: a column may separate winners from losers completely",
-        "give that column a prior precision",
+        _("conditional logit"),
+        _("no convergence: a column may separate winners from losers completely"),
+        _("give that column a prior precision"),
     )

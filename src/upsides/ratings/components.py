@@ -19,10 +19,11 @@ from scipy import sparse
 from scipy.sparse.linalg import splu
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
-WHAT: Final = "variance components"
+WHAT: Final = _("variance components")
 LEAST: Final = 1e-10
 """A component is never smaller than this share of the records' own variance; as small as that it is nought."""
 STEPS: Final = 200
@@ -250,7 +251,11 @@ def fit_components(
         CannotFitError: too few records, or two effects say the same.
     """
     if y.size <= X.shape[1] + 1:
-        raise CannotFitError(WHAT, f"{y.size} records for {X.shape[1]} fixed effects", "wait for more records")
+        raise CannotFitError(
+            WHAT,
+            _("{size} records for {shape} fixed effects", size=y.size, shape=X.shape[1]),
+            _("wait for more records"),
+        )
     W = sparse.csr_array(sparse.hstack([sparse.csr_array(X), *(part.incidence for part in parts)]))
     known = np.zeros(y.size) if known is None else known
     weight = np.array([float(part.name in lifted) for part in parts] + [0.0])
@@ -270,7 +275,7 @@ def _search(table: _Table, start: Floats, low: float, high: float) -> tuple[Floa
     """
     at, damping = start, 0.0
     value = _penalised(table, at)
-    for _ in range(STEPS):
+    for _turn in range(STEPS):
         slope = _slope(table, at)
         free = ~((at <= low) & (slope > 0)) & ~((at >= high) & (slope < 0))
         if np.abs(slope[free]).max(initial=0.0) < FLAT:
@@ -325,7 +330,7 @@ def _looked(table: _Table, at: Floats) -> tuple[float, Any, Floats]:
     try:
         factor = _Factor(_factored(left, "NATURAL"), table.equations.order)
     except RuntimeError:
-        raise CannotFitError(WHAT, "two effects say the same", "drop one level of each fixed effect") from None
+        raise CannotFitError(WHAT, _("two effects say the same"), _("drop one level of each fixed effect")) from None
     solution = np.asarray(factor.solve(right))
     quadratic = float(table.y @ (table.y / residual) - right @ solution)
     shapes = [part.precision.shape[0] for part in table.parts]

@@ -14,6 +14,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 from upsides.ratings.choice import shares
 from upsides.ratings.forecast import measures
 from upsides.ratings.forecast.design import Design, Shared, shared, terms_of
@@ -150,12 +151,18 @@ def _span(table: Starters, first_day: date, last_day: date | None) -> tuple[int,
         else int(np.searchsorted(table.day, (last_day - date(1970, 1, 1)).days, "right"))
     )
     if end <= begin:
-        until = f"to {last_day}" if last_day else "on"
+        until = _("to {last_day}", last_day=last_day) if last_day else "on"
         raise CannotFitError(
-            "evaluation", f"there is no race from {first_day} {until}", "choose another day, or add results"
+            "evaluation",
+            _("there is no race from {first_day} {until}", first_day=first_day, until=until),
+            _("choose another day, or add results"),
         )
     if begin < 20:
-        raise CannotFitError("evaluation", f"only {begin} races were run before {first_day}", "choose a later day")
+        raise CannotFitError(
+            "evaluation",
+            _("only {begin} races were run before {first_day}", begin=begin, first_day=first_day),
+            _("choose a later day"),
+        )
     return begin, end
 
 
@@ -181,7 +188,9 @@ def _answer(judged: Judged, seen: Shared) -> dict[str, Any]:
     mine, market = score(chance, offsets, position == 1), _market(judged)
     if mine.races == 0:
         raise CannotFitError(
-            "evaluation", f"none of the {judged.last - judged.first} races judged has a known winner", "add results"
+            "evaluation",
+            _("none of the {last} races judged has a known winner", last=judged.last - judged.first),
+            _("add results"),
         )
     discounts = _discounts(chance, offsets, position)
     return {

@@ -16,6 +16,7 @@ from scipy.sparse import csc_array, csr_array, diags_array
 from scipy.sparse.linalg import SuperLU, splu
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 
 _ROUNDS = 6
 _REWEIGHTINGS = 50
@@ -128,14 +129,14 @@ def _system(y: NDArray[np.float64], factors: Sequence[Factor]) -> _System:
 def _checked(y: ArrayLike, factors: Sequence[Factor]) -> NDArray[np.float64]:
     value = np.asarray(y, dtype=np.float64)
     if not np.all(np.isfinite(value)):
-        raise CannotFitError("factors", "a value is missing", "leave its row out")
+        raise CannotFitError("factors", _("a value is missing"), _("leave its row out"))
     for f in factors:
         seen = np.bincount(f.code, minlength=f.levels)
         if len(f.code) != len(value) or len(seen) > f.levels or (f.sd is None and np.any(seen == 0)):
             raise CannotFitError(
-                f"factor {f.name!r}",
-                "its labels do not fit the rows or a free one has no row",
-                "number them anew",
+                _("factor {name!r}", name=f.name),
+                _("its labels do not fit the rows or a free one has no row"),
+                _("number them anew"),
             )
     return value
 
@@ -202,8 +203,8 @@ def _reweighted(
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64], float, SuperLU]:
     """Alternate effects and weights at given variance ratios until the error variance settles."""
     before = np.inf
-    for _ in range(_REWEIGHTINGS):
-        effects, variance, _, solver = _solve(system, _equations(system, weights), ratio)
+    for _turn in range(_REWEIGHTINGS):
+        effects, variance, _first, solver = _solve(system, _equations(system, weights), ratio)
         residuals = system.y - system.incidence @ effects
         if not np.isfinite(tail) or abs(variance / before - 1) < _SETTLED:
             break

@@ -14,6 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.special import gammainc, gammaincc, gammainccinv, gammaincinv, gammaln, ndtr
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 
 _SD_REACH = 8.5
 _TAIL = 1e-16
@@ -37,7 +38,7 @@ def normal_places(mean: ArrayLike, sd: ArrayLike, places: int = 3) -> NDArray[np
     m = np.asarray(mean, dtype=np.float64)
     s = np.broadcast_to(np.asarray(sd, dtype=np.float64), m.shape)
     if not (np.all(s > 0) and np.all(np.isfinite(m))):
-        raise CannotFitError("chances", "a mean is missing or an sd is not above 0", "give every runner both")
+        raise CannotFitError("chances", _("a mean is missing or an sd is not above 0"), _("give every runner both"))
     flat_m, flat_s = m.reshape(-1, m.shape[-1]), s.reshape(-1, m.shape[-1])
     low = (flat_m - _SD_REACH * flat_s).min(axis=1)
     high = (flat_m + _SD_REACH * flat_s).max(axis=1)
@@ -66,7 +67,7 @@ def gamma_places(rate: ArrayLike, shape: float, places: int = 3) -> NDArray[np.f
     """
     b = np.asarray(rate, dtype=np.float64)
     if not (np.all(b > 0) and np.all(np.isfinite(b)) and shape > 0):
-        raise CannotFitError("chances", "a rate or the shape is not above 0", "give every runner a rate above 0")
+        raise CannotFitError("chances", _("a rate or the shape is not above 0"), _("give every runner a rate above 0"))
     flat = np.log(b.reshape(-1, b.shape[-1]))
     low = np.log(gammaincinv(shape, _TAIL)) - flat.max(axis=1)
     high = np.log(gammainccinv(shape, _TAIL)) - flat.min(axis=1)

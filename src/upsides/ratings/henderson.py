@@ -19,10 +19,11 @@ from scipy.linalg import cho_factor, cho_solve
 from scipy.sparse.linalg import splu
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 
 Floats = NDArray[np.float64]
 Matrix = Floats | sparse.csr_array
-WHAT = "mixed-model equations"
+WHAT = _("mixed-model equations")
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +85,9 @@ def mixed_model_equations(
     fixed, designs = _csr(X), [_csr(part.incidence) for part in parts]
     whole: Any = sparse.hstack([fixed, *designs], format="csr")
     if whole.shape[0] != y.size:
-        raise CannotFitError(WHAT, f"{y.size} records but {whole.shape[0]} rows", "give one row a record")
+        raise CannotFitError(
+            WHAT, _("{size} records but {shape} rows", size=y.size, shape=whole.shape[0]), _("give one row a record")
+        )
     weight = _precision(residual, y.size)
     none = sparse.csr_array((fixed.shape[1], fixed.shape[1]))
     prior: Any = sparse.block_diag([none, *(_csr(part.precision) for part in parts)], format="csr")
@@ -129,5 +132,5 @@ def _sparse(left: Any, right: Floats) -> Floats:
 
 
 def _singular() -> CannotFitError:
-    reason = "the equations are singular: two effects say the same"
-    return CannotFitError(WHAT, reason, "drop one level of each fixed effect after the first")
+    reason = _("the equations are singular: two effects say the same")
+    return CannotFitError(WHAT, reason, _("drop one level of each fixed effect after the first"))

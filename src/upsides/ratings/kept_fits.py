@@ -10,6 +10,7 @@ from typing import Any
 import polars as pl
 
 from upsides.errors import FitMissingError, FitNewerError
+from upsides.errors.wording import gettext as _
 from upsides.ratings.levels.debut import Debut
 
 FORMAT = 1
@@ -77,7 +78,7 @@ def kept_fit(library: str | Path, until: date) -> KeptFit:
         place = _place(base, day)
         if (stamp := _stamp(place)) is not None:
             return KeptFit(place, day, stamp)
-    raise FitMissingError(library, f"{until} or earlier")
+    raise FitMissingError(library, _("{until} or earlier", until=until))
 
 
 def fingerprint(kept: KeptFit) -> str:
@@ -129,7 +130,7 @@ def read_fit(folder: str | Path, as_of: date | None = None) -> Fit:
         as_of = date.fromisoformat(json.loads((base / "latest.json").read_text())["as_of"])
     if as_of is None:
         raise FitMissingError(folder, as_of)
-    for _ in range(_TRIES):
+    for _turn in range(_TRIES):
         where = _place(base, as_of)
         stamp = _stamp(where)
         try:

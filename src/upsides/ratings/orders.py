@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 from upsides.ratings.choice import fit_choice
 from upsides.ratings.finishing_times import gamma_places, normal_places
 
@@ -53,7 +54,7 @@ class Chances:
 def _worths(worth: ArrayLike) -> NDArray[np.float64]:
     w = np.asarray(worth, dtype=np.float64)
     if w.ndim < 1 or not (np.all(w > 0) and np.all(np.isfinite(w))):
-        raise CannotFitError("worths", "one is missing or not above 0", "give every runner a worth above 0")
+        raise CannotFitError("worths", _("one is missing or not above 0"), _("give every runner a worth above 0"))
     return np.asarray(w / w.sum(axis=-1, keepdims=True))
 
 
@@ -73,7 +74,7 @@ def order_probability(
     p = _worths(worth)
     powers = (1.0, *discounts) if discounts != NO_DISCOUNT else (1.0,) * len(order)
     if len(order) > len(powers):
-        raise CannotFitError("order", "discounts are known for three places only", "ask for three or drop them")
+        raise CannotFitError("order", _("discounts are known for three places only"), _("ask for three or drop them"))
     left = np.ones(p.shape[-1])
     chance = np.ones(p.shape[:-1])
     for runner, power in zip(order, powers, strict=False):
@@ -101,7 +102,7 @@ def place_probabilities(
     p = _worths(worth)
     if places > _SUMMED_PLACES:
         if discounts != NO_DISCOUNT:
-            raise CannotFitError("places", "discounts are known for three places only", "ask for three")
+            raise CannotFitError("places", _("discounts are known for three places only"), _("ask for three"))
         return gamma_places(p, 1.0, places)
     flat = p.reshape(-1, p.shape[-1])
     found = np.stack([flat, *_second_and_third(flat, *discounts)], axis=-1)[..., :places]

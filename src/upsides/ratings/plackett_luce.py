@@ -14,6 +14,7 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 
 _NAMED = 5
 
@@ -66,14 +67,16 @@ def _read(orders: ArrayLike, competitors: int | None, ranked: ArrayLike | None, 
     present = item >= 0
     if item.ndim != 2 or np.any(~present[:, :-1] & present[:, 1:]) or not present.any():
         raise CannotFitError(
-            "finishing orders",
-            "each row must list competitors and then only -1",
-            "pad shorter rows at the end",
+            _("finishing orders"),
+            _("each row must list competitors and then only -1"),
+            _("pad shorter rows at the end"),
         )
     count = int(item.max()) + 1 if competitors is None else competitors
     if item.max() >= count:
         raise CannotFitError(
-            "finishing orders", f"there is no competitor {item.max()}", f"number them 0 to {count - 1}"
+            _("finishing orders"),
+            _("there is no competitor {max}", max=item.max()),
+            _("number them 0 to {count}", count=count - 1),
         )
     length = present.sum(axis=1)
     known = length if ranked is None else np.minimum(np.asarray(ranked, dtype=np.int64), length)
@@ -96,9 +99,9 @@ def _refuse_unconnected(orders: _Orders) -> None:
         outside = np.flatnonzero(label != np.bincount(label).argmax())
         listed = ", ".join(map(str, outside[:_NAMED])) + (" ..." if len(outside) > _NAMED else "")
         raise CannotFitError(
-            f"worth of competitors {listed}",
-            "they were never beaten by, or never beat, the others, so that they have no finite worth",
-            "leave them out or shrink",
+            _("worth of competitors {listed}", listed=listed),
+            _("they were never beaten by, or never beat, the others, so that they have no finite worth"),
+            _("leave them out or shrink"),
         )
 
 
@@ -168,4 +171,8 @@ def fit_worths(
         if change < tolerance:
             covariance = _covariance(read, log_worth, shrink)
             return WorthFit(log_worth, covariance, log_likelihood(read, log_worth), round_)
-    raise CannotFitError("worths", f"still moving after {max_rounds} rounds", "allow more rounds or shrink more")
+    raise CannotFitError(
+        "worths",
+        _("still moving after {max_rounds} rounds", max_rounds=max_rounds),
+        _("allow more rounds or shrink more"),
+    )

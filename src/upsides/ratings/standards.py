@@ -14,6 +14,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 from upsides.ratings.factors import Factor, FactorFit, Part, fit_factors
 
 CELL = ("code", "course", "surface", "distance_m")
@@ -79,13 +80,13 @@ def _usable(races: pl.DataFrame) -> pl.DataFrame:
     text = ("code", "course", "surface", "race_class", "going", "rail")
     kept = races.filter((pl.col("winning_time_s") > 0) & (pl.col("distance_m") > 0))
     if kept.is_empty():
-        raise CannotFitError("standard times", "no race has a winning time", "import a table with times")
+        raise CannotFitError(_("standard times"), _("no race has a winning time"), _("import a table with times"))
     return kept.with_columns(pl.col(*text).fill_null(""))
 
 
 def _label(races: pl.DataFrame) -> _Labelled:
     codes, labels = [], []
-    for _, columns, _ in _FACTORS:
+    for _first, columns, _rest in _FACTORS:
         found = races.group_by(columns).len("races").sort(columns).with_row_index("number")
         number = races.join(found, on=list(columns), how="left", maintain_order="left")["number"]
         codes.append(number.cast(pl.Int64).to_numpy())

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 
 _MAD_TO_SD = 1.4826
 """A normal distribution's standard deviation over its median absolute deviation."""
@@ -87,7 +88,7 @@ def learn_usual(
     v = np.asarray(values, dtype=np.float64)
     here = np.isfinite(v)
     if not here.any():
-        raise CannotFitError("usual range", "there is no value to learn from", "give races with section times")
+        raise CannotFitError(_("usual range"), _("there is no value to learn from"), _("give races with section times"))
     race, course, trip = (np.asarray(labels, dtype=np.str_)[here] for labels in (races, course_trips, trips))
     return Usual(_group(v[here], race), _groups(v[here], race, trip), _groups(v[here], race, course), held_by)
 

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.errors import TileRefusedError
+from upsides.errors.wording import gettext as _
 
 Floats = NDArray[np.float64]
 
@@ -66,14 +67,16 @@ def read_tile(name: str, content: bytes) -> Tile:
     """
     corner = CORNER.fullmatch(PurePath(name).name)
     if corner is None:
-        raise TileRefusedError(name, "its name does not give the corner it stands on")
+        raise TileRefusedError(name, _("its name does not give the corner it stands on"))
     plain = _unpacked(name, content)
     for side in SIDES:
         if len(plain) == 2 * side * side:
             south = int(corner["lat"]) * (1 if corner["ns"].upper() == "N" else -1)
             west = int(corner["lon"]) * (1 if corner["ew"].upper() == "E" else -1)
             return Tile(south, west, np.frombuffer(plain, dtype=">i2").astype(np.int16).reshape(side, side))
-    raise TileRefusedError(name, f"it holds {len(plain)} bytes, not those of 1201 by 1201 or 3601 by 3601 heights")
+    raise TileRefusedError(
+        name, _("it holds {count} bytes, not those of 1201 by 1201 or 3601 by 3601 heights", count=len(plain))
+    )
 
 
 def _unpacked(name: str, content: bytes) -> bytes:
@@ -83,4 +86,4 @@ def _unpacked(name: str, content: bytes) -> bytes:
     try:
         return zlib.decompressobj(wbits=31).decompress(content, 2 * SIDES[-1] ** 2 + 1)
     except zlib.error as error:
-        raise TileRefusedError(name, f"it cannot be unpacked ({error})") from error
+        raise TileRefusedError(name, _("it cannot be unpacked ({error})", error=error)) from error

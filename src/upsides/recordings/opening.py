@@ -13,6 +13,8 @@ from upsides.errors import (
     RecordingUnknownError,
     UpsidesError,
 )
+from upsides.errors.wording import gettext as _
+from upsides.errors.wording import joined
 from upsides.recordings.formats.csv.shape import Shape
 from upsides.recordings.formats.decoding import decoded
 from upsides.recordings.recording import FormatName, Message, Recording
@@ -70,8 +72,10 @@ def read_bytes(data: bytes, file: str, *, shapes: Sequence[Shape] = (), limits: 
     if not recordings:
         if len(failed) == 1 and failed[0].error is not None:
             raise failed[0].error
-        reasons = "; ".join(str(one.error) for one in failed[:3])
-        raise PackedError(file, f"none of the {len(failed)} files in it could be read ({reasons})")
+        reasons = joined((str(one.error) for one in failed[:3]), by="; ")
+        raise PackedError(
+            file, _("none of the {count} files in it could be read ({reasons})", count=len(failed), reasons=reasons)
+        )
     told = tuple(Message("member_refused", {"reason": str(one.error)}) for one in failed)
     return [replace(recordings[0], messages=(*recordings[0].messages, *told)), *recordings[1:]]
 
@@ -99,21 +103,23 @@ def read_all(paths: Iterable[Path], *, shapes: Sequence[Shape] = (), limits: Lim
 def _content(path: Path, limits: Limits) -> bytes:
     try:
         if path.stat().st_size > limits.total:
-            raise RecordingTooLargeError(path, f"it is larger than {limits.total >> 20} megabytes")
+            raise RecordingTooLargeError(path, _("it is larger than {total} megabytes", total=limits.total >> 20))
         return path.read_bytes()
     except OSError as error:
         reason = (
-            "there is no such file"
+            _("there is no such file")
             if isinstance(error, FileNotFoundError)
-            else f"it cannot be opened ({error.strerror})"
+            else _("it cannot be opened ({error})", error=error.strerror)
         )
-        raise RecordingRefusedError(path, reason, "name a file that can be read") from error
+        raise RecordingRefusedError(path, reason, _("name a file that can be read")) from error
 
 
 def _opened(plain: Plain, shapes: Sequence[Shape], limits: Limits) -> Opened:
     try:
         if len(plain.data) > limits.member:
-            raise RecordingTooLargeError(plain.file, f"it is larger than {limits.member >> 20} megabytes")
+            raise RecordingTooLargeError(
+                plain.file, _("it is larger than {member} megabytes", member=limits.member >> 20)
+            )
         read = _read(plain.data, plain.file, shapes)
     except UpsidesError as error:
         return Opened(plain.file, error=error)
@@ -160,12 +166,16 @@ def recognised(data: bytes, file: str) -> FormatName:
     if known := next((XML[root] for root in roots if root in XML), None):
         return known
     if text.startswith("<"):
-        found = f"it is XML, but of another kind ({roots[0]})" if roots else "it begins like XML, but says nothing"
-        raise RecordingUnknownError(file, "it is a web page, not a recording" if "html" in roots[:2] else found)
+        found = (
+            _("it is XML, but of another kind ({roots})", roots=roots[0])
+            if roots
+            else _("it begins like XML, but says nothing")
+        )
+        raise RecordingUnknownError(file, _("it is a web page, not a recording") if "html" in roots[:2] else found)
     if SENTENCE.search(text):
         return "nmea"
     if not text.strip("\x00\xff"):
-        raise RecordingUnknownError(file, "it holds nothing but blanks")
+        raise RecordingUnknownError(file, _("it holds nothing but blanks"))
     if sum(not (char.isprintable() or char in "\t\r\n") for char in text[:4000]) > 0.02 * len(text[:4000]):
-        raise RecordingUnknownError(file, "it is of a kind that is not known here")
+        raise RecordingUnknownError(file, _("it is of a kind that is not known here"))
     return "csv"

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.errors import TrackFileError
+from upsides.errors.wording import gettext as _
 from upsides.recordings.recording import Message
 from upsides.recordings.track import Plane, Track
 
@@ -86,7 +87,7 @@ def unpacked(data: bytes, name: str) -> tuple[Track, dict[str, Any]]:
         table = file.read()
         track = _track(table, about)
     except (pa.ArrowException, KeyError, ValueError, TypeError, OSError) as error:
-        raise TrackFileError(name, f"it cannot be read ({_first_line(error)})") from None
+        raise TrackFileError(name, _("it cannot be read ({error})", error=_first_line(error))) from None
     return track, about["more"]
 
 
@@ -103,13 +104,13 @@ def kept_with(place: Path) -> dict[str, Any]:
     try:
         return _known(parquet.read_metadata(place), place.name)["more"]  # type: ignore[no-any-return]  # as JSON has it
     except (pa.ArrowException, KeyError, ValueError, TypeError) as error:
-        raise TrackFileError(place.name, f"it cannot be read ({_first_line(error)})") from None
+        raise TrackFileError(place.name, _("it cannot be read ({error})", error=_first_line(error))) from None
 
 
 def _known(metadata: "FileMetaData", name: str) -> dict[str, Any]:
     about: dict[str, Any] = json.loads((metadata.metadata or {})[b"track"])
     if about["format"] > FORMAT:
-        raise TrackFileError(name, "a newer program wrote it")
+        raise TrackFileError(name, _("a newer program wrote it"))
     return about
 
 

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.errors import TooLittleLeftError
+from upsides.errors.wording import gettext as _
 from upsides.recordings.picking import columns_of, picked
 from upsides.recordings.recording import Message, Recording
 
@@ -87,8 +88,12 @@ def clock_of(recording: Recording) -> Clock:
     if time.size < 2 or (time[-1] - time[0]) * FASTEST_HZ < time.size - 1:
         raise TooLittleLeftError(
             recording.file,
-            f"its {len(recording)} fixes lie within {max(np.ptp(time), 0.0) if time.size else 0.0:.3g} seconds",
-            "its clock tells nothing; clock this work by hand",
+            _(
+                "its {count} fixes lie within {time:.3g} seconds",
+                count=len(recording),
+                time=max(np.ptp(time), 0.0) if time.size else 0.0,
+            ),
+            _("its clock tells nothing; clock this work by hand"),
         )
     _say_what_is_odd(time, said)
     return Clock(rows, time, broken, doubles, tuple(said))
@@ -98,8 +103,12 @@ def _with_time(recording: Recording, said: list[Message]) -> Rows:
     rows = np.flatnonzero(np.isfinite(recording.time_s))
     missing = len(recording) - rows.size
     if rows.size < 2:
-        reason = f"of its {len(recording)} fixes {rows.size} have a time" if len(recording) else "it holds no fix"
-        raise TooLittleLeftError(recording.file, reason, "without times there is no speed; clock this work by hand")
+        reason = (
+            _("of its {count} fixes {size} have a time", count=len(recording), size=rows.size)
+            if len(recording)
+            else _("it holds no fix")
+        )
+        raise TooLittleLeftError(recording.file, reason, _("without times there is no speed; clock this work by hand"))
     if missing:
         said.append(Message("times_missing", {"count": missing}))
     return rows

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from upsides.errors import PackedError, RecordingTooLargeError, UpsidesError
+from upsides.errors.wording import gettext as _
 from upsides.recordings.recording import Message
 
 GZIP, ZIP, EMPTY_ZIP = b"\x1f\x8b", b"PK\x03\x04", b"PK\x05\x06"
@@ -73,9 +74,13 @@ class _Budget:
         self.left -= more
         if made > self.limits.member or self.left < 0:
             most = (self.limits.member if made > self.limits.member else self.limits.total) >> 20
-            raise RecordingTooLargeError(file, f"unpacked it is larger than {most} megabytes")
+            raise RecordingTooLargeError(file, _("unpacked it is larger than {most} megabytes", most=most))
         if made > FREE and made > self.limits.ratio * packed:
-            reason = f"{packed} packed bytes stand for more than {made}, far more than any recording's would"
+            reason = _(
+                "{packed} packed bytes stand for more than {made}, far more than any recording's would",
+                packed=packed,
+                made=made,
+            )
             raise RecordingTooLargeError(file, reason)
 
 
@@ -96,7 +101,7 @@ def _opened(data: bytes, file: str, budget: _Budget, depth: int) -> Iterator[Pla
     if not is_packed(data):
         yield Plain(file, data)
     elif depth > budget.limits.nested:
-        yield PackedError(file, "it is packed within what is packed again")
+        yield PackedError(file, _("it is packed within what is packed again"))
     elif data.startswith(GZIP):
         yield from _gunzipped(data, file, budget, depth)
     else:
@@ -163,7 +168,11 @@ def _up_to_the_fault(taken: bytes, stream: "zlib._Decompress") -> bytes:
 
 def _judged(file: str, made: bytearray, fault: str) -> list[Message]:
     if fault and not made:
-        raise PackedError(file, f"{FAULTS[fault]}, and nothing in it can be unpacked", "copy it from the device again")
+        raise PackedError(
+            file,
+            _("{faults}, and nothing in it can be unpacked", faults=FAULTS[fault]),
+            _("copy it from the device again"),
+        )
     return [Message(fault, {"count": len(made)})] if fault else []
 
 
@@ -171,14 +180,16 @@ def _unzipped(data: bytes, file: str, budget: _Budget, depth: int) -> Iterator[P
     try:
         archive = zipfile.ZipFile(io.BytesIO(data))
     except DAMAGE as error:
-        yield PackedError(file, f"the archive cannot be opened ({error})", "pack or copy it again")
+        yield PackedError(file, _("the archive cannot be opened ({error})", error=error), _("pack or copy it again"))
         return
     members = [member for member in archive.infolist() if not _is_clutter(member.filename)]
     if len(members) > budget.limits.members:
-        yield RecordingTooLargeError(file, f"it packs {len(members)} files, more than {budget.limits.members}")
+        yield RecordingTooLargeError(
+            file, _("it packs {count} files, more than {members}", count=len(members), members=budget.limits.members)
+        )
         return
     if not members:
-        yield PackedError(file, "there is no file in the archive", "put the recordings into it")
+        yield PackedError(file, _("there is no file in the archive"), _("put the recordings into it"))
     for member in members:
         name = f"{file}/{member.filename}"
         try:
@@ -208,9 +219,9 @@ def _member(data: bytes, member: zipfile.ZipInfo, name: str, budget: _Budget) ->
         PackedError: it is locked, packed in an unknown way, or nothing of it can be unpacked.
     """
     if member.flag_bits & 1:
-        raise PackedError(name, "it is locked with a password", "pack it again without one")
+        raise PackedError(name, _("it is locked with a password"), _("pack it again without one"))
     if member.compress_type not in {zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED}:
-        raise PackedError(name, "it is packed in a way that is not known here", "pack it as a plain zip")
+        raise PackedError(name, _("it is packed in a way that is not known here"), _("pack it as a plain zip"))
     packed = _packed(data, member)
     made = bytearray()
     if member.compress_type == zipfile.ZIP_STORED:
@@ -218,7 +229,7 @@ def _member(data: bytes, member: zipfile.ZipInfo, name: str, budget: _Budget) ->
         budget.spend(name, len(made), max(len(packed), 1), len(made))
         fault = "" if len(packed) == member.compress_size else "packed_cut_off"
     else:
-        _, fault = _inflate(packed, 0, made, name, budget, zlib.decompressobj(wbits=-15))
+        _place, fault = _inflate(packed, 0, made, name, budget, zlib.decompressobj(wbits=-15))
     if not fault and zlib.crc32(made) != member.CRC:
         fault = "packed_changed"
     return bytes(made), _judged(name, made, fault)

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import IO
 
 from upsides.errors import FileUnreadableError
+from upsides.errors.wording import gettext as _
 
 BLOCK_BYTES = 8 * 1024 * 1024
 MAX_LINE_BYTES = 1024 * 1024
@@ -57,7 +58,9 @@ def read_blocks(path: Path, block_bytes: int = BLOCK_BYTES, max_line: int = MAX_
         stream, tell = open_bytes(path)
     except OSError as error:
         reason = error.strerror or str(error)
-        raise FileUnreadableError(path.name, f"it cannot be opened ({reason})", "check its path and rights") from error
+        raise FileUnreadableError(
+            path.name, _("it cannot be opened ({reason})", reason=reason), _("check its path and rights")
+        ) from error
     with stream:
         yield from _lines(_pieces(path, stream, block_bytes), tell, max_line)
 
@@ -69,11 +72,18 @@ def _pieces(path: Path, stream: IO[bytes] | gzip.GzipFile, size: int) -> Iterato
         try:
             piece = stream.read(size)
         except EOFError as error:
-            reason = f"the gzip file is cut off{f' (its text breaks off after line {count})' if count else ''}"
-            raise FileUnreadableError(path.name, reason, "nothing of it was taken; fetch the file again") from error
+            reason = _(
+                "the gzip file is cut off{value}",
+                value=_(" (its text breaks off after line {count})", count=count) if count else "",
+            )
+            raise FileUnreadableError(path.name, reason, _("nothing of it was taken; fetch the file again")) from error
         except (gzip.BadGzipFile, zlib.error) as error:
-            reason = f"the gzip file is damaged{f' after line {count}' if count else ''} ({error})"
-            raise FileUnreadableError(path.name, reason, "nothing of it was taken; fetch the file again") from error
+            reason = _(
+                "the gzip file is damaged{value} ({error})",
+                value=_(" after line {count}", count=count) if count else "",
+                error=error,
+            )
+            raise FileUnreadableError(path.name, reason, _("nothing of it was taken; fetch the file again")) from error
         if count == 0:
             _refuse_utf16(path, piece)
             piece = piece.removeprefix(UTF8_MARK)
@@ -92,7 +102,7 @@ def _pieces(path: Path, stream: IO[bytes] | gzip.GzipFile, size: int) -> Iterato
 
 def _refuse_utf16(path: Path, piece: bytes) -> None:
     if piece.startswith(UTF16_MARKS):
-        raise FileUnreadableError(path.name, "it is written in UTF-16", "save it as UTF-8 text")
+        raise FileUnreadableError(path.name, _("it is written in UTF-16"), _("save it as UTF-8 text"))
 
 
 def _refuse_binary(path: Path, piece: bytes, before: int) -> None:
@@ -100,8 +110,8 @@ def _refuse_binary(path: Path, piece: bytes, before: int) -> None:
     place = piece.find(b"\0")
     if place >= 0:
         line = before + piece.count(b"\n", 0, place) + 1
-        reason = f"it is not a text file: line {line} holds a NUL byte"
-        raise FileUnreadableError(path.name, reason, "mend that line, or give CSV, JSON lines, Parquet or XLSX")
+        reason = _("it is not a text file: line {line} holds a NUL byte", line=line)
+        raise FileUnreadableError(path.name, reason, _("mend that line, or give CSV, JSON lines, Parquet or XLSX"))
 
 
 def _lines(pieces: Iterator[bytes], tell: Callable[[], int], max_line: int) -> Iterator[Block]:

@@ -15,6 +15,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from upsides.errors import FileUnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.results.blocks import Block, read_blocks
 
 DELIMITERS = (",", ";", "\t", "|")
@@ -57,16 +58,22 @@ def header_of(path: Path, delimiter: str, encoding: str, header_line: int, max_l
     if len(lines) < header_line or not lines[header_line - 1].strip():
         raise FileUnreadableError(
             path.name,
-            f"line {header_line}, where the header should stand, is empty",
-            "see header_line in the shape",
+            _("line {header_line}, where the header should stand, is empty", header_line=header_line),
+            _("see header_line in the shape"),
         )
     text = _decoded(lines[header_line - 1], encoding)
     counts = {sign: len(next(csv.reader([text], delimiter=sign))) for sign in DELIMITERS}
     best = max(DELIMITERS, key=lambda sign: counts[sign])
     chosen = best if delimiter == "auto" else delimiter
     if counts[chosen] == 1 and counts[best] > 1:
-        reason = f"read with a {NAMES[chosen]} between cells, its header is one cell: {text[:80]!r}"
-        raise FileUnreadableError(path.name, reason, f"it looks {NAMES[best]}-separated; set file.delimiter = {best!r}")
+        reason = _(
+            "read with a {names} between cells, its header is one cell: {text!r}", names=NAMES[chosen], text=text[:80]
+        )
+        raise FileUnreadableError(
+            path.name,
+            reason,
+            _("it looks {names}-separated; set file.delimiter = {best!r}", names=NAMES[best], best=best),
+        )
     return next(csv.reader([text], delimiter=chosen)), Layout(chosen, encoding, header_line)
 
 
@@ -118,7 +125,7 @@ def _text(block: Block, encoding: str, faults: list[Found]) -> str:
 
 def _below_header(text: str, first_line: int, header_line: int) -> str:
     """Drop the header and what stands above it."""
-    for _ in range(max(0, header_line + 1 - first_line)):
+    for _turn in range(max(0, header_line + 1 - first_line)):
         text = text.partition("\n")[2]
     return text
 

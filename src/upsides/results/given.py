@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from upsides.errors import FileUnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.results.description import Shape, Table
 from upsides.results.readers import Source, open_source
 from upsides.results.recognising import recognise
@@ -28,7 +29,7 @@ def open_files(paths: list[Path], shape: Shape, max_line: int | None) -> list[Gi
         FileUnreadableError: none was given, or one cannot be used.
     """
     if not paths:
-        raise FileUnreadableError("results", "no file was given", "name at least one")
+        raise FileUnreadableError("results", _("no file was given"), _("name at least one"))
     names = [path.name for path in paths]
     opened = []
     for path in paths:

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from upsides.errors import HorseAmbiguousError, HorseUnknownError, IdentityError
+from upsides.errors.wording import gettext as _
 from upsides.results import tables
 from upsides.results.lock import writing
 
@@ -144,16 +145,26 @@ def merge(library: "Library", kept: str, merged: str, reason: str, when: datetim
         known = library.horses().filter(pl.col("source_horse").is_in([kept, merged])).collect()
         for horse in (kept, merged):
             if horse not in known["source_horse"]:
-                raise IdentityError(f"there is no horse {horse!r} in the library", "give a source and its number")
+                raise IdentityError(
+                    _("there is no horse {horse!r} in the library", horse=horse), _("give a source and its number")
+                )
         keys = known["horse_key"].unique()
         if len(keys) == 1:
-            raise IdentityError(f"{kept!r} and {merged!r} are one horse already", "nothing needs to be done")
+            raise IdentityError(
+                _("{kept!r} and {merged!r} are one horse already", kept=kept, merged=merged),
+                _("nothing needs to be done"),
+            )
         met = library.runs().filter(pl.col("horse_key").is_in(keys.implode())).group_by("race_key")
         together = met.agg(pl.col("horse_key").n_unique().alias("n")).filter(pl.col("n") > 1).collect()
         if together.height:
             race = together["race_key"][0]
-            reason = f"{kept!r} and {merged!r} cannot be one horse: both are in race {race}"
-            raise IdentityError(reason, "look at their names and years again")
+            reason = _(
+                "{kept!r} and {merged!r} cannot be one horse: both are in race {race}",
+                kept=kept,
+                merged=merged,
+                race=race,
+            )
+            raise IdentityError(reason, _("look at their names and years again"))
         return _write(library, when, "merge", kept, merged, reason, None)
 
 
@@ -167,7 +178,9 @@ def unmerge(library: "Library", number: int, reason: str, when: datetime) -> int
         library.refresh()
         row = in_force(library.table("links").collect()).filter(pl.col("number") == number)
         if row.is_empty():
-            raise IdentityError(f"there is no merge {number} in force", "see `links` for those that are")
+            raise IdentityError(
+                _("there is no merge {number} in force", number=number), _("see `links` for those that are")
+            )
         return _write(library, when, "unmerge", row["kept"][0], row["merged"][0], reason, number)
 
 

@@ -15,6 +15,7 @@ from pathlib import Path
 import polars as pl
 
 from upsides.errors import FileUnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.results import tables
 from upsides.results.blocks import read_blocks
 from upsides.results.deriving import Conventions
@@ -125,7 +126,7 @@ def check_files(files: Sequence[str | Path], shape: str | Path | Shape) -> Shape
     """
     shape = shape if isinstance(shape, Shape) else load_shape(shape)
     if not files:
-        raise FileUnreadableError("results", "no file was given", "name at least one")
+        raise FileUnreadableError("results", _("no file was given"), _("name at least one"))
     for path in map(Path, files):
         source = open_source(path, shape.delimiter, shape.encoding, shape.header_line, shape.sheet)
         recognise(source, shape)

@@ -9,6 +9,7 @@ from time import sleep
 from typing import Final
 
 from upsides.errors import LibraryBusyError
+from upsides.errors.wording import gettext as _
 
 if sys.platform == "win32":
     import msvcrt
@@ -39,7 +40,7 @@ def writing(folder: Path) -> Iterator[None]:
             _take(handle)
         except OSError as error:
             holder = os.pread(handle, 64, 0).decode("ascii", "replace") if hasattr(os, "pread") else ""
-            raise LibraryBusyError(folder, holder or "another process") from error
+            raise LibraryBusyError(folder, holder or _("another process")) from error
         os.ftruncate(handle, 0)
         os.write(handle, f"process {os.getpid()}".encode())
         yield

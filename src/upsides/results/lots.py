@@ -12,6 +12,7 @@ from typing import Final
 import polars as pl
 
 from upsides.errors import FileUnreadableError, SaleNamesError, SaleNotNamedError
+from upsides.errors.wording import gettext as _
 from upsides.results.description import Shape, Table
 from upsides.results.lot_rows import LOTS, Rows, rows_of
 from upsides.results.mapping import REFUSED_SCHEMA, faults, refusals
@@ -94,11 +95,13 @@ def _read(source: Source, table: Table, shape: Shape, sale: str, progress: Progr
         unread += rows.unread + sum(not fault.kept for fault in batch.faults)
         count += rows.lots.height
         if count > most:
-            raise FileUnreadableError(name, f"it holds more than {most:,} lots", "bring in fewer sales at a time")
+            raise FileUnreadableError(
+                name, _("it holds more than {most:,} lots", most=most), _("bring in fewer sales at a time")
+            )
         if progress is not None:
             progress(min(batch.done, 1.0), f"reading {name}")
     if not count and not unread:
-        raise FileUnreadableError(name, "there is no lot in it", "give a list that has rows below its header")
+        raise FileUnreadableError(name, _("there is no lot in it"), _("give a list that has rows below its header"))
     return Rows(pl.concat(found), pl.concat(notes), unread)
 
 

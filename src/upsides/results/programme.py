@@ -14,6 +14,7 @@ from typing import Final
 import polars as pl
 
 from upsides.errors import FileUnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.results.description import Shape
 from upsides.results.lock import writing
 from upsides.results.mapping import REFUSED_SCHEMA, faults, refusals
@@ -73,7 +74,9 @@ def read_programme(file: str | Path, shape: str | Path | Shape, zones: Mapping[s
     found, again = _once(pl.concat(races), shape.source, path.name)
     refused = pl.concat([*notes, again]).sort("line", maintain_order=True)
     if found.is_empty() and refused.is_empty():
-        raise FileUnreadableError(path.name, "there is no race in it", "give a table that has rows below its header")
+        raise FileUnreadableError(
+            path.name, _("there is no race in it"), _("give a table that has rows below its header")
+        )
     unused = {name: table.unused.get(name, "") for name in source.columns if name not in table.columns()}
     return Listed(path.name, hashlib.sha256(path.read_bytes()).hexdigest(), found, refused, unused)
 
@@ -158,7 +161,9 @@ def take_back(library: Path, number: int, on: date) -> None:
         last = last_programme(library)
         if last is None or last[0] != number:
             raise FileUnreadableError(
-                f"programme {number}", "it is not the last one that stands", "load the page again"
+                _("programme {number}", number=number),
+                _("it is not the last one that stands"),
+                _("load the page again"),
             )
         place = library / FOLDER / f"{number:06d}{GONE}"
         fresh = place.with_suffix(".new")

@@ -13,6 +13,7 @@ from pathlib import Path
 import polars as pl
 
 from upsides.errors import FileUnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.results.description import Shape
 from upsides.results.drafting import Draft, codes_out, rules_for
 from upsides.results.fields import RACE_FIELDS, RUN_FIELDS
@@ -66,12 +67,12 @@ def propose(files: list[Path], source: str = "new") -> Proposal:
     opened = [open_source(path) for path in files]
     samples = [_sample(item) for item in opened]
     drafts = [_draft(item, sample) for item, sample in zip(opened, samples, strict=True)]
-    shape = read_shape(_toml(source, opened, drafts, None), "the proposal")
+    shape = read_shape(_toml(source, opened, drafts, None), _("the proposal"))
     length = _tried_sections(samples, shape)
     if length is not None:
         drafts[0].unclear.append(f"sections are taken as {length:g} m from the finish back, the first what is left")
     text = _toml(source, opened, drafts, length)
-    shape = read_shape(text, "the proposal")
+    shape = read_shape(text, _("the proposal"))
     return Proposal(
         toml=text,
         shape=shape,
@@ -94,7 +95,7 @@ def _sample(source: Source) -> pl.DataFrame:
             break
     sample = pl.concat(frames).head(SAMPLE_ROWS) if frames else pl.DataFrame()
     if sample.is_empty():
-        raise FileUnreadableError(source.path.name, "it has no rows below its header", "give a file with rows")
+        raise FileUnreadableError(source.path.name, _("it has no rows below its header"), _("give a file with rows"))
     return sample
 
 
@@ -115,8 +116,8 @@ def _draft(source: Source, sample: pl.DataFrame) -> Draft:
         draft.understood[packed] = "section_s, by its name and its values"
     if not draft.race and not draft.run:
         unclear = f" ({'; '.join(draft.unclear)})" if draft.unclear else ""
-        reason = f"neither races nor runs can be made out in it{unclear}"
-        raise FileUnreadableError(source.path.name, reason, "write its shape by hand: docs/shapes.md")
+        reason = _("neither races nor runs can be made out in it{unclear}", unclear=unclear)
+        raise FileUnreadableError(source.path.name, reason, _("write its shape by hand: docs/shapes.md"))
     taken = {*draft.understood, *listed}
     for column in columns:
         if column.name not in taken and column.name not in draft.dropped:

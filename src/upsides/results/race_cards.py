@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Final
 
 from upsides.errors import UnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.results.lock import writing
 from upsides.trade.weight import Weight
 
@@ -52,12 +53,12 @@ def read_lines(text: str) -> tuple[CardRunner, ...]:
             continue
         one = _runner(line)
         if not any(letter.isalpha() for letter in one.name) or len(one.name) > LONGEST:
-            raise UnreadableError("runner", line[:40], "a name, its stall and its weight, like Marram 4 9-7")
+            raise UnreadableError("runner", line[:40], _("a name, its stall and its weight, like Marram 4 9-7"))
         if one.name.casefold() in {each.name.casefold() for each in found}:
-            raise UnreadableError("runner", one.name, "each runner once")
+            raise UnreadableError("runner", one.name, _("each runner once"))
         found.append(one)
     if len(found) > MOST:
-        raise UnreadableError("runners", str(len(found)), f"at most {MOST} lines")
+        raise UnreadableError("runners", str(len(found)), _("at most {most} lines", most=MOST))
     return tuple(found)
 
 

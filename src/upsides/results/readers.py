@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from upsides.errors import FileUnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.results.blocks import MAX_LINE_BYTES, Block, open_bytes, read_blocks
 from upsides.results.delimited import Layout, header_of, rows_of
 
@@ -88,22 +89,24 @@ def kind_of(path: Path) -> str:
             return "parquet"
         if magic == b"PK\x03\x04":
             return "xlsx"
-        stream, _ = open_bytes(path)
+        stream, _packed = open_bytes(path)
         with stream:
             start = stream.read(512)
     except FileNotFoundError as error:
-        raise FileUnreadableError(path, "there is no such file", "check its path") from error
+        raise FileUnreadableError(path, _("there is no such file"), _("check its path")) from error
     except IsADirectoryError as error:
-        raise FileUnreadableError(path.absolute(), "it is a folder", "name the files in it") from error
+        raise FileUnreadableError(path.absolute(), _("it is a folder"), _("name the files in it")) from error
     except EOFError as error:
-        raise FileUnreadableError(path.name, "the gzip file is cut off", "fetch the file again") from error
+        raise FileUnreadableError(path.name, _("the gzip file is cut off"), _("fetch the file again")) from error
     except (OSError, zlib.error) as error:
-        raise FileUnreadableError(path.name, f"it is damaged ({error})", "fetch the file again") from error
+        raise FileUnreadableError(
+            path.name, _("it is damaged ({error})", error=error), _("fetch the file again")
+        ) from error
     if not start.strip():
-        raise FileUnreadableError(path.name, "it is empty", "give a file that has a header line and rows")
+        raise FileUnreadableError(path.name, _("it is empty"), _("give a file that has a header line and rows"))
     start = start.removeprefix(b"\xef\xbb\xbf").lstrip()
     if re.match(rb"\[\s*[\[{\]]", start):
-        raise FileUnreadableError(path.name, "it is a JSON array", "write one object a line")
+        raise FileUnreadableError(path.name, _("it is a JSON array"), _("write one object a line"))
     return "json" if start.startswith(b"{") else "text"
 
 
@@ -183,7 +186,7 @@ def _json_columns(path: Path, max_line: int) -> tuple[str, ...]:
             keys |= dict.fromkeys(item or ())
         break
     if not keys:
-        raise FileUnreadableError(path.name, "no line of it is a JSON object", "write one object {...} a line")
+        raise FileUnreadableError(path.name, _("no line of it is a JSON object"), _("write one object {...} a line"))
     return tuple(keys)
 
 
@@ -248,7 +251,9 @@ def _parquet_columns(path: Path) -> tuple[str, ...]:
     try:
         return tuple(pq.read_schema(path).names)
     except (pa.ArrowException, OSError) as error:
-        raise FileUnreadableError(path.name, f"the Parquet file is damaged ({error})", "fetch it again") from error
+        raise FileUnreadableError(
+            path.name, _("the Parquet file is damaged ({error})", error=error), _("fetch it again")
+        ) from error
 
 
 def _parquet_batches(source: Source) -> Iterator[Batch]:
@@ -265,16 +270,18 @@ def _parquet_batches(source: Source) -> Iterator[Batch]:
                 line += frame.height
                 yield Batch(frame.with_columns(numbers), [], (line - 2) / total)
     except (pa.ArrowException, OSError) as error:
-        reason = f"the Parquet file is damaged ({str(error).splitlines()[0]})"
-        raise FileUnreadableError(source.path.name, reason, "nothing of it was taken; fetch it again") from error
+        reason = _("the Parquet file is damaged ({trouble})", trouble=str(error).splitlines()[0])
+        raise FileUnreadableError(source.path.name, reason, _("nothing of it was taken; fetch it again")) from error
 
 
 def _texts(path: Path, batch: "pa.RecordBatch") -> pl.DataFrame:
     """Turn every column of a typed table into text, naming the column where that cannot be done."""
     columns = []
     for field, array in zip(batch.schema, batch.columns, strict=True):
-        reason = f"the column {field.name!r} holds values of a kind that is not read ({field.type})"
-        failure = FileUnreadableError(path.name, reason, "write it as text or numbers, or leave it out")
+        reason = _(
+            "the column {name!r} holds values of a kind that is not read ({type})", name=field.name, type=field.type
+        )
+        failure = FileUnreadableError(path.name, reason, _("write it as text or numbers, or leave it out"))
         if not _printable(field.type):
             raise failure
         try:
@@ -360,8 +367,8 @@ def _sheet_rows(path: Path, sheet: str) -> Iterator[tuple[int, tuple[object, ...
         finally:
             book.close()
     except (zipfile.BadZipFile, InvalidFileException, KeyError, IndexError, ValueError, OSError) as error:
-        reason = f"it is not a workbook that can be read ({error})"
-        raise FileUnreadableError(path.name, reason, "save it as XLSX or CSV and try again") from error
+        reason = _("it is not a workbook that can be read ({error})", error=error)
+        raise FileUnreadableError(path.name, reason, _("save it as XLSX or CSV and try again")) from error
 
 
 def _sheet_batches(source: Source) -> Iterator[Batch]:

@@ -1,6 +1,7 @@
 """Which table of a shape a file is: told from its columns, never from its name."""
 
 from upsides.errors import FileUnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.results.description import Shape, Table
 from upsides.results.readers import Source
 
@@ -27,18 +28,25 @@ def recognise(source: Source, shape: Shape, *, wanted: str = "results") -> Table
     columns = set(source.columns)
     fitting = [t for t in shape.tables if columns >= set(t.has) and not columns & set(t.lacks)]
     if not fitting:
-        raise FileUnreadableError(source.path.name, _why_not(columns, shape), "name another shape, or write one")
+        raise FileUnreadableError(source.path.name, _why_not(columns, shape), _("name another shape, or write one"))
     right = [table for table in fitting if table.kind == wanted]
     if not right:
         holds, remedy = WHOSE[fitting[0].kind]
-        reason = f"by this shape it is {holds}, not {WHOSE[wanted][0]}"
+        reason = _("by this shape it is {holds}, not {whose}", holds=holds, whose=WHOSE[wanted][0])
         raise FileUnreadableError(source.path.name, reason, remedy)
     table = max(right, key=lambda t: len(t.has))
     absent = sorted(table.columns() - columns)
     if absent:
         lacking = ", ".join(absent)
-        reason = f"it is the table {table.name!r} of shape {shape.name!r}, but lacks the column {lacking}"
-        raise FileUnreadableError(source.path.name, reason, "take the column out of the shape, or add it to the file")
+        reason = _(
+            "it is the table {table!r} of shape {shape!r}, but lacks the column {lacking}",
+            table=table.name,
+            shape=shape.name,
+            lacking=lacking,
+        )
+        raise FileUnreadableError(
+            source.path.name, reason, _("take the column out of the shape, or add it to the file")
+        )
     return table
 
 
@@ -46,7 +54,10 @@ def _why_not(columns: set[str], shape: Shape) -> str:
     nearest = max(shape.tables, key=lambda table: len(columns & set(table.has)))
     missing = ", ".join(name for name in nearest.has if name not in columns) or "nothing"
     seen = ", ".join(sorted(columns)[:12])
-    return (
-        f"its columns ({seen}) are no table of shape {shape.name!r}; "
-        f"the nearest, {nearest.name!r}, would also need {missing}"
+    return _(
+        "its columns ({seen}) are no table of shape {shape!r}; the nearest, {nearest!r}, would also need {missing}",
+        seen=seen,
+        shape=shape.name,
+        nearest=nearest.name,
+        missing=missing,
     )

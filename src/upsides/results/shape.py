@@ -13,11 +13,9 @@ from datetime import date
 from importlib import resources
 from pathlib import Path
 from typing import Any
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
-
-import polars as pl
 
 from upsides.errors import ShapeError
+from upsides.errors.wording import gettext as _
 from upsides.results.description import LeaveOut, Rule, Shape, Table, When
 from upsides.results.fields import (
     HORSE_FIELDS,
@@ -31,6 +29,7 @@ from upsides.results.fields import (
     WRITTEN,
     Field,
 )
+from upsides.results.shape_values import Values
 
 FORMAT = 1
 MISSING = ("", "NA", "N/A", "n/a", "NaN", "nan", "null", "None", "-", "--", "---", "?")
@@ -97,9 +96,13 @@ def load_shape(name: str | Path) -> Shape:
     try:
         return read_shape(Path(text).read_text("utf-8"), text)
     except (OSError, UnicodeDecodeError) as error:
-        reason = "there is no such shape" if isinstance(error, FileNotFoundError) else f"it cannot be read ({error})"
+        reason = (
+            _("there is no such shape")
+            if isinstance(error, FileNotFoundError)
+            else _("it cannot be read ({error})", error=error)
+        )
         known = ", ".join(shipped_shapes())
-        raise ShapeError(text, "", reason, f"name one of {known}, or the path of a TOML file") from error
+        raise ShapeError(text, "", reason, _("name one of {known}, or the path of a TOML file", known=known)) from error
 
 
 def read_shape(text: str, file: str) -> Shape:
@@ -107,69 +110,35 @@ def read_shape(text: str, file: str) -> Shape:
     try:
         content = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise ShapeError(file, "", f"it is not TOML ({error})", "see docs/shapes.md for an example") from error
+        raise ShapeError(
+            file, "", _("it is not TOML ({error})", error=error), _("see docs/shapes.md for an example")
+        ) from error
     return _Reader(file).shape(content, hashlib.sha256(text.encode()).hexdigest())
 
 
-class _Reader:
-    """Reads the parts of one shape, carrying the file's name for messages."""
-
-    def __init__(self, file: str) -> None:
-        self.file = file
-
-    def fail(self, key: str, reason: str, remedy: str) -> ShapeError:
-        return ShapeError(self.file, key, reason, remedy)
-
-    def known(self, key: str, table: Mapping[str, Any], allowed: frozenset[str]) -> None:
-        for name in table:
-            if name not in allowed:
-                where = f"{key}.{name}" if key else name
-                raise self.fail(where, "this key is not known", f"use one of {', '.join(sorted(allowed))}")
-
-    def text(self, key: str, table: Mapping[str, Any], name: str, default: str | None = None) -> str:
-        value = table.get(name, default)
-        where = f"{key}.{name}" if key else name
-        if value is None:
-            raise self.fail(where, "it is missing", "give it as text in quotes")
-        if not isinstance(value, str):
-            raise self.fail(where, f"{value!r} is not text", "put it in quotes")
-        return value
-
-    def texts(self, key: str, value: Any) -> tuple[str, ...]:
-        if isinstance(value, str):
-            return (value,)
-        if isinstance(value, list) and all(isinstance(item, str | int | float) for item in value):
-            return tuple(str(item) for item in value)
-        raise self.fail(key, f"{value!r} is not a list of texts", 'write it like ["a", "b"]')
-
-    def number(self, key: str, value: Any) -> float:
-        if isinstance(value, int | float) and not isinstance(value, bool):
-            return float(value)
-        raise self.fail(key, f"{value!r} is not a number", "write it without quotes")
-
-    def regex(self, key: str, value: str) -> str:
-        try:
-            re.compile(value)
-            pl.Series([""]).str.contains(value)
-        except (re.error, pl.exceptions.ComputeError) as error:
-            reason = f"{value!r} is not a regular expression ({str(error).splitlines()[0]})"
-            raise self.fail(key, reason, "mend or drop it; look-ahead and look-behind are not known") from error
-        return value
+class _Reader(Values):
+    """Reads the parts of one shape."""
 
     def shape(self, content: Mapping[str, Any], sha256: str) -> Shape:
         self.known("", content, TOP_KEYS)
         if content.get("format") != FORMAT:
-            raise self.fail("format", f"{content.get('format')!r} is not known", f"write format = {FORMAT}")
+            raise self.fail(
+                "format",
+                _("{found!r} is not known", found=content.get("format")),
+                _("write format = {format}", format=FORMAT),
+            )
         source = self.text("", content, "source")
         if not re.fullmatch(r"[a-z0-9_-]+", source):
-            raise self.fail("source", f"{source!r} is not a plain name", "use small letters, digits, _ and -")
+            raise self.fail(
+                "source", _("{source!r} is not a plain name", source=source), _("use small letters, digits, _ and -")
+            )
         file = content.get("file", {})
         self.known("file", file, FILE_KEYS)
         sections = content.get("sections", {})
         self.known("sections", sections, frozenset({"length_m", "measured_from"}))
         tables = content.get("table")
         if not isinstance(tables, list) or not tables:
-            raise self.fail("table", "there is none", "describe each table under [[table]]")
+            raise self.fail("table", _("there is none"), _("describe each table under [[table]]"))
         return Shape(
             file=self.file,
             sha256=sha256,
@@ -202,31 +171,6 @@ class _Reader:
             timezone_stated="timezone" in content,
         )
 
-    def one_of(self, key: str, value: Any, allowed: tuple[str, ...]) -> str:
-        if value in allowed:
-            return str(value)
-        raise self.fail(key, f"{value!r} is not known", f"use one of {', '.join(map(repr, allowed))}")
-
-    def zone(self, name: str) -> str:
-        try:
-            ZoneInfo(name)
-        except (ZoneInfoNotFoundError, ValueError) as error:
-            raise self.fail("timezone", f"{name!r} is not known", 'write it like "Europe/London"') from error
-        return name
-
-    def birthday(self, value: Any) -> tuple[int, int] | None:
-        if value is None:
-            return None
-        match = re.fullmatch(r"(\d\d)-(\d\d)", value) if isinstance(value, str) else None
-        if match is None:
-            raise self.fail("birthday", f"{value!r} is not a day of the year", 'write it like "01-01"')
-        return int(match[1]), int(match[2])
-
-    def earliest(self, value: Any) -> date:
-        if isinstance(value, date):
-            return value
-        raise self.fail("earliest", f"{value!r} is not a date", "write it like 1850-01-01, without quotes")
-
     def margins(self, value: Mapping[str, Any]) -> dict[str, float]:
         return {name: self.number(f"margins.{name}", number) for name, number in value.items()}
 
@@ -256,19 +200,19 @@ class _Reader:
             programme=self.rules(f"{key}.programme", programme, PROGRAMME_FIELDS),
         )
         if not table.has:
-            raise self.fail(f"{key}.has", "it is missing", "name columns by which this table is recognised")
+            raise self.fail(f"{key}.has", _("it is missing"), _("name columns by which this table is recognised"))
         return table
 
     def programme(self, key: str, programme: Mapping[str, Any], other: Mapping[str, Any]) -> None:
         """Refuse a programme that holds something else besides, or does not say which race it is."""
         if other:
-            reason = "a programme has no results, horses or lots"
-            raise self.fail(f"{key}.programme", reason, "describe them as a table of their own")
+            reason = _("a programme has no results, horses or lots")
+            raise self.fail(f"{key}.programme", reason, _("describe them as a table of their own"))
         if not {"day", "course"} <= programme.keys():
-            raise self.fail(f"{key}.programme", "day and course are needed", "say which columns hold them")
+            raise self.fail(f"{key}.programme", _("day and course are needed"), _("say which columns hold them"))
         if not {"race_id", "number", "title"} & programme.keys():
-            reason = "nothing tells the races of a day apart"
-            raise self.fail(f"{key}.programme", reason, "say which column holds race_id, number or title")
+            reason = _("nothing tells the races of a day apart")
+            raise self.fail(f"{key}.programme", reason, _("say which column holds race_id, number or title"))
 
     def kinds(
         self,
@@ -280,22 +224,26 @@ class _Reader:
     ) -> None:
         """Refuse a table of no kind, of kinds that do not go together, or one that lacks what its kind needs."""
         if not race and not run and not lot and not horse:
-            raise self.fail(key, "it takes nothing", f"fill [{key}.race], [{key}.run], [{key}.horse] or [{key}.lot]")
+            raise self.fail(
+                key, _("it takes nothing"), _("fill [{key}.race], [{key}.run], [{key}.horse] or [{key}.lot]", key=key)
+            )
         if lot and (race or run):
-            raise self.fail(f"{key}.lot", "a list of lots has no races", "describe the races as a table of their own")
+            raise self.fail(
+                f"{key}.lot", _("a list of lots has no races"), _("describe the races as a table of their own")
+            )
         if lot and ("number" not in lot or not {"day", "year"} & lot.keys()):
-            raise self.fail(f"{key}.lot", "number, and day or year, are needed", "say which columns hold them")
+            raise self.fail(f"{key}.lot", _("number, and day or year, are needed"), _("say which columns hold them"))
         if horse and (race or run or lot):
-            reason = "a table of horses has no races, runs or lots"
-            raise self.fail(f"{key}.horse", reason, f"put what a run says of its horse into [{key}.run]")
+            reason = _("a table of horses has no races, runs or lots")
+            raise self.fail(f"{key}.horse", reason, _("put what a run says of its horse into [{key}.run]", key=key))
         if run and "race_id" not in run and not race:
-            raise self.fail(f"{key}.run.race_id", "it is missing", "say which column names the race")
+            raise self.fail(f"{key}.run.race_id", _("it is missing"), _("say which column names the race"))
         if race and not {"race_id", "date"} <= race.keys():
-            raise self.fail(f"{key}.race", "race_id and date are needed", "say which columns hold them")
+            raise self.fail(f"{key}.race", _("race_id and date are needed"), _("say which columns hold them"))
         for kind, fields in (("run", run), ("horse", horse)):
             if fields and not {"horse_id", "horse_name"} & fields.keys():
-                reason = "horse_id or horse_name is needed"
-                raise self.fail(f"{key}.{kind}", reason, "say which column names the horse")
+                reason = _("horse_id or horse_name is needed")
+                raise self.fail(f"{key}.{kind}", reason, _("say which column names the horse"))
 
     def leave_out(self, key: str, value: Mapping[str, Any]) -> LeaveOut:
         self.known(f"{key}.leave_out", value, frozenset({"column", "matches", "reason"}))
@@ -310,11 +258,11 @@ class _Reader:
         spec = value if isinstance(value, dict) else {"from": value}
         self.known(key, spec, RULE_KEYS)
         if not {"from", "value", "when"} & spec.keys():
-            raise self.fail(key, "it says nothing of where the value stands", "give `from`, `value` or `when`")
+            raise self.fail(key, _("it says nothing of where the value stands"), _("give `from`, `value` or `when`"))
         columns = tuple(name for item in self.texts(key, spec.get("from", [])) for name in spread(item))
         codes = spec.get("codes", {})
         if not isinstance(codes, dict):
-            raise self.fail(f"{key}.codes", "it is not a table", 'write it like { ST = "Sha Tin" }')
+            raise self.fail(f"{key}.codes", _("it is not a table"), _('write it like { ST = "Sha Tin" }'))
         return Rule(
             field=field,
             columns=columns,
@@ -342,16 +290,24 @@ class _Reader:
         styles = self.texts(key, value)
         for style in styles:
             if field.unit == "s" and not re.fullmatch(TIME_STYLE, style):
-                raise self.fail(key, f"{style!r} is no style of times", 'write it like "m.ss.cc" or "m:ss f"')
+                raise self.fail(
+                    key, _("{style!r} is no style of times", style=style), _('write it like "m.ss.cc" or "m:ss f"')
+                )
             serial = field.kind == "date" and style == SERIAL
             if field.kind in ("date", "instant") and "%" not in style and not serial:
-                also = ' (or "serial" for spreadsheet day numbers)' if field.kind == "date" else ""
-                raise self.fail(key, f"{style!r} is no format of dates", f'write it like "%d/%m/%Y"{also}')
+                also = _(' (or "serial" for spreadsheet day numbers)') if field.kind == "date" else ""
+                raise self.fail(
+                    key,
+                    _("{style!r} is no format of dates", style=style),
+                    _('write it like "%d/%m/%Y"{also}', also=also),
+                )
         return styles
 
     def group(self, key: str, value: str) -> str:
         if value and re.compile(self.regex(key, value)).groups != 1:
-            raise self.fail(key, f"{value!r} has not exactly one group", "put ( ) round the part that is wanted")
+            raise self.fail(
+                key, _("{value!r} has not exactly one group", value=value), _("put ( ) round the part that is wanted")
+            )
         return value
 
     def unit(self, key: str, field: Field, value: Any) -> str:

@@ -16,6 +16,7 @@ import pyarrow as pa
 from deltalake import DeltaTable, WriterProperties, write_deltalake
 
 from upsides.errors import LibraryMissingError, LibraryNewerError
+from upsides.errors.wording import gettext as _
 from upsides.results.schema import HORSES, RACES, REFUSED, RUNS, polars_schema
 
 FORMAT_VERSION = 2
@@ -96,7 +97,9 @@ def read_pins(folder: Path) -> dict[str, int]:
     except FileNotFoundError:
         raise LibraryMissingError(folder) from None
     except (ValueError, KeyError, TypeError):
-        raise LibraryMissingError(f"{folder} ({PIN_FILE} there cannot be read)") from None
+        raise LibraryMissingError(
+            _("{folder} ({pin_file} there cannot be read)", folder=folder, pin_file=PIN_FILE)
+        ) from None
     if not isinstance(version, int) or version > FORMAT_VERSION:
         raise LibraryNewerError(folder, version, FORMAT_VERSION)
     return {name: int(pins[name]) for name in SCHEMAS}

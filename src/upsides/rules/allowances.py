@@ -5,6 +5,7 @@ from datetime import date
 from typing import Any, Final
 
 from upsides.errors import NotPublishedError
+from upsides.errors.wording import gettext as _
 from upsides.rules.lookup import NONE, Overrides, in_force
 from upsides.rules.rule import Allowance, Ruled
 from upsides.rules.weight_for_age import sex_word
@@ -28,7 +29,9 @@ def sex_allowance(
         before = row.get("before", "99")
         if row["from_age"] <= age <= row.get("to_age", age) and on.strftime("%m-%d") < before:
             return Allowance(float(row["value"]), unit, entry.rule)
-    raise NotPublishedError("sex allowance", f"age {age} in {entry.rule}", [str(entry.body["values"])])
+    raise NotPublishedError(
+        _("sex allowance"), _("age {age} in {rule}", age=age, rule=entry.rule), [str(entry.body["values"])]
+    )
 
 
 def apprentice_claim(
@@ -56,8 +59,10 @@ def apprentice_claim(
     if after is None:
         return Allowance(0.0, unit, entry.rule)
     if counted_win_on is None:
-        case = f"{wins} wins without the day of win {after['from_win']} in {entry.rule}"
-        raise NotPublishedError("apprentice claim", case, ["give counted_win_on"])
+        case = _(
+            "{wins} wins without the day of win {after} in {rule}", wins=wins, after=after["from_win"], rule=entry.rule
+        )
+        raise NotPublishedError(_("apprentice claim"), case, [_("give counted_win_on")])
     still = on < _years_later(counted_win_on, after["years"])
     return Allowance(float(after["value"]) if still else 0.0, unit, entry.rule)
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from upsides.errors import RuleFileError
+from upsides.errors.wording import gettext as _
 from upsides.rules.describe import describe
 from upsides.rules.describe_books import PUBLISHED
 from upsides.rules.jurisdictions import named
@@ -61,10 +62,10 @@ def entries_of(table: Mapping[str, Any], file: object, origin: str) -> Iterator[
     """
     listed = table.get("rule")
     if not isinstance(listed, list) or not listed:
-        raise RuleFileError(file, "[[rule]]", "there is none; begin each rule with a line [[rule]]")
+        raise RuleFileError(file, "[[rule]]", _("there is none; begin each rule with a line [[rule]]"))
     for number, raw in enumerate(listed, 1):
         row = {"topic": table.get("topic")} | raw
-        where = f"rule {number} ({row.get('name', 'without a name')})"
+        where = _("rule {number} ({name})", number=number, name=row.get("name", "without a name"))
         yield from _entries(row, file, where, origin)
 
 
@@ -91,24 +92,36 @@ def _usable(entry: Entry, file: object, where: str) -> Entry:
     try:
         describe(entry)
     except (LookupError, TypeError, ValueError, AttributeError, StopIteration) as error:
-        reason = f"its figures cannot be used ({type(error).__name__}: {error})"
-        raise RuleFileError(file, where, f"{reason}; lay them out like the shipped rules") from error
+        reason = _("its figures cannot be used ({kind}: {error})", kind=type(error).__name__, error=error)
+        raise RuleFileError(file, where, _("{reason}; lay them out like the shipped rules", reason=reason)) from error
     return entry
 
 
 def _check(row: Mapping[str, Any], file: object, where: str) -> None:
     if row.get("topic") not in NEEDED:
-        raise RuleFileError(file, where, f"topic {row.get('topic')!r} is none of {', '.join(NEEDED)}")
+        raise RuleFileError(
+            file, where, _("topic {topic!r} is none of {needed}", topic=row.get("topic"), needed=", ".join(NEEDED))
+        )
     needed = ("name", "jurisdiction", "source", "confidence", *NEEDED[row["topic"]])
     if missing := [key for key in needed if key not in row]:
-        raise RuleFileError(file, where, f"add {', '.join(missing)}")
+        raise RuleFileError(file, where, _("add {missing}", missing=", ".join(missing)))
     if row["confidence"] not in CONFIDENCES:
-        raise RuleFileError(file, where, f"confidence {row['confidence']!r} is none of {', '.join(CONFIDENCES)}")
+        raise RuleFileError(
+            file,
+            where,
+            _(
+                "confidence {found!r} is none of {confidences}",
+                found=row["confidence"],
+                confidences=", ".join(CONFIDENCES),
+            ),
+        )
     days = [row.get("valid_from"), row.get("valid_to")]
     if any(day is not None and (not isinstance(day, date) or isinstance(day, datetime)) for day in days):
-        raise RuleFileError(file, where, "valid_from and valid_to are dates without quotes, like 2024-01-01")
+        raise RuleFileError(file, where, _("valid_from and valid_to are dates without quotes, like 2024-01-01"))
     if days[0] is not None and days[1] is not None and days[1] < days[0]:
-        raise RuleFileError(file, where, f"valid_to {days[1]} lies before valid_from {days[0]}")
+        raise RuleFileError(
+            file, where, _("valid_to {last} lies before valid_from {first}", last=days[1], first=days[0])
+        )
 
 
 @lru_cache(maxsize=1)
@@ -130,7 +143,9 @@ def read_rules(path: Path) -> tuple[Entry, ...]:
     try:
         table = tomllib.loads(path.read_text(encoding="utf-8"))
     except OSError as error:
-        raise RuleFileError(path, "the file itself", f"it cannot be opened ({error.strerror})") from error
+        raise RuleFileError(
+            path, _("the file itself"), _("it cannot be opened ({error})", error=error.strerror)
+        ) from error
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise RuleFileError(path, "the file itself", f"it is not TOML in UTF-8 ({error})") from error
+        raise RuleFileError(path, _("the file itself"), _("it is not TOML in UTF-8 ({error})", error=error)) from error
     return tuple(entries_of(table, path, f"yard ({path.name})"))

@@ -5,6 +5,7 @@ from datetime import date
 from typing import Final
 
 from upsides.errors import NotEligibleError, NotPublishedError
+from upsides.errors.wording import gettext as _
 from upsides.rules.lookup import NONE, Overrides, in_force
 from upsides.rules.rule import Rule, Ruled
 
@@ -50,8 +51,15 @@ def handicap_weight(
     above = max(0.0, rating - band_high)
     if above > may_exceed:
         raise NotEligibleError(
-            f"rating {rating:g} is {above:g} above the band {band_low:g} to {band_high:g}; "
-            f"the race takes up to {may_exceed:g} above it, so look for a race with a higher band"
+            _(
+                "rating {rating:g} is {above:g} above the band {band_low:g} to {band_high:g}; the race takes up to "
+                "{may_exceed:g} above it, so look for a race with a higher band",
+                rating=rating,
+                above=above,
+                band_low=band_low,
+                band_high=band_high,
+                may_exceed=may_exceed,
+            )
         )
     by_rating = top_weight_lb - (band_high - rating) * pounds_per_point
     bottom = top_weight_lb - (band_high - band_low) * pounds_per_point
@@ -103,7 +111,11 @@ def rise_limit(jurisdiction: str, on: date, position: int, *, overrides: Overrid
     for row in entry.body["limits"]:
         if row["from_position"] <= position <= row.get("to_position", position):
             return Ruled(float(row["value"]), entry.body["unit"], entry.rule)
-    raise NotPublishedError("rise after a placing", f"position {position} in {entry.rule}", ["positions from 2"])
+    raise NotPublishedError(
+        _("rise after a placing"),
+        _("position {position} in {rule}", position=position, rule=entry.rule),
+        ["positions from 2"],
+    )
 
 
 def pattern_average(jurisdiction: str, on: date, race_class: str, *, overrides: Overrides = NONE) -> Ruled:

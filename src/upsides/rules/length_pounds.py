@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from upsides.errors import UnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.rules.lookup import NONE, Overrides, in_force
 from upsides.rules.rule import Entry, Rule, Ruled
 from upsides.trade.units import FURLONG_M, POUND_KG
@@ -79,7 +80,7 @@ def _positive(distance_m: ArrayLike) -> NDArray[np.float64]:
     metres = np.atleast_1d(np.asarray(distance_m, dtype=np.float64))
     bad = ~(np.isfinite(metres) & (metres > 0))
     if bad.any():
-        raise UnreadableError("distance", float(metres[bad][0]), "1609.344 (metres, above 0)")
+        raise UnreadableError("distance", float(metres[bad][0]), _("1609.344 (metres, above 0)"))
     return metres
 
 

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.errors import NoRuleError
+from upsides.errors.wording import gettext as _
 from upsides.rules.files import entries_of, read_rules, shipped
 from upsides.rules.jurisdictions import chain, place_named
 from upsides.rules.rule import Entry
@@ -75,7 +76,7 @@ def override(topic: str, name: str, jurisdiction: str, source: str, **fields: ob
         RuleFileError: a field is missing or cannot be meant.
     """
     row = {"confidence": "high"} | fields | {"name": name, "jurisdiction": jurisdiction, "source": source}
-    return Overrides(tuple(entries_of({"topic": topic, "rule": [row]}, "given in code", "yard (given in code)")))
+    return Overrides(tuple(entries_of({"topic": topic, "rule": [row]}, _("given in code"), "yard (given in code)")))
 
 
 def candidates(

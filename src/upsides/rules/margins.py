@@ -5,6 +5,7 @@ from datetime import date
 from typing import Any, Final
 
 from upsides.errors import NotPublishedError
+from upsides.errors.wording import gettext as _
 from upsides.rules.lookup import NONE, Overrides, in_force
 from upsides.rules.rule import Entry, Ruled
 
@@ -49,7 +50,7 @@ def _margin(jurisdiction: str, on: date, margin: str, list_name: str, overrides:
     listed = entry.body[field]
     name = margin.strip().lower()
     if name not in listed:
-        raise NotPublishedError(TOPIC, f"{margin!r} in {entry.rule}", list(listed))
+        raise NotPublishedError(TOPIC, _("{margin!r} in {rule}", margin=margin, rule=entry.rule), list(listed))
     return _ruled(entry, listed[name], field)
 
 

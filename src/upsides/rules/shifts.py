@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 
 from upsides.errors import UnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.rules.book_words import Limit
 from upsides.rules.rule import Rule
 
@@ -27,9 +28,15 @@ class Shift:
 
     def __post_init__(self) -> None:
         if self.start.tzinfo is None or self.end.tzinfo is None:
-            raise UnreadableError("shift", f"{self.start} to {self.end}", "moments with a zone")
+            raise UnreadableError(
+                "shift", _("{start} to {end}", start=self.start, end=self.end), _("moments with a zone")
+            )
         if hours_between(self.start, self.end) * 60 <= self.break_minutes or self.break_minutes < 0:
-            raise UnreadableError("shift", f"{self.start} to {self.end}", "an end after the start and its breaks")
+            raise UnreadableError(
+                "shift",
+                _("{start} to {end}", start=self.start, end=self.end),
+                _("an end after the start and its breaks"),
+            )
 
 
 @dataclass(frozen=True, slots=True)

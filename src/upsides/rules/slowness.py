@@ -4,6 +4,7 @@ import re
 from typing import Final
 
 from upsides.errors import UnreadableError
+from upsides.errors.wording import gettext as _
 
 SLOWNESS: Final = {
     "good to firm": 2,
@@ -35,5 +36,5 @@ def slowness(going: str, judged_by: str) -> int:
     """
     found = [SLOWNESS[word] for word in _WORDS.findall(going.lower())]
     if not found:
-        raise UnreadableError("going", going, "good to soft, or good (soft in places)")
+        raise UnreadableError("going", going, _("good to soft, or good (soft in places)"))
     return max(found) if judged_by == "slowest" else found[0]

@@ -4,6 +4,7 @@ from datetime import date
 from typing import Literal
 
 from upsides.errors import UnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.rules.lookup import NONE, Overrides, in_force
 from upsides.rules.rule import Rule
 
@@ -24,6 +25,6 @@ def stall_one_side(
         UnreadableError: the course is neither.
     """
     if course not in {"left", "right"}:
-        raise UnreadableError("handedness of a course", course, "left or right")
+        raise UnreadableError(_("handedness of a course"), course, _("left or right"))
     entry = in_force("stall numbering", jurisdiction, on, overrides)[0]
     return str(entry.body[f"{course}_handed"]), entry.rule

@@ -11,6 +11,7 @@ from functools import lru_cache
 from typing import Final
 
 from upsides.errors import UnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.rules.book_words import listed
 from upsides.rules.counting import Counting, first_day
 from upsides.rules.files import shipped
@@ -104,11 +105,11 @@ def stand_downs(
     """
     known = (*treatments(overrides), ANY)
     if treatment not in known:
-        raise UnreadableError("treatment with a stand-down", treatment, ", ".join(known))
+        raise UnreadableError(_("treatment with a stand-down"), treatment, ", ".join(known))
     if not days:
-        raise UnreadableError("days of treatment", "none", "at least one day, like 2024-07-08")
+        raise UnreadableError(_("days of treatment"), "none", _("at least one day, like 2024-07-08"))
     if at is not None and at.tzinfo is None:
-        raise UnreadableError("moment of treatment", at, "a moment with its zone, like 2024-07-08 10:30+01:00")
+        raise UnreadableError(_("moment of treatment"), at, _("a moment with its zone, like 2024-07-08 10:30+01:00"))
     last = max(days)
     found = [entry for entry in _binding(treatment, of, jurisdiction, overrides) if entry.rule.in_force(last)]
     answers = [_answer(entry, treatment, last, at) for entry in unhidden(found, ("treatment", "of", "applies_to"))]

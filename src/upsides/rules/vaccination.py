@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 
 from upsides.errors import NoRuleError
+from upsides.errors.wording import gettext as _
 from upsides.rules.book_words import Step
 from upsides.rules.doses import Dose, ReadDose, course_begun, read_doses
 from upsides.rules.jurisdictions import place_named
@@ -144,4 +145,4 @@ def _asked(rules: VaccineRules, on: date) -> None:
     if rules.rule("booster", on) is None:
         exists = [str(entry.rule) for kind in ("course", "booster") for entry in rules.of_kind(kind)]
         place = place_named(rules.jurisdiction, rules.overrides.places)
-        raise NoRuleError(f"vaccination against {rules.disease}", place, on, exists)
+        raise NoRuleError(_("vaccination against {disease}", disease=rules.disease), place, on, exists)

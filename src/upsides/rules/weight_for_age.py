@@ -6,13 +6,14 @@ from math import isfinite
 from typing import Final, Literal, cast
 
 from upsides.errors import NotPublishedError, UnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.rules.age_scale import AgeScale, Cell, age_scale
 from upsides.rules.jurisdictions import place_named
 from upsides.rules.lookup import NONE, Overrides, candidates, in_force
 from upsides.rules.rule import Allowance, Rule
 
 TOPIC: Final = "weight for age"
-SOUTHERN: Final = "southern-bred reduction"
+SOUTHERN: Final = _("southern-bred reduction")
 SEXES: Final = {
     "male": "male",
     "colt": "male",
@@ -112,7 +113,7 @@ def check_class(scales: list[AgeScale], race_class: str) -> None:
     """
     for scale in scales:
         if scale.classes and race_class not in scale.classes:
-            raise UnreadableError("race class", race_class, " or ".join(scale.classes))
+            raise UnreadableError(_("race class"), race_class, " or ".join(scale.classes))
 
 
 def no_scale(place: str) -> Rule:
@@ -131,7 +132,7 @@ def no_scale(place: str) -> Rule:
 
 def _cell(on: date, distance_m: float, age: int, race_class: str = "", sex: str = "male") -> Cell:
     if not (isfinite(distance_m) and distance_m > 0):
-        raise UnreadableError("distance", distance_m, "1609.344 (metres, above 0)")
+        raise UnreadableError("distance", distance_m, _("1609.344 (metres, above 0)"))
     return Cell(half_of(on), distance_m, age, race_class, sex_word(sex))
 
 
@@ -142,7 +143,14 @@ def _ask(topic: str, jurisdiction: str, on: date, cell: Cell, overrides: Overrid
     found = first_value(scales, cell)
     if found is None:
         place = place_named(jurisdiction, overrides.places)
-        case = f"{place} on {on}, {cell.distance_m:g} m, age {cell.age}, {cell.sex}"
+        case = _(
+            "{place} on {on}, {distance_m:g} m, age {age}, {sex}",
+            place=place,
+            on=on,
+            distance_m=cell.distance_m,
+            age=cell.age,
+            sex=cell.sex,
+        )
         raise NotPublishedError(topic, case, [scale.covers for scale in scales])
     return found
 

@@ -10,6 +10,7 @@ from itertools import pairwise
 from typing import Final
 
 from upsides.errors import UnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.rules.book_words import Limit
 from upsides.rules.lookup import NONE, Overrides, in_force, unhidden
 from upsides.rules.rule import Entry
@@ -49,7 +50,11 @@ def check_shifts(
     plan = sorted(shifts, key=lambda shift: shift.start)
     for one, other in pairwise(plan):
         if other.start < one.end:
-            raise UnreadableError("shifts", f"{one.start} to {one.end} and {other.start}", "shifts that do not overlap")
+            raise UnreadableError(
+                "shifts",
+                _("{start} to {end} and {other}", start=one.start, end=one.end, other=other.start),
+                _("shifts that do not overlap"),
+            )
     found: list[OverLimit] = []
     weeks = sorted({_monday(moment.date()) for shift in plan for moment in (shift.start, shift.end)})
     for monday in weeks:

@@ -8,6 +8,7 @@ from functools import total_ordering
 from typing import Final, Self
 
 from upsides.errors import UnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.trade.reading import MISSING, Parsed, read_column, tidy
 
 _OLDEST: Final = 40
@@ -29,7 +30,7 @@ class Age:
 
     def __post_init__(self) -> None:
         if not 0 <= self.years <= _OLDEST:
-            raise UnreadableError("age", self.years, f"3yo (0 to {_OLDEST})")
+            raise UnreadableError(_("age"), self.years, _("3yo (0 to {oldest})", oldest=_OLDEST))
 
     @classmethod
     def parse(cls, text: str) -> Self:
@@ -40,7 +41,7 @@ class Age:
         """
         match = _AGE.fullmatch(tidy(text))
         if match is None:
-            raise UnreadableError("age", text, "3yo, 3 y.o., 3 ans, 3歳 or 3")
+            raise UnreadableError(_("age"), text, _("3yo, 3 y.o., 3 ans, 3歳 or 3"))
         return cls(int(match[1]))
 
     def __str__(self) -> str:
@@ -63,7 +64,11 @@ class AgeRange:
 
     def __post_init__(self) -> None:
         if not 0 <= self.youngest <= (_OLDEST if self.oldest is None else self.oldest) <= _OLDEST:
-            raise UnreadableError("ages", f"{self.youngest} to {self.oldest}", "2yo, 3yo+ or 4-6yo, younger age first")
+            raise UnreadableError(
+                _("ages"),
+                _("{youngest} to {oldest}", youngest=self.youngest, oldest=self.oldest),
+                _("2yo, 3yo+ or 4-6yo, younger age first"),
+            )
 
     @classmethod
     def parse(cls, text: str) -> Self:
@@ -74,7 +79,7 @@ class AgeRange:
         """
         match = _RANGE.fullmatch(tidy(text))
         if match is None:
-            raise UnreadableError("ages", text, "2yo, 3yo+, 4-6yo, 3 ans et plus or 3歳以上")
+            raise UnreadableError(_("ages"), text, _("2yo, 3yo+, 4-6yo, 3 ans et plus or 3歳以上"))
         low = int(match["low"])
         return cls(low, None if match["up"] else int(match["high"] or low))
 
@@ -112,7 +117,9 @@ def official_age(foaled: date, on: date, birthday: tuple[int, int]) -> Age:
         UnreadableError: `on` is before `foaled`.
     """
     if on < foaled:
-        raise UnreadableError("age", f"{foaled} to {on}", "a day on or after the foaling day")
+        raise UnreadableError(
+            _("age"), _("{foaled} to {on}", foaled=foaled, on=on), _("a day on or after the foaling day")
+        )
     return Age(season(on, birthday) - season(foaled, birthday))
 
 

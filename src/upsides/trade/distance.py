@@ -12,6 +12,7 @@ from fractions import Fraction
 from typing import Final, Literal, Self
 
 from upsides.errors import UnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.trade.reading import (
     GROUPED,
     MISSING,
@@ -41,7 +42,7 @@ UNITS: Final[dict[str, Fraction]] = {
     "furlongs": FURLONG,
     "miles": MILE,
 }
-EXPECTED: Final = "5f 217y, 1m2½f, 1 1/16 miles, 1200m or 2 400 m"
+EXPECTED: Final = _("5f 217y, 1m2½f, 1 1/16 miles, 1200m or 2 400 m")
 _ABOUT: Final = r"(?P<about>(?:about|abt\.?|env\.?|environ|c\.?|約) ?)?"
 _METRES: Final = rf"m|metres?|meters?|mts?|mtr|{tidy('メートル')}|km|kilometres?|kilometers?"
 _METRIC: Final = re.compile(rf"{_ABOUT}(?P<amount>{GROUPED}|{NUMBER}) ?(?P<unit>{_METRES})")
@@ -64,7 +65,7 @@ def _amount(text: str | None) -> Fraction:
 def _read(text: str) -> Fraction:
     found = number(text)
     if found is None:
-        raise UnreadableError("distance", text, EXPECTED)
+        raise UnreadableError(_("distance"), text, EXPECTED)
     return found
 
 
@@ -83,7 +84,7 @@ class Distance:
     about: bool = field(default=False, compare=False)
 
     def __post_init__(self) -> None:
-        positive("distance", self.length)
+        positive(_("distance"), self.length)
 
     @classmethod
     def from_metres(cls, metres: float | Fraction) -> Self:
@@ -123,7 +124,7 @@ class Distance:
         for read in (cls._metric, cls._imperial):
             if found := read(plain):
                 return found
-        raise UnreadableError("distance", text, EXPECTED)
+        raise UnreadableError(_("distance"), text, EXPECTED)
 
     @classmethod
     def _metric(cls, plain: str) -> Self | None:
@@ -134,12 +135,12 @@ class Distance:
         if unit.startswith("k"):
             return cls(1000 * _read(match["amount"]), "metres", bool(match["about"]))
         if _THREE_DECIMALS.fullmatch(match["amount"]):
-            raise UnreadableError("distance", plain, "2400m or 2 400 m (a point is a decimal point)")
+            raise UnreadableError(_("distance"), plain, _("2400m or 2 400 m (a point is a decimal point)"))
         amount = _amount(match["amount"])
         if unit == "m" and amount < 10:
             return None
         if unit == "m" and amount < 100:
-            raise UnreadableError("distance", plain, f"{match['amount']} metres or {match['amount']} miles")
+            raise UnreadableError(_("distance"), plain, _("{amount} metres or {amount} miles", amount=match["amount"]))
         return cls(amount, "metres", bool(match["about"]))
 
     @classmethod

@@ -12,6 +12,7 @@ from functools import total_ordering
 from typing import Final, Literal, Self
 
 from upsides.errors import NotComparableError, UnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.trade.going_scales import ACCENTED, AUTHORITIES, FRENCH_BANDS, LOCAL, SCALES, Scale
 from upsides.trade.reading import MISSING, Parsed, exact, number, read_column, tidy, written
 from upsides.trade.surface import Surface
@@ -49,7 +50,7 @@ class Going:
         scale = _scale(self.authority, self.surface)
         for term in (self.term, self.places):
             if term and scale.term(term) != term:
-                raise UnreadableError("going", term, _expected([scale]))
+                raise UnreadableError(_("going"), term, _expected([scale]))
 
     @classmethod
     def parse(cls, text: str, authority: str, surface: Surface | None = None) -> Self:
@@ -79,8 +80,17 @@ class Going:
             return found[0]
         if found:
             surfaces = " and ".join(going.surface for going in found)
-            raise UnreadableError("going", text, f"{text}, with the surface ({country} says so of {surfaces})")
-        raise UnreadableError("going", text, _expected([s for s in scales if surface in {None, s.surface}]))
+            raise UnreadableError(
+                _("going"),
+                text,
+                _(
+                    "{text}, with the surface ({country} says so of {surfaces})",
+                    text=text,
+                    country=country,
+                    surfaces=surfaces,
+                ),
+            )
+        raise UnreadableError(_("going"), text, _expected([s for s in scales if surface in {None, s.surface}]))
 
     @property
     def rank(self) -> float | None:
@@ -98,12 +108,22 @@ class Going:
             return NotImplemented
         if self == other:
             return False
-        reason = f"{self.authority} {self.surface} against {other.authority} {other.surface}"
+        reason = _(
+            "{authority} {surface} against {other_authority} {other_surface}",
+            authority=self.authority,
+            surface=self.surface,
+            other_authority=other.authority,
+            other_surface=other.surface,
+        )
         if (self.authority, self.surface) != (other.authority, other.surface):
-            raise NotComparableError(str(self), str(other), f"{reason}; every authority and surface has its own list")
+            raise NotComparableError(
+                str(self), str(other), _("{reason}; every authority and surface has its own list", reason=reason)
+            )
         one, two = self._place(), other._place()
         if one is None or two is None or one == two:
-            raise NotComparableError(str(self), str(other), f"these terms of {reason} have no agreed order")
+            raise NotComparableError(
+                str(self), str(other), _("these terms of {reason} have no agreed order", reason=reason)
+            )
         return one < two
 
     def _place(self) -> tuple[float, float] | None:
@@ -141,7 +161,7 @@ def french_going(index: float | Fraction) -> Going:
     """
     reading = exact(index)
     if reading <= 0:
-        raise UnreadableError("penetrometer index", index, "3.4")
+        raise UnreadableError(_("penetrometer index"), index, "3.4")
     return Going("France", Surface.TURF, _french_term(reading), "", reading)
 
 
@@ -152,13 +172,13 @@ def _french_term(index: Fraction) -> str:
 def _authority(name: str) -> str:
     found = AUTHORITIES.get(name.strip().casefold())
     if found is None:
-        raise UnreadableError("authority", name, ", ".join(sorted(set(AUTHORITIES.values()))))
+        raise UnreadableError(_("authority"), name, ", ".join(sorted(set(AUTHORITIES.values()))))
     return found
 
 
 def _scale(authority: str, surface: Surface) -> Scale:
     if (authority, surface) not in SCALES:
-        raise UnreadableError("going scale", f"{authority} {surface}", ", ".join(" ".join(key) for key in SCALES))
+        raise UnreadableError(_("going scale"), f"{authority} {surface}", ", ".join(" ".join(key) for key in SCALES))
     return SCALES[authority, surface]
 
 

@@ -16,6 +16,7 @@ from typing import Final
 from stdnum.util import clean
 
 from upsides.errors import UnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.trade.reading import tidy
 
 SEPARATORS: Final = " -./"
@@ -24,8 +25,8 @@ LARGEST: Final = 2**38 - 1
 """The largest number within a country or manufacturer that 38 bits hold: 274877906943."""
 FIRST_MAKER: Final = 900
 FOR_TESTS: Final = 999
-CHIP: Final = "15 digits, like 826 098100012345"
-LIFE: Final = "15 letters and digits, of which the first three are a country's number, like 250001 00155928M"
+CHIP: Final = _("15 digits, like 826 098100012345")
+LIFE: Final = _("15 letters and digits, of which the first three are a country's number, like 250001 00155928M")
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -43,15 +44,23 @@ class Microchip:
         """
         digits = _bare(text)
         if not re.fullmatch(r"[0-9]+", digits):
-            raise UnreadableError("microchip", text, f"{CHIP} (there is something else than digits in it)")
+            raise UnreadableError(
+                _("microchip"), text, _("{chip} (there is something else than digits in it)", chip=CHIP)
+            )
         if len(digits) != LENGTH:
-            raise UnreadableError("microchip", text, f"{CHIP} (it has {len(digits)})")
+            raise UnreadableError(_("microchip"), text, _("{chip} (it has {count})", chip=CHIP, count=len(digits)))
         prefix = int(digits[:3])
         if prefix in {0, FOR_TESTS}:
-            raise UnreadableError("microchip", text, f"{CHIP} ({digits[:3]} is no country and no manufacturer)")
+            raise UnreadableError(
+                _("microchip"),
+                text,
+                _("{chip} ({digits} is no country and no manufacturer)", chip=CHIP, digits=digits[:3]),
+            )
         if int(digits[3:]) > LARGEST:
             raise UnreadableError(
-                "microchip", text, f"{CHIP} (no chip holds more than {LARGEST} after the first three)"
+                _("microchip"),
+                text,
+                _("{chip} (no chip holds more than {largest} after the first three)", chip=CHIP, largest=LARGEST),
             )
         return cls(digits)
 
@@ -84,11 +93,17 @@ class LifeNumber:
         """
         characters = _bare(text)
         if not re.fullmatch(r"[0-9A-Z]+", characters):
-            raise UnreadableError("life number", text, f"{LIFE} (there is something else in it)")
+            raise UnreadableError(_("life number"), text, _("{life} (there is something else in it)", life=LIFE))
         if len(characters) != LENGTH:
-            raise UnreadableError("life number", text, f"{LIFE} (it has {len(characters)})")
+            raise UnreadableError(
+                _("life number"), text, _("{life} (it has {count})", life=LIFE, count=len(characters))
+            )
         if not characters[:3].isdigit() or not 0 < int(characters[:3]) < FIRST_MAKER:
-            raise UnreadableError("life number", text, f"{LIFE} ({characters[:3]} is no country's number)")
+            raise UnreadableError(
+                _("life number"),
+                text,
+                _("{life} ({code} is no country's number)", life=LIFE, code=characters[:3]),
+            )
         return cls(characters)
 
     @property

@@ -14,6 +14,7 @@ from functools import total_ordering
 from typing import Final, Literal, Self
 
 from upsides.errors import MarginNotListedError, NotComparableError, UnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.trade.reading import (
     MISSING,
     NUMBER,
@@ -72,7 +73,7 @@ _READ: Final = {tidy(word): name for name, words in _WORDS.items() for word in (
 _UNIT: Final = r"(?:lengths?|len|longueurs?|long|lgs?|l|馬身)\.?"
 _LENGTHS: Final = re.compile(rf"({NUMBER}) ?(?:{_UNIT})?")
 _SPLIT: Final = re.compile(rf"(\d+) ?{_UNIT} ?(?:et )?(\d+/\d+)")
-EXPECTED: Final = "1-1/4, 1¼, 3/4, nk, SH, NOSE, dist or dht"
+EXPECTED: Final = _("1-1/4, 1¼, 3/4, nk, SH, NOSE, dist or dht")
 
 _PRINT: Final[dict[str, dict[str, str]]] = {
     "british": {
@@ -131,7 +132,7 @@ class Margin:
         wrong = self.lengths < 0 or (self.name and (self.name not in NAMES or self.lengths))
         nothing = self.name in {"winner", "dead heat"} or not (self.name or self.lengths)
         if wrong or (self.ahead and nothing):
-            raise UnreadableError("margin", self.name or str(self.lengths), EXPECTED)
+            raise UnreadableError(_("margin"), self.name or str(self.lengths), EXPECTED)
 
     @classmethod
     def of_lengths(cls, lengths: float | Fraction, *, ahead: bool = False) -> Self:
@@ -156,7 +157,7 @@ class Margin:
         match = _LENGTHS.fullmatch(plain)
         lengths = number(match[1]) if match else None
         if lengths is None:
-            raise UnreadableError("margin", text, EXPECTED)
+            raise UnreadableError(_("margin"), text, EXPECTED)
         return cls("", lengths, ahead)
 
     def in_lengths(self, named: Mapping[str, float]) -> float:
@@ -176,7 +177,7 @@ class Margin:
             return sign * float(self.lengths) if self.lengths else 0.0
         known = {"winner": 0.0, "dead heat": 0.0} | dict.fromkeys(WIDE, float("nan")) | dict(named)
         if self.name not in known:
-            raise MarginNotListedError(self.name, ", ".join(named) or "nothing")
+            raise MarginNotListedError(self.name, ", ".join(named) or _("nothing"))
         return sign * known[self.name] if known[self.name] else 0.0
 
     def __lt__(self, other: object) -> bool:
@@ -193,7 +194,7 @@ class Margin:
             raise NotComparableError(
                 str(self),
                 str(other),
-                "lists differ on what a name is worth; compare in lengths with one list",
+                _("lists differ on what a name is worth; compare in lengths with one list"),
             )
         return (_place(self) < _place(other)) is not self.ahead
 

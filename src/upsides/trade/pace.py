@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.errors import UnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.trade.distance import Distance
 from upsides.trade.racetime import RaceTime
 from upsides.trade.reading import NUMBER, exact, number, positive, tidy, written
@@ -49,12 +50,12 @@ class Pace:
     unit: PaceUnit = field(default="m/s", compare=False)
 
     def __post_init__(self) -> None:
-        positive("pace", self.speed)
+        positive(_("pace"), self.speed)
 
     @classmethod
     def of(cls, amount: float | Fraction, unit: PaceUnit) -> Self:
         """Return the pace of `amount` in `unit`."""
-        value = positive("pace", exact(amount))
+        value = positive(_("pace"), exact(amount))
         return cls(_SLOWNESS[unit] / value if unit in _SLOWNESS else value * _SPEED[unit], unit)
 
     @classmethod
@@ -75,7 +76,7 @@ class Pace:
         for unit, form in _FORMS.items():
             if (match := form.fullmatch(plain)) and (amount := number(match[1])) is not None:
                 return cls.of(amount, unit)
-        raise UnreadableError("pace", text, "15 s/f, 14.3 s/200m, 16.8 m/s, 60.9 km/h or 37.8 mph")
+        raise UnreadableError(_("pace"), text, _("15 s/f, 14.3 s/200m, 16.8 m/s, 60.9 km/h or 37.8 mph"))
 
     def amount(self, unit: PaceUnit) -> Fraction:
         """Return the pace in `unit`, exact."""

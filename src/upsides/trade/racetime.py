@@ -13,6 +13,7 @@ from fractions import Fraction
 from typing import Final, Literal, Self
 
 from upsides.errors import UnreadableError, UnwritableError
+from upsides.errors.wording import gettext as _
 from upsides.trade.reading import (
     MISSING,
     NUMBER,
@@ -30,7 +31,7 @@ TimeNotation = Literal["colon", "points", "fifths", "letters", "seconds"]
 Point = Literal["decimal", "fifths"]
 """What a single digit behind a point, after a colon, counts: 1:34.2 is 94.2 s, or 94 2/5 s."""
 
-EXPECTED: Final = "1:08.2, 1.08.2, 1:32 1, 1m 9.45s or 68.2"
+EXPECTED: Final = _("1:08.2, 1.08.2, 1:32 1, 1m 9.45s or 68.2")
 _FORMS: Final[tuple[tuple[TimeNotation, re.Pattern[str]], ...]] = (
     ("points", re.compile(r"(\d{1,3})\.(\d{2})[.,](\d{1,18})()")),
     ("fifths", re.compile(r"(\d{0,3}):(\d{2})() ([0-4])(?:/5)?")),
@@ -61,7 +62,7 @@ class RaceTime:
     places: int = field(default=0, compare=False)
 
     def __post_init__(self) -> None:
-        positive("time", self.seconds)
+        positive(_("time"), self.seconds)
 
     @classmethod
     def from_seconds(cls, seconds: float | Fraction) -> Self:
@@ -88,17 +89,19 @@ class RaceTime:
                 return cls._of(text, notation, (minutes, whole, decimals), int(fifths or 0))
         if (match := _FRACTION.fullmatch(plain)) and (seconds := number(match[1])):
             return cls(seconds, "seconds")
-        raise UnreadableError("time", text, EXPECTED)
+        raise UnreadableError(_("time"), text, EXPECTED)
 
     @classmethod
     def _of(cls, text: str, notation: TimeNotation, parts: tuple[str, str, str], fifths: int) -> Self:
         minutes, whole, decimals = parts
         seconds = Fraction(f"{whole}.{decimals or 0}") + Fraction(fifths, 5)
         if notation != "seconds" and seconds >= 60:
-            raise UnreadableError("time", text, f"{EXPECTED} (seconds stay below 60 there)")
+            raise UnreadableError(_("time"), text, _("{expected} (seconds stay below 60 there)", expected=EXPECTED))
         total = 60 * int(minutes or 0) + seconds
         if not total:
-            raise UnreadableError("time", text, f"{EXPECTED} (a time of zero means not recorded: leave it empty)")
+            raise UnreadableError(
+                _("time"), text, _("{expected} (a time of zero means not recorded: leave it empty)", expected=EXPECTED)
+            )
         return cls(total, notation, len(decimals))
 
     def __str__(self) -> str:
@@ -132,8 +135,8 @@ class RaceTime:
 
     def _in_fifths(self) -> str:
         if (self.seconds * 5).denominator > 1:
-            remedy = "write it as a decimal, or round it to fifths first"
-            raise UnwritableError("time", f"{float(self.seconds)} s", "fifths", remedy)
+            remedy = _("write it as a decimal, or round it to fifths first")
+            raise UnwritableError(_("time"), f"{float(self.seconds)} s", _("fifths"), remedy)
         minutes, rest = divmod(self.seconds, 60)
         whole, part = divmod(rest, 1)
         return f"{minutes}:{whole:02d} {int(part * 5)}"

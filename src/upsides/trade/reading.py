@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.errors import UnreadableError
+from upsides.errors.wording import gettext as _
 
 VULGAR: Final = {
     "¼": Fraction(1, 4),
@@ -54,9 +55,11 @@ def tidy(text: object) -> str:
         UnreadableError: it is no text (None, for one), or longer than anything that the trade writes.
     """
     if not isinstance(text, str):
-        raise UnreadableError("cell", text, f"text, not {type(text).__name__}")
+        raise UnreadableError(_("cell"), text, _("text, not {kind}", kind=type(text).__name__))
     if len(text) > LONGEST:
-        raise UnreadableError("cell", f"{text[:40]}...", f"a value of at most {LONGEST} characters")
+        raise UnreadableError(
+            _("cell"), f"{text[:40]}...", _("a value of at most {longest} characters", longest=LONGEST)
+        )
     spelt = unicodedata.normalize("NFKC", text.translate(_SPELT)).casefold()
     bare = _COMBINING.sub("", unicodedata.normalize("NFD", spelt))
     return " ".join(unicodedata.normalize("NFC", bare).split())
@@ -80,7 +83,7 @@ def exact(value: float | str | Fraction) -> Fraction:
     try:
         return value if isinstance(value, Fraction) else Fraction(str(value))
     except (ValueError, ZeroDivisionError):
-        raise UnreadableError("number", value, "57.5") from None
+        raise UnreadableError(_("number"), value, "57.5") from None
 
 
 def positive(what: str, value: float | str | Fraction) -> Fraction:
@@ -91,7 +94,7 @@ def positive(what: str, value: float | str | Fraction) -> Fraction:
     """
     amount = exact(value)
     if amount <= 0:
-        raise UnreadableError(what, written(amount), "a number above zero")
+        raise UnreadableError(what, written(amount), _("a number above zero"))
     return amount
 
 

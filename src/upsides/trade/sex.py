@@ -14,13 +14,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.errors import UnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.trade.reading import MISSING, ParsedWords, read_words, tidy
 
 Language = Literal["english", "french", "japanese"]
 
 GROWN_UP_AT: Final = 5
 """Age from which a colt is a horse and a filly a mare, unless the caller says; common practice, no source."""
-EXPECTED: Final = "colt, filly, horse, mare, gelding, ridgling or c, f, h, m, g, r"
+EXPECTED: Final = _("colt, filly, horse, mare, gelding, ridgling or c, f, h, m, g, r")
 
 
 class Born(StrEnum):
@@ -70,7 +71,11 @@ class Sex(StrEnum):
         if found not in set(Born):
             return cls(found)
         if age is None:
-            raise UnreadableError("sex", text, f"{EXPECTED} (a word for {found} alone needs the horse's age)")
+            raise UnreadableError(
+                _("sex"),
+                text,
+                _("{expected} (a word for {found} alone needs the horse's age)", expected=EXPECTED, found=found),
+            )
         young = cls.COLT if found == Born.MALE else cls.FILLY
         return young.at(age, grown_up_at)
 
@@ -127,8 +132,8 @@ def _meaning(text: str, language: Language) -> str:
     word = tidy(text)
     found = _LETTERS[language].get(word) or _WORDS.get(word)
     if found is None:
-        reason = f"{EXPECTED} ({word} is a colour)" if word in _COLOURS else EXPECTED
-        raise UnreadableError("sex", text, reason)
+        reason = _("{expected} ({word} is a colour)", expected=EXPECTED, word=word) if word in _COLOURS else EXPECTED
+        raise UnreadableError(_("sex"), text, reason)
     return found
 
 

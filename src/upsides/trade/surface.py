@@ -5,6 +5,7 @@ from enum import StrEnum
 from typing import Final, Self
 
 from upsides.errors import UnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.trade.reading import MISSING, ParsedWords, read_words, tidy
 
 
@@ -24,7 +25,7 @@ class Surface(StrEnum):
         """
         found = _READ.get(tidy(text))
         if found is None:
-            raise UnreadableError("surface", text, "turf, dirt, synthetic, all-weather or AW")
+            raise UnreadableError(_("surface"), text, _("turf, dirt, synthetic, all-weather or AW"))
         return cls(found)
 
 

@@ -12,6 +12,7 @@ from fractions import Fraction
 from typing import Final, Literal, Self
 
 from upsides.errors import UnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.trade.reading import (
     GROUPED,
     MISSING,
@@ -31,7 +32,7 @@ from upsides.trade.units import POUND
 WeightUnit = Literal["st", "lb", "kg"]
 WeightStyle = Literal["british", "british words", "american", "hong kong", "metric", "french"]
 
-EXPECTED: Final = "9-7, 9st 7lb, 126 lb, 57.5 kg or 57,5 kg"
+EXPECTED: Final = _("9-7, 9st 7lb, 126 lb, 57.5 kg or 57,5 kg")
 _STONES: Final = re.compile(
     rf"(?!\d+-\d+/)(\d{{1,3}}) ?(?:-(?= ?\d)|st(?:ones?)?\.? ?-?) ?({NUMBER})? ?(?:lbs?\.?|pounds?)?"
 )
@@ -54,7 +55,7 @@ class Weight:
     unit: WeightUnit = field(default="kg", compare=False)
 
     def __post_init__(self) -> None:
-        positive("weight", self.mass)
+        positive(_("weight"), self.mass)
 
     @classmethod
     def from_pounds(cls, pounds: float | Fraction) -> Self:
@@ -90,17 +91,17 @@ class Weight:
         if match := _STONES.fullmatch(plain):
             pounds = number(match[2] or "0")
             if pounds is None or pounds >= 14:
-                raise UnreadableError("weight", text, "9-7 (pounds after stones run from 0 to 13)")
+                raise UnreadableError(_("weight"), text, _("9-7 (pounds after stones run from 0 to 13)"))
             return cls.from_stones(int(match[1]), pounds)
         if _BARE.fullmatch(plain):
             amount = number(plain)
             return cls._of(text, amount, unit or _unit_by_size(text, amount))
-        raise UnreadableError("weight", text, EXPECTED)
+        raise UnreadableError(_("weight"), text, EXPECTED)
 
     @classmethod
     def _of(cls, text: str, amount: Fraction | None, unit: Literal["lb", "kg"]) -> Self:
         if amount is None:
-            raise UnreadableError("weight", text, EXPECTED)
+            raise UnreadableError(_("weight"), text, EXPECTED)
         return cls.from_pounds(amount) if unit == "lb" else cls.from_kilograms(amount)
 
     @property
@@ -150,7 +151,7 @@ def _unit_by_size(text: str, amount: Fraction | None) -> Literal["lb", "kg"]:
         return "kg"
     if amount is not None and _POUNDS[0] <= amount <= _POUNDS[1]:
         return "lb"
-    raise UnreadableError("weight", text, "9-7, 126 lb or 57.5 kg (a bare number of this size needs its unit)")
+    raise UnreadableError(_("weight"), text, _("9-7, 126 lb or 57.5 kg (a bare number of this size needs its unit)"))
 
 
 def parse_weights(

@@ -14,6 +14,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 from upsides.ratings.fits import fit_of
 from upsides.ratings.kept_fits import Fit
 from upsides.results.library import Library
@@ -134,8 +135,12 @@ def judge(
         found.append(tries_between(model, before, after, horses, min(end, day + timedelta(days=EVERY))))
     tries = _together(found)
     if len(tries.cases) < FEWEST_TRIES:
-        reason = f"only {len(tries.cases)} horses with {FEWEST_RUNS} runs tried a new distance"
-        raise CannotFitError("trips on later results", reason, "judge a longer time, or add results")
+        reason = _(
+            "only {count} horses with {fewest_runs} runs tried a new distance",
+            count=len(tries.cases),
+            fewest_runs=FEWEST_RUNS,
+        )
+        raise CannotFitError(_("trips on later results"), reason, _("judge a longer time, or add results"))
     known = known_on(library, after, model, seed)
     return scored(tries) | {"power": power(library, after, known), "controls": controls(after, known)}
 
@@ -185,5 +190,5 @@ def _all_demand(library: Library, fit: Fit) -> pl.DataFrame:
 def _last_day(library: Library) -> date:
     last: date | None = library.races().select(pl.col("date").max()).collect().item()
     if last is None:
-        raise CannotFitError("trips on later results", "the library holds no races", "add results first")
+        raise CannotFitError(_("trips on later results"), _("the library holds no races"), _("add results first"))
     return last

@@ -9,6 +9,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 from upsides.pedigree import Pedigree, pedigree_of, table_of
 from upsides.ratings.kept_fits import Fit
 from upsides.results.library import Library
@@ -85,8 +86,10 @@ def make_model(
     runs = runs_of(fit.figures, demand, library.horses().collect())
     ran = np.flatnonzero(runs.counts > 0)
     if ran.size < FEWEST_HORSES or runs.y.size < FEWEST_RUNS:
-        reason = f"only {ran.size} horses with {runs.y.size} figures over a known distance"
-        raise CannotFitError("trips", reason, "add more results, then fit again")
+        reason = _(
+            "only {horses} horses with {figures} figures over a known distance", horses=ran.size, figures=runs.y.size
+        )
+        raise CannotFitError(_("trips"), reason, _("add more results, then fit again"))
     ages = _ages_advance(runs)
     learned = learn(_sample(runs, ran, seed), _begin(fit), ages=ages, progress=progress)
     progress(0.95, "groups and families")

@@ -7,6 +7,7 @@ from typing import Any, Final
 from django.utils.formats import number_format
 
 from upsides.errors import EntryRefusedError
+from upsides.errors.wording import gettext as _
 
 _NUMBER: Final = r"-?\d{1,9}(?:[.,]\d{1,6})?"
 _POWER: Final = r"[x×*·]?\s?10\s?(?:\^|\*{1,2}|[eE])\s?\d{1,2}"
@@ -123,12 +124,15 @@ def read_lines(text: str) -> list[dict[str, Any]]:
     lines = [line.strip(" \r") for line in text.split("\n") if line.strip()]
     if len(lines) > MOST:
         raise EntryRefusedError(
-            "results", str(len(lines)), f"{MOST} is the most of one sample", "enter it as two samples"
+            _("results"),
+            str(len(lines)),
+            _("{most} is the most of one sample", most=MOST),
+            _("enter it as two samples"),
         )
     found = [_result(number, line) for number, line in enumerate(lines, start=1)]
     names = [(one.name.casefold(), unit_key(one.unit)) for one in found]
     if twice := sorted({name for name in names if names.count(name) > 1}):
-        raise EntryRefusedError("results", twice[0][0], "it comes twice", "leave one out")
+        raise EntryRefusedError(_("results"), twice[0][0], _("it comes twice"), _("leave one out"))
     return [{key: value for key, value in asdict(one).items() if value not in (None, "")} for one in found]
 
 
@@ -149,23 +153,28 @@ def _result(line: int, text: str) -> Analyte:
         EntryRefusedError: it is none, or can be read in two ways.
     """
     if len(text) > LONGEST_LINE:
-        raise _refused(line, text, f"it has more than {LONGEST_LINE} characters", "write a result on each line")
+        raise _refused(
+            line,
+            text,
+            _("it has more than {longest_line} characters", longest_line=LONGEST_LINE),
+            _("write a result on each line"),
+        )
     found = _columns(text) or _parts(text)
     if found is None:
-        remedy = "write name, value, unit and the laboratory's interval: PCV 42 % 32-48"
-        raise _refused(line, text, "it cannot be read", remedy)
+        remedy = _("write name, value, unit and the laboratory's interval: PCV 42 % 32-48")
+        raise _refused(line, text, _("it cannot be read"), remedy)
     name, value, unit, low, high, flag = found
     if doubtful := next((one for one in (value, low, high) if _DOUBTFUL.fullmatch(one.lstrip("<> "))), ""):
-        reason = f"the comma in {doubtful.lstrip('<> ')} can stand for thousands or for decimals"
-        raise _refused(line, text, reason, "write it with a point, or without the comma")
+        reason = _("the comma in {figure} can stand for thousands or for decimals", figure=doubtful.lstrip("<> "))
+        raise _refused(line, text, reason, _("write it with a point, or without the comma"))
     ends = _number(low), _number(high)
     if flag and ends == (None, None):
-        reason = f"the letter {flag} stands there without the interval that it goes by"
-        raise _refused(line, text, reason, "write the interval, or take the letter out")
+        reason = _("the letter {flag} stands there without the interval that it goes by", flag=flag)
+        raise _refused(line, text, reason, _("write the interval, or take the letter out"))
     if ends[0] is not None and ends[1] is not None and ends[0] > ends[1]:
-        raise _refused(line, text, "the interval ends before it begins", "turn it round")
+        raise _refused(line, text, _("the interval ends before it begins"), _("turn it round"))
     if len(name) > LONGEST_NAME or len(unit) > LONGEST_UNIT:
-        raise _refused(line, text, "its name or its unit is longer than any", "write it shorter")
+        raise _refused(line, text, _("its name or its unit is longer than any"), _("write it shorter"))
     bound = value[0] if value[0] in "<>" else ""
     return Analyte(name, _number(value.lstrip("<> ")) or 0.0, unit, *ends, bound)
 
@@ -200,7 +209,7 @@ def _powers(text: str) -> str:
 
 
 def _refused(line: int, text: str, reason: str, remedy: str) -> EntryRefusedError:
-    return EntryRefusedError(f"results, line {line}", text[:60].replace("\t", " "), reason, remedy)
+    return EntryRefusedError(_("results, line {line}", line=line), text[:60].replace("\t", " "), reason, remedy)
 
 
 def _number(text: str) -> float | None:

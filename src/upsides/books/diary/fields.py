@@ -16,6 +16,7 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 
 from upsides.errors import EntryRefusedError, UnreadableError
+from upsides.errors.wording import gettext
 from upsides.trade.reading import NUMBER, number, tidy
 
 Words = str | Promise
@@ -94,7 +95,7 @@ class Field(ABC):
         if text:
             return self.parse(text)
         if self.needed:
-            raise self.refused("", "it is empty", "fill it in")
+            raise self.refused("", gettext("it is empty"), gettext("fill it in"))
         return self.nothing()
 
     def nothing(self) -> Any:
@@ -127,11 +128,13 @@ class Field(ABC):
         if typed is None:
             return ""
         if isinstance(typed, bool) or not isinstance(typed, str | int | float if self.numbers else str):
-            raise self.refused(str(typed), "it is no text", "type it again")
+            raise self.refused(str(typed), gettext("it is no text"), gettext("type it again"))
         text = str(typed).replace("\r\n", "\n").strip()
         if _NO_TEXT.search(text):
             raise self.refused(
-                text.encode(errors="replace").decode(), "it holds signs that are no text", "type it again"
+                text.encode(errors="replace").decode(),
+                gettext("it holds signs that are no text"),
+                gettext("type it again"),
             )
         return text
 
@@ -163,7 +166,7 @@ class Number(Field):
                 kept = round((value - span.zero) * span.factor, self.kept_places)
                 return kept if self.kept_places else int(kept)
         could = " or ".join(f"{span.low:g} to {span.high:g} {span.unit}".strip() for span in self.spans)
-        raise self.refused(text, self.why or f"it can be {could}", "measure again")
+        raise self.refused(text, self.why or gettext("it can be {could}", could=could), gettext("measure again"))
 
     def _read(self, text: str) -> tuple[float, str]:
         try:
@@ -172,7 +175,9 @@ class Number(Field):
         except UnreadableError:
             found, value = None, None
         if found is None or value is None:
-            raise self.refused(text, "it cannot be read", f"write it like {self.hint or self.spans[0].low}")
+            raise self.refused(
+                text, gettext("it cannot be read"), gettext("write it like {hint}", hint=self.hint or self.spans[0].low)
+            )
         return float(-value if found[1] else value), found[3]
 
     def typed(self, value: Any) -> str:
@@ -199,7 +204,9 @@ class Choice(Field):
     def parse(self, text: str) -> str:
         """Return the word that was chosen."""
         if text not in self.options:
-            raise self.refused(text, f"it is none of {', '.join(self.options)}", "choose one of them")
+            raise self.refused(
+                text, gettext("it is none of {options}", options=", ".join(self.options)), gettext("choose one of them")
+            )
         return text
 
     def said(self, value: Any, names: Names = NAMELESS) -> str:  # noqa: ARG002 -- as the others
@@ -223,7 +230,9 @@ class Several(Field):
         """Return the words that were chosen, in their own order."""
         chosen = {part.strip() for part in text.split(",")} - {""}
         if wrong := sorted(chosen - self.options.keys()):
-            raise self.refused(wrong[0], f"it is none of {', '.join(self.options)}", "choose of them")
+            raise self.refused(
+                wrong[0], gettext("it is none of {options}", options=", ".join(self.options)), gettext("choose of them")
+            )
         return [word for word in self.options if word in chosen]
 
     def typed(self, value: Any) -> str:
@@ -251,7 +260,7 @@ class Tick(Field):
     def parse(self, text: str) -> bool:
         """Return whether it was ticked."""
         if text.lower() not in {"1", "on", "yes", "true", "0", "no", "false"}:
-            raise self.refused(text, "it is neither yes nor no", "tick it or leave it")
+            raise self.refused(text, gettext("it is neither yes nor no"), gettext("tick it or leave it"))
         return text.lower() in {"1", "on", "yes", "true"}
 
     def typed(self, value: Any) -> str:
@@ -276,7 +285,11 @@ class Line(Field):
         """Return the words, spaces made single."""
         line = " ".join(text.split())
         if len(line) > self.longest:
-            raise self.refused(line, f"it has more than {self.longest} characters", "write it shorter")
+            raise self.refused(
+                line,
+                gettext("it has more than {longest} characters", longest=self.longest),
+                gettext("write it shorter"),
+            )
         return line
 
 
@@ -291,7 +304,7 @@ class Hash(Line):
     def parse(self, text: str) -> str:
         """Return the hash."""
         if not re.fullmatch("[0-9a-f]{64}", text):
-            raise self.refused(text, "it names no file", "send the file anew")
+            raise self.refused(text, gettext("it names no file"), gettext("send the file anew"))
         return text
 
 
@@ -307,8 +320,10 @@ class Text(Field):
     def parse(self, text: str) -> str:
         """Return the text."""
         if len(text) > self.longest:
-            reason = f"it has {len(text)} characters, and {self.longest} is the most"
-            raise self.refused(text, reason, "write it as two entries")
+            reason = gettext(
+                "it has {count} characters, and {longest} is the most", count=len(text), longest=self.longest
+            )
+            raise self.refused(text, reason, gettext("write it as two entries"))
         return text
 
 
@@ -325,7 +340,9 @@ class Day(Field):
                 return date(int(found[3]), int(found[2]), int(found[1])).isoformat()
             return date.fromisoformat(text).isoformat()
         except ValueError:
-            raise self.refused(text, "it is no day", "write it like 2026-06-21 or 21/6/2026") from None
+            raise self.refused(
+                text, gettext("it is no day"), gettext("write it like 2026-06-21 or 21/6/2026")
+            ) from None
 
     def said(self, value: Any, names: Names = NAMELESS) -> str:  # noqa: ARG002 -- as the others
         """Return the day as the yard writes it."""
@@ -357,7 +374,7 @@ class Row(Field):
         """Return the number, or the numbers; whether there are such rows is for the books to say."""
         parts = [part.strip() for part in text.split(",")] if self.many else [text]
         if not all(re.fullmatch("[0-9]{1,9}", part) for part in parts):
-            raise self.refused(text, "it is no number of a row", "choose from the list")
+            raise self.refused(text, gettext("it is no number of a row"), gettext("choose from the list"))
         numbers = list(dict.fromkeys(map(int, parts)))
         return numbers if self.many else numbers[0]
 

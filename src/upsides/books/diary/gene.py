@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy
 from upsides.books.diary.fields import NAMELESS, Names
 from upsides.books.diary.kind import Kind
 from upsides.errors import EntryRefusedError
+from upsides.errors.wording import gettext
 
 WHOM: Final[Mapping[str, str | Promise]] = {
     "horse": gettext_lazy("the horse itself"),
@@ -59,16 +60,16 @@ class GeneTest(Kind):
     def parse(cls, values: Mapping[str, object]) -> Self:
         """Read a test; of the insertion the number of copies does as well as the genotype that goes with it."""
         for name in values.keys() - PARTS:
-            reason = "a gene test holds no such value"
-            raise EntryRefusedError(str(name)[:40], str(values[name])[:40], reason, "leave it out")
-        site = _one_of("what was looked for", values.get("site", ""), SITES)
+            reason = gettext("a gene test holds no such value")
+            raise EntryRefusedError(str(name)[:40], str(values[name])[:40], reason, gettext("leave it out"))
+        site = _one_of(gettext("what was looked for"), values.get("site", ""), SITES)
         found = str(values.get("genotype", "")).strip().upper()
         if site == "insertion":
             found = COPIES.get(found, found)
         return cls(
-            _one_of("who was tested", values.get("whom", ""), WHOM),
+            _one_of(gettext("who was tested"), values.get("whom", ""), WHOM),
             site,
-            _one_of("what was found", _sorted(found), GENOTYPES),
+            _one_of(gettext("what was found"), _sorted(found), GENOTYPES),
             _laboratory(values.get("laboratory", "")),
         )
 
@@ -110,14 +111,21 @@ def _sorted(found: str) -> str:
 def _one_of(field: str, typed: object, known: Mapping[str, object] | tuple[str, ...]) -> str:
     if typed not in known:
         shown = typed if isinstance(typed, str) else repr(typed)
-        raise EntryRefusedError(field, shown[:40], f"it is none of {', '.join(known)}", "choose one of them")
+        raise EntryRefusedError(
+            field, shown[:40], gettext("it is none of {known}", known=", ".join(known)), gettext("choose one of them")
+        )
     return str(typed)
 
 
 def _laboratory(typed: object) -> str:
     if not isinstance(typed, str) or not all(letter.isprintable() for letter in typed):
-        raise EntryRefusedError("laboratory", str(typed)[:40], "it holds signs that are no text", "type its name again")
+        raise EntryRefusedError(
+            gettext("laboratory"),
+            str(typed)[:40],
+            gettext("it holds signs that are no text"),
+            gettext("type its name again"),
+        )
     if len(typed.strip()) > LONGEST:
-        reason = f"its name has more than {LONGEST} characters"
-        raise EntryRefusedError("laboratory", f"{typed[:40]}…", reason, "write it shorter")
+        reason = gettext("its name has more than {longest} characters", longest=LONGEST)
+        raise EntryRefusedError(gettext("laboratory"), f"{typed[:40]}…", reason, gettext("write it shorter"))
     return typed.strip()

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from upsides.books.diary.fields import NAMELESS, Field, Names, Row
 from upsides.books.models import Role
 from upsides.errors import EntryRefusedError
+from upsides.errors.wording import gettext
 
 STAFF = frozenset(Role) - {Role.OWNER}
 """Those who work in the yard or come there to work."""
@@ -45,8 +46,8 @@ class Kind:
         """
         read = {field.name: field.read(values.get(field.name)) for field in cls.fields}
         for name in values.keys() - read.keys():
-            reason = f"an entry of the kind {cls.name} holds no such value"
-            raise EntryRefusedError(str(name)[:40], str(values[name])[:40], reason, "leave it out")
+            reason = gettext("an entry of the kind {name} holds no such value", name=cls.name)
+            raise EntryRefusedError(str(name)[:40], str(values[name])[:40], reason, gettext("leave it out"))
         entry = cls(**read)
         entry.check()
         return entry

@@ -10,6 +10,7 @@ from upsides.books.diary.kind import Kind
 from upsides.books.diary.yard import GOINGS
 from upsides.books.models import Role
 from upsides.errors import EntryRefusedError
+from upsides.errors.wording import gettext as _
 
 WHAT: Final[Choices] = {
     "race": gettext_lazy("a race"),
@@ -117,15 +118,15 @@ class RaceReport(Kind):
     def check(self) -> None:
         """Refuse what cannot be right together: of a race results say how far and by how much."""
         if self.what == "race" and (self.metres or self.beside or self.finished or self.lengths is not None):
-            reason = "of a race the results say how far it was and who finished where"
-            raise EntryRefusedError("after", "race", reason, "leave distance, other horse and lengths empty")
+            reason = _("of a race the results say how far it was and who finished where")
+            raise EntryRefusedError(_("after"), _("race"), reason, _("leave distance, other horse and lengths empty"))
         if (self.finished is None) != (self.beside is None):
-            reason = "a finish needs a horse, and a horse a finish"
-            raise EntryRefusedError("it finished", self.finished or "", reason, "fill in both, or neither")
+            reason = _("a finish needs a horse, and a horse a finish")
+            raise EntryRefusedError(_("it finished"), self.finished or "", reason, _("fill in both, or neither"))
         if (self.lengths is not None) != (self.finished in {"in_front", "behind"}):
-            reason = "in front or behind needs lengths, and level has none"
+            reason = _("in front or behind needs lengths, and level has none")
             raise EntryRefusedError(
-                "by how much", f"{self.lengths or 0:g}", reason, "write how many lengths, or take it away"
+                _("by how much"), f"{self.lengths or 0:g}", reason, _("write how many lengths, or take it away")
             )
 
     @property

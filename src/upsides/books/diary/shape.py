@@ -11,6 +11,7 @@ from upsides.books.diary.fields import NAMELESS, Names
 from upsides.books.diary.kind import Kind
 from upsides.books.diary.trait_words import WORDS
 from upsides.errors import EntryRefusedError, ShapeScoreError
+from upsides.errors.wording import gettext
 from upsides.trip.traits import MIDDLE, TRAITS, read_score
 
 CLEAR: Final = 2
@@ -43,11 +44,11 @@ class Shape(Kind):
     def parse(cls, values: Mapping[str, object]) -> Self:
         """Read scores by name of trait; an empty one was not scored."""
         for name in values.keys() - _BY_NAME.keys():
-            reason = "there is no such trait of a horse's shape"
-            raise EntryRefusedError(str(name)[:40], str(values[name])[:40], reason, "leave it out")
+            reason = gettext("there is no such trait of a horse's shape")
+            raise EntryRefusedError(str(name)[:40], str(values[name])[:40], reason, gettext("leave it out"))
         given = {name: values[name] for name in _BY_NAME if values.get(name, "") != ""}
         if not given:
-            raise EntryRefusedError("shape", "", "no trait was scored", "score at least one")
+            raise EntryRefusedError(gettext("shape"), "", gettext("no trait was scored"), gettext("score at least one"))
         try:
             return cls({name: read_score(_BY_NAME[name], typed) for name, typed in given.items()})
         except ShapeScoreError as error:

@@ -12,6 +12,7 @@ from typing import IO, Any, Final
 from upsides.books.export.cells import Cell, defused, plain
 from upsides.books.export.tables import Sheet
 from upsides.errors import ExportPlaceError
+from upsides.errors.wording import gettext as _
 
 MOST_ROWS: Final = 1_048_575
 """Rows below the headings that a sheet of a workbook holds."""
@@ -58,7 +59,9 @@ def write_csv(sheets: Sequence[Sheet], folder: Path, progress: Progress = unhear
     """
     for sheet in sheets:
         if (folder / f"{sheet.name}.csv").exists():
-            raise ExportPlaceError(folder, f"there is a file {sheet.name}.csv in it", "name a new folder")
+            raise ExportPlaceError(
+                folder, _("there is a file {name}.csv in it", name=sheet.name), _("name a new folder")
+            )
     folder.mkdir(parents=True, exist_ok=True)
     written: list[tuple[Path, Path]] = []
     try:
@@ -69,7 +72,7 @@ def write_csv(sheets: Sequence[Sheet], folder: Path, progress: Progress = unhear
             with fresh.open("wb") as out:
                 out.writelines(csv_lines(sheet, mark=mark))
     except BaseException:
-        for fresh, _ in written:
+        for fresh, _rest in written:
             fresh.unlink(missing_ok=True)
         raise
     return [fresh.rename(place) for fresh, place in written]

@@ -6,6 +6,7 @@ from typing import Final
 from zoneinfo import ZoneInfo
 
 from upsides.errors import CellRefusedError
+from upsides.errors.wording import gettext as _
 
 DAY_FIRST, MONTH_FIRST = "day", "month"
 NOON: Final = time(12)
@@ -26,7 +27,7 @@ _NAMED_FIRST: Final = re.compile(r"(?:[a-z]{3,9},? )?([a-z]{3,9})[. ]*(\d{1,2})(
 _CLOCK: Final = re.compile(r"(\d{1,2})[:.h](\d{2})(?:[:.](\d{2}))?(?:\.\d+)? ?(am|pm|a\.m\.|p\.m\.)?")
 _HOUR: Final = re.compile(r"(\d{1,2}) ?(am|pm)")
 _NUMBER: Final = re.compile(r"\d{5}(?:[.,]\d+)?")
-LIKE: Final = "write it like 2026-03-21 or 21/3/2026"
+LIKE: Final = _("write it like 2026-03-21 or 21/3/2026")
 
 
 def day_and_time(text: str, order: str, column: str) -> tuple[date, time | None, ZoneInfo | None]:
@@ -45,12 +46,12 @@ def day_and_time(text: str, order: str, column: str) -> tuple[date, time | None,
         return _counted(float(plain.replace(",", ".")))
     if re.match(r"\d{4}-\d\d-\d\d[t ]\d", plain) and (found := _instant(text)):
         return found
-    written, _, clock = plain.partition(" ") if ":" in plain and _starts_with_day(plain) else (plain, "", "")
+    written, _between, clock = plain.partition(" ") if ":" in plain and _starts_with_day(plain) else (plain, "", "")
     if not clock and (split := re.fullmatch(r"(.*\d) (\d{1,2}[:h]\d{2}.*)", plain)):
         written, clock = split[1], split[2]
     day = _day(written, order)
     if day is None:
-        raise CellRefusedError(column, text, "it is no day", LIKE)
+        raise CellRefusedError(column, text, _("it is no day"), LIKE)
     return day, time_of(clock, column) if clock else None, None
 
 
@@ -74,7 +75,7 @@ def time_of(text: str, column: str) -> time:
             return time(_hours(int(hour[1]), hour[2]))
     except ValueError:
         pass
-    raise CellRefusedError(column, text, "it is no time of day", "write it like 07:30")
+    raise CellRefusedError(column, text, _("it is no time of day"), _("write it like 07:30"))
 
 
 def moment(day: date, at: time | None, zone: ZoneInfo, column: str) -> datetime:
@@ -85,8 +86,8 @@ def moment(day: date, at: time | None, zone: ZoneInfo, column: str) -> datetime:
     """
     local = datetime.combine(day, at or NOON, zone)
     if local.astimezone(UTC).astimezone(zone).replace(tzinfo=None) != local.replace(tzinfo=None):
-        reason = "the clocks were put forward over that time"
-        raise CellRefusedError(column, f"{local:%Y-%m-%d %H:%M}", reason, "see which hour is meant")
+        reason = _("the clocks were put forward over that time")
+        raise CellRefusedError(column, f"{local:%Y-%m-%d %H:%M}", reason, _("see which hour is meant"))
     return local
 
 

@@ -18,6 +18,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from upsides.errors import TableGoneError, TableUnreadableError
+from upsides.errors.wording import gettext as _
 
 FOLDER: Final = ".incoming"
 """Folder of the library; its name begins with a point, so that backups leave it out."""
@@ -57,12 +58,16 @@ def keep(content: bytes, name: str, library: Path) -> Kept:
     Raises:
         TableUnreadableError: it is no table that can be read.
     """
-    called = " ".join(Path(name).name.split())[-100:] or "table"
+    called = " ".join(Path(name).name.split())[-100:] or _("table")
     if len(content) > MOST_BYTES:
-        reason = f"it has {len(content) / 1e6:,.0f} MB, and {MOST_BYTES / 1e6:.0f} MB is the most"
-        raise TableUnreadableError(called, reason, "divide it into several files")
+        reason = _(
+            "it has {count:,.0f} MB, and {most_bytes:.0f} MB is the most",
+            count=len(content) / 1000000.0,
+            most_bytes=MOST_BYTES / 1000000.0,
+        )
+        raise TableUnreadableError(called, reason, _("divide it into several files"))
     if not content.strip(b"\0 \t\r\n\xef\xbb\xbf\xff\xfe"):
-        raise TableUnreadableError(called, "it is empty", "give a table with a row of headings and rows below it")
+        raise TableUnreadableError(called, _("it is empty"), _("give a table with a row of headings and rows below it"))
     sheet = content.startswith(b"PK\x03\x04")
     text = _sheet_text(content, called) if sheet else _plain_text(content, called)
     kept = Kept(hashlib.sha256(content).hexdigest(), called, _rows(text, called), sheet)
@@ -113,8 +118,8 @@ def _drop_old(folder: Path) -> None:
 def _rows(text: str, name: str) -> int:
     rows = sum(1 for line in text.split("\n") if line.strip(" ,;\t|\r"))
     if rows > MOST_ROWS:
-        reason = f"it has {rows:,} rows, and {MOST_ROWS:,} is the most"
-        raise TableUnreadableError(name, reason, "divide it into several files")
+        reason = _("it has {rows:,} rows, and {most_rows:,} is the most", rows=rows, most_rows=MOST_ROWS)
+        raise TableUnreadableError(name, reason, _("divide it into several files"))
     return rows
 
 
@@ -124,8 +129,8 @@ def _plain_text(content: bytes, name: str) -> str:
     place = text.find("\0")
     if place >= 0:
         line = text.count("\n", 0, place) + 1
-        reason = f"it is no text: line {line} holds a NUL"
-        raise TableUnreadableError(name, reason, "save it as CSV or XLSX and give that")
+        reason = _("it is no text: line {line} holds a NUL", line=line)
+        raise TableUnreadableError(name, reason, _("save it as CSV or XLSX and give that"))
     return text.replace("\r\n", "\n").replace("\r", "\n")
 
 
@@ -151,7 +156,9 @@ def _sheet_text(content: bytes, name: str) -> str:
     writer = csv.writer(out, lineterminator="\n")
     for row, cells in _sheet_rows(content, name):
         if row > 2 * MOST_ROWS:
-            raise TableUnreadableError(name, f"it goes on below row {2 * MOST_ROWS:,}", "divide it into several files")
+            raise TableUnreadableError(
+                name, _("it goes on below row {last:,}", last=2 * MOST_ROWS), _("divide it into several files")
+            )
         writer.writerow(cells) if any(cells) else out.write("\n")
     return out.getvalue()
 
@@ -163,16 +170,18 @@ def _sheet_rows(content: bytes, name: str) -> Iterator[tuple[int, list[str]]]:
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as parts:
             if sum(part.file_size for part in parts.infolist()) > MOST_UNPACKED:
-                raise TableUnreadableError(name, "it unpacks to more than can be read", "divide it into several files")
+                raise TableUnreadableError(
+                    name, _("it unpacks to more than can be read"), _("divide it into several files")
+                )
         with closing(openpyxl.load_workbook(io.BytesIO(content), read_only=True, data_only=True)) as book:
             page = next((one for one in book.worksheets if _holds_something(one)), None)
             if page is None:
-                raise TableUnreadableError(name, "it is empty", "give a table with headings and rows below them")
+                raise TableUnreadableError(name, _("it is empty"), _("give a table with headings and rows below them"))
             for number, cells in enumerate(page.iter_rows(values_only=True), start=1):
                 yield number, [_cell(cell) for cell in cells[:MOST_COLUMNS]]
     except (zipfile.BadZipFile, InvalidFileException, KeyError, IndexError, ValueError, TypeError, OSError) as error:
-        reason = f"it is no workbook that can be read ({str(error)[:80]})"
-        raise TableUnreadableError(name, reason, "save it as XLSX or CSV and give that") from None
+        reason = _("it is no workbook that can be read ({error})", error=str(error)[:80])
+        raise TableUnreadableError(name, reason, _("save it as XLSX or CSV and give that")) from None
 
 
 def _holds_something(page: Any) -> bool:

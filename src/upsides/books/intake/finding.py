@@ -11,6 +11,7 @@ from upsides.books.models import Horse
 from upsides.books.queries.moments import Moment, rows
 from upsides.books.queries.names import Lists, lists
 from upsides.errors import CellRefusedError
+from upsides.errors.wording import gettext as _
 from upsides.results.identity import plain_name
 from upsides.results.naming import SUFFIXED
 
@@ -50,10 +51,10 @@ class Known:
         typed = said.get("horse", "")
         where = headings.get("horse", "horse")
         if not typed:
-            raise CellRefusedError(where, "", "no horse is named", "write its name, microchip or passport")
+            raise CellRefusedError(where, "", _("no horse is named"), _("write its name, microchip or passport"))
         found = self._called(typed)
         if not found:
-            raise CellRefusedError(where, typed, "the books have no horse of that name", self._near(typed))
+            raise CellRefusedError(where, typed, _("the books have no horse of that name"), self._near(typed))
         fitting = [horse for horse in found if _fits(horse, said)]
         if len(fitting) == 1:
             return fitting[0]
@@ -66,12 +67,18 @@ class Known:
     def _numbered(self, name: str, typed: str, said: Mapping[str, str], headings: Mapping[str, str]) -> Horse:
         found = self.by_number.get((name, plain_name(typed)), ())
         if len(found) != 1:
-            reason = f"{len(found)} horses have this {name}" if found else f"no horse of the books has this {name}"
-            raise CellRefusedError(headings[name], typed, reason, "see its page, or name the horse instead")
+            reason = (
+                _("{count} horses have this {name}", count=len(found), name=name)
+                if found
+                else _("no horse of the books has this {name}", name=name)
+            )
+            raise CellRefusedError(headings[name], typed, reason, _("see its page, or name the horse instead"))
         called = said.get("horse", "")
         if called and found[0] not in self._called(called):
-            reason = f"this {name} is that of {found[0].name}"
-            raise CellRefusedError(headings["horse"], called, reason, f"see which of name and {name} is right")
+            reason = _("this {name} is that of {horse}", name=name, horse=found[0].name)
+            raise CellRefusedError(
+                headings["horse"], called, reason, _("see which of name and {name} is right", name=name)
+            )
         return found[0]
 
     def _near(self, typed: str) -> str:
@@ -93,9 +100,12 @@ class Known:
         found = [number for number, name in self.offered.rows(field.of, field.roles) if plain_name(name) == wanted]
         if len(found) == 1:
             return found[0]
-        who = f"a {field.of} ({', '.join(field.roles)})" if field.roles else f"a {field.of}"
-        reason = f"{len(found)} are called so" if found else f"it is no name of {who} in the books"
-        raise CellRefusedError(heading, typed, reason, f"enter the {field.of} first, or leave the column out")
+        who = _("a {kind} ({roles})", kind=field.of, roles=", ".join(field.roles)) if field.roles else field.of
+        unknown = _("it is no name of {who} in the books", who=who)
+        reason = _("{count} are called so", count=len(found)) if found else unknown
+        raise CellRefusedError(
+            heading, typed, reason, _("enter the {who} first, or leave the column out", who=field.of)
+        )
 
 
 def known(moment: Moment) -> Known:
@@ -131,10 +141,12 @@ def _fits(horse: Horse, said: Mapping[str, str]) -> bool:
 def _doubtful(heading: str, typed: str, found: Sequence[Horse], *, any_fits: bool) -> CellRefusedError:
     described = "; ".join(f"{horse.name}, foaled {horse.foaled}, out of {horse.dam or '?'}" for horse in found[:4])
     if not any_fits:
-        reason = f"year or dam are not those of the books: {described}"
-        return CellRefusedError(heading, typed, reason, "correct the row, or the horse's page")
-    reason = f"{len(found)} horses can be meant: {described}"
-    return CellRefusedError(heading, typed, reason, "add a column with the year of foaling, the dam or the microchip")
+        reason = _("year or dam are not those of the books: {described}", described=described)
+        return CellRefusedError(heading, typed, reason, _("correct the row, or the horse's page"))
+    reason = _("{count} horses can be meant: {described}", count=len(found), described=described)
+    return CellRefusedError(
+        heading, typed, reason, _("add a column with the year of foaling, the dam or the microchip")
+    )
 
 
 def _parted(typed: str) -> list[str]:

@@ -13,6 +13,7 @@ from upsides.books.models import Horse
 from upsides.books.services.horse_facts import Facts, checked
 from upsides.books.services.horses import BY_HAND, Described
 from upsides.errors import CellRefusedError, HorseRefusedError, UnreadableError
+from upsides.errors.wording import gettext
 from upsides.results.identity import plain_name
 from upsides.trade.sex import Sex
 
@@ -63,8 +64,8 @@ def read_horse(reading: Reading, line: int, cells: Mapping[str, str | None]) -> 
     said, faults = reading.said(cells), Faults(line)
     days = {name: _day(reading, said, name, faults) for name in DAYS if name in said}
     if "joined" not in said:
-        remedy = "write the day, or say one for every row"
-        faults.add(CellRefusedError(reading.heading("joined"), "", "no day is written", remedy))
+        remedy = gettext("write the day, or say one for every row")
+        faults.add(CellRefusedError(reading.heading("joined"), "", gettext("no day is written"), remedy))
     year = _year(reading, said, days.get("foaled_on"), faults)
     sex = _sex(reading, said, year, faults)
     if faults.found:
@@ -86,7 +87,7 @@ def read_horse(reading: Reading, line: int, cells: Mapping[str, str | None]) -> 
         return NewHorse(checked(facts, reading.today, reading.jurisdiction)), []
     except HorseRefusedError as error:
         column = {"name": "horse"}.get(error.field, error.field)
-        faults.add(CellRefusedError(reading.heading(column), error.value, "it cannot be right", error.remedy))
+        faults.add(CellRefusedError(reading.heading(column), error.value, gettext("it cannot be right"), error.remedy))
     return None, faults.found
 
 
@@ -105,8 +106,8 @@ def _year(reading: Reading, said: Mapping[str, str], born: date | None, faults: 
         return int(typed)
     if not typed and born:
         return born.year
-    remedy = "write the year, like 2023"
-    faults.add(CellRefusedError(reading.heading("foaled"), typed, "it is no year of foaling", remedy))
+    remedy = gettext("write the year, like 2023")
+    faults.add(CellRefusedError(reading.heading("foaled"), typed, gettext("it is no year of foaling"), remedy))
     return 0
 
 
@@ -115,8 +116,12 @@ def _sex(reading: Reading, said: Mapping[str, str], year: int, faults: Faults) -
     try:
         return Sex.parse(typed, age=max(0, reading.today.year - year) if year else None).value
     except UnreadableError as error:
-        reason = "it is no word for the sex of a horse" if typed else "no sex is written"
-        faults.add(CellRefusedError(reading.heading("sex"), typed, reason, f"write {error.expected}"))
+        reason = gettext("it is no word for the sex of a horse") if typed else gettext("no sex is written")
+        faults.add(
+            CellRefusedError(
+                reading.heading("sex"), typed, reason, gettext("write {expected}", expected=error.expected)
+            )
+        )
     return ""
 
 
@@ -133,8 +138,10 @@ def in_the_books(one: NewHorse, reading: Reading) -> Horse | None:
         kind = "microchip" if field == "microchip" else "passport"
         for horse in reading.known.by_number.get((kind, number), ()) if number else ():
             if horse not in same:
-                reason = f"it is that of {horse.name}, foaled {horse.foaled}"
-                raise CellRefusedError(reading.heading(field), one.told[field], reason, "see which horse it is")
+                reason = gettext("it is that of {name}, foaled {foaled}", name=horse.name, foaled=horse.foaled)
+                raise CellRefusedError(
+                    reading.heading(field), one.told[field], reason, gettext("see which horse it is")
+                )
     return same[0] if same else None
 
 

@@ -12,6 +12,7 @@ import polars as pl
 from upsides.books.intake.days import DAY_FIRST, MONTH_FIRST, day_and_time, order_of
 from upsides.books.intake.specs import RESULT, SPECS, Column, Spec, What
 from upsides.errors import CellRefusedError, ColumnsError, TableUnreadableError, UnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.results.delimited import DELIMITERS
 from upsides.results.guessing import name_score
 from upsides.results.profiles import Profile, profile
@@ -91,8 +92,8 @@ def open_table(place: Path, name: str, what: str) -> Table:
             break
     sample = pl.concat(frames) if frames else pl.DataFrame()
     if not sample.height:
-        reason = f"below the headings in line {line} there is no row with as many cells"
-        raise TableUnreadableError(name, reason, "see that each column has its heading in one row")
+        reason = _("below the headings in line {line} there is no row with as many cells", line=line)
+        raise TableUnreadableError(name, reason, _("see that each column has its heading in one row"))
     return Table(source, sample.head(SAMPLE))
 
 
@@ -107,9 +108,9 @@ def _heading_line(place: Path, name: str, spec: Spec) -> tuple[int, str]:
                 known = len({_named(cell, spec) for cell in filled} - {""})
                 best = max(best, (known, len(filled) if known else 0, -number, number, sign), key=lambda one: one[:3])
     if not best[0]:
-        reason = f"in its first {NEAR_THE_TOP} lines no row of headings was found"
+        reason = _("in its first {near_the_top} lines no row of headings was found", near_the_top=NEAR_THE_TOP)
         wanted = ", ".join(str(column.label) for column in spec.columns[:6])
-        raise TableUnreadableError(name, reason, f"write one above the rows, such as {wanted}")
+        raise TableUnreadableError(name, reason, _("write one above the rows, such as {wanted}", wanted=wanted))
     return best[3], best[4]
 
 
@@ -214,16 +215,24 @@ def settle(chosen: Chosen, table: Table, spec: Spec) -> Chosen:
         ColumnsError: something needed is said by no column, or a heading is none of the table's.
     """
     if chosen.order not in {DAY_FIRST, MONTH_FIRST}:
-        raise ColumnsError(f"days are written with {chosen.order!r} first", "choose day or month")
+        raise ColumnsError(_("days are written with {order!r} first", order=chosen.order), _("choose day or month"))
     for name, heading in [*chosen.columns.items(), *((RESULT, heading) for heading in chosen.results)]:
         if name not in spec.by_name:
             known = ", ".join(column.name for column in spec.columns)
-            raise ColumnsError(f"no column of {spec.what} is called {name!r}", f"choose of {known}")
+            raise ColumnsError(
+                _("no column of {what} is called {name!r}", what=spec.what, name=name),
+                _("choose of {known}", known=known),
+            )
         if heading not in table.headings:
-            raise ColumnsError(f"the table has no column {heading!r}", f"choose of {', '.join(table.headings)}")
+            raise ColumnsError(
+                _("the table has no column {heading!r}", heading=heading),
+                _("choose of {headings}", headings=", ".join(table.headings)),
+            )
     if lacking := missing(chosen, spec):
         labels = ", ".join(f"{column.label} ({column.name})" for column in lacking)
-        raise ColumnsError(f"no column says {labels}", "choose the column, or say the same of every row")
+        raise ColumnsError(
+            _("no column says {labels}", labels=labels), _("choose the column, or say the same of every row")
+        )
     return chosen
 
 

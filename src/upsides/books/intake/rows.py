@@ -4,7 +4,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
-from typing import Any, Final
+from typing import Any, Final, Self
 from zoneinfo import ZoneInfo
 
 from upsides.books.diary import Field, Kind
@@ -15,6 +15,8 @@ from upsides.books.intake.proposing import Chosen
 from upsides.books.intake.specs import ALIASES, HORSE, Spec
 from upsides.books.models import Horse
 from upsides.errors import CellRefusedError, EntryRefusedError
+from upsides.errors.wording import as_kept, of_kept
+from upsides.errors.wording import gettext as _
 from upsides.results.shape import MISSING
 
 _HORSE: Final = frozenset(column.name for column in HORSE)
@@ -39,6 +41,17 @@ class Wrong:
     typed: str
     reason: str
     remedy: str
+
+    def as_kept(self) -> dict[str, Any]:
+        """Return it as JSON can hold it."""
+        reason, remedy = as_kept(self.reason), as_kept(self.remedy)
+        return {"line": self.line, "column": self.column, "typed": self.typed, "reason": reason, "remedy": remedy}
+
+    @classmethod
+    def of_kept(cls, kept: Mapping[str, Any]) -> Self:
+        """Return it out of what was kept."""
+        reason, remedy = of_kept(kept["reason"]), of_kept(kept["remedy"])
+        return cls(kept["line"], kept["column"], kept["typed"], reason, remedy)
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,8 +129,8 @@ def read_row(reading: Reading, line: int, cells: Mapping[str, str | None]) -> tu
     horse = _tried(faults, lambda: reading.known.horse({k: said[k] for k in _HORSE & said.keys()}, reading.headings))
     at = _tried(faults, lambda: _when(reading, said))
     if horse and at and at[0].year < horse.foaled:
-        reason = f"{horse.name} was foaled in {horse.foaled}"
-        faults.add(CellRefusedError(reading.heading("day"), said["day"], reason, "see the day and the horse"))
+        reason = _("{name} was foaled in {foaled}", name=horse.name, foaled=horse.foaled)
+        faults.add(CellRefusedError(reading.heading("day"), said["day"], reason, _("see the day and the horse")))
     before = len(faults.found)
     typed = _several(reading, kind, said, cells, faults)
     told = {wrong.column for wrong in faults.found[before:]}
@@ -140,13 +153,15 @@ def _when(reading: Reading, said: Mapping[str, str]) -> tuple[datetime, bool]:
     """Return when it was so, and whether the time of day is known."""
     heading = reading.heading("day")
     if "day" not in said:
-        raise CellRefusedError(heading, "", "no day is written", "write the day on which it was")
+        raise CellRefusedError(heading, "", _("no day is written"), _("write the day on which it was"))
     day, at, utc = day_and_time(said["day"], reading.chosen.order, heading)
     if "time" in said:
         at, utc = time_of(said["time"], reading.heading("time")), None
     when = moment(day, at, utc or reading.zone, heading)
     if when.astimezone(reading.zone).date() > reading.today:
-        raise CellRefusedError(heading, said["day"], "that day has not come yet", "see the year, and day and month")
+        raise CellRefusedError(
+            heading, said["day"], _("that day has not come yet"), _("see the year, and day and month")
+        )
     return when, at is not None
 
 

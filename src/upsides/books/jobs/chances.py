@@ -14,6 +14,7 @@ from upsides.books.queries.moments import Moment
 from upsides.books.queries.race_chances import Working
 from upsides.books.services.answers import store
 from upsides.errors import UpsidesError
+from upsides.errors.wording import as_kept
 
 Told = Callable[[float, str], None]
 
@@ -42,7 +43,7 @@ def work_out(folder: Path, day: date, progress: Told, most: int = MOST_AHEAD) ->
     try:
         working = Working(folder, moment, list(horses.values()))
     except UpsidesError as error:
-        return {"worked_out": 0, "stood": 0, "why": str(error)}
+        return {"worked_out": 0, "stood": 0, "why": as_kept(str(error))}
     known = moments.answers([answer_name(one.code) for one in wanted], moment)
     worked = 0
     for turn, one in enumerate(wanted):
@@ -54,7 +55,7 @@ def work_out(folder: Path, day: date, progress: Told, most: int = MOST_AHEAD) ->
             found = working.chances(one)
             values = {"why": "", "horses": {str(number): told.kept() for number, told in found.items()}}
         except UpsidesError as error:
-            values = {"why": str(error), "horses": {}}
+            values = {"why": as_kept(str(error)), "horses": {}}
         store(name, day, values, made_from)
         worked += 1
     return {"worked_out": worked, "stood": len(wanted) - worked}

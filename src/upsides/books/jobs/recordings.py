@@ -20,6 +20,7 @@ from upsides.books.services.outings import Entered, enter, renew, standing_of
 from upsides.books.services.recordings import put_away, tidy
 from upsides.compute import each, processes, serial
 from upsides.errors import NoRecordingsError
+from upsides.errors.wording import as_kept
 
 MANY: Final = 12
 """From so many files on it pays to start processes for them."""
@@ -83,7 +84,7 @@ def _count(told: dict[str, Any], came: Came, entered: Sequence[Entered]) -> None
     if len(told["files"]) < SHOWN:
         rows = [one.recorded.pk for one in entered]
         fresh = any(one.fresh for one in entered)
-        told["files"].append({"file": came.file, "recordings": rows, "fresh": fresh, "refused": came.refused})
+        told["files"].append({"file": came.file, "recordings": rows, "fresh": fresh, "refused": as_kept(came.refused)})
 
 
 def _company(running: Running, told: dict[str, Any]) -> None:

@@ -22,6 +22,7 @@ from upsides.books.jobs.kinds import kind
 from upsides.books.jobs.tasks import call_up
 from upsides.books.models import Job
 from upsides.errors import UpsidesError
+from upsides.errors.wording import as_kept
 
 BEAT_S = 3.0
 """Every so many seconds a worker says that it lives."""
@@ -134,7 +135,7 @@ def run(number: int) -> None:
         held.row.exclude(cancel_asked_at=None).update(state=Job.State.CANCELLED, doing="", ended_at=clock.now())
         put_back(held.row)
     except UpsidesError as error:
-        _failed(held, f"{str(error).removesuffix('.')}.")
+        _failed(held, f"{str(error).removesuffix('.')}.", {"refusal": as_kept(str(error))})
     except Exception as error:  # noqa: BLE001 (whatever it is, the job has ended and its row must say so)
         _failed(held, _slip(error))
     else:
@@ -149,10 +150,10 @@ def _reach_the_books() -> None:
         close_old_connections()
 
 
-def _failed(held: Claim, words: str) -> None:
+def _failed(held: Claim, words: str, result: dict[str, Any] | None = None) -> None:
     _reach_the_books()
     log.warning("job %d failed: %s", held.number, words)
-    held.ended(Job.State.FAILED, failure=words)
+    held.ended(Job.State.FAILED, failure=words, result=result)
 
 
 def _slip(error: Exception) -> str:

@@ -8,6 +8,7 @@ from upsides.books.jobs.running import Running
 from upsides.books.models import Intake, Person
 from upsides.books.services.intakes import take, undo
 from upsides.errors import ColumnsError
+from upsides.errors.wording import gettext as _
 
 
 def table(running: Running) -> dict[str, Any]:
@@ -29,7 +30,7 @@ def table(running: Running) -> dict[str, Any]:
             return {"taken": counts.taken, "already": counts.already, "refused": counts.refused}
         case "undo":
             return _undo(running)
-    raise ColumnsError("no table was named", "begin on the page of tables")
+    raise ColumnsError(_("no table was named"), _("begin on the page of tables"))
 
 
 def _check(running: Running) -> dict[str, Any]:
@@ -40,8 +41,7 @@ def _check(running: Running) -> dict[str, Any]:
         "rows": counts.rows, "fine": counts.fine, "taken": counts.taken, "already": counts.already,
         "refused": counts.refused, "first": counts.first,
         "wrong": [
-            {"line": one.line, "column": one.column, "typed": one.typed, "reason": one.reason, "remedy": one.remedy}
-            for one in counts.wrong[:SHOWN]
+            one.as_kept() for one in counts.wrong[:SHOWN]
         ],
     }  # fmt: skip
 

@@ -21,6 +21,7 @@ from upsides.books.keeping.rows import MANY, changes_made, models_after, numbere
 from upsides.books.keeping.snapshot import last_number, standing_still
 from upsides.books.services.opening import connect_books
 from upsides.errors import BackupChangedError, BackupPlaceError, BooksMissingError, BooksNewerError
+from upsides.errors.wording import gettext as _
 
 Progress = Callable[[float, str], None]
 ROW_BYTES = 300
@@ -137,11 +138,13 @@ def _place(folder: Path, to: Path | None, keep: int | None) -> Path:
     if to.is_dir():
         return to / f"upsides-{clock.now().astimezone(clock.place().zone):%Y-%m-%d-%H%M%S}.zip"
     if keep is not None:
-        raise BackupPlaceError(to, "older backups can only be counted in a folder", "name a folder with --to")
+        raise BackupPlaceError(to, _("older backups can only be counted in a folder"), _("name a folder with --to"))
     if not to.parent.is_dir():
-        raise BackupPlaceError(to, f"there is no folder {to.parent}", "make it first, or name another")
+        raise BackupPlaceError(
+            to, _("there is no folder {parent}", parent=to.parent), _("make it first, or name another")
+        )
     if to.exists():
-        raise BackupPlaceError(to, "there is a file of that name", "name another, or a folder")
+        raise BackupPlaceError(to, _("there is a file of that name"), _("name another, or a folder"))
     return to
 
 
@@ -268,7 +271,9 @@ def _write(out: BinaryIO, at: BaseDatabaseWrapper, library: Files | None, progre
     """Write every part, and return the manifest."""
     writer, changes, tables = Writer(out), changes_made(at), {}
     if unknown := unknown_changes(at, changes):
-        raise BooksNewerError(f"their tables hold the change {unknown[0]}, which this program does not know")
+        raise BooksNewerError(
+            _("their tables hold the change {unknown}, which this program does not know", unknown=unknown[0])
+        )
     models = models_after(at, changes)
     rows = {name: model._base_manager.using(at.alias).count() for name, model in models.items()}
     told = _Told(progress, ROW_BYTES * sum(rows.values()) + (library.size() if library else 0))

@@ -17,6 +17,7 @@ from typing import Any, BinaryIO, Self
 from zipfile import ZIP_DEFLATED, ZIP_STORED, BadZipFile, LargeZipFile, ZipFile, ZipInfo
 
 from upsides.errors import BackupDamagedError, BackupNewerError
+from upsides.errors.wording import gettext as _
 
 FORMAT = 1
 """Format of the backups that this program writes."""
@@ -122,7 +123,7 @@ class Reader:
 
     def __init__(self, file: Path) -> None:
         self.file = file
-        with _refused(file, "", "it is no backup, or was cut off"):
+        with _refused(file, "", _("it is no backup, or was cut off")):
             self._zip = ZipFile(file)
         try:
             self.manifest = self._manifest()
@@ -141,8 +142,10 @@ class Reader:
 
     def _manifest(self) -> Manifest:
         if MANIFEST not in self._zip.NameToInfo:
-            raise BackupDamagedError(self.file, "", f"it has no {MANIFEST}, so it is no backup of ours")
-        with _refused(self.file, MANIFEST, "it cannot be read"):
+            raise BackupDamagedError(
+                self.file, "", _("it has no {manifest}, so it is no backup of ours", manifest=MANIFEST)
+            )
+        with _refused(self.file, MANIFEST, _("it cannot be read")):
             info = self._zip.getinfo(MANIFEST)
             content = json.loads(self._zip.read(info)) if info.file_size <= MOST_MANIFEST else None
         return self._understood(content)
@@ -150,16 +153,21 @@ class Reader:
     def _understood(self, content: Any) -> Manifest:
         written = content.get("format") if isinstance(content, dict) else None
         if type(written) is not int:
-            raise BackupDamagedError(self.file, MANIFEST, "it does not say which format it has")
+            raise BackupDamagedError(self.file, MANIFEST, _("it does not say which format it has"))
         if written > FORMAT:
-            raise BackupNewerError(self.file, f"its format is {written}, and this program reads {FORMAT} at most")
+            raise BackupNewerError(
+                self.file,
+                _("its format is {written}, and this program reads {format} at most", written=written, format=FORMAT),
+            )
         try:
             tables = {str(name): Table(int(one["rows"]), one["last_number"]) for name, one in content["tables"].items()}
             members = {str(k): Member(int(one["bytes"]), str(one["sha256"])) for k, one in content["members"].items()}
             migrations = {str(app): [str(one) for one in names] for app, names in content["migrations"].items()}
             known = {name: content[name] for name in ("made_at", "program", "yard", "database", "library")}
         except (KeyError, TypeError, ValueError, AttributeError) as error:
-            raise BackupDamagedError(self.file, MANIFEST, f"something in it is missing or wrong ({error!r})") from None
+            raise BackupDamagedError(
+                self.file, MANIFEST, _("something in it is missing or wrong ({error!r})", error=error)
+            ) from None
         return Manifest(**known, tables=tables, members=members, migrations=migrations)
 
     def _listed(self) -> dict[str, ZipInfo]:
@@ -167,9 +175,9 @@ class Reader:
         found = [info for info in self._zip.infolist() if info.filename != MANIFEST]
         parts = {info.filename: info for info in found}
         if len(parts) < len(found):
-            raise BackupDamagedError(self.file, "", "it holds a part twice")
+            raise BackupDamagedError(self.file, "", _("it holds a part twice"))
         for name in sorted(parts.keys() ^ self.manifest.members.keys()):
-            reason = "it is not in the manifest" if name in parts else "it is missing"
+            reason = _("it is not in the manifest") if name in parts else _("it is missing")
             raise BackupDamagedError(self.file, name, reason)
         for name, info in parts.items():
             self._refuse_odd(name, info)
@@ -177,18 +185,18 @@ class Reader:
             n for n in parts if n.startswith(BOOKS)
         }
         if missing:
-            raise BackupDamagedError(self.file, min(missing), "tables and parts do not belong together")
+            raise BackupDamagedError(self.file, min(missing), _("tables and parts do not belong together"))
         return parts
 
     def _refuse_odd(self, name: str, info: ZipInfo) -> None:
         pieces = PurePosixPath(name).parts
         outside = ".." in pieces or name.startswith("/") or "\\" in name or ":" in name or "\0" in info.orig_filename
         if outside or not name.startswith((BOOKS, LIBRARY)) or "/".join(pieces) != name or len(pieces) < 2:
-            raise BackupDamagedError(self.file, name, "its name leads out of the folder, or is none of ours")
+            raise BackupDamagedError(self.file, name, _("its name leads out of the folder, or is none of ours"))
         if (info.external_attr >> 16) & _KIND == _LINK:
-            raise BackupDamagedError(self.file, name, "it is a link and not a file")
+            raise BackupDamagedError(self.file, name, _("it is a link and not a file"))
         if info.file_size != self.manifest.members[name].bytes:
-            raise BackupDamagedError(self.file, name, "its size is not that of the manifest")
+            raise BackupDamagedError(self.file, name, _("its size is not that of the manifest"))
 
     def blocks(self, name: str) -> Iterator[bytes]:
         """Yield one part, block by block; the hash is compared at its end.
@@ -197,13 +205,13 @@ class Reader:
             BackupDamagedError: it is not as it was written.
         """
         wanted, digest, size = self.manifest.members[name], hashlib.sha256(), 0
-        with _refused(self.file, name, "it cannot be unpacked"), self._zip.open(self._parts[name]) as part:
+        with _refused(self.file, name, _("it cannot be unpacked")), self._zip.open(self._parts[name]) as part:
             while block := part.read(BLOCK):
                 digest.update(block)
                 size += len(block)
                 yield block
         if size != wanted.bytes or digest.hexdigest() != wanted.sha256:
-            raise BackupDamagedError(self.file, name, "it is not as it was written")
+            raise BackupDamagedError(self.file, name, _("it is not as it was written"))
 
     def lines(self, name: str) -> Iterator[bytes]:
         """Yield the lines of one part, each with its end."""

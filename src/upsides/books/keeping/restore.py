@@ -29,6 +29,7 @@ from upsides.errors import (
     RestoreDiffersError,
     RestorePlaceError,
 )
+from upsides.errors.wording import gettext as _
 
 CHECKED, FILED, LOADED = 0.2, 0.5, 0.9
 """How far a restore is when everything was checked, when the files are there, and when the rows are."""
@@ -87,9 +88,9 @@ def restore(file: Path, folder: Path, progress: Progress = silent) -> Restored:
 
 def _refuse_used_folder(folder: Path) -> None:
     if folder.exists() and not folder.is_dir():
-        raise RestorePlaceError(folder, "it is a file", "name a new folder")
+        raise RestorePlaceError(folder, _("it is a file"), _("name a new folder"))
     if folder.is_dir() and any(folder.iterdir()):
-        raise RestorePlaceError(folder, "it is not empty", "name a new folder, or an empty one")
+        raise RestorePlaceError(folder, _("it is not empty"), _("name a new folder, or an empty one"))
 
 
 def _check(backup: Reader, folder: Path, progress: Progress) -> None:
@@ -127,11 +128,11 @@ def _empty_database(backup: Reader) -> Iterator[None]:
     if connection.introspection.table_names():
         at = connection.settings_dict["NAME"]
         raise RestorePlaceError(
-            f"the database {at}", "it holds tables", "make a new one and name it in UPSIDES_DATABASE"
+            _("the database {at}", at=at), _("it holds tables"), _("make a new one and name it in UPSIDES_DATABASE")
         )
     if unknown := unknown_changes(connection, backup.manifest.migrations):
         raise BackupNewerError(
-            backup.file, f"its tables hold the change {unknown[0]}, which this program does not know"
+            backup.file, _("its tables hold the change {unknown}, which this program does not know", unknown=unknown[0])
         )
     try:
         yield
@@ -172,7 +173,7 @@ def _fill(backup: Reader, progress: Progress) -> None:
                 _fill_table(backup, name, model)
                 progress(FILED + (LOADED - FILED) * number / len(models), name)
     except DatabaseError as error:
-        raise RestoreDiffersError("of some rows that name one another", str(error)) from error
+        raise RestoreDiffersError(_("of some rows that name one another"), str(error)) from error
     progress(LOADED, "bringing the tables up to this program")
     from upsides.books.services.upgrading import upgrade
 
@@ -197,7 +198,7 @@ def _those_of(backup: Reader, models: dict[str, type[Model]]) -> dict[str, type[
     """Return the tables that were laid, refusing a backup that has others."""
     odd = models.keys() ^ backup.manifest.tables.keys()
     if odd:
-        raise BackupDamagedError(backup.file, min(odd), "the tables are not those of its changes")
+        raise BackupDamagedError(backup.file, min(odd), _("the tables are not those of its changes"))
     return models
 
 
@@ -214,7 +215,9 @@ def _fill_table(backup: Reader, name: str, model: type[Model]) -> None:
         model._base_manager.all()._raw_delete("default")
         load(model, backup.lines(part), connection)
     except (ValueError, TypeError, ValidationError) as error:
-        raise BackupDamagedError(backup.file, part, f"it holds no rows of {name} ({error})") from None
+        raise BackupDamagedError(
+            backup.file, part, _("it holds no rows of {name} ({error})", name=name, error=error)
+        ) from None
     except DatabaseError as error:
         raise RestoreDiffersError(name, str(error)) from error
     _give_from(model, wanted.last_number or 0)
@@ -223,7 +226,9 @@ def _fill_table(backup: Reader, name: str, model: type[Model]) -> None:
         digest.update(line)
         count += 1
     if (count, digest.hexdigest()) != (wanted.rows, backup.manifest.members[part].sha256):
-        raise RestoreDiffersError(name, f"{count:,} rows of {wanted.rows:,} came back, or some came back otherwise")
+        raise RestoreDiffersError(
+            name, _("{count:,} rows of {rows:,} came back, or some came back otherwise", count=count, rows=wanted.rows)
+        )
 
 
 def _give_from(model: type[Model], number: int) -> None:

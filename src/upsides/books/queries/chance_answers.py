@@ -8,6 +8,7 @@ from upsides.books.chances import RaceChance, read_chance
 from upsides.books.models.answer import CHANCES
 from upsides.books.queries import moments
 from upsides.books.queries.moments import Moment
+from upsides.errors.wording import of_kept
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +39,7 @@ def chances_worked(moment: Moment, codes: Collection[str]) -> dict[str, Worked]:
     return {
         code: Worked(
             {int(number): read_chance(kept) for number, kept in row.values.get("horses", {}).items()},
-            row.values.get("why", ""),
+            of_kept(row.values.get("why", "")),
             row.recorded_at,
             date.fromisoformat(row.made_from["fit"]) if row.made_from.get("fit") else None,
         )

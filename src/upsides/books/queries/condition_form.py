@@ -16,6 +16,7 @@ from upsides.books.queries.feeding import feeds, rations
 from upsides.books.queries.moments import Moment
 from upsides.condition.form import DAYS, Ran
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 
 EATEN_DAYS = 2
 """So many days before a run a horse ate what may have told in it. Our own choice."""
@@ -38,7 +39,9 @@ def runs_of_yard(library: Path, moment: Moment) -> tuple[list[Ran], dict[str, di
     ours = pl.col("horse_key").is_in(list(horses)) & pl.col("date").is_between(first, moment.day, closed="left")
     columns = ("horse_key", "date", "figure_lb", "expected_lb", "figure_sd_lb")
     if not set(columns) <= set(fit.figures.lazy().collect_schema().names()):
-        raise CannotFitError("form", "the fit does not say what was expected of each run", "make the fit again")
+        raise CannotFitError(
+            _("form"), _("the fit does not say what was expected of each run"), _("make the fit again")
+        )
     rows = fit.figures.lazy().filter(ours).select(columns).drop_nulls().collect().rows()
     barns, barn_of = barns_of(moment)
     lorries = _lorries(moment, first)

@@ -18,6 +18,7 @@ from upsides.books.queries.feeding import label
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.visitors import Visitor
 from upsides.errors import FeedingRefusedError, UpsidesError
+from upsides.errors.wording import gettext as _
 from upsides.rules import own_rules
 
 WEEKS: Final = 4
@@ -187,5 +188,7 @@ def named_work(work: str) -> str:
         FeedingRefusedError: there is no such class.
     """
     if work and work not in feeding.WORKS:
-        raise FeedingRefusedError("work", work, "there is no such class", f"choose one of {', '.join(feeding.WORKS)}")
+        raise FeedingRefusedError(
+            _("work"), work, _("there is no such class"), _("choose one of {works}", works=", ".join(feeding.WORKS))
+        )
     return work

@@ -11,6 +11,7 @@ from upsides.books.queries import moments
 from upsides.books.queries.feeding import feeds, rations, servings
 from upsides.books.queries.moments import Moment
 from upsides.errors import FeedingRefusedError
+from upsides.errors.wording import gettext as _
 
 BACK: Final = timedelta(days=400)
 """Deliveries before this are no longer reckoned with."""
@@ -76,7 +77,7 @@ def who_ate(moment: Moment, batch: FeedBatch, first: date, last: date) -> list[t
         FeedingRefusedError: the last day lies before the first, or more than two years after it.
     """
     if (last - first).days > 2 * 366:
-        raise FeedingRefusedError("first day", first, "that is more than two years before", "ask in parts")
+        raise FeedingRefusedError(_("first day"), first, _("that is more than two years before"), _("ask in parts"))
     labels = feeds(moment)
     known = [_batch(row, labels) for row in moments.rows(FeedBatch, moment).filter(feed=batch.feed_id)]
     fed = feeding.fed_between(plans(moment, labels), first, max(first, last))

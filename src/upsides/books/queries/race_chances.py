@@ -20,6 +20,7 @@ from upsides.books.queries.results import state_of
 from upsides.books.queries.trips import Facts
 from upsides.books.queries.yard_rules import yard_rules
 from upsides.errors import CannotFitError, RaceRefusedError, UpsidesError
+from upsides.errors.wording import gettext as _
 from upsides.placing import Race
 from upsides.ratings.kept_fits import KeptFit, fingerprint, kept_fit
 from upsides.results.naming import key_of
@@ -89,7 +90,7 @@ class Working:
         race, setting = wanted.race, setting_of(wanted.race)
         if setting is None:
             raise RaceRefusedError(
-                str(race), "distance", "", "no chance can be told without it", "take it from the programme"
+                str(race), _("distance"), "", _("no chance can be told without it"), _("take it from the programme")
             )
         if wanted.card:
             return {

@@ -10,6 +10,7 @@ from typing import Final
 from uuid import uuid4
 
 from upsides.errors import OriginalMissingError
+from upsides.errors.wording import gettext as _
 
 ORIGINALS: Final = "recordings"
 """Originals, each packed with gzip under the SHA-256 of what is in it."""
@@ -68,11 +69,11 @@ def original(folder: Path, sha: str, name: str) -> bytes:
     try:
         data = gzip.decompress(place.read_bytes())
     except FileNotFoundError:
-        raise OriginalMissingError(name, place, "its file is not there") from None
+        raise OriginalMissingError(name, place, _("its file is not there")) from None
     except (OSError, EOFError, zlib.error) as error:
-        raise OriginalMissingError(name, place, f"its file cannot be unpacked ({error})") from None
+        raise OriginalMissingError(name, place, _("its file cannot be unpacked ({error})", error=error)) from None
     if sha256(data).hexdigest() != sha:
-        raise OriginalMissingError(name, place, "its file was changed since it was kept")
+        raise OriginalMissingError(name, place, _("its file was changed since it was kept"))
     return data
 
 

@@ -18,6 +18,7 @@ from upsides.errors import (
     TileRefusedError,
     UpsidesError,
 )
+from upsides.errors.wording import gettext as _
 from upsides.recordings.bouts.bout import bouts_of, pieces_of
 from upsides.recordings.elevation import Tile, read_tile
 from upsides.recordings.formats.csv import Shape, load_shape
@@ -77,7 +78,7 @@ def again(folder: Path, sha: str, part: int, name: str, gallops: Mapping[int, Ga
     """
     recordings = _recordings(folder, original(folder, sha, name), name)
     if part >= len(recordings):
-        raise OriginalMissingError(name, sha, f"it no longer holds recording {part + 1}")
+        raise OriginalMissingError(name, sha, _("it no longer holds recording {part}", part=part + 1))
     return _tracked(folder, sha, part, recordings[part], gallops)
 
 

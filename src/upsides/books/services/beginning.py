@@ -13,6 +13,7 @@ from django.db.models import QuerySet
 from upsides.books.models import Person, Role, Yard
 from upsides.books.services.people import add_person
 from upsides.errors import PasswordWeakError, PersonUnknownError, UnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.rules.jurisdictions import place_named
 
 
@@ -54,7 +55,7 @@ def check_place(country: str, zone: str) -> None:
     try:
         datetime.now(UTC).astimezone(ZoneInfo(zone))
     except (ZoneInfoNotFoundError, ValueError):
-        raise UnreadableError("time zone", zone, "Europe/London, Australia/Sydney or Asia/Tokyo") from None
+        raise UnreadableError(_("time zone"), zone, _("Europe/London, Australia/Sydney or Asia/Tokyo")) from None
 
 
 def check_password(password: str, login: str = "", name: str = "") -> None:

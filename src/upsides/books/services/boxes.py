@@ -19,6 +19,7 @@ from upsides.errors import (
     LineRefusedError,
     MovedMeanwhileError,
 )
+from upsides.errors.wording import gettext as _
 
 AHEAD: Final = timedelta(days=366)
 """How far ahead something may be written down."""
@@ -117,16 +118,20 @@ def add_boxes(barn: str, names: str, by: Person, *, isolation: bool = False) -> 
         BoxRefusedError: a name cannot be used.
     """
     _one_at_a_time()
-    barn = _line(barn, "barn", LONGEST_BARN)
+    barn = _line(barn, _("barn"), LONGEST_BARN)
     if not barn:
-        raise BoxRefusedError("barn", "a box stands in a barn", "write the barn's name")
+        raise BoxRefusedError(_("barn"), _("a box stands in a barn"), _("write the barn's name"))
     wanted = _names(names)
     walk = list(Box.objects.order_by("position", "barn", "name"))
     last = max((place for place, box in enumerate(walk, 1) if box.barn == barn), default=len(walk))
     there = {box.name.casefold() for box in walk if box.barn == barn}
     again = [name for name in wanted if name.casefold() in there]
     if again:
-        raise BoxRefusedError("names", f"{barn} has {', '.join(again) or 'no names'} already", "leave those out")
+        raise BoxRefusedError(
+            _("names"),
+            _("{barn} has {again} already", barn=barn, again=", ".join(again) or _("no names")),
+            _("leave those out"),
+        )
     made = [Box(barn=barn, name=name, isolation=isolation) for name in wanted]
     _number(walk[:last] + made + walk[last:], by)
     return made
@@ -141,12 +146,12 @@ def change_box(number: int, seen: int, by: Person, *, barn: str, name: str, isol
         BoxRefusedError: the name cannot be used.
     """
     box = held(Box, number)
-    typed = {"barn": _line(barn, "barn", LONGEST_BARN), "name": _line(name, "name", LONGEST_BOX)}
+    typed = {"barn": _line(barn, _("barn"), LONGEST_BARN), "name": _line(name, _("name"), LONGEST_BOX)}
     if not typed["barn"]:
-        raise BoxRefusedError("barn", "a box stands in a barn", "write the barn's name")
+        raise BoxRefusedError(_("barn"), _("a box stands in a barn"), _("write the barn's name"))
     same = Box.objects.filter(barn=typed["barn"], name__iexact=typed["name"]).exclude(pk=number)
     if same.exists():
-        raise BoxRefusedError("name", f"{typed['barn']} has a box of that name", "choose another")
+        raise BoxRefusedError(_("name"), _("{typed} has a box of that name", typed=typed["barn"]), _("choose another"))
     if merge(box, seen, typed | {"isolation": isolation}):
         save(box, by)
 
@@ -164,7 +169,9 @@ def remove_box(number: int, seen: int, by: Person) -> None:
     unchanged(box, seen)
     if Stand.objects.filter(box=box).exists():
         raise BoxRefusedError(
-            "", f"horses have stood in {box}, and that stays in the books", "leave it empty, or call it something else"
+            "",
+            _("horses have stood in {box}, and that stays in the books", box=box),
+            _("leave it empty, or call it something else"),
         )
     delete(box, by)
 
@@ -187,7 +194,7 @@ def set_walk(seen: Sequence[int], wanted: Sequence[int], by: Person) -> None:
     if list(walk) != list(seen):
         raise ChangedMeanwhileError(("the order",), "")
     if sorted(wanted) != sorted(seen):
-        raise BoxRefusedError("", "some boxes are missing from that order", "load the page again")
+        raise BoxRefusedError("", _("some boxes are missing from that order"), _("load the page again"))
     _number([walk[number] for number in wanted], by)
 
 
@@ -198,11 +205,15 @@ def _one_at_a_time() -> None:
 
 def _day_fits(horse: Horse, day: date) -> None:
     if day < horse.joined:
-        raise LineRefusedError("day", f"{horse.name} came on {horse.joined}", "choose a day from then on")
+        raise LineRefusedError(
+            _("day"), _("{name} came on {joined}", name=horse.name, joined=horse.joined), _("choose a day from then on")
+        )
     if horse.left and day >= horse.left:
-        raise LineRefusedError("day", f"{horse.name} left on {horse.left}", "choose a day before")
+        raise LineRefusedError(
+            _("day"), _("{name} left on {left}", name=horse.name, left=horse.left), _("choose a day before")
+        )
     if day > clock.today() + AHEAD:
-        raise LineRefusedError("day", f"{day} is more than a year ahead", "choose an earlier day")
+        raise LineRefusedError(_("day"), _("{day} is more than a year ahead", day=day), _("choose an earlier day"))
 
 
 def _box_on(horse: int, day: date) -> int | None:
@@ -269,26 +280,34 @@ def _names(typed: str) -> list[str]:
     """Read names of boxes: "1-12, 14, Foaling box"."""
     found: list[str] = []
     for part in typed.replace(";", ",").split(","):
-        name = _line(part, "names", LONGEST_BOX)
+        name = _line(part, _("names"), LONGEST_BOX)
         spread = _RANGE.fullmatch(name)
         if spread:
             low, high = int(spread[1]), int(spread[2])
             if high < low or high - low >= MANY:
-                raise BoxRefusedError("names", f"{name} is no row of boxes", f"write at most {MANY}, like 1-12")
+                raise BoxRefusedError(
+                    _("names"),
+                    _("{name} is no row of boxes", name=name),
+                    _("write at most {many}, like 1-12", many=MANY),
+                )
             found += [str(number) for number in range(low, high + 1)]
         elif name or not typed.strip():
             found.append(name)
     twice = {name for name in found if [one.casefold() for one in found].count(name.casefold()) > 1}
     if twice or not found or len(found) > MANY:
-        what = f"{', '.join(sorted(twice))} stands there twice" if twice else "that is no list of boxes"
-        raise BoxRefusedError("names", what, f"write each once, at most {MANY}, like 1-12, 14")
+        what = (
+            _("{twice} stands there twice", twice=", ".join(sorted(twice))) if twice else _("that is no list of boxes")
+        )
+        raise BoxRefusedError(_("names"), what, _("write each once, at most {many}, like 1-12, 14", many=MANY))
     return found
 
 
 def _line(text: str, field: str, longest: int) -> str:
     line = " ".join(text.split())
     if len(line) > longest:
-        raise BoxRefusedError(field, f"{line[:20]}... is too long", f"use at most {longest} letters")
+        raise BoxRefusedError(
+            field, _("{line}... is too long", line=line[:20]), _("use at most {longest} letters", longest=longest)
+        )
     if not line.isprintable():
-        raise BoxRefusedError(field, "there are signs in it that cannot be seen", "type it again")
+        raise BoxRefusedError(field, _("there are signs in it that cannot be seen"), _("type it again"))
     return line

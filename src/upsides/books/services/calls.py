@@ -18,6 +18,7 @@ from upsides.books.queries.tools_word import known_now
 from upsides.books.services.diary import next_stamp
 from upsides.condition.calls import About
 from upsides.errors import CallGoneError, CallRefusedError
+from upsides.errors.wording import gettext as _
 
 TRIPS_F: Final = (4.0, 24.0)
 """Between these trips are raced, furlongs."""
@@ -56,7 +57,7 @@ def call(library: Path, horse: Horse, said: Sequence[Said], author: Person) -> l
     """
     yard = Yard.objects.select_for_update().first()
     if not said:
-        raise CallRefusedError("call", "", "nothing was said", "answer at least one question")
+        raise CallRefusedError(_("call"), "", _("nothing was said"), _("answer at least one question"))
     known = known_now(library, moments.now(), horse, {one.about: one.trip_f for one in said})
     unseen = not _shown_today(author, horse)
     return [_written(horse, one, author, known, next_stamp(yard), unseen=unseen) for one in said]
@@ -89,11 +90,13 @@ def _written(
         if (before.horse_id, before.author_id, before.about, before.chance) != (
             horse.pk, author.pk, said.about, said.chance,
         ):  # fmt: skip
-            raise CallRefusedError("call", said.about, "another has its number", "load the page again")
+            raise CallRefusedError(_("call"), said.about, _("another has its number"), _("load the page again"))
         return before
     own = Call.objects.filter(author=author, horse=horse, about=said.about, recorded_at__gte=_morning())
     if own.filter(withdrawn=False, superseded_by=None).exists():
-        raise CallRefusedError("call", said.about, "you answered this today", "take that back first, or wait a day")
+        raise CallRefusedError(
+            _("call"), said.about, _("you answered this today"), _("take that back first, or wait a day")
+        )
     row = Call(client_id=said.client_id, horse=horse, author=author, about=said.about, chance=said.chance)
     row.trip_f, row.unseen, row.known, row.recorded_at = said.trip_f, unseen, known[said.about], at
     row.save(force_insert=True)
@@ -102,15 +105,21 @@ def _written(
 
 def _checked(said: Said) -> None:
     if said.about not in ABOUT:
-        raise CallRefusedError("question", str(said.about)[:20], "there is no such", f"choose of {', '.join(ABOUT)}")
+        raise CallRefusedError(
+            _("question"), str(said.about)[:20], _("there is no such"), _("choose of {about}", about=", ".join(ABOUT))
+        )
     if not (isfinite(said.chance) and 0.0 < said.chance < 1.0):
-        raise CallRefusedError("chance", str(said.chance)[:20], "it lies between 0 and 1", "choose it again")
+        raise CallRefusedError(_("chance"), str(said.chance)[:20], _("it lies between 0 and 1"), _("choose it again"))
     low, high = TRIPS_F
     if said.about == "trip" and not (said.trip_f is not None and low <= said.trip_f <= high):
         shown = "" if said.trip_f is None else f"{said.trip_f:g}"
-        raise CallRefusedError("trip", shown, f"trips are {low:g} to {high:g} furlongs", "choose one")
+        raise CallRefusedError(
+            _("trip"), shown, _("trips are {low:g} to {high:g} furlongs", low=low, high=high), _("choose one")
+        )
     if said.about != "trip" and said.trip_f is not None:
-        raise CallRefusedError("trip", f"{said.trip_f:g}", f"{said.about} asks for none", "leave it out")
+        raise CallRefusedError(
+            _("trip"), f"{said.trip_f:g}", _("{about} asks for none", about=said.about), _("leave it out")
+        )
 
 
 def _shown_today(author: Person, horse: Horse) -> bool:

@@ -28,6 +28,7 @@ from upsides.errors import (
     HorseHereUnknownError,
     RaceUnknownError,
 )
+from upsides.errors.wording import gettext as _
 from upsides.placing import Deadline, Race, Says, Stage, Terms
 
 Step = Decision.Step
@@ -139,7 +140,7 @@ def decide(folder: Path, said: Said, by: Person) -> Decision:
     _declare(horse, said, by)
     cost = due.cost if due else None
     if said.step != Step.JOCKEY:
-        ask("chances", afresh=True)
+        ask(_("chances"), afresh=True)
     return Decision.objects.create(
         client_id=said.client_id,
         engagement=row,
@@ -187,23 +188,23 @@ def _fitting(row: Engagement | None, race: Race, horse: Horse, said: Said, at: d
 
     state = State(row.state) if row else None
     if said.step not in FROM:
-        raise refused("step", "there is no such step", "choose one of the page")
+        raise refused(_("step"), _("there is no such step"), _("choose one of the page"))
     if state not in FROM[Step(said.step)]:
-        told = state.value if state else "not meant for it"
+        told = state.value if state else _("not meant for it")
         step = STEP_WORDS[Step(said.step)]
         raise refused(
-            "step",
-            f"it stands as {told}, and from there it cannot be {step}",
-            "load the page again",
+            _("step"),
+            _("it stands as {told}, and from there it cannot be {step}", told=told, step=step),
+            _("load the page again"),
         )
     if at > stamp + SLACK:
-        raise refused("said_at", "that moment is still to come", "write when it was said")
+        raise refused("said_at", _("that moment is still to come"), _("write when it was said"))
     if race.day < clock.today() and said.step != Step.WITHDRAW:
-        raise refused("step", "the race is over", "write what came of it in the diary")
+        raise refused(_("step"), _("the race is over"), _("write what came of it in the diary"))
     if len(said.why) > LONGEST_WHY:
-        raise refused("why", "it is too long", "use at most 200 letters")
+        raise refused(_("why"), _("it is too long"), _("use at most 200 letters"))
     if said.claim_lb is not None and not 0 <= said.claim_lb <= HIGHEST_CLAIM:
-        raise refused("claim_lb", "no rider claims that", "write 0 to 14 pounds")
+        raise refused("claim_lb", _("no rider claims that"), _("write 0 to 14 pounds"))
 
 
 def _due(folder: Path, race: Race, row: Engagement | None, horse: Horse, said: Said, at: datetime) -> Deadline | None:
@@ -217,7 +218,7 @@ def _due(folder: Path, race: Race, row: Engagement | None, horse: Horse, said: S
     due = dues.get(stage)
     if stage is Stage.SUPPLEMENT and due is None:
         raise DecisionRefusedError(
-            horse.name, str(race), "step", "the programme has no late entry for it", "ask the authority"
+            horse.name, str(race), _("step"), _("the programme has no late entry for it"), _("ask the authority")
         )
     if stage is Stage.DECLARE and row is not None and Stage.CONFIRM in dues:
         _confirmed(row, race, horse)
@@ -230,7 +231,7 @@ def _confirmed(row: Engagement, race: Race, horse: Horse) -> None:
     """Refuse the declaration of an entry that the programme wants confirmed first; a late entry needs no such word."""
     if row.state == State.ENTERED and reached_by(row, tuple(row.decisions.all())) is Stage.ENTER:
         raise DecisionRefusedError(
-            horse.name, str(race), "step", "its entry was not confirmed", "write the confirmation first"
+            horse.name, str(race), _("step"), _("its entry was not confirmed"), _("write the confirmation first")
         )
 
 
@@ -241,9 +242,9 @@ def _may_run(folder: Path, race: Race, horse: Horse, code: str) -> None:
         raise DecisionRefusedError(
             horse.name,
             str(race),
-            "anyway",
-            f"by the conditions and rules known here it may not run ({case.eligible.against[0]})",
-            "correct what is wrong in the books, or tick that it is said all the same",
+            _("anyway"),
+            _("by the conditions and rules known here it may not run ({against})", against=case.eligible.against[0]),
+            _("correct what is wrong in the books, or tick that it is said all the same"),
         )
 
 
@@ -252,7 +253,7 @@ def _jockey(folder: Path, race: Race, horse: Horse, said: Said) -> Person | None
     rider = Person.objects.filter(pk=said.rider, is_active=True, erased_at=None).first() if said.rider else None
     if said.rider and rider is None:
         raise DecisionRefusedError(
-            horse.name, str(race), "rider", "the books have no such person", "choose somebody of the list"
+            horse.name, str(race), _("rider"), _("the books have no such person"), _("choose somebody of the list")
         )
     if rider is None:
         return None
@@ -261,9 +262,9 @@ def _jockey(folder: Path, race: Race, horse: Horse, said: Said) -> Person | None
         raise DecisionRefusedError(
             horse.name,
             str(race),
-            "rider",
-            f"{rider.name} is suspended on that day",
-            "choose another, or correct what binds him",
+            _("rider"),
+            _("{name} is suspended on that day", name=rider.name),
+            _("choose another, or correct what binds him"),
         )
     return rider
 

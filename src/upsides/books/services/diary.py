@@ -24,6 +24,7 @@ from upsides.errors import (
     NoConflictError,
     NoDiaryError,
 )
+from upsides.errors.wording import gettext as _
 
 ROWS: Final[dict[str, type[Horse | Person | Gallop]]] = {"horse": Horse, "person": Person, "gallop": Gallop}
 """The tables whose rows entries may name."""
@@ -90,7 +91,7 @@ def record(draft: Draft, author: Person, device: Device | None = None) -> Entry:
     entry.recorded_at = next_stamp(yard)
     entry.save(force_insert=True)
     if entry.kind == RaceReport.name:
-        ask("chances", afresh=True)
+        ask(_("chances"), afresh=True)
     return entry
 
 
@@ -164,7 +165,7 @@ def _superseded(draft: Draft) -> Entry | None:
     """Return the entry that a draft corrects; a withdrawal can only be withdrawn, and that is how one is settled."""
     if draft.supersedes is None:
         if draft.withdrawn:
-            raise EntryMissingError("none is named")
+            raise EntryMissingError(_("none is named"))
         return None
     old = Entry.objects.filter(client_id=draft.supersedes).first()
     if old is None or (old.withdrawn and not draft.withdrawn):
@@ -174,16 +175,18 @@ def _superseded(draft: Draft) -> Entry | None:
 
 def _horse(number: int | None) -> int:
     if number is None:
-        raise EntryRefusedError("horse", "", "none was chosen", "choose the horse first")
+        raise EntryRefusedError(_("horse"), "", _("none was chosen"), _("choose the horse first"))
     if not Horse.objects.filter(pk=number).exists():
-        raise EntryRefusedError("horse", str(number), "the yard has no horse of that number", "choose it from the list")
+        raise EntryRefusedError(
+            _("horse"), str(number), _("the yard has no horse of that number"), _("choose it from the list")
+        )
     return number
 
 
 def _gallop(number: int | None) -> int:
     if number is None or not Gallop.objects.filter(pk=number).exists():
         shown = "" if number is None else str(number)
-        raise EntryRefusedError("gallop", shown, "the yard has no such gallop", "choose it from the list")
+        raise EntryRefusedError(_("gallop"), shown, _("the yard has no such gallop"), _("choose it from the list"))
     return number
 
 
@@ -197,7 +200,7 @@ def _values(kind: str, typed: Mapping[str, object]) -> dict[str, Any]:
     for what, number in entry.rows():
         if not ROWS[what].objects.filter(pk=number).exists():
             raise EntryRefusedError(
-                what, str(number), f"the books have no {what} of that number", "choose from the list"
+                what, str(number), _("the books have no {what} of that number", what=what), _("choose from the list")
             )
     return entry.kept()
 

@@ -13,6 +13,7 @@ from upsides.books.amounts import read_delivery
 from upsides.books.models import Feed, FeedBatch, Person, Ration, Yard
 from upsides.books.queries.feeding import in_force, label
 from upsides.errors import FeedingRefusedError
+from upsides.errors.wording import gettext as _
 from upsides.feeding import Batch
 from upsides.trade.reading import NUMBER, number, tidy
 
@@ -54,18 +55,23 @@ def write_feed(typed: Label, by: Person, feed: Feed | None = None) -> Feed:
     row.name, row.kind, row.used = " ".join(typed.name.split()), typed.kind, typed.used
     if len(row.name) > LONGEST:
         raise FeedingRefusedError(
-            "feed", row.name, f"it has more than {LONGEST} characters", "call it something shorter"
+            _("feed"),
+            row.name,
+            _("it has more than {longest} characters", longest=LONGEST),
+            _("call it something shorter"),
         )
     if Feed.objects.filter(name__iexact=row.name).exclude(pk=row.pk).exists():
         raise FeedingRefusedError(
-            "feed", row.name, "the yard has one of that name", "change that one, or name it apart"
+            _("feed"), row.name, _("the yard has one of that name"), _("change that one, or name it apart")
         )
-    row.energy_mj_kg = _figure("energy", typed.energy)
-    row.dry_matter = _share("dry matter", typed.dry_matter)
-    row.starch = _share("starch", typed.starch) if typed.starch.strip() else None
-    row.protein = _share("protein", typed.protein) if typed.protein.strip() else None
+    row.energy_mj_kg = _figure(_("energy"), typed.energy)
+    row.dry_matter = _share(_("dry matter"), typed.dry_matter)
+    row.starch = _share(_("starch"), typed.starch) if typed.starch.strip() else None
+    row.protein = _share(_("protein"), typed.protein) if typed.protein.strip() else None
     if 0 < row.dry_matter < LEAST_DRY_MATTER:
-        raise FeedingRefusedError("dry matter", typed.dry_matter, "no feed is so wet", "write it in per cent, like 88")
+        raise FeedingRefusedError(
+            _("dry matter"), typed.dry_matter, _("no feed is so wet"), _("write it in per cent, like 88")
+        )
     label(row)
     return _saved(row, by)
 
@@ -76,7 +82,9 @@ def _saved(row: Feed, by: Person) -> Feed:
         with transaction.atomic():
             row.save()
     except IntegrityError as error:  # somebody else took the name between the look and the write
-        raise FeedingRefusedError("feed", row.name, "the yard has one of that name", "name it apart") from error
+        raise FeedingRefusedError(
+            _("feed"), row.name, _("the yard has one of that name"), _("name it apart")
+        ) from error
     return row
 
 
@@ -89,9 +97,9 @@ def deliver(feed: Feed, number_: str, delivered_on: date, kg: str, by: Person) -
     """
     if delivered_on > clock.today():
         raise FeedingRefusedError(
-            "delivered", delivered_on.isoformat(), "that day is to come", "enter it when it is here"
+            _("delivered"), delivered_on.isoformat(), _("that day is to come"), _("enter it when it is here")
         )
-    field = f"delivery of {feed.name}"
+    field = _("delivery of {name}", name=feed.name)
     row = FeedBatch(feed=feed, number=number_.strip()[:LONGEST], delivered_on=delivered_on, kg=read_delivery(field, kg))
     return _marked(row, by)
 
@@ -106,7 +114,9 @@ def mark(batch: FeedBatch, opened_on: date | None, finished_on: date | None, by:
     row = FeedBatch.objects.select_for_update(of=("self",)).select_related("feed").get(pk=batch.pk)
     for field, day in (("opened", opened_on), ("finished", finished_on)):
         if day is not None and day > clock.today():
-            raise FeedingRefusedError(field, day.isoformat(), "that day is to come", "write it down when it is so")
+            raise FeedingRefusedError(
+                field, day.isoformat(), _("that day is to come"), _("write it down when it is so")
+            )
     row.opened_on, row.finished_on = opened_on, finished_on
     return _marked(row, by)
 
@@ -127,16 +137,18 @@ def write_feed_times(names: Sequence[str], by: Person) -> list[str]:
     """
     times = [name for name in (" ".join(one.split()).casefold() for one in names) if name]
     if not times or len(set(times)) < len(times) or any(len(name) > 40 for name in times):
-        remedy = "write each once with commas between them, like morning, noon, evening"
+        remedy = _("write each once with commas between them, like morning, noon, evening")
         raise FeedingRefusedError(
-            "feed times", ", ".join(times), "there is none, or one is too long or twice there", remedy
+            _("feed times"), ", ".join(times), _("there is none, or one is too long or twice there"), remedy
         )
     yard = Yard.objects.select_for_update().get()
     today = clock.today()
     written = list(Ration.objects.order_by("first_day", "pk"))
     held = [*in_force(written, today).values(), *(one for one in written if one.first_day > today)]
     for name in sorted({one["time"] for ration in held for one in ration.amounts} - set(times)):
-        raise FeedingRefusedError("feed times", name, "rations still name it", "change those rations first, or keep it")
+        raise FeedingRefusedError(
+            _("feed times"), name, _("rations still name it"), _("change those rations first, or keep it")
+        )
     yard.feed_times = times
     yard._history_user = by  # type: ignore[attr-defined]  # simple_history reads it
     yard.save()
@@ -151,5 +163,5 @@ def _figure(field: str, typed: str) -> float:
     found = _FIGURE.fullmatch(tidy(typed[:LONGEST]))
     value = number(found[1]) if found else None
     if value is None:
-        raise FeedingRefusedError(field, typed, "it is no number", "write the number that stands on the label")
+        raise FeedingRefusedError(field, typed, _("it is no number"), _("write the number that stands on the label"))
     return float(value)

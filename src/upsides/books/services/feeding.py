@@ -11,6 +11,7 @@ from upsides.books import clock
 from upsides.books.amounts import MOST_SERVING
 from upsides.books.models import Feed, Horse, Person, Ration, Yard
 from upsides.errors import FeedingRefusedError
+from upsides.errors.wording import gettext as _
 
 AHEAD: Final = timedelta(days=366)
 """How far ahead a ration may begin; later is a year mistyped."""
@@ -39,7 +40,12 @@ def write_ration(horse: Horse, first_day: date, amounts: Sequence[Amount], by: P
     _check_day(held, first_day)
     kept = [asdict(one) for one in _checked(amounts)]
     if len(note) > LONGEST_NOTE:
-        raise FeedingRefusedError("note", note, f"it has more than {LONGEST_NOTE} characters", "write it shorter")
+        raise FeedingRefusedError(
+            _("note"),
+            note,
+            _("it has more than {longest_note} characters", longest_note=LONGEST_NOTE),
+            _("write it shorter"),
+        )
     ration = Ration.objects.filter(horse=held, first_day=first_day).first() or Ration(horse=held, first_day=first_day)
     ration.amounts, ration.note = kept, " ".join(note.split())
     ration._history_user = by  # type: ignore[attr-defined]  # simple_history reads it
@@ -72,7 +78,7 @@ def copy_ration(
         FeedingRefusedError: there are none, the mass of one is not known, or a day cannot be right.
     """
     if not to:
-        raise FeedingRefusedError("horses", "", "none was chosen", "tick those that shall get it")
+        raise FeedingRefusedError(_("horses"), "", _("none was chosen"), _("tick those that shall get it"))
     kinds = dict(Feed.objects.values_list("pk", "kind"))
     as_it_is = [Amount(**one) for one in source.amounts]
     found = []
@@ -85,8 +91,10 @@ def copy_ration(
 
 def _mass(masses: Mapping[int, float], horse: Horse) -> float:
     if horse.pk not in masses:
-        reason = "nobody wrote down what it weighs, or a tape of girth and length"
-        raise FeedingRefusedError("mass of", horse.name, reason, "weigh or tape it first, or copy the ration as it is")
+        reason = _("nobody wrote down what it weighs, or a tape of girth and length")
+        raise FeedingRefusedError(
+            _("mass of"), horse.name, reason, _("weigh or tape it first, or copy the ration as it is")
+        )
     return masses[horse.pk]
 
 
@@ -96,13 +104,17 @@ def _scaled(one: Amount, factor: float) -> Amount:
 
 def _check_day(horse: Horse, first_day: date) -> None:
     if first_day < horse.joined:
-        reason = f"{horse.name} came on {horse.joined.isoformat()}"
-        raise FeedingRefusedError("from", first_day.isoformat(), reason, "choose a later day")
+        reason = _("{name} came on {joined}", name=horse.name, joined=horse.joined.isoformat())
+        raise FeedingRefusedError(_("from"), first_day.isoformat(), reason, _("choose a later day"))
     if horse.left and first_day >= horse.left:
-        reason = f"{horse.name} left on {horse.left.isoformat()}"
-        raise FeedingRefusedError("from", first_day.isoformat(), reason, "choose an earlier day, or another horse")
+        reason = _("{name} left on {left}", name=horse.name, left=horse.left.isoformat())
+        raise FeedingRefusedError(
+            _("from"), first_day.isoformat(), reason, _("choose an earlier day, or another horse")
+        )
     if first_day > clock.today() + AHEAD:
-        raise FeedingRefusedError("from", first_day.isoformat(), "that is more than a year ahead", "look at the year")
+        raise FeedingRefusedError(
+            _("from"), first_day.isoformat(), _("that is more than a year ahead"), _("look at the year")
+        )
 
 
 def _checked(amounts: Sequence[Amount]) -> list[Amount]:
@@ -115,17 +127,24 @@ def _checked(amounts: Sequence[Amount]) -> list[Amount]:
     times = Yard.objects.values_list("feed_times", flat=True).first() or []
     seen: set[tuple[str, int]] = set()
     for one in amounts:
-        field = f"{names.get(one.feed, 'feed')} at {one.time}"
+        field = _("{feed} at {time}", feed=names.get(one.feed, "feed"), time=one.time)
         if one.feed not in names:
-            raise FeedingRefusedError("feed", one.feed, "the yard has none of that number", "choose it from the list")
+            raise FeedingRefusedError(
+                _("feed"), one.feed, _("the yard has none of that number"), _("choose it from the list")
+            )
         if one.time not in times:
             raise FeedingRefusedError(
-                "feed time", one.time, f"the yard feeds at {', '.join(times)}", "choose one of them"
+                _("feed time"),
+                one.time,
+                _("the yard feeds at {times}", times=", ".join(times)),
+                _("choose one of them"),
             )
         if not 0 <= one.kg <= MOST_SERVING:
-            reason = f"it does not lie between 0 and {MOST_SERVING:g} kg"
-            raise FeedingRefusedError(field, f"{one.kg:g} kg", reason, "look at the unit")
+            reason = _("it does not lie between 0 and {most_serving:g} kg", most_serving=MOST_SERVING)
+            raise FeedingRefusedError(field, _("{kg:g} kg", kg=one.kg), reason, _("look at the unit"))
         if (one.time, one.feed) in seen:
-            raise FeedingRefusedError(field, f"{one.kg:g} kg", "it is written twice", "write it once, in all")
+            raise FeedingRefusedError(
+                field, _("{kg:g} kg", kg=one.kg), _("it is written twice"), _("write it once, in all")
+            )
         seen.add((one.time, one.feed))
     return [one for one in amounts if one.kg > 0]

@@ -9,6 +9,7 @@ from upsides.books.models import Gallop, Person
 from upsides.books.queries.gallops import line_of
 from upsides.books.services.recordings import read_again
 from upsides.errors import GallopLineError
+from upsides.errors.wording import gettext as _
 
 Line = Sequence[Sequence[float | None]]
 LONGEST_NAME = 60
@@ -51,7 +52,7 @@ def named_gallop(name: str, surface: str | None = None) -> tuple[Gallop, bool]:
     """
     called = " ".join(name.split())
     if not called or len(called) > LONGEST_NAME:
-        raise GallopLineError(name, f"a name has 1 to {LONGEST_NAME} letters")
+        raise GallopLineError(name, _("a name has 1 to {longest_name} letters", longest_name=LONGEST_NAME))
     row = Gallop.objects.filter(name=called).first()
     fresh = row is None
     row = row or Gallop(name=called, surface=Gallop.Surface.OTHER)

@@ -12,6 +12,7 @@ from upsides.books.queries import moments
 from upsides.books.queries.days import moment_on
 from upsides.books.services.diary import Draft, record
 from upsides.errors import EntryMissingError, EntryRefusedError
+from upsides.errors.wording import gettext as _
 
 NOON = time(12)
 """A dose of which only the day is known stands at noon."""
@@ -51,7 +52,7 @@ def give_again(number: int, horse: int, who: Who) -> Entry:
     treatment = Treatment.kept_as(found.values)
     if not treatment.course_end or date.fromisoformat(treatment.course_end) < clock.today():
         end = treatment.course_end or ""
-        raise EntryRefusedError("last day of the course", end, "the course has ended", "enter a new treatment")
+        raise EntryRefusedError(_("last day of the course"), end, _("the course has ended"), _("enter a new treatment"))
     values = treatment.typed() | {"giver": ""}
     return record(Draft(who.client_id, "treatment", horse, values, clock.now()), who.author, who.device)
 
@@ -70,7 +71,9 @@ def enter_dose(horse: int, on: date, values: Mapping[str, object], who: Who) -> 
         UpsidesError: whatever `record` raises.
     """
     if on > clock.today():
-        raise EntryRefusedError("day", on.isoformat(), "it is yet to come", "write the day on which it was given")
+        raise EntryRefusedError(
+            _("day"), on.isoformat(), _("it is yet to come"), _("write the day on which it was given")
+        )
     made = clock.now()
     happened = min(moment_on(on, NOON), made)
     return record(Draft(who.client_id, "vaccination", horse, values, made, happened), who.author, who.device)

@@ -14,6 +14,7 @@ from upsides.books.services.horse_facts import Facts, checked, refuse_twin
 from upsides.books.services.horses import BY_HAND, Described, key_of, known_horses
 from upsides.books.services.meanwhile import delete, held, merge, save
 from upsides.errors import LineRefusedError, UpsidesError
+from upsides.errors.wording import gettext as _
 from upsides.results.identity import plain_name
 from upsides.trade.sex import Sex
 
@@ -112,7 +113,11 @@ def _leave(horse: Horse, before: date | None, why: str, by: Person) -> None:
     """Write down why a horse left, and empty its box; take both back where it did not leave on that day."""
     note = " ".join(why.split())
     if len(note) > LONGEST_WHY or not note.isprintable():
-        raise LineRefusedError("why", "that reason cannot be kept", f"write it anew in at most {LONGEST_WHY} letters")
+        raise LineRefusedError(
+            _("why"),
+            _("that reason cannot be kept"),
+            _("write it anew in at most {longest_why} letters", longest_why=LONGEST_WHY),
+        )
     if before and before != horse.left:
         for row in Move.objects.filter(horse=horse, first_day=before, to=Move.To.AWAY):
             delete(row, by)

@@ -10,6 +10,7 @@ from django.db import transaction
 
 from upsides.books.models import Horse
 from upsides.errors import HorseRefusedError, HorsesFileError, UnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.results.identity import plain_name
 from upsides.results.library import Library
 from upsides.results.readers import LINE, open_source, read_batches
@@ -50,15 +51,21 @@ def describe(name: str, foaled: str, sex: str, sire: str = "", dam: str = "", *,
     """
     called = " ".join(name.split())
     if not called or len(called) > LONGEST_NAME or not plain_name(called):
-        raise HorseRefusedError("name", name, f"write a name of at most {LONGEST_NAME} letters")
+        raise HorseRefusedError(
+            _("name"), name, _("write a name of at most {longest_name} letters", longest_name=LONGEST_NAME)
+        )
     digits = foaled.strip()
     if not (digits.isdecimal() and today.year - OLDEST <= int(digits) <= today.year):
-        raise HorseRefusedError("foaled", foaled, f"write the year of foaling, {today.year - OLDEST} to {today.year}")
+        raise HorseRefusedError(
+            _("foaled"),
+            foaled,
+            _("write the year of foaling, {first} to {last}", first=today.year - OLDEST, last=today.year),
+        )
     age = today.year - int(digits)
     try:
         known = Sex.parse(sex, age=age).at(age)
     except UnreadableError as error:
-        raise HorseRefusedError("sex", sex, f"write {error.expected}") from None
+        raise HorseRefusedError(_("sex"), sex, _("write {expected}", expected=error.expected)) from None
     return Described(called, int(digits), known, " ".join(sire.split()), " ".join(dam.split()))
 
 
@@ -108,7 +115,9 @@ def enter_horses(horses: Iterable[Described], joined: date, library: Path) -> li
 def _enter(horse: Described, joined: date, known: pl.DataFrame) -> Horse:
     key = key_of(horse, known) or f"{BY_HAND}:{plain_name(horse.name)}-{horse.foaled}"
     if Horse.objects.filter(horse_key=key).exists():
-        raise HorseRefusedError("name", horse.name, f"a horse of that name foaled in {horse.foaled} is in the books")
+        raise HorseRefusedError(
+            _("name"), horse.name, _("a horse of that name foaled in {foaled} is in the books", foaled=horse.foaled)
+        )
     return Horse.objects.create(
         horse_key=key,
         name=horse.name,

@@ -17,6 +17,7 @@ from upsides.books.queries.visitors import visitor
 from upsides.books.services.diary import MENDERS, Draft, record, withdraw
 from upsides.books.services.horses import enter_horses
 from upsides.errors import EntryNotYoursError, ImportBusyError, ImportUndoneError, NothingToTakeError, UpsidesError
+from upsides.errors.wording import gettext as _
 
 ROOT: Final = UUID("6f1d2f0e-7d0a-5b54-9c52-5d1f2a6f0c31")
 """The name space of numbers of entries that came of tables."""
@@ -117,7 +118,7 @@ def take(
             keep({"line": some[-1].line, "counts": _told(counts)})
         progress(min(1.0, counts.rows / max(one.kept.rows, 1)), "rows taken in")
     _own_as_taken(counts, intake.rows.count())
-    wrong = [_wrong(one) for one in counts.wrong[:50]]
+    wrong = [one.as_kept() for one in counts.wrong[:50]]
     intake.columns = intake.columns | {"told": _told(counts) | {"wrong": wrong}}
     intake.save()
     return counts
@@ -138,10 +139,6 @@ def _so_far(done: Any) -> tuple[Counts, int]:
 def _told(counts: Counts) -> dict[str, int]:
     names = ("rows", "fine", "taken", "already", "refused")
     return {name: getattr(counts, name) for name in names}
-
-
-def _wrong(one: Wrong) -> dict[str, Any]:
-    return {"line": one.line, "column": one.column, "typed": one.typed, "reason": one.reason, "remedy": one.remedy}
 
 
 def _count(counts: Counts, some: Sequence[Row], refused: Mapping[int, Wrong]) -> None:
@@ -202,8 +199,7 @@ def _enter(intake: Intake, group: Sequence[Row], library: Path) -> None:
 
 
 def _refusal(row: Row, error: UpsidesError) -> Wrong:
-    reason, _, remedy = str(error).rpartition("; ")
-    return Wrong(row.line, "row", "", reason or remedy, remedy if reason else "see the row")
+    return Wrong(row.line, _("row"), "", str(error), _("see the row"))
 
 
 def _draft(intake: Intake, row: Row, place: int, turn: int) -> Draft:

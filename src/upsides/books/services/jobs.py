@@ -18,6 +18,7 @@ from upsides.books.jobs.tasks import enqueue, run_job
 from upsides.books.jobs.times import next_time
 from upsides.books.models import Job, Person, Schedule
 from upsides.errors import JobEndedError, ScheduleError
+from upsides.errors.wording import gettext
 
 SILENT = timedelta(seconds=30)
 """A worker that has not said for so long that it lives is dead."""
@@ -176,9 +177,11 @@ def change_schedule(schedule: Schedule, at: time, weekdays: str, *, active: bool
         ScheduleError: no day is chosen, or another schedule of that kind has that time.
     """
     if active and not weekdays:
-        raise ScheduleError("no day of the week is chosen", "choose one, or switch the schedule off")
+        raise ScheduleError(gettext("no day of the week is chosen"), gettext("choose one, or switch the schedule off"))
     if Schedule.objects.filter(kind=schedule.kind, at=at).exclude(pk=schedule.pk).exists():
-        raise ScheduleError(f"the same is already asked for at {at:%H:%M}", "choose another time")
+        raise ScheduleError(
+            gettext("the same is already asked for at {at:%H:%M}", at=at), gettext("choose another time")
+        )
     schedule.at, schedule.weekdays, schedule.active = at, weekdays, active
     schedule.next_at = next_time(at, weekdays, clock.now(), clock.place().zone) if active else None
     schedule.save()

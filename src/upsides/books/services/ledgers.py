@@ -12,6 +12,7 @@ from upsides.books.models import Caution, Declarable, Horse, Move, OfficialMark,
 from upsides.books.services.boxes import AHEAD, empty_from
 from upsides.books.services.meanwhile import delete, held, merge, save, unchanged
 from upsides.errors import LineRefusedError
+from upsides.errors.wording import gettext as _
 
 Line = Move | OfficialMark | Declarable | Share | Caution
 FINEST: Final = 10_000
@@ -99,15 +100,15 @@ def part_of(text: str) -> Fraction:
         LineRefusedError: it is no part of one, or finer than ten-thousandths.
     """
     bare = "".join(text.split()).replace(",", ".")
-    remedy = "write it like 1, 1/3, 25% or 0.25"
+    remedy = _("write it like 1, 1/3, 25% or 0.25")
     try:
         if len(bare) > LONGEST_PART or not bare.isascii() or "e" in bare.casefold():
             raise ValueError(bare)
         part = Fraction(bare[:-1]) / 100 if bare.endswith("%") else Fraction(bare)
     except (ValueError, ZeroDivisionError):
-        raise LineRefusedError("part", f"{text[:20]!r} is no part of a horse", remedy) from None
+        raise LineRefusedError(_("part"), _("{text!r} is no part of a horse", text=text[:20]), remedy) from None
     if not 0 < part <= 1 or part.denominator > FINEST:
-        raise LineRefusedError("part", f"{text[:20]!r} is not between nothing and the whole", remedy)
+        raise LineRefusedError(_("part"), _("{text!r} is not between nothing and the whole", text=text[:20]), remedy)
     return part
 
 
@@ -119,23 +120,35 @@ def _save(line: Line, by: Person) -> None:
         with transaction.atomic():
             save(line, by)
     except IntegrityError:
-        raise LineRefusedError("", "there is a line of that day already", "change that one instead") from None
+        raise LineRefusedError("", _("there is a line of that day already"), _("change that one instead")) from None
 
 
 def _move(horse: Horse, values: Mapping[str, Any]) -> dict[str, Any]:
     _after_foaling(horse, "first_day", values["first_day"], clock.today() + AHEAD)
     if values["first_day"] < horse.joined:
-        raise LineRefusedError("first_day", f"{horse.name} came on {horse.joined}", "choose a day from then on")
+        raise LineRefusedError(
+            "first_day",
+            _("{name} came on {joined}", name=horse.name, joined=horse.joined),
+            _("choose a day from then on"),
+        )
     return dict(values)
 
 
 def _mark(horse: Horse, values: Mapping[str, Any]) -> dict[str, Any]:
-    _after_foaling(horse, "effective", values["effective"], clock.today() + AHEAD)
+    _after_foaling(horse, _("effective"), values["effective"], clock.today() + AHEAD)
     if not 0 <= values["value"] <= HIGHEST_MARK:
-        raise LineRefusedError("value", f"{values['value']} is no handicap mark", f"write 0 to {HIGHEST_MARK} pounds")
+        raise LineRefusedError(
+            _("value"),
+            _("{values} is no handicap mark", values=values["value"]),
+            _("write 0 to {highest_mark} pounds", highest_mark=HIGHEST_MARK),
+        )
     country = values["country"].strip().upper()
     if not (country.isascii() and country.isalpha() and 2 <= len(country) <= 3):
-        raise LineRefusedError("country", f"{values['country'][:10]!r} is no country", "write its code, like GB or IRE")
+        raise LineRefusedError(
+            _("country"),
+            _("{values!r} is no country", values=values["country"][:10]),
+            _("write its code, like GB or IRE"),
+        )
     return dict(values) | {"country": country}
 
 
@@ -144,22 +157,28 @@ def _declarable(horse: Horse, values: Mapping[str, Any]) -> dict[str, Any]:
     _after_foaling(horse, "happened_on", values["happened_on"], today + AHEAD)
     operation = values["what"] in {Declarable.What.GELDED, Declarable.What.WIND_OPERATION}
     if operation and values["happened_on"] > today:
-        raise LineRefusedError("happened_on", "that day is still to come", "write it down when it is done")
+        raise LineRefusedError("happened_on", _("that day is still to come"), _("write it down when it is done"))
     if values["what"] == Declarable.What.GELDED and horse.sex in {"filly", "mare"}:
-        raise LineRefusedError("what", f"{horse.name} is a {horse.sex}", "choose something else")
+        raise LineRefusedError(
+            _("what"), _("{name} is a {sex}", name=horse.name, sex=horse.sex), _("choose something else")
+        )
     if declared and not values["happened_on"] <= declared <= today:
-        raise LineRefusedError("declared_on", "nothing is declared before it happens, or in days to come", "correct it")
+        raise LineRefusedError(
+            "declared_on", _("nothing is declared before it happens, or in days to come"), _("correct it")
+        )
     return dict(values)
 
 
 def _share(horse: Horse, values: Mapping[str, Any]) -> dict[str, Any]:
     whole = values["numerator"] == values["denominator"]
     if values["kind"] == Share.Kind.SOLE and not whole:
-        raise LineRefusedError("part", "a sole owner owns the whole", "write 1, or choose another kind")
+        raise LineRefusedError(_("part"), _("a sole owner owns the whole"), _("write 1, or choose another kind"))
     if (values["kind"] == Share.Kind.LEASE) != (values["leased_from_id"] is not None):
-        raise LineRefusedError("leased_from", "a lease is from somebody, and nothing else is", "choose both or neither")
+        raise LineRefusedError(
+            "leased_from", _("a lease is from somebody, and nothing else is"), _("choose both or neither")
+        )
     if values["leased_from_id"] == values["owner_id"]:
-        raise LineRefusedError("leased_from", "nobody leases from himself", "choose the one who owns it")
+        raise LineRefusedError("leased_from", _("nobody leases from himself"), _("choose the one who owns it"))
     _after_foaling(horse, "first_day", values["first_day"], clock.today() + AHEAD)
     return _spanned(values)
 
@@ -167,20 +186,26 @@ def _share(horse: Horse, values: Mapping[str, Any]) -> dict[str, Any]:
 def _caution(horse: Horse, values: Mapping[str, Any]) -> dict[str, Any]:
     text = " ".join(values["text"].split())
     if not text or not text.isprintable():
-        raise LineRefusedError("text", "a caution says what to take care of", "write it in a few words")
+        raise LineRefusedError(_("text"), _("a caution says what to take care of"), _("write it in a few words"))
     if not 0 <= values["skill"] <= MOST_SKILLED:
-        raise LineRefusedError("skill", "there is no such skill", "choose one of the list")
+        raise LineRefusedError(_("skill"), _("there is no such skill"), _("choose one of the list"))
     heaviest = values.get("heaviest_kg")
     if heaviest is not None and not LIGHTEST <= heaviest <= HEAVIEST:
-        raise LineRefusedError("heaviest_kg", f"nobody weighs {heaviest:g} kg", f"write {LIGHTEST} to {HEAVIEST} kg")
+        raise LineRefusedError(
+            "heaviest_kg",
+            _("nobody weighs {heaviest:g} kg", heaviest=heaviest),
+            _("write {lightest} to {heaviest} kg", lightest=LIGHTEST, heaviest=HEAVIEST),
+        )
     other = values.get("apart_from_id")
     if other is not None and (other == horse.pk or not Horse.objects.filter(pk=other).exists()):
-        raise LineRefusedError("apart_from", "that is not another horse of the yard", "choose one of the list")
+        raise LineRefusedError("apart_from", _("that is not another horse of the yard"), _("choose one of the list"))
     rider = values.get("not_by_id")
     if rider is not None and not Person.objects.filter(pk=rider, erased_at=None).exists():
-        raise LineRefusedError("not_by", "nobody has that number", "choose somebody of the list")
+        raise LineRefusedError("not_by", _("nobody has that number"), _("choose somebody of the list"))
     if values.get("apart") and horse.sex == Horse.Sex.GELDING:
-        raise LineRefusedError("apart", f"{horse.name} is a gelding", "leave it empty; it is for colts and fillies")
+        raise LineRefusedError(
+            _("apart"), _("{name} is a gelding", name=horse.name), _("leave it empty; it is for colts and fillies")
+        )
     _after_foaling(horse, "first_day", values["first_day"], clock.today() + AHEAD)
     return _spanned(dict(values) | {"text": text})
 
@@ -188,12 +213,16 @@ def _caution(horse: Horse, values: Mapping[str, Any]) -> dict[str, Any]:
 def _after_foaling(horse: Horse, field: str, day: date, latest: date) -> None:
     first = horse.foaled_on or date(horse.foaled, 1, 1)
     if not first <= day <= latest:
-        raise LineRefusedError(field, f"{day} is not in the life of {horse.name}", f"choose {first} to {latest}")
+        raise LineRefusedError(
+            field,
+            _("{day} is not in the life of {name}", day=day, name=horse.name),
+            _("choose {first} to {latest}", first=first, latest=latest),
+        )
 
 
 def _spanned(values: Mapping[str, Any]) -> dict[str, Any]:
     if values["last_day"] and values["last_day"] < values["first_day"]:
-        raise LineRefusedError("last_day", "it would end before it begins", "correct one of the two days")
+        raise LineRefusedError("last_day", _("it would end before it begins"), _("correct one of the two days"))
     return dict(values)
 
 

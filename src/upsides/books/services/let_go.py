@@ -10,6 +10,7 @@ from upsides.books.queries.let_go import closed_between, passed_in
 from upsides.books.queries.moments import Moment
 from upsides.books.services.diary import next_stamp
 from upsides.errors import FigureRefusedError
+from upsides.errors.wording import gettext as _
 
 LONGEST_NOTE = 200
 
@@ -59,12 +60,17 @@ def say_why(number: int, reason: str, note: str, by: Person) -> LetGo:
     yard = Yard.objects.select_for_update().first()
     row = LetGo.objects.filter(pk=number, by=None).first()
     if row is None:
-        raise FigureRefusedError("race let go", number, "there is none of that number", "load the page again")
+        raise FigureRefusedError(_("race let go"), number, _("there is none of that number"), _("load the page again"))
     if reason not in LetGo.Reason.values:
-        raise FigureRefusedError("reason", reason, "it is none of the list", "choose one")
+        raise FigureRefusedError(_("reason"), reason, _("it is none of the list"), _("choose one"))
     plain = " ".join(note.split())
     if len(plain) > LONGEST_NOTE:
-        raise FigureRefusedError("note", plain[:20], "it is too long", f"use at most {LONGEST_NOTE} letters")
+        raise FigureRefusedError(
+            _("note"),
+            plain[:20],
+            _("it is too long"),
+            _("use at most {longest_note} letters", longest_note=LONGEST_NOTE),
+        )
     return LetGo.objects.create(
         horse_id=row.horse_id,
         race_code=row.race_code,

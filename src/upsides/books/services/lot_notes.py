@@ -12,6 +12,7 @@ from upsides.books.models import Lot, LotNote, Mark, Person, Role, Yard
 from upsides.books.queries.moments import now, standing
 from upsides.books.services.diary import next_stamp
 from upsides.errors import EntryClashError, NoteChangedError, NoteNotYoursError, NoteRefusedError
+from upsides.errors.wording import gettext as _
 
 MENDERS: Final = frozenset({Role.TRAINER, Role.ASSISTANT})
 """Roles that may correct what others noted about a lot."""
@@ -47,10 +48,17 @@ def shortlist(lot: Lot, by: Person, *, on: bool, reason: str = "") -> Mark:
     yard = Yard.objects.select_for_update().first()
     why = " ".join(reason.replace("\0", "").split())
     if len(why) > LONGEST_REASON:
-        raise NoteRefusedError("reason", why[:20] + "...", "it is too long", f"use at most {LONGEST_REASON} letters")
+        raise NoteRefusedError(
+            _("reason"),
+            why[:20] + "...",
+            _("it is too long"),
+            _("use at most {longest_reason} letters", longest_reason=LONGEST_REASON),
+        )
     last = Mark.objects.filter(lot=lot).order_by("-pk").first()
     if last is None and not on:
-        raise NoteRefusedError("shortlist", "", f"lot {lot.number} is not on it", "load the page again")
+        raise NoteRefusedError(
+            _("shortlist"), "", _("lot {number} is not on it", number=lot.number), _("load the page again")
+        )
     if last is not None and last.on == on and why in {"", last.reason}:
         return last
     return Mark.objects.create(lot=lot, by=by, recorded_at=next_stamp(yard), on=on, reason=why)
@@ -96,15 +104,24 @@ def _described(lot: Lot, noted: Noted, author: Person) -> LotNote:
     """Return the note that is asked for, not saved and not yet stamped."""
     if noted.kind not in LotNote.Kind.values:
         known = ", ".join(LotNote.Kind.values)
-        raise NoteRefusedError("kind", noted.kind[:20], "there is no such kind of note", f"choose one of {known}")
+        raise NoteRefusedError(
+            _("kind"), noted.kind[:20], _("there is no such kind of note"), _("choose one of {known}", known=known)
+        )
     text = noted.text.replace("\r\n", "\n").replace("\0", "").strip()
     if not text:
-        raise NoteRefusedError("note", "", "nothing is written", "write what was seen")
+        raise NoteRefusedError(_("note"), "", _("nothing is written"), _("write what was seen"))
     if len(text) > LONGEST_NOTE:
-        raise NoteRefusedError("note", text[:20] + "...", "it is too long", f"use at most {LONGEST_NOTE} letters")
+        raise NoteRefusedError(
+            _("note"),
+            text[:20] + "...",
+            _("it is too long"),
+            _("use at most {longest_note} letters", longest_note=LONGEST_NOTE),
+        )
     present = clock.now()
     if noted.happened_at is not None and noted.happened_at > present:
-        raise NoteRefusedError("when", f"{noted.happened_at:%Y-%m-%d %H:%M}", "that is still to come", "give the time")
+        raise NoteRefusedError(
+            _("when"), f"{noted.happened_at:%Y-%m-%d %H:%M}", _("that is still to come"), _("give the time")
+        )
     happened = noted.happened_at or present
     return LotNote(client_id=noted.client_id, lot=lot, kind=noted.kind, text=text, author=author, happened_at=happened)
 

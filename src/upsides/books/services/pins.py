@@ -9,6 +9,7 @@ from django.db.models import QuerySet
 from upsides.books import clock
 from upsides.books.models import Device, Person, PinTry
 from upsides.errors import PinUnusableError, PinWaitError, PinWrongError
+from upsides.errors.wording import gettext as _
 
 SHORTEST, LONGEST = 4, 8
 WINDOW = timedelta(minutes=15)
@@ -27,15 +28,15 @@ def hashed_pin(pin: str) -> str:
         PinUnusableError: it is too short, too long, not of digits, or one of the first that anybody would try.
     """
     if not (pin.isascii() and pin.isdigit()):
-        raise PinUnusableError("is not made of digits alone")
+        raise PinUnusableError(_("is not made of digits alone"))
     if not SHORTEST <= len(pin) <= LONGEST:
-        raise PinUnusableError(f"has {len(pin)} digits")
+        raise PinUnusableError(_("has {count} digits", count=len(pin)))
     if len(set(pin)) == 1:
-        raise PinUnusableError("is one digit over and over")
+        raise PinUnusableError(_("is one digit over and over"))
     if pin in _RUN or pin in _RUN[::-1]:
-        raise PinUnusableError("counts up or down")
+        raise PinUnusableError(_("counts up or down"))
     if pin[:2] * (len(pin) // 2) == pin:
-        raise PinUnusableError("is two digits over and over")
+        raise PinUnusableError(_("is two digits over and over"))
     return make_password(pin)
 
 

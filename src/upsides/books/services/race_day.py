@@ -12,6 +12,7 @@ from upsides.books.models import Engagement, Person
 from upsides.books.services.jobs import ask
 from upsides.books.services.meanwhile import merge, save
 from upsides.errors import FigureRefusedError, LineGoneError
+from upsides.errors.wording import gettext as _
 from upsides.results.race_cards import keep_card, read_lines
 
 HIGHEST_DRAW, LONGEST_GEAR, LONGEST_COLOURS = 60, 80, 120
@@ -55,7 +56,7 @@ def write_card(number: int, seen: int, card: Card, by: Person) -> Engagement:
     """
     row = Engagement.objects.select_for_update().filter(pk=number).first()
     if row is None:
-        raise LineGoneError("engagement", number)
+        raise LineGoneError(_("engagement"), number)
     _check(row, card)
     typed = {
         "draw": card.draw,
@@ -70,7 +71,7 @@ def write_card(number: int, seen: int, card: Card, by: Person) -> Engagement:
     if merge(row, seen, typed):
         save(row, by)
         if row.draw != drawn:
-            ask("chances", afresh=True)
+            ask(_("chances"), afresh=True)
     return row
 
 
@@ -87,20 +88,29 @@ def write_runners(library: Path, code: str, text: str) -> None:
         LibraryBusyError: another process is writing to the library.
     """
     keep_card(library, code, read_lines(text), clock.now())
-    ask("chances", afresh=True)
+    ask(_("chances"), afresh=True)
 
 
 def _check(row: Engagement, card: Card) -> None:
     if card.draw is not None and not 1 <= card.draw <= HIGHEST_DRAW:
-        raise FigureRefusedError("draw", card.draw, "no race has such a stall", f"write 1 to {HIGHEST_DRAW}")
+        raise FigureRefusedError(
+            _("draw"),
+            card.draw,
+            _("no race has such a stall"),
+            _("write 1 to {highest_draw}", highest_draw=HIGHEST_DRAW),
+        )
     for field, text, longest in (("gear", card.gear, LONGEST_GEAR), ("colours", card.colours, LONGEST_COLOURS)):
         if len(text) > longest:
-            raise FigureRefusedError(field, text[:20], "it is too long", f"use at most {longest} letters")
+            raise FigureRefusedError(
+                field, text[:20], _("it is too long"), _("use at most {longest} letters", longest=longest)
+            )
     for field, number in (("leads_up", card.leads_up), ("driver", card.driver)):
         if number is not None and not Person.objects.filter(pk=number, erased_at=None).exists():
-            raise FigureRefusedError(field, number, "nobody has that number", "choose somebody of the list")
+            raise FigureRefusedError(field, number, _("nobody has that number"), _("choose somebody of the list"))
     leaves, back = card.leaves_at, card.back_at
     if leaves and back and not timedelta() < back - leaves <= LONGEST_DAY:
-        raise FigureRefusedError("back_at", back, "it is not after the horse leaves, or days later", "correct one")
+        raise FigureRefusedError(
+            "back_at", back, _("it is not after the horse leaves, or days later"), _("correct one")
+        )
     if leaves and row.off_at and leaves > row.off_at:
-        raise FigureRefusedError("leaves_at", leaves, "the race is off by then", "write an earlier time")
+        raise FigureRefusedError("leaves_at", leaves, _("the race is off by then"), _("write an earlier time"))

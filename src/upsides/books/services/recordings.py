@@ -17,6 +17,7 @@ from upsides.books.recordings.files import INCOMING, READ, REFUSED, WAITING, wai
 from upsides.books.sent import Sent
 from upsides.books.services import jobs
 from upsides.errors import NoRecordingsError, RecordingTooLargeError, TooManyRecordingsError
+from upsides.errors.wording import gettext as _
 
 JOB: Final = "recordings"
 """The kind of job that reads recordings."""
@@ -50,7 +51,7 @@ def receive(sent: Sequence[Sent], by: Person | None = None, key: Device | None =
     if not sent:
         raise NoRecordingsError
     if len(sent) > MOST:
-        raise TooManyRecordingsError(f"{len(sent)} files", str(MOST))
+        raise TooManyRecordingsError(_("{count} files", count=len(sent)), str(MOST))
     folder, kept, left = Path(settings.UPSIDES_LIBRARY), [], MOST_BYTES
     try:
         for one in sent:
@@ -58,7 +59,9 @@ def receive(sent: Sequence[Sent], by: Person | None = None, key: Device | None =
             kept.append(place)
             left -= size
             if left < 0:
-                raise TooManyRecordingsError("more bytes than that", f"{MOST_BYTES >> 20} million at most")
+                raise TooManyRecordingsError(
+                    _("more bytes than that"), _("{most_bytes} million at most", most_bytes=MOST_BYTES >> 20)
+                )
         files = [{"path": f"{WAITING}/{place.name}", "name": one.name} for place, one in zip(kept, sent, strict=True)]
         asked = {"do": "read", "files": _once(files), "by": by.pk if by else None, "key": key.pk if key else None}
         return jobs.ask(JOB, asked, by)
@@ -128,7 +131,9 @@ def _kept(folder: Path, one: Sent) -> tuple[Path, int]:
             while block := one.file.read(BLOCK):
                 size += len(block)
                 if size > MOST_A_FILE:
-                    raise RecordingTooLargeError(one.name, f"it is larger than {MOST_A_FILE >> 20} million bytes")
+                    raise RecordingTooLargeError(
+                        one.name, _("it is larger than {most_a_file} million bytes", most_a_file=MOST_A_FILE >> 20)
+                    )
                 digest.update(block)
                 out.write(block)
         kept = waiting_file(folder, digest.hexdigest())

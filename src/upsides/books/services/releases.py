@@ -7,6 +7,7 @@ from upsides.books.models import Horse, Inside, Person, Post, Release, Role
 from upsides.books.queries.visitors import STAFF, inside_roles, shares_of
 from upsides.books.services.people import is_trainer
 from upsides.errors import ReleaseRefusedError, TrainersOnlyError
+from upsides.errors.wording import gettext as _
 
 
 @transaction.atomic
@@ -26,10 +27,10 @@ def release(
     elif role is not None and person is None:
         _check_role(role, what)
     else:
-        raise ReleaseRefusedError("a release is for one person or for one role; choose one of the two")
+        raise ReleaseRefusedError(_("a release is for one person or for one role; choose one of the two"))
     values = {"what": what, "horse": horse, "person": person, "role": role or ""}
     if Release.objects.filter(**values, ended_at=None).exists():
-        raise ReleaseRefusedError("just this is released already; end that release first if it is to be given anew")
+        raise ReleaseRefusedError(_("just this is released already; end that release first if it is to be given anew"))
     given = Release(**values, given_by=by, given_at=clock.now())
     given._history_user = by  # type: ignore[attr-defined]  # simple_history reads it
     given.save()
@@ -55,15 +56,21 @@ def end_release(given: Release, by: Person) -> None:
 def _check_person(person: Person, what: Inside, horse: Horse | None) -> None:
     roles = {Role(role) for role in Post.objects.filter(person=person).values_list("role", flat=True)}
     if not person.is_active:
-        raise ReleaseRefusedError(f"the sign-in of {person.name} is closed; open it first")
+        raise ReleaseRefusedError(_("the sign-in of {name} is closed; open it first", name=person.name))
     if roles & inside_roles(what):
-        raise ReleaseRefusedError(f"{person.name} sees it all without a release; there is nothing to give")
+        raise ReleaseRefusedError(_("{name} sees it all without a release; there is nothing to give", name=person.name))
     if horse is not None and not roles & STAFF and horse.pk not in shares_of(person):
         raise ReleaseRefusedError(
-            f"{person.name} owns no share of {horse.name}, so the horse is not shown there at all"
+            _(
+                "{name} owns no share of {horse}, so the horse is not shown there at all",
+                name=person.name,
+                horse=horse.name,
+            )
         )
 
 
 def _check_role(role: Role, what: Inside) -> None:
     if role in inside_roles(what):
-        raise ReleaseRefusedError(f"it is open to every {role.label} without a release; there is nothing to give")
+        raise ReleaseRefusedError(
+            _("it is open to every {label} without a release; there is nothing to give", label=role.label)
+        )

@@ -4,6 +4,7 @@ from django.db import transaction
 
 from upsides.books.models import Person, SavedView
 from upsides.errors import ViewGoneError, ViewNameError
+from upsides.errors.wording import gettext as _
 
 LONGEST_NAME = 60
 LONGEST_QUERY = 1000
@@ -26,12 +27,14 @@ def save_view(person: Person, page: str, name: str, query: str, number: int | No
     """
     called = " ".join(name.split())
     if not (called.isprintable() and 0 < len(called) <= LONGEST_NAME and len(query) <= LONGEST_QUERY):
-        raise ViewNameError(name, f"call it something of at most {LONGEST_NAME} letters")
+        raise ViewNameError(name, _("call it something of at most {longest_name} letters", longest_name=LONGEST_NAME))
     views = SavedView.objects.filter(person=person, page=page)
     if number is None:
         return views.update_or_create(person=person, page=page, name=called, defaults={"query": query})[0]
     if views.filter(name=called).exclude(pk=number).exists():
-        raise ViewNameError(name, "another of your views is called that; choose another name, or forget that one first")
+        raise ViewNameError(
+            name, _("another of your views is called that; choose another name, or forget that one first")
+        )
     if not views.filter(pk=number).update(name=called, query=query):
         raise ViewGoneError
     return views.get(pk=number)

@@ -19,6 +19,7 @@ from upsides.errors import (
     HoursMissingError,
     PersonErasedError,
 )
+from upsides.errors.wording import gettext as _
 
 FAR = timedelta(days=2 * 366)
 ONE_DAY = timedelta(days=1)
@@ -178,7 +179,7 @@ def bind(
     if kind == Bond.Kind.RETAINER:
         row.owner = _retaining(owner)
     elif last_day is None:
-        raise BondRefusedError("last_day", "a suspension has a last day; write the one that the notice gives")
+        raise BondRefusedError("last_day", _("a suspension has a last day; write the one that the notice gives"))
     _not_twice(row)
     _write(row, by)
     return row
@@ -212,7 +213,7 @@ def _stands(person: Person, week: Week, first_day: date) -> bool:
 
 def _retaining(owner: Person | None) -> Person:
     if owner is None or not Post.objects.filter(person=owner, role=Role.OWNER).exists():
-        raise BondRefusedError("owner", "a retainer is somebody's; choose the owner who retains the jockey")
+        raise BondRefusedError(_("owner"), _("a retainer is somebody's; choose the owner who retains the jockey"))
     return owner
 
 
@@ -220,7 +221,7 @@ def _not_twice(row: Bond) -> None:
     same = Bond.objects.filter(person=row.person, kind=row.kind, owner=row.owner, country=row.country)
     same = same.filter(Q(last_day=None) | Q(last_day__gte=row.first_day))
     if (same if row.last_day is None else same.filter(first_day__lte=row.last_day)).exists():
-        raise BondRefusedError("first_day", "the same stands already on some of these days; end that first")
+        raise BondRefusedError("first_day", _("the same stands already on some of these days; end that first"))
 
 
 def _near(day: date, field: str) -> None:

@@ -18,6 +18,7 @@ from django.db.migrations.recorder import MigrationRecorder
 from upsides.books.keeping.laying import lay_tables, tables_laid
 from upsides.books.models.yard import FORMAT, Yard
 from upsides.errors import BooksNewerError, LibraryBusyError, UpgradeCopyError
+from upsides.errors.wording import gettext as _
 from upsides.results.lock import writing
 
 PATIENCE_S = 60.0
@@ -58,11 +59,15 @@ def refuse_newer() -> None:
     known = {key for key in MigrationExecutor(connection).loader.disk_migrations or () if key[0] == "books"}
     newer = sorted(name for app, name in _applied() if app == "books" and (app, name) not in known)
     if newer:
-        raise BooksNewerError(f"their tables hold the change {newer[-1]}, which this program does not know")
+        raise BooksNewerError(
+            _("their tables hold the change {newer}, which this program does not know", newer=newer[-1])
+        )
     if Yard._meta.db_table in connection.introspection.table_names():
         written = Yard.objects.values_list("format_version", flat=True).first()
         if written is not None and written > FORMAT:
-            raise BooksNewerError(f"their format is {written}, and this program reads {FORMAT} at most")
+            raise BooksNewerError(
+                _("their format is {written}, and this program reads {format} at most", written=written, format=FORMAT)
+            )
 
 
 def _applied() -> set[tuple[str, str]]:

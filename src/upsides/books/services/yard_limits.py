@@ -8,6 +8,7 @@ from django.db import transaction
 from upsides.books.models import Gallop, Person, Yard
 from upsides.books.services.meanwhile import save
 from upsides.errors import YardListError
+from upsides.errors.wording import gettext as _
 
 MOST: Final = 500
 MOST_EACH: Final = 20
@@ -28,7 +29,7 @@ def change_limits(fast: Sequence[int | None], each: int | None, slots: Mapping[i
     """
     for day, most in enumerate(fast):
         _check(f"fast_{day}", most, 0, MOST)
-    _check("each", each, 1, MOST_EACH)
+    _check(_("each"), each, 1, MOST_EACH)
     yard = Yard.objects.select_for_update().get()
     said = list(fast) if any(most is not None for most in fast) else []
     if (yard.fast_most, yard.rides_each) != (said, each):
@@ -43,4 +44,7 @@ def change_limits(fast: Sequence[int | None], each: int | None, slots: Mapping[i
 
 def _check(field: str, most: int | None, least: int, top: int) -> None:
     if most is not None and not least <= most <= top:
-        raise YardListError(field, f"{most} cannot be right; write {least} to {top}, or leave it empty")
+        raise YardListError(
+            field,
+            _("{most} cannot be right; write {least} to {top}, or leave it empty", most=most, least=least, top=top),
+        )

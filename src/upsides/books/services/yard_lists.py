@@ -11,6 +11,7 @@ from django.db import IntegrityError, transaction
 
 from upsides.books.models import Gallop, Person, Thing, Yard
 from upsides.errors import UnreadableError, YardListError
+from upsides.errors.wording import gettext as _
 from upsides.trade.distance import Distance
 
 LONGEST_NAME, MOST_FEEDS, LONGEST_FEED = 60, 8, 30
@@ -83,11 +84,18 @@ def change_yard(name: str, feed_times: Iterable[str], by: Person) -> Yard:
     row = Yard.objects.select_for_update().get()
     feeds = [" ".join(feed.split()) for feed in feed_times if feed.strip()]
     if not feeds:
-        raise YardListError("feed_times", "a day has at least one feed; write one on each line, as morning")
+        raise YardListError("feed_times", _("a day has at least one feed; write one on each line, as morning"))
     if len({feed.casefold() for feed in feeds}) < len(feeds):
-        raise YardListError("feed_times", "two feeds have one name; call each by a name of its own")
+        raise YardListError("feed_times", _("two feeds have one name; call each by a name of its own"))
     if len(feeds) > MOST_FEEDS or max(map(len, feeds)) > LONGEST_FEED:
-        raise YardListError("feed_times", f"write at most {MOST_FEEDS} feeds, each in at most {LONGEST_FEED} letters")
+        raise YardListError(
+            "feed_times",
+            _(
+                "write at most {most_feeds} feeds, each in at most {longest_feed} letters",
+                most_feeds=MOST_FEEDS,
+                longest_feed=LONGEST_FEED,
+            ),
+        )
     called = _name(name, longest=120)
     if (row.name, row.feed_times) != (called, feeds):
         row.name, row.feed_times = called, feeds
@@ -103,7 +111,9 @@ def _keep(row: G, values: dict[str, object], by: Person) -> G:
     others = type(row)._default_manager.exclude(pk=row.pk or 0)
     others = others.filter(kind=row.kind) if isinstance(row, Thing) else others
     if any(other.casefold() == row.name.casefold() for other in others.values_list("name", flat=True)):
-        raise YardListError("name", f"{row.name!r} is there already, in use or out of it; choose another name")
+        raise YardListError(
+            _("name"), _("{name!r} is there already, in use or out of it; choose another name", name=row.name)
+        )
     _save(row, by)
     return row
 
@@ -114,13 +124,15 @@ def _save(row: Gallop | Thing | Yard, by: Person) -> None:
         with transaction.atomic():
             row.save()
     except IntegrityError as error:  # somebody else took the name between the look and the write
-        raise YardListError("name", f"{row.name!r} is there already; choose another name") from error
+        raise YardListError(_("name"), _("{name!r} is there already; choose another name", name=row.name)) from error
 
 
 def _name(text: str, longest: int = LONGEST_NAME) -> str:
     name = " ".join(text.split())
     if not any(letter.isalnum() for letter in name) or len(name) > longest:
-        raise YardListError("name", f"write a name of at most {longest} letters, as it is called in the yard")
+        raise YardListError(
+            _("name"), _("write a name of at most {longest} letters, as it is called in the yard", longest=longest)
+        )
     return name
 
 
@@ -131,10 +143,12 @@ def _length(text: str) -> int | None:
         metres = round(Distance.parse(text).metres)
     except UnreadableError:
         raise YardListError(
-            "length", f"the length {text.strip()!r} cannot be read; write 5f, 1m 2f or 1000 m"
+            _("length"), _("the length {text!r} cannot be read; write 5f, 1m 2f or 1000 m", text=text.strip())
         ) from None
     if not SHORTEST_M <= metres <= LONGEST_M:
-        raise YardListError("length", f"a gallop is not {metres:,} m long; write 5f, 1m 2f or 1000 m")
+        raise YardListError(
+            _("length"), _("a gallop is not {metres:,} m long; write 5f, 1m 2f or 1000 m", metres=metres)
+        )
     return metres
 
 
@@ -143,5 +157,7 @@ def _rise(text: str) -> int | None:
     if not text.strip():
         return None
     if not digits.lstrip("-").isdecimal() or abs(int(digits)) > MOST_RISE_M:
-        raise YardListError("rise", f"the rise {text.strip()!r} cannot be right; write whole metres, as 22")
+        raise YardListError(
+            _("rise"), _("the rise {text!r} cannot be right; write whole metres, as 22", text=text.strip())
+        )
     return int(digits)

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from upsides.condition.done.spreading import spread
 from upsides.errors import ExerciseTableError
+from upsides.errors.wording import gettext as _
 from upsides.recordings.bouts.bins import COUNT, STEP_MS
 
 Floats = NDArray[np.float64]
@@ -92,32 +93,36 @@ def _table(path: Path) -> Mapping[str, Any]:
     try:
         return tomllib.loads(path.read_text(encoding="utf-8"))
     except OSError as error:
-        raise ExerciseTableError(path, "the file itself", f"it cannot be opened ({error.strerror})") from error
+        raise ExerciseTableError(
+            path, _("the file itself"), _("it cannot be opened ({error})", error=error.strerror)
+        ) from error
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise ExerciseTableError(path, "the file itself", f"it is not TOML in UTF-8 ({error})") from error
+        raise ExerciseTableError(
+            path, _("the file itself"), _("it is not TOML in UTF-8 ({error})", error=error)
+        ) from error
 
 
 def _read(table: Mapping[str, Any], file: object) -> Iterator[tuple[str, Exercise]]:
     listed = table.get("exercise")
     if not isinstance(listed, Mapping):
-        raise ExerciseTableError(file, "the table itself", "it has no [exercise.NAME]")
+        raise ExerciseTableError(file, _("the table itself"), _("it has no [exercise.NAME]"))
     for name, body in listed.items():
         parts = tuple(_part(one, str(table.get("source", "")), file, name) for one in _parts(body, file, name))
         if parts and sum(one.at_pace for one in parts) != 1:
-            raise ExerciseTableError(file, name, "one part, and only one, is at_pace")
+            raise ExerciseTableError(file, name, _("one part, and only one, is at_pace"))
         beginning = _number(body, "from_ms", (0.0, FASTEST_MS), file, name) if parts else 0.0
         yield name, Exercise(name, parts, beginning, bool(body.get("besides", False)))
 
 
 def _parts(body: Any, file: object, name: str) -> list[Any]:
     if not isinstance(body, Mapping) or not isinstance(body.get("parts"), list):
-        raise ExerciseTableError(file, name, "it has no list of parts")
+        raise ExerciseTableError(file, name, _("it has no list of parts"))
     return list(body["parts"])
 
 
 def _part(part: Any, source: str, file: object, name: str) -> Part:
     if not isinstance(part, Mapping):
-        raise ExerciseTableError(file, name, "a part is metres, speed_ms and sd_ms in curly brackets")
+        raise ExerciseTableError(file, name, _("a part is metres, speed_ms and sd_ms in curly brackets"))
     spans = {"metres": (0.0, FARTHEST_M), "speed_ms": (0.5, FASTEST_MS), "sd_ms": (0.05, 4.0)}
     metres, speed, sd = (_number(part, key, span, file, name) for key, span in spans.items())
     return Part(metres, speed, sd, bool(part.get("at_pace", False)), str(part.get("source", source)))
@@ -126,5 +131,15 @@ def _part(part: Any, source: str, file: object, name: str) -> Part:
 def _number(body: Mapping[str, Any], key: str, span: tuple[float, float], file: object, name: str) -> float:
     value, (low, high) = body.get(key), span
     if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
-        raise ExerciseTableError(file, name, f"{key} is a number from {low:g} to {high:g}, and here it is {value!r}")
+        raise ExerciseTableError(
+            file,
+            name,
+            _(
+                "{key} is a number from {low:g} to {high:g}, and here it is {value!r}",
+                key=key,
+                low=low,
+                high=high,
+                value=value,
+            ),
+        )
     return float(value)

@@ -21,6 +21,7 @@ from upsides.condition.done.rows import MIDDLES, STRIDE_M, STRIDING, Rows
 from upsides.condition.done.spreading import WITHIN_MS, spread
 from upsides.condition.done.usual import Usual, usual
 from upsides.errors import ConditionRefusedError
+from upsides.errors.wording import gettext as _
 from upsides.recordings.bouts.bins import COUNT
 from upsides.recordings.measured import Speeds
 from upsides.recordings.work import Work
@@ -79,8 +80,8 @@ class Said:
     def __post_init__(self) -> None:
         for field, value, most, unit in (("distance", self.metres, 4e4, "m"), ("minutes", self.minutes, 600.0, "min")):
             if not (0.0 <= value <= most or value != value):  # noqa: PLR0124 -- NaN is "not said"
-                reason = f"it is to be 0 to {most:g} {unit}"
-                raise ConditionRefusedError(field, value, reason, "correct it, or leave it out")
+                reason = _("it is to be 0 to {most:g} {unit}", most=most, unit=unit)
+                raise ConditionRefusedError(field, value, reason, _("correct it, or leave it out"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,7 +164,7 @@ def _placing(horses: Sequence[int]) -> Callable[[int, date], Day]:
 
     def at(horse: int, day: date) -> Day:
         if horse not in place:
-            raise ConditionRefusedError("horse", horse, "it is not among the horses given", "add it to them")
+            raise ConditionRefusedError("horse", horse, _("it is not among the horses given"), _("add it to them"))
         return place[horse], day.toordinal()
 
     return at

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from upsides.condition.done.exercises import Exercise
 from upsides.errors import ConditionRefusedError
+from upsides.errors.wording import gettext as _
 from upsides.recordings.bouts.bins import COUNT
 
 Floats = NDArray[np.float64]
@@ -39,7 +40,9 @@ class Usual:
         """
         names = list(self.exercises)
         if exercise not in self.exercises:
-            raise ConditionRefusedError("exercise", exercise, "it is not in the table", f"use {', '.join(names)}")
+            raise ConditionRefusedError(
+                "exercise", exercise, _("it is not in the table"), _("use {names}", names=", ".join(names))
+            )
         return names.index(exercise)
 
     def outing(self, exercise: str, metres: float | None = None) -> Floats:

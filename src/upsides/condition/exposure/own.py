@@ -12,6 +12,7 @@ from upsides.condition.done.fast import LAYUP_DAYS
 from upsides.condition.done.summary import Yard
 from upsides.condition.exposure.figures import GIVEN, Part
 from upsides.errors import ConditionRefusedError
+from upsides.errors.wording import gettext as _
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -63,7 +64,9 @@ def own(part: Part, yard: Yard, horse: Ints, day: Ints, given: Mapping[str, Floa
         case quantity if quantity in GIVEN:
             return _plain(np.asarray(given.get(quantity, np.full(horse.shape, np.nan)), dtype=np.float64))
         case quantity:
-            raise ConditionRefusedError("quantity", quantity, "nothing here counts it", "name one that is counted")
+            raise ConditionRefusedError(
+                "quantity", quantity, _("nothing here counts it"), _("name one that is counted")
+            )
 
 
 def _plain(value: Floats, resting: Bools | None = None) -> Own:

@@ -11,6 +11,7 @@ from upsides.condition.fresh.latest import SIGNS, Latest, Missing, latest
 from upsides.condition.fresh.mass import AgainstRacing, against_racing
 from upsides.condition.fresh.words import LEFT, Appetite, Word, appetite, last_word
 from upsides.errors import ConditionRefusedError
+from upsides.errors.wording import gettext as _
 
 Valued = Sequence[tuple[date, float]]
 Worded = Sequence[tuple[date, str]]
@@ -149,7 +150,9 @@ def fresh(seen: Seen, on: date) -> Fresh:
 
 def _share(word: str) -> float:
     if word not in LEFT:
-        raise ConditionRefusedError("what was left", word, "the diary has no such word", f"use {', '.join(LEFT)}")
+        raise ConditionRefusedError(
+            _("what was left"), word, _("the diary has no such word"), _("use {left}", left=", ".join(LEFT))
+        )
     return LEFT[word]
 
 

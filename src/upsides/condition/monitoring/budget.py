@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from upsides.errors import ConditionRefusedError
+from upsides.errors.wording import gettext as _
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +21,9 @@ class Budget:
     def __post_init__(self) -> None:
         for name, value in (("horses a day", self.horses), ("groups a day", self.groups)):
             if not 0.0 < value < 100.0:
-                raise ConditionRefusedError(name, value, "it is above 0 and below 100", "say how many can be looked at")
+                raise ConditionRefusedError(
+                    name, value, _("it is above 0 and below 100"), _("say how many can be looked at")
+                )
 
 
 @dataclass(frozen=True, slots=True)

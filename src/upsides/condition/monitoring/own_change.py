@@ -15,6 +15,7 @@ import numpy as np
 
 from upsides.condition.monitoring.readings import Floats, Ints
 from upsides.errors import ConditionRefusedError
+from upsides.errors.wording import gettext as _
 
 ENOUGH: Final = 6
 TOLD: Final = 20
@@ -33,7 +34,9 @@ def reference_change(cva: float, cvi: float, z: float = 1.96) -> float:
     """
     for name, value in (("analytical variation", cva), ("variation within a horse", cvi)):
         if not value >= 0.0:
-            raise ConditionRefusedError(name, value, "it is not below nought", "give the coefficient of variation")
+            raise ConditionRefusedError(
+                name, value, _("it is not below nought"), _("give the coefficient of variation")
+            )
     return float(np.sqrt(2.0) * z * np.hypot(cva, cvi))
 
 
@@ -97,9 +100,11 @@ def own_change(day: Ints, value: Floats, interval: tuple[float, float], cva: flo
     """
     if not value.size or not (value > 0.0).all():
         shown = value[~(value > 0.0)][0] if value.size else "nothing"
-        raise ConditionRefusedError("blood result", shown, "results are numbers above nought", "leave it out")
+        raise ConditionRefusedError(_("blood result"), shown, _("results are numbers above nought"), _("leave it out"))
     if (np.diff(day) < 0).any():
-        raise ConditionRefusedError("days of results", "not in order", "a later one stands first", "sort them")
+        raise ConditionRefusedError(
+            _("days of results"), _("not in order"), _("a later one stands first"), _("sort them")
+        )
     low, high = interval
     outside: Literal["", "below", "above"] = "below" if value[-1] < low else "above" if value[-1] > high else ""
     near = np.r_[np.flatnonzero(np.diff(day) > APART) + 1, 0].max()

@@ -8,6 +8,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from upsides.condition.monitoring.kinds import KINDS, Kind
 from upsides.errors import ConditionRefusedError
+from upsides.errors.wording import gettext as _
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -82,10 +83,12 @@ def readings_of(
     for name, column in (("value", values), ("standard error", error)):
         if not np.isfinite(column).all() or (name != "value" and (column < 0).any()):
             at = int(np.flatnonzero(~np.isfinite(column) | (column < 0))[0])
-            raise ConditionRefusedError(name, column[at], f"reading {at} is not a number that can be", "leave it out")
+            raise ConditionRefusedError(
+                name, column[at], _("reading {at} is not a number that can be", at=at), _("leave it out")
+            )
     if values.size and int(columns["kind"].max()) >= len(kinds):
-        reason = f"there are {len(kinds)} kinds of reading"
-        raise ConditionRefusedError("kind", int(columns["kind"].max()), reason, "count kinds from 0")
+        reason = _("there are {count} kinds of reading", count=len(kinds))
+        raise ConditionRefusedError("kind", int(columns["kind"].max()), reason, _("count kinds from 0"))
     order = np.lexsort((columns["horse"], columns["day"], columns["kind"]))
     born = np.full(int(columns["horse"].max(initial=-1)) + 1, np.nan)
     told = np.asarray(foaled, dtype=np.float64)[: born.size]
@@ -99,10 +102,12 @@ def readings_of(
 def _codes(name: str, given: ArrayLike, n: int) -> Ints:
     array = np.asarray(given)
     if array.size not in {1, n}:
-        reason = f"there are {n} values, and {array.size} of these"
-        raise ConditionRefusedError(name, array.size, reason, "give one for each value")
+        reason = _("there are {n} values, and {size} of these", n=n, size=array.size)
+        raise ConditionRefusedError(name, array.size, reason, _("give one for each value"))
     codes = np.broadcast_to(array, (n,)).astype(np.int64)
     least = CODES.get(name)
     if least is not None and codes.size and int(codes.min()) < least:
-        raise ConditionRefusedError(name, int(codes.min()), f"codes count from {max(least, 0)}", "number them anew")
+        raise ConditionRefusedError(
+            name, int(codes.min()), _("codes count from {least}", least=max(least, 0)), _("number them anew")
+        )
     return codes

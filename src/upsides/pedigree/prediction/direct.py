@@ -8,6 +8,7 @@ from scipy import sparse
 from scipy.sparse.linalg import splu
 
 from upsides.errors import CannotPredictError
+from upsides.errors.wording import gettext as _
 from upsides.pedigree.prediction import selected
 from upsides.pedigree.prediction.equations import Equations
 from upsides.pedigree.prediction.inverse import relationship_inverse
@@ -30,8 +31,8 @@ class Factored:
                 self.left, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
             )
         except RuntimeError:
-            reason = "they have no single solution"
-            raise CannotPredictError("the equations", reason, "drop one level of each fixed effect") from None
+            reason = _("they have no single solution")
+            raise CannotPredictError(_("the equations"), reason, _("drop one level of each fixed effect")) from None
 
     def solve(self) -> tuple[Floats, Floats, Floats]:
         """Return fixed effects (p, t), animals (n, t) and permanent effects (k, t)."""

@@ -154,5 +154,5 @@ def _check_rank(laid: Equations) -> None:
     _, pivots, rank, _ = lapack.dpstrf(block * scale[:, None] * scale, tol=NEGLIGIBLE)
     if rank < block.shape[0]:
         column = int(pivots[rank] - 1) // laid.traits
-        reason = f"column {column} says what others say already"
-        raise CannotPredictError("fixed effects", reason, "drop one level of each effect after the first")
+        reason = _("column {column} says what others say already", column=column)
+        raise CannotPredictError(_("fixed effects"), reason, _("drop one level of each effect after the first"))

@@ -14,6 +14,7 @@ from scipy import sparse
 from scipy.linalg import cho_factor, cho_solve
 
 from upsides.errors import CannotPredictError
+from upsides.errors.wording import gettext as _
 from upsides.pedigree.prediction.blocks import add_inner, times_blocks
 from upsides.pedigree.prediction.equations import Equations
 from upsides.pedigree.prediction.inverse import add_inverse_diagonal, add_inverse_times
@@ -127,8 +128,8 @@ class Iterated:
         self.steps = 0
         while (norm > goal).any():
             if self.steps >= STEPS:
-                reason = f"they did not settle in {STEPS} steps"
-                raise CannotPredictError("the equations", reason, "look whether two fixed effects say the same")
+                reason = _("they did not settle in {steps} steps", steps=STEPS)
+                raise CannotPredictError(_("the equations"), reason, _("look whether two fixed effects say the same"))
             q = self._times(p)
             bend = p.dot(q)
             alpha = np.divide(norm, bend, out=np.zeros_like(norm), where=bend > 0)

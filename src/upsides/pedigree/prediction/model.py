@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from scipy import sparse
 
 from upsides.errors import CannotPredictError
+from upsides.errors.wording import gettext as _
 from upsides.pedigree.graph import Graph
 
 Floats = NDArray[np.float64]
@@ -42,7 +43,7 @@ class Variances:
                 object.__setattr__(self, name, _covariance(name, np.asarray(value, dtype=np.float64)))
         sizes = {m.shape for m in (self.genetic, self.residual, self.permanent) if m is not None}
         if len(sizes) > 1:
-            raise CannotPredictError("variances", "they are not all of as many traits", "give (t, t) of each")
+            raise CannotPredictError("variances", _("they are not all of as many traits"), _("give (t, t) of each"))
 
     @property
     def traits(self) -> int:
@@ -54,8 +55,10 @@ def _covariance(name: str, value: Floats) -> Floats:
     matrix = np.atleast_2d(value)
     square = matrix.ndim == 2 and matrix.shape[0] == matrix.shape[1]
     if not square or not np.allclose(matrix, matrix.T) or np.linalg.eigvalsh(matrix).min() <= 0:
-        reason = "it is no covariance matrix: not symmetric, or not positive"
-        raise CannotPredictError(f"the {name} variance", reason, "give variances above nought, correlations below 1")
+        reason = _("it is no covariance matrix: not symmetric, or not positive")
+        raise CannotPredictError(
+            _("the {name} variance", name=name), reason, _("give variances above nought, correlations below 1")
+        )
     return matrix
 
 
@@ -92,13 +95,22 @@ class Model:
         object.__setattr__(self, "fixed", sparse.csr_array(self.fixed, dtype=np.float64))
         m, t = self.y.shape
         if self.animal.shape != (m,) or self.fixed.shape[0] != m or t != self.variances.traits:
-            reason = f"{self.animal.size} animals, {self.fixed.shape[0]} rows of effects, records of shape {(m, t)}"
-            raise CannotPredictError("records", reason, "give one row a record and one column a trait")
+            reason = _(
+                "{size} animals, {shape} rows of effects, records of shape {value}",
+                size=self.animal.size,
+                shape=self.fixed.shape[0],
+                value=(m, t),
+            )
+            raise CannotPredictError("records", reason, _("give one row a record and one column a trait"))
         if self.precision is not None and self.precision.shape != (m, t, t):
-            reason = f"precisions of shape {self.precision.shape} for records of shape {(m, t)}"
-            raise CannotPredictError("records", reason, "give one (t, t) matrix a record")
+            reason = _(
+                "precisions of shape {shape} for records of shape {value}", shape=self.precision.shape, value=(m, t)
+            )
+            raise CannotPredictError("records", reason, _("give one (t, t) matrix a record"))
         if np.isinf(self.y).any() or not np.isfinite(self.fixed.data).all() or np.isnan(self.y).all():
-            reason = "a value is infinite, an effect is missing, or nothing was recorded at all"
-            raise CannotPredictError("records", reason, "leave such records out")
+            reason = _("a value is infinite, an effect is missing, or nothing was recorded at all")
+            raise CannotPredictError("records", reason, _("leave such records out"))
         if m and (self.animal.min() < 0 or self.animal.max() >= self.graph.size):
-            raise CannotPredictError("records", "a record is of no animal of the pedigree", "add the animal to it")
+            raise CannotPredictError(
+                "records", _("a record is of no animal of the pedigree"), _("add the animal to it")
+            )

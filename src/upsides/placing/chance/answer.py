@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 from upsides.placing.chance.asked import Runner, Setting
 from upsides.placing.chance.career import career_gained
 from upsides.placing.chance.drawn import demand_of, draw_gained, figures_drawn, start_in, weight_lost
@@ -168,7 +169,7 @@ def chances_of_all(field: Sequence[Runner], setting: Setting, kept: Kept, *, see
 def _once(runners: Sequence[Runner]) -> None:
     keys = [one.horse_key for one in runners]
     if len(keys) < 2 or len(set(keys)) < len(keys):
-        raise CannotFitError("field", "it has no rival, or a runner twice", "name each runner once, two at least")
+        raise CannotFitError("field", _("it has no rival, or a runner twice"), _("name each runner once, two at least"))
 
 
 def _chance(values: Floats) -> Chance:

@@ -16,6 +16,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 from upsides.placing.chance.asked import Setting
 from upsides.placing.chance.kept import Kept
 from upsides.results.library import Library
@@ -78,8 +79,10 @@ def expected_field(library: Library, kept: Kept, setting: Setting) -> ExpectedFi
     alike = similar(library, kept, setting)
     fields = _fields(library, kept, alike)
     if len(fields) < FEWEST_RACES:
-        reason = f"only {len(fields)} races of the last {YEARS_BACK} years are like it"
-        raise CannotFitError("expected field", reason, "wait for the entries, or add results of such races")
+        reason = _(
+            "only {count} races of the last {years_back} years are like it", count=len(fields), years_back=YEARS_BACK
+        )
+        raise CannotFitError(_("expected field"), reason, _("wait for the entries, or add results of such races"))
     near = dict(alike.select("race_key", "nearness").rows())
     nearness = np.array([near[one.key] for one in fields])
     nearness = nearness / nearness.sum()

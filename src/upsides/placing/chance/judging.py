@@ -15,6 +15,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 from upsides.placing.chance.asked import Runner, Setting
 from upsides.placing.chance.career import career_gained
 from upsides.placing.chance.drawn import demand_of, figures_from, levels_drawn, posteriors_of, start_in, weight_lost
@@ -96,7 +97,9 @@ def judge(
         kept, model = kept_on(library, day, model, seed)
         found += foretold_between(library, kept, day, min(end, day + timedelta(days=EVERY)), seed)
     if len(found) < FEWEST_RACES:
-        raise CannotFitError("chances", f"only {len(found)} races can be foretold", "judge a longer time")
+        raise CannotFitError(
+            "chances", _("only {count} races can be foretold", count=len(found)), _("judge a longer time")
+        )
     progress(0.9, "what each piece is worth")
     return scored(found, read_luck(library.folder))
 
@@ -240,5 +243,5 @@ def _best_luck(found: list[Foretold], offsets: NDArray[np.int64], won: NDArray[n
 def _last_day(library: Library) -> date:
     last: date | None = library.races().select(pl.col("date").max()).collect().item()
     if last is None:
-        raise CannotFitError("chances", "the library holds no races", "add results first")
+        raise CannotFitError("chances", _("the library holds no races"), _("add results first"))
     return last

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 from upsides.placing.chance.asked import Runner, Setting
 from upsides.placing.chance.career import career_gained
 from upsides.placing.chance.drawn import draw_gained, figures_drawn, weight_lost
@@ -70,7 +71,7 @@ def met(
 
 def _entered(stall: int | None, setting: Setting, rivals: Sequence[Runner], kept: Kept, seed: int) -> Met:
     if not rivals:
-        raise CannotFitError("field", "it has no rival", "name each runner once, two at least")
+        raise CannotFitError("field", _("it has no rival"), _("name each runner once, two at least"))
     figures = figures_drawn(rivals, setting, kept, DRAWS, seed + 1)
     gained = draw_gained([stall, *(one.stall for one in rivals)], setting, kept, DRAWS, seed)
     shown = figures - weight_lost(rivals, kept.weight_worth) + gained[:, 1:]

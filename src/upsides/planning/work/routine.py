@@ -6,6 +6,7 @@ from math import inf
 from typing import Final
 
 from upsides.errors import WorkRefusedError
+from upsides.errors.wording import gettext as _
 from upsides.planning.summed import Summed
 from upsides.planning.work.orders import Order, Orders
 
@@ -109,7 +110,9 @@ class Routine:
             return next(one for one in self.orders.values() if one.lesson)
         name = self.parts.get(word, word)
         if name not in self.orders:
-            raise WorkRefusedError(f"order of {self.kind}", name, "there is no such order", "name one of the orders")
+            raise WorkRefusedError(
+                _("order of {kind}", kind=self.kind), name, _("there is no such order"), _("name one of the orders")
+            )
         found = self.orders[name]
         if self.company == "upsides" and found.fast and not found.upsides:
             beside = (one for one in self.orders.values() if one.like == found.name and one.upsides)
@@ -181,12 +184,17 @@ class Settings:
             WorkRefusedError: there is no such kind or nature.
         """
         if kind not in self.kinds:
-            raise WorkRefusedError("kind of horse", kind, "there is no routine for it", f"say {', '.join(self.kinds)}")
+            raise WorkRefusedError(
+                _("kind of horse"), kind, _("there is no routine for it"), _("say {kinds}", kinds=", ".join(self.kinds))
+            )
         found = self.kinds[kind]
         for nature in natures:
             if nature not in self.natures:
                 raise WorkRefusedError(
-                    "nature", nature, "the routine does not know it", f"say {', '.join(self.natures)}"
+                    _("nature"),
+                    nature,
+                    _("the routine does not know it"),
+                    _("say {natures}", natures=", ".join(self.natures)),
                 )
             laid = self.natures[nature]
             found = replace(

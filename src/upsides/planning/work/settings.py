@@ -10,6 +10,7 @@ from typing import Any, Final
 from upsides.condition.done.exercises import exercises
 from upsides.condition.done.usual import Usual, usual
 from upsides.errors import WorkRefusedError
+from upsides.errors.wording import gettext as _
 from upsides.planning.work.orders import Order, Orders
 from upsides.planning.work.routine import PARTS, Limit, Mornings, Parts, Routine, Settings, Stage
 
@@ -56,7 +57,7 @@ def _opened(path: Path) -> Table:
     try:
         return tomllib.loads(path.read_text(encoding="utf-8"))
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as trouble:
-        raise WorkRefusedError("routine", path, str(trouble), "lay it out as the shipped file") from None
+        raise WorkRefusedError("routine", path, str(trouble), _("lay it out as the shipped file")) from None
 
 
 def _over(below: Table, above: Table) -> dict[str, Any]:
@@ -68,7 +69,7 @@ def _over(below: Table, above: Table) -> dict[str, Any]:
 def _table(found: Table, name: str) -> Table:
     table = found.get(name)
     if not isinstance(table, Mapping):
-        raise WorkRefusedError("routine", name, "this table is missing", "lay it out as the shipped file")
+        raise WorkRefusedError("routine", name, _("this table is missing"), _("lay it out as the shipped file"))
     return table
 
 
@@ -76,7 +77,7 @@ def _like(table: Table, name: str, seen: tuple[str, ...] = ()) -> dict[str, Any]
     """Return a row with what it takes from the row that it is like."""
     row = table.get(name)
     if not isinstance(row, Mapping) or name in seen:
-        raise WorkRefusedError("like", name, "there is nothing to be like, or it is like itself", "name another")
+        raise WorkRefusedError("like", name, _("there is nothing to be like, or it is like itself"), _("name another"))
     return {**(_like(table, str(row["like"]), (*seen, name)) if "like" in row else {}), **row}
 
 
@@ -84,7 +85,7 @@ def _number(field: str, key: str, row: Table, low: float = 0.0) -> float:
     value = row.get(key)
     if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value) or value < low:
         raise WorkRefusedError(
-            f"{field}, {key}", value, f"it is no number from {low:g} on", "correct it in the routine"
+            f"{field}, {key}", value, _("it is no number from {low:g} on", low=low), _("correct it in the routine")
         )
     return float(value)
 
@@ -105,14 +106,18 @@ def _trainer(table: Table) -> tuple[int, int, tuple[Limit, ...]]:
 def _mornings(table: Table) -> Mornings:
     share = _number("mornings", "fast_share", table)
     if share > 1:
-        raise WorkRefusedError("mornings, fast_share", share, "it is more than the whole string", "give 0 to 1")
+        raise WorkRefusedError(
+            _("mornings, fast_share"), share, _("it is more than the whole string"), _("give 0 to 1")
+        )
     return Mornings(share, int(_number("mornings", "rides_each", table, 1.0)))
 
 
 def _prices(table: Table) -> Parts:
     if unknown := set(table) - set(PARTS):
-        raise WorkRefusedError("price", sorted(unknown)[0], "there is no such departure", f"name {', '.join(PARTS)}")
-    return Parts(**{part: _number(f"price of {part}", "steps", table.get(part, {})) for part in PARTS})
+        raise WorkRefusedError(
+            "price", sorted(unknown)[0], _("there is no such departure"), _("name {parts}", parts=", ".join(PARTS))
+        )
+    return Parts(**{part: _number(_("price of {part}", part=part), "steps", table.get(part, {})) for part in PARTS})
 
 
 def _orders(found: Table, comes_to: Usual, gallops: Mapping[str, int]) -> Orders:
@@ -120,14 +125,18 @@ def _orders(found: Table, comes_to: Usual, gallops: Mapping[str, int]) -> Orders
     source = str(found.get("source", ""))
     orders = {name: _order(name, _like(table, name), source, comes_to, gallops) for name in table}
     if sum(one.lesson for one in orders.values()) != 1 or "race" not in orders:
-        raise WorkRefusedError("order", "lesson, race", "one order is a lesson, and one is named race", "keep them")
+        raise WorkRefusedError(
+            "order", _("lesson, race"), _("one order is a lesson, and one is named race"), _("keep them")
+        )
     return orders
 
 
 def _order(name: str, row: Table, source: str, comes_to: Usual, gallops: Mapping[str, int]) -> Order:
     exercise = str(row.get("exercise"))
     if exercise not in comes_to.exercises:
-        raise WorkRefusedError(f"exercise of {name}", exercise, "it is not in the table of exercises", "name one of it")
+        raise WorkRefusedError(
+            _("exercise of {name}", name=name), exercise, _("it is not in the table of exercises"), _("name one of it")
+        )
     furlongs = _number(name, "furlongs", row, 0.5) if "furlongs" in row else None
     flags = {key: bool(row.get(key, False)) for key in ("fast", "rest", "lesson", "ridden", "upsides", "told")}
     gallop = int(_number(name, "gallop", row)) if "gallop" in row else gallops.get(exercise)
@@ -143,14 +152,21 @@ def _kind(found: Table, name: str, orders: Orders, recovery: tuple[tuple[float, 
     row = _like(found["kind"], name)
     company = str(row.get("company", "either"))
     if company not in COMPANY:
-        raise WorkRefusedError(f"company of {name}", company, "no such word", f"say {', '.join(COMPANY)}")
+        raise WorkRefusedError(
+            _("company of {name}", name=name),
+            company,
+            _("no such word"),
+            _("say {company}", company=", ".join(COMPANY)),
+        )
     whole = {
         key: int(_number(name, key, row, low))
         for key, low in (("spacing", 1), ("last_fast", 1), ("sharp", 1), ("most_works", 0))
     }
     stages = tuple(_stage(name, one, str(found.get("source", ""))) for one in row.get("stage", ()))
     if not stages:
-        raise WorkRefusedError(f"stages of {name}", "none", "a kind has one stage at least", "add [[kind.NAME.stage]]")
+        raise WorkRefusedError(
+            _("stages of {name}", name=name), "none", _("a kind has one stage at least"), _("add [[kind.NAME.stage]]")
+        )
     before, after = (tuple(map(str, row.get(key, ()))) for key in ("before", "after"))
     parts = {key: str(row.get(key)) for key in ROLES}
     made = Routine(name, orders, parts, company, before=before, after=after, stages=stages, recovery=recovery, **whole)
@@ -163,7 +179,9 @@ def _stage(kind: str, row: Table, source: str) -> Stage:
     name = f"{kind}, {row.get('name')}"
     week = tuple(map(str, row.get("week", ())))
     if len(week) != 7:
-        raise WorkRefusedError(f"week of {name}", len(week), "a week has seven days", "give an order for each")
+        raise WorkRefusedError(
+            _("week of {name}", name=name), len(week), _("a week has seven days"), _("give an order for each")
+        )
     within, back = (int(_number(name, key, row)) if key in row else None for key in ("within", "back"))
     return Stage(
         str(row.get("name")), within, back, week, _span(name, "fast", row), _span(name, "canter", row),
@@ -174,10 +192,12 @@ def _stage(kind: str, row: Table, source: str) -> Stage:
 def _span(name: str, key: str, row: Table) -> tuple[float, float]:
     ends = row.get(key)
     if not isinstance(ends, list) or len(ends) != 2:
-        raise WorkRefusedError(f"{name}, {key}", ends, "it is no span", "give two numbers of furlongs, from and to")
+        raise WorkRefusedError(
+            f"{name}, {key}", ends, _("it is no span"), _("give two numbers of furlongs, from and to")
+        )
     low, high = (_number(name, key, {key: end}) for end in ends)
     if low > high:
-        raise WorkRefusedError(f"{name}, {key}", ends, "it ends before it begins", "turn the two numbers around")
+        raise WorkRefusedError(f"{name}, {key}", ends, _("it ends before it begins"), _("turn the two numbers around"))
     return low, high
 
 
@@ -185,6 +205,9 @@ def _nature(name: str, row: Table) -> Mapping[str, str | int]:
     company = row.get("company", "either")
     if company not in COMPANY or set(row) - {"company", "most_works"}:
         raise WorkRefusedError(
-            f"nature {name}", dict(row), "it says company and most_works", "lay it out as the shipped"
+            _("nature {name}", name=name),
+            dict(row),
+            _("it says company and most_works"),
+            _("lay it out as the shipped"),
         )
     return {key: str(value) if key == "company" else int(_number(name, key, row)) for key, value in row.items()}

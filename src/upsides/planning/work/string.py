@@ -7,6 +7,7 @@ from itertools import combinations
 import numpy as np
 
 from upsides.errors import StoppedEarlyError, WorkClashError, WorkRefusedError
+from upsides.errors.wording import gettext as _
 from upsides.planning.clashing import smallest
 from upsides.planning.narrowing import solve_narrowed
 from upsides.planning.program import Floats, Program
@@ -128,12 +129,15 @@ def _check(horses: Sequence[Horse]) -> None:
         check(horse)
         if (horse.first, horse.days) != (horses[0].first, horses[0].days):
             raise WorkRefusedError(
-                f"first day of horse {horse.number}", horse.first, "others begin on another day", "begin all on one"
+                _("first day of horse {number}", number=horse.number),
+                horse.first,
+                _("others begin on another day"),
+                _("begin all on one"),
             )
     numbers = [horse.number for horse in horses]
     for number in numbers:
         if numbers.count(number) > 1:
-            raise WorkRefusedError("horse", number, "it stands there twice", "name it once")
+            raise WorkRefusedError(_("horse"), number, _("it stands there twice"), _("name it once"))
 
 
 @dataclass(frozen=True, slots=True)

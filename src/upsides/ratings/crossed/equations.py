@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 from upsides.ratings.crossed.table import LEVELS, CrossedTable
 
 Floats = NDArray[np.float64]
@@ -142,7 +143,7 @@ def residuals(table: CrossedTable, effects: Effects) -> Floats:
 def _check_rank(remaining: Floats, products: Floats) -> None:
     for column, (left, whole) in enumerate(zip(np.diag(remaining), np.diag(products), strict=False)):
         if not left > 1e-12 * whole:
-            reason = f"covariate {column} says nothing that the other effects do not say already"
-            raise CannotFitError(LEVELS, reason, "leave it out, or make races random")
+            reason = _("covariate {column} says nothing that the other effects do not say already", column=column)
+            raise CannotFitError(LEVELS, reason, _("leave it out, or make races random"))
     if remaining.size and np.linalg.cond(remaining / np.sqrt(np.outer(np.diag(remaining), np.diag(remaining)))) > 1e10:
-        raise CannotFitError(LEVELS, "the covariates are not independent of each other", "leave one of them out")
+        raise CannotFitError(LEVELS, _("the covariates are not independent of each other"), _("leave one of them out"))

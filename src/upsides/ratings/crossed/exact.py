@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from scipy.linalg import get_lapack_funcs
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 from upsides.ratings.crossed import kernels
 from upsides.ratings.crossed.curvature import Probes, Spread
 from upsides.ratings.crossed.equations import Scales
@@ -62,7 +63,7 @@ def _factor(table: CrossedTable, s: Scales, precision: type[np.floating[Any]]) -
     potrf: Any = get_lapack_funcs("potrf", (matrix,))
     lower, failed = potrf(matrix.T, lower=1, clean=0, overwrite_a=1)
     if failed:
-        raise CannotFitError(LEVELS, "the equations are singular", "check y for copies of one figure")
+        raise CannotFitError(LEVELS, _("the equations are singular"), _("check y for copies of one figure"))
     return np.asarray(lower)
 
 

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 from upsides.ratings.crossed.climb import Climb, climb
 from upsides.ratings.crossed.curvature import Probes, draw_probes
 from upsides.ratings.crossed.equations import Scales
@@ -109,7 +110,11 @@ def solve_crossed(
         CannotFitError: when the table cannot carry the model, or a variance is out of range.
     """
     if not (min(variances) >= 0 and variances[2] > 0 and np.isfinite(variances).all()):
-        raise CannotFitError(LEVELS, f"variances {variances}", "give numbers that are not negative, the last above 0")
+        raise CannotFitError(
+            LEVELS,
+            _("variances {variances}", variances=variances),
+            _("give numbers that are not negative, the last above 0"),
+        )
     table = crossed_table(y, race, horse, X, weights, races)
     exact = table.inner_weight.size < exact_below
     ratios = np.array([0.0 if races == "fixed" else variances[0], variances[1]]) / variances[2]

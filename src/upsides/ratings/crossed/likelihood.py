@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 from upsides.ratings.crossed.curvature import (
     Probes,
     Spread,
@@ -118,7 +119,7 @@ def evaluate(
 
 
 def _no_luck() -> CannotFitError:
-    return CannotFitError(LEVELS, "race and horse explain every run without error", "check how y was made")
+    return CannotFitError(LEVELS, _("race and horse explain every run without error"), _("check how y was made"))
 
 
 def _fixed_effects(table: CrossedTable) -> int:

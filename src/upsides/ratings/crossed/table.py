@@ -7,11 +7,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 from upsides.ratings.crossed import kernels
 
 Floats = NDArray[np.float64]
 Races = Literal["random", "fixed"]
-LEVELS = "levels of races and horses"
+LEVELS = _("levels of races and horses")
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,13 +118,23 @@ def _checked(y: Floats, race: NDArray[Any], horse: NDArray[Any], weights: Floats
     y = np.asarray(y, dtype=np.float64)
     weight = np.ones_like(y) if weights is None else np.asarray(weights, dtype=np.float64)
     if y.ndim != 1 or not y.shape == np.shape(race) == np.shape(horse) == weight.shape:
-        raise CannotFitError(LEVELS, "y, race, horse and weights differ in length", "give one value of each per run")
+        raise CannotFitError(
+            LEVELS, _("y, race, horse and weights differ in length"), _("give one value of each per run")
+        )
     for name, values in (("y", y), ("weights", weight)):
         bad = np.flatnonzero(~np.isfinite(values))
         if bad.size:
-            raise CannotFitError(LEVELS, f"{name} is not a finite number in row {bad[0]}", "drop or mend that run")
+            raise CannotFitError(
+                LEVELS,
+                _("{name} is not a finite number in row {bad}", name=name, bad=bad[0]),
+                _("drop or mend that run"),
+            )
     if (weight <= 0).any():
-        raise CannotFitError(LEVELS, f"row {np.flatnonzero(weight <= 0)[0]} has no weight", "drop runs of weight 0")
+        raise CannotFitError(
+            LEVELS,
+            _("row {row} has no weight", row=np.flatnonzero(weight <= 0)[0]),
+            _("drop runs of weight 0"),
+        )
     return y, weight
 
 
@@ -137,18 +148,22 @@ def _levels(labels: NDArray[Any]) -> tuple[NDArray[Any], NDArray[np.int64], NDAr
 
 def _check_repeats(runs: int, races: int, horses: int) -> None:
     if horses == runs:
-        raise CannotFitError(LEVELS, "no horse ran twice", "its level cannot be told from luck; add more results")
+        raise CannotFitError(LEVELS, _("no horse ran twice"), _("its level cannot be told from luck; add more results"))
     if races == runs:
-        raise CannotFitError(LEVELS, "no race has two runners", "nothing links the horses; add more results")
+        raise CannotFitError(LEVELS, _("no race has two runners"), _("nothing links the horses; add more results"))
     if horses < 2 or races < 2:
-        raise CannotFitError(LEVELS, f"{races} races of {horses} horses", "at least two of each are needed")
+        raise CannotFitError(
+            LEVELS,
+            _("{races} races of {horses} horses", races=races, horses=horses),
+            _("at least two of each are needed"),
+        )
 
 
 def _columns(y: Floats, X: Floats | None, *, intercept: bool) -> Floats:
     """Return [1, X, y] as an (n, p + 1) array."""
     given = np.empty((y.size, 0)) if X is None else np.asarray(X, dtype=np.float64).reshape(y.size, -1)
     if not np.isfinite(given).all():
-        raise CannotFitError(LEVELS, "X holds values that are not finite", "drop or mend those runs")
+        raise CannotFitError(LEVELS, _("X holds values that are not finite"), _("drop or mend those runs"))
     ones = np.ones((y.size, 1 if intercept else 0))
     return np.hstack([ones, given, y[:, None]])
 

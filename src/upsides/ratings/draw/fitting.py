@@ -15,6 +15,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from upsides.errors import CannotFitError, UnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.ratings.draw.places import across, stall_place
 from upsides.ratings.draw.pooling import Group, Pooled, pool
 from upsides.ratings.draw.restless import restlessness
@@ -129,8 +130,8 @@ def fit_draw(
     d = rows["across"].to_numpy()
     drawn = race_slopes(d[:, None], worth, race)
     if drawn.race.size < FEWEST_RACES:
-        reason = f"only {drawn.race.size} races have a full draw and figures"
-        raise CannotFitError("draw", reason, "add more results, then fit again")
+        reason = _("only {size} races have a full draw and figures", size=drawn.race.size)
+        raise CannotFitError("draw", reason, _("add more results, then fit again"))
     return DrawFit(as_of, _slopes("draw", table, drawn, 0), _away(table, rows, race, worth, d))
 
 
@@ -161,7 +162,7 @@ def draw_rows(
     full = (pl.col("stall").is_not_null().all() & (pl.col("stall").n_unique() == pl.len())).over("race_key")
     started = started.filter(full, pl.len().over("race_key") >= 2).sort("race_key", "stall")
     if started.is_empty():
-        raise CannotFitError("draw", "no race has a full draw", "import tables that say each runner's stall")
+        raise CannotFitError("draw", _("no race has a full draw"), _("import tables that say each runner's stall"))
     offsets = np.concatenate([[0], np.cumsum(started.group_by("race_key", maintain_order=True).len()["len"])])
     place, field = stall_place(started["stall"].to_numpy(), offsets)
     early = (pl.col("first").rank("average") - 1) / (pl.col("first").count() - 1) - 0.5

@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.stats import chi2
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 from upsides.ratings.choice import checked_offsets, fit_choice
 
 Floats = NDArray[np.float64]
@@ -32,7 +33,7 @@ def stall_place(stall: ArrayLike, offsets: ArrayLike) -> tuple[Ints, Ints]:
     same = (np.diff(drawn[order]) == 0) & (np.diff(race[order]) == 0)
     if not np.all(np.isfinite(drawn)) or same.any():
         raise CannotFitError(
-            "draw", "a stall is missing or given twice in a race", "leave out races without a full draw"
+            "draw", _("a stall is missing or given twice in a race"), _("leave out races without a full draw")
         )
     place = np.empty(len(drawn), dtype=np.int64)
     place[order] = np.arange(len(drawn)) - cut[race[order]] + 1

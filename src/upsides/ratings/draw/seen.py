@@ -6,6 +6,7 @@ import numpy as np
 import polars as pl
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 from upsides.ratings.draw.places import Seen, seen_by_stall
 from upsides.ratings.draw.worth import Start
 from upsides.results.library import Library
@@ -27,7 +28,7 @@ def seen_at(library: Library, start: Start, as_of: date | None = None) -> Seen:
         CannotFitError: no race with a full draw was run there, or it has no distance.
     """
     if start.distance_m is None:
-        raise CannotFitError("draw", "no distance is named", "name one")
+        raise CannotFitError("draw", _("no distance is named"), _("name one"))
     races = library.races(as_of).filter(
         pl.col("course") == start.course, (pl.col("distance_m") - start.distance_m).abs() < NEAR_M
     )
@@ -44,8 +45,9 @@ def seen_at(library: Library, start: Start, as_of: date | None = None) -> Seen:
     full = (pl.col("stall").is_not_null().all() & (pl.col("stall").n_unique() == pl.len())).over("race_key")
     ran = ran.filter(full, (pl.col("position") == 1).any().over("race_key"), pl.len().over("race_key") >= 2)
     if ran.is_empty():
-        raise CannotFitError("draw", f"no race with a full draw over {start.distance_m:.0f} m at {start.course}",
-                             "name a start that the library holds")  # fmt: skip
+        raise CannotFitError("draw", _("no race with a full draw over {distance_m:.0f} m at "
+        "{course}", distance_m=start.distance_m, course=start.course),
+                             _("name a start that the library holds"))  # fmt: skip
     ran = ran.sort("race_key", "stall")
     offsets = np.concatenate([[0], np.cumsum(ran.group_by("race_key", maintain_order=True).len()["len"])])
     return seen_by_stall(

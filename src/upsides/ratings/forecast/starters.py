@@ -7,6 +7,7 @@ import numpy.typing as npt
 import polars as pl
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 from upsides.results.schema import STARTED
 
 Floats = npt.NDArray[np.float64]
@@ -95,7 +96,9 @@ def starters_from(races: pl.DataFrame, runs: pl.DataFrame) -> Starters:
         CannotFitError: the runs do not say which horse ran.
     """
     if "horse_key" not in runs.columns:
-        raise CannotFitError("runs", "they have no column horse_key", "take them from a library, or add the column")
+        raise CannotFitError(
+            "runs", _("they have no column horse_key"), _("take them from a library, or add the column")
+        )
     if "outcome" in runs.columns:
         runs = runs.filter(pl.col("outcome").is_in(STARTED))
     if "code" in races.columns:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 from upsides.ratings.choice import fit_choice
 from upsides.ratings.forecast.starters import Floats, Starters
 
@@ -59,7 +60,7 @@ def fit_until(runs: Starters, x: Floats, day: int, plan: Plan, guess: Floats | N
     burn = min(plan.burn_in_races, known // plan.burn_in_share)
     a, b = runs.start[burn], runs.start[known]
     if b - a < 2:
-        raise CannotFitError("chances", "no race was run before the first day asked for", "choose a later day")
+        raise CannotFitError("chances", _("no race was run before the first day asked for"), _("choose a later day"))
     sd = x[a:b].std(axis=0)
     sd = np.where(sd > 1e-9, sd, 1.0)
     age = (day - runs.day[burn:known]).astype(np.float64)

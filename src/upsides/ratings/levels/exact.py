@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 from scipy import linalg
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 from upsides.ratings.levels import blocks
 from upsides.ratings.levels import record as records
 from upsides.ratings.levels.record import Components, Record
@@ -71,7 +72,7 @@ def _factor(M: Floats) -> Floats:
     L, failed = linalg.lapack.dpotrf(M, lower=1, overwrite_a=1, clean=1)
     if failed or (np.diag(L) ** 2 < 1e-11 * before).any():
         raise CannotFitError(
-            "levels", "a covariate cannot be told apart from the races", "leave it out or give it a prior"
+            "levels", _("a covariate cannot be told apart from the races"), _("leave it out or give it a prior")
         )
     return np.asarray(L)
 

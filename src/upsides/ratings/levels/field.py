@@ -4,6 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 from upsides.ratings.levels import posterior as posteriors
 from upsides.ratings.levels.debut import Debut
 from upsides.ratings.levels.fitting import BASE_LB, Levels
@@ -37,11 +38,13 @@ def field_chances(
         CannotFitError: a runner is named twice, or has no run in the fit.
     """
     if len(set(horse_keys)) != len(horse_keys):
-        raise CannotFitError("field", "a runner is named twice", "name each once")
+        raise CannotFitError("field", _("a runner is named twice"), _("name each once"))
     numbers = {key: number for number, key in enumerate(levels.horse_keys)}
     unknown = [key for key in horse_keys if key not in numbers]
     if unknown:
-        raise CannotFitError("field", f"{unknown[0]} has no run with a margin", "leave it out, or use the forecast")
+        raise CannotFitError(
+            "field", _("{unknown} has no run with a margin", unknown=unknown[0]), _("leave it out, or use the forecast")
+        )
     found = posteriors.joint(
         levels.record, levels.posterior, np.array([numbers[key] for key in horse_keys], dtype=np.int64), day
     )

@@ -14,6 +14,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 from upsides.ratings.levels import easing
 from upsides.ratings.levels import posterior as posteriors
 from upsides.ratings.levels import record as records
@@ -128,8 +129,8 @@ def _record(table: Performances, told: Told) -> tuple[Record, Beforehand, pl.Ser
     if runs.height < 50 or runs["horse_key"].n_unique() < 10:
         raise CannotFitError(
             "levels",
-            f"only {runs.height} runs have a margin and a weight",
-            "add more results, then fit again",
+            _("only {height} runs have a margin and a weight", height=runs.height),
+            _("add more results, then fit again"),
         )
     usual = runs.group_by("horse_key", maintain_order=True).agg(pl.col("above_lb").mean())
     first = runs.group_by("horse_key", maintain_order=True).first().with_columns(usual["above_lb"])
@@ -171,7 +172,7 @@ def _with_easing(
         (raw - expected)[usual], uncertainty[usual], records.noise(record, v)[usual], Easing(0.05, 12.0)
     )
     v = Components(v.lasting, v.passing, v.tau, v.residual * multiple)
-    for _ in range(2):
+    for _turn in range(2):
         noise = v.residual + loose
         of_beaten = easing.evidence(raw, expected, uncertainty, noise, beaten)
         of_winners = easing.evidence(raw, expected, uncertainty, noise, WINNERS)

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.errors import GallopLineError
+from upsides.errors.wording import gettext as _
 from upsides.recordings.bouts.bout import Bout
 from upsides.recordings.gallops.matching import OFF_M
 from upsides.recordings.gallops.shape import SHORTEST_M, Gallop, gallop_line
@@ -41,14 +42,16 @@ def gallop_from(name: str, works: Sequence[tuple[Track, Bout]], *, width_m: floa
     """
     placed = [(track, line) for track, piece in works if (line := _walked(track, piece)) is not None]
     if not placed:
-        raise GallopLineError(name, "none of the work has positions")
+        raise GallopLineError(name, _("none of the work has positions"))
     longest = max(placed, key=lambda each: _length(each[1]))
     plane = longest[0].plane
     if plane is None or _length(longest[1]) < SHORTEST_M:
-        raise GallopLineError(name, f"the longest work on it is shorter than {SHORTEST_M:.0f} m")
+        raise GallopLineError(
+            name, _("the longest work on it is shorter than {shortest_m:.0f} m", shortest_m=SHORTEST_M)
+        )
     lines = [longest[1], *(_on(plane, *each) for each in placed if each is not longest)]
     drawn = lines[0]
-    for _ in range(2):
+    for _round in range(2):
         drawn = _through(drawn, lines)
     around = _one_round(drawn)
     east, north, height = _ends(drawn, lines) if around is None else around

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.errors import GallopPointsError, MarksError, UpsidesError
+from upsides.errors.wording import gettext as _
 from upsides.recordings.bouts.bout import Bout, bouts_of, pieces_of
 from upsides.recordings.formats.decoding import decoded
 from upsides.recordings.gallops.from_track import gallop_from
@@ -51,7 +52,7 @@ def line_from(data: bytes, file: str) -> Line:
         raise GallopPointsError(file, str(error)) from None
     found = [line for recording in recordings for line in _of_recording(recording)]
     if not found:
-        raise GallopPointsError(file, "it holds no positions that could be used")
+        raise GallopPointsError(file, _("it holds no positions that could be used"))
     return max(found, key=len)
 
 
@@ -86,17 +87,17 @@ def marks_from(text: str, length_m: float) -> list[float]:
             return _every(float(said[:-1]), length_m, text)
         marks = [float(one.removesuffix("m")) for one in said.split(",")]
     except ValueError:
-        raise MarksError(text, "they are no numbers") from None
+        raise MarksError(text, _("they are no numbers")) from None
     if not all(isfinite(one) for one in marks) or any(b <= a for a, b in pairwise(marks)):
-        raise MarksError(text, "they do not rise")
+        raise MarksError(text, _("they do not rise"))
     if marks[0] < -1 or marks[-1] > length_m + 1:
-        raise MarksError(text, f"they do not stand on the gallop, which is {length_m:.0f} m long")
+        raise MarksError(text, _("they do not stand on the gallop, which is {length_m:.0f} m long", length_m=length_m))
     return [round(one, 1) for one in marks]
 
 
 def _every(step: float, length_m: float, text: str = "furlongs") -> list[float]:
     if not isfinite(step) or step < 20:
-        raise MarksError(text, "nearer to each other than 20 m no two marks stand")
+        raise MarksError(text, _("nearer to each other than 20 m no two marks stand"))
     return [round(step * k, 1) for k in range(int((length_m + 1) / step) + 1)]
 
 
@@ -105,7 +106,7 @@ def _of_toml(data: bytes, file: str) -> Line:
         points = tomllib.loads(data.decode("utf-8"))["points"]
         return _checked([[float(value) for value in point] for point in points], file)
     except (ValueError, KeyError, TypeError) as error:
-        raise GallopPointsError(file, f"it cannot be read ({error!r})") from None
+        raise GallopPointsError(file, _("it cannot be read ({error!r})", error=error)) from None
 
 
 def _as_track(data: bytes) -> bytes:
@@ -142,7 +143,7 @@ def _rows(
             cells = [None if at is None else row[at].strip().replace(decimal, ".") for at in where]
             yield [float(cell) if cell else None for cell in cells]
         except (IndexError, ValueError):
-            raise GallopPointsError(file, f"line {number} holds no point") from None
+            raise GallopPointsError(file, _("line {number} holds no point", number=number)) from None
 
 
 def _place(heads: Sequence[str], names: Sequence[str]) -> int | None:
@@ -159,11 +160,11 @@ def _checked(points: Sequence[Sequence[float | None]], file: str) -> Line:
     for number, point in enumerate(points, start=1):
         latitude, longitude, height = (*point, None)[:3] if len(point) >= 2 else (None, None, None)
         if latitude is None or longitude is None or not (abs(latitude) <= 90 and abs(longitude) <= 180):
-            raise GallopPointsError(file, f"point {number} is no place on earth")
+            raise GallopPointsError(file, _("point {number} is no place on earth", number=number))
         if not line or line[-1][:2] != [latitude, longitude]:
             line.append([latitude, longitude, height])
     if len(line) < 2:
-        raise GallopPointsError(file, "it holds fewer than two points")
+        raise GallopPointsError(file, _("it holds fewer than two points"))
     return line
 
 

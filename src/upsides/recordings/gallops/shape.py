@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.errors import GallopLineError
+from upsides.errors.wording import gettext as _
 from upsides.recordings.track import Plane
 from upsides.trade.units import FURLONG_M
 
@@ -46,15 +47,22 @@ class Gallop:
 
     def __post_init__(self) -> None:
         if self.east_m.size < 2 or not (np.isfinite(self.east_m).all() and np.isfinite(self.north_m).all()):
-            raise GallopLineError(self.name, "its line has fewer than two points, or gaps")
+            raise GallopLineError(self.name, _("its line has fewer than two points, or gaps"))
         steps = np.hypot(np.diff(self.east_m), np.diff(self.north_m))
         object.__setattr__(self, "along_m", np.concatenate([[0.0], np.cumsum(steps)]))
         if self.length_m < SHORTEST_M:
-            raise GallopLineError(self.name, f"it is {self.length_m:.0f} m long, and a gallop has {SHORTEST_M:.0f} m")
+            raise GallopLineError(
+                self.name,
+                _(
+                    "it is {length_m:.0f} m long, and a gallop has {shortest_m:.0f} m",
+                    length_m=self.length_m,
+                    shortest_m=SHORTEST_M,
+                ),
+            )
         if (steps <= 0.0).any():
-            raise GallopLineError(self.name, "a point of its line stands twice")
+            raise GallopLineError(self.name, _("a point of its line stands twice"))
         if (np.diff(self.marks_m) <= 0.0).any() or not self.on_line(self.marks_m):
-            raise GallopLineError(self.name, "its marks do not stand along it in rising order")
+            raise GallopLineError(self.name, _("its marks do not stand along it in rising order"))
 
     @property
     def length_m(self) -> float:

@@ -17,6 +17,7 @@ from scipy import sparse
 from scipy.stats import norm
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import gettext as _
 from upsides.ratings.components import Components, Part, coded, fit_components, levels, walks
 
 Floats = NDArray[np.float64]
@@ -105,7 +106,11 @@ def trends_of(readings: Sequence[Reading], on: date, days: int = DAYS) -> Trends
         CannotFitError: too few readings.
     """
     if len(readings) < LEAST:
-        raise CannotFitError("trends", f"{len(readings)} readings, and {LEAST} are asked for", "wait for more")
+        raise CannotFitError(
+            _("trends"),
+            _("{count} readings, and {least} are asked for", count=len(readings), least=LEAST),
+            _("wait for more"),
+        )
     value = np.array([one.value for one in readings])
     y, known = np.log(value), (np.array([one.sd for one in readings]) / value) ** 2
     horse, _horses = coded([one.horse for one in readings])

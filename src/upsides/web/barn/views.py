@@ -21,9 +21,9 @@ from upsides.books.services.pins import try_pin
 from upsides.errors import PinWaitError, PinWrongError
 from upsides.web.barn.device import DeviceRequest, forget_token, keep_token, open_on
 from upsides.web.barn.forms import PinForm
-from upsides.web.people.sentences import told
 from upsides.web.shell.access import may_open
 from upsides.web.shell.middleware import DEVICE_COOKIE
+from upsides.web.shell.refusals import told
 from upsides.web.signin.demo import demo_pin
 
 P = ParamSpec("P")

@@ -12,10 +12,10 @@ from upsides.web.bloods.forms import draft_of
 from upsides.web.bloods.pages import bloods_page
 from upsides.web.diary.forms import device_for
 from upsides.web.diary.sentences import done
-from upsides.web.people.sentences import told
 from upsides.web.shape.pages import horse_at
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
+from upsides.web.shell.refusals import told
 
 
 def bloods(request: VisitedRequest, number: int) -> HttpResponse:

@@ -7,9 +7,9 @@ from upsides.books.services.diary import record
 from upsides.errors import UpsidesError
 from upsides.web.checks.pages import round_page
 from upsides.web.diary.forms import device_for, draft_of
-from upsides.web.people.sentences import told
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
+from upsides.web.shell.refusals import told
 
 
 def checks(request: VisitedRequest) -> HttpResponse:

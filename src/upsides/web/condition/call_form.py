@@ -9,6 +9,7 @@ from upsides.books.services.calls import Said
 from upsides.condition.called import QUESTIONS
 from upsides.condition.calls import About
 from upsides.errors import CallRefusedError
+from upsides.errors.wording import gettext
 from upsides.web.condition.call_words import ASKED, CHANCES, MEANS
 from upsides.web.trip.words import trip_words
 
@@ -66,7 +67,9 @@ def said_in(typed: Mapping[str, str]) -> list[Said]:
         if not value:
             continue
         if value not in CHANCES:
-            raise CallRefusedError("chance", value[:20], "it is none of those offered", "choose one")
+            raise CallRefusedError(
+                gettext("chance"), value[:20], gettext("it is none of those offered"), gettext("choose one")
+            )
         trip = _trip(typed.get(f"{_field(about)}-trip", "")) if about == "trip" else None
         found.append(Said(_number(typed.get(f"{_field(about)}-id", "")), about, CHANCES[value][0], trip))
     return found
@@ -79,7 +82,9 @@ def _field(about: str) -> str:
 def _trip(text: str) -> float:
     known = {f"{one:g}": one for one in TRIPS}
     if text not in known:
-        raise CallRefusedError("trip", text[:20], "none was chosen", "choose the trip as well as the chance")
+        raise CallRefusedError(
+            gettext("trip"), text[:20], gettext("none was chosen"), gettext("choose the trip as well as the chance")
+        )
     return known[text]
 
 
@@ -87,4 +92,6 @@ def _number(text: str) -> UUID:
     try:
         return UUID(text)
     except ValueError:
-        raise CallRefusedError("call", text[:20], "its number cannot be read", "load the page again") from None
+        raise CallRefusedError(
+            gettext("call"), text[:20], gettext("its number cannot be read"), gettext("load the page again")
+        ) from None

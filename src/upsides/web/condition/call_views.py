@@ -18,9 +18,9 @@ from upsides.books.queries.moments import Moment
 from upsides.books.queries.visitors import opened
 from upsides.books.services.sights import saw
 from upsides.errors import CallRefusedError
-from upsides.web.people.sentences import told
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
+from upsides.web.shell.refusals import told
 
 
 def calls(request: VisitedRequest) -> HttpResponse:

@@ -16,6 +16,7 @@ from upsides.books.models import Device, Entry, Role
 from upsides.books.queries.names import Lists
 from upsides.books.services.diary import Draft
 from upsides.errors import EntryRefusedError
+from upsides.errors.wording import gettext
 from upsides.web.shell.middleware import VisitedRequest
 
 CHIPS: Final = 7
@@ -150,7 +151,9 @@ def client_id(typed: Mapping[str, str]) -> UUID:
     try:
         return UUID(text) if text else uuid4()
     except ValueError:
-        raise EntryRefusedError("number", text[:40], "it is no UUID", "load the page again") from None
+        raise EntryRefusedError(
+            gettext("number"), text[:40], gettext("it is no UUID"), gettext("load the page again")
+        ) from None
 
 
 def device_for(request: VisitedRequest) -> Device | None:

@@ -22,8 +22,9 @@ from upsides.books.queries.visitors import visitor
 from upsides.books.services.devices import read_author_token
 from upsides.books.services.diary import Draft, record
 from upsides.errors import AuthorTokenError, ClockWentBackError, EntryRefusedError, ParcelRefusedError, UpsidesError
+from upsides.errors.wording import gettext
 from upsides.web.diary.sentences import done
-from upsides.web.people.sentences import told
+from upsides.web.shell.refusals import told
 
 MOST: Final = 100
 """Most entries in one parcel."""
@@ -53,14 +54,14 @@ def _opened(request: HttpRequest) -> tuple[datetime, list[Any]]:
         ParcelRefusedError: it is too large, or no parcel.
     """
     if int(request.headers.get("Content-Length") or 0) > LONGEST:
-        raise ParcelRefusedError(f"it has more than {LONGEST // 1024} kB")
+        raise ParcelRefusedError(gettext("it has more than {longest} kB", longest=LONGEST // 1024))
     try:
         parcel = json.loads(request.body)
         sent, entries = _moment(parcel["sent_at"]), parcel["entries"]
     except (ValueError, TypeError, KeyError, RecursionError, EntryRefusedError):
-        raise ParcelRefusedError("it is not JSON with sent_at and entries") from None
+        raise ParcelRefusedError(gettext("it is not JSON with sent_at and entries")) from None
     if not isinstance(entries, list) or len(entries) > MOST:
-        raise ParcelRefusedError(f"it is no list of at most {MOST} entries")
+        raise ParcelRefusedError(gettext("it is no list of at most {most} entries", most=MOST))
     return sent, entries
 
 
@@ -89,14 +90,18 @@ def _draft(one: Any, sent: datetime) -> Draft:
         EntryRefusedError: a part of it is missing or of the wrong kind.
     """
     if not isinstance(one, dict):
-        raise EntryRefusedError("entry", str(one)[:40], "it is no entry", "enter it again")
+        raise EntryRefusedError(gettext("entry"), str(one)[:40], gettext("it is no entry"), gettext("enter it again"))
     values, horse = one.get("values"), one.get("horse")
     if not isinstance(values, Mapping):
-        raise EntryRefusedError("values", str(values)[:40], "they have no names", "enter it again")
+        raise EntryRefusedError(
+            gettext("values"), str(values)[:40], gettext("they have no names"), gettext("enter it again")
+        )
     gallop = one.get("gallop")
     for what, number in (("horse", horse), ("gallop", gallop)):
         if number is not None and not (isinstance(number, int) and 0 < number < 10**9):
-            raise EntryRefusedError(what, str(number)[:40], "it is no number", f"choose the {what} again")
+            raise EntryRefusedError(
+                what, str(number)[:40], gettext("it is no number"), gettext("choose the {what} again", what=what)
+            )
     happened, supersedes = one.get("happened_at"), one.get("supersedes")
     return Draft(
         client_id=_number(one.get("client_id")),
@@ -115,7 +120,9 @@ def _number(text: Any) -> UUID:
     try:
         return UUID(str(text))
     except ValueError:
-        raise EntryRefusedError("number", str(text)[:40], "it is no UUID", "enter it again") from None
+        raise EntryRefusedError(
+            gettext("number"), str(text)[:40], gettext("it is no UUID"), gettext("enter it again")
+        ) from None
 
 
 def _moment(text: Any) -> datetime:
@@ -124,7 +131,12 @@ def _moment(text: Any) -> datetime:
     except (ValueError, TypeError):
         moment = None
     if moment is None or moment.tzinfo is None or not _FIRST <= moment.year < _LAST:
-        raise EntryRefusedError("time", str(text)[:40], "it is no moment", "set the phone's clock and enter it again")
+        raise EntryRefusedError(
+            gettext("time"),
+            str(text)[:40],
+            gettext("it is no moment"),
+            gettext("set the phone's clock and enter it again"),
+        )
     return moment
 
 

@@ -20,9 +20,9 @@ from upsides.errors import UpsidesError
 from upsides.web.diary.forms import device_for, draft_of, mended, row_number
 from upsides.web.diary.pages import day_page, entry_page, second_dose
 from upsides.web.diary.sentences import about_conflicts, done
-from upsides.web.people.sentences import told
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
+from upsides.web.shell.refusals import told
 
 
 def diary(request: VisitedRequest) -> HttpResponse:

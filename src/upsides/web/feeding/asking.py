@@ -11,6 +11,7 @@ from upsides.books.queries.feed_needs import HOURS_A_RIDE, Asked, named_work
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.visitors import Visitor
 from upsides.errors import FeedingRefusedError
+from upsides.errors.wording import gettext
 from upsides.feeding.checking import MOST_MASS
 from upsides.trade.reading import LONGEST, number, tidy
 
@@ -46,12 +47,19 @@ def asked_needs(query: QueryDict) -> Asked:
     Raises:
         FeedingRefusedError: a mass, a class of work or a number of hours cannot be right.
     """
-    kg = _number(query, "kg", "body mass", "kg")
-    hours = _number(query, "hours", "hours under the rider", "hours a day")
+    kg = _number(query, "kg", gettext("body mass"), gettext("kg"))
+    hours = _number(query, "hours", gettext("hours under the rider"), gettext("hours a day"))
     if kg is not None and not 50 <= kg <= MOST_MASS:
-        raise FeedingRefusedError("body mass", f"{kg:g}", "no horse weighs so much or so little", "write it in kg")
+        raise FeedingRefusedError(
+            gettext("body mass"), f"{kg:g}", gettext("no horse weighs so much or so little"), gettext("write it in kg")
+        )
     if hours is not None and hours > MOST_HOURS:
-        raise FeedingRefusedError("hours under the rider", f"{hours:g}", "no day has so many", "write hours of one day")
+        raise FeedingRefusedError(
+            gettext("hours under the rider"),
+            f"{hours:g}",
+            gettext("no day has so many"),
+            gettext("write hours of one day"),
+        )
     return Asked(named_work(query.get("work", "").strip()[:40]), kg, HOURS_A_RIDE if hours is None else hours)
 
 
@@ -61,5 +69,5 @@ def _number(query: QueryDict, name: str, field: str, unit: str) -> float | None:
         return None
     found = number(tidy(text[:LONGEST]).removesuffix("kg").strip())
     if found is None:
-        raise FeedingRefusedError(field, text, "it is no number", f"write it in {unit}")
+        raise FeedingRefusedError(field, text, gettext("it is no number"), gettext("write it in {unit}", unit=unit))
     return float(found)

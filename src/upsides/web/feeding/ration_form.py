@@ -15,9 +15,10 @@ from upsides.books.models import Feed
 from upsides.books.queries.moments import Moment
 from upsides.books.services.feeding import Amount
 from upsides.errors import FeedingRefusedError, UpsidesError
+from upsides.errors.wording import gettext
 from upsides.web.feeding.words import plain
-from upsides.web.people.sentences import told
 from upsides.web.shell.moments import asked_day
+from upsides.web.shell.refusals import told
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +94,7 @@ class RationForm:
         if not self.errors and self.nothing == bool(amounts):
             self.errors.append(told(_neither() if not amounts else _both()))
         if self.errors:
-            raise FeedingRefusedError("ration", "", " ".join(self.errors), "correct it")
+            raise FeedingRefusedError(gettext("ration"), "", " ".join(self.errors), gettext("correct it"))
         return day, amounts
 
     def _amounts(self) -> list[Amount]:
@@ -101,7 +102,7 @@ class RationForm:
         names: Mapping[int, str] = {feed.pk: feed.name for feed in self.feeds}
         for (feed, time), text in self.typed.items():
             try:
-                if value := read_serving(f"{names[feed]} at {time}", text):
+                if value := read_serving(gettext("{names} at {time}", names=names[feed], time=time), text):
                     found.append(Amount(time, feed, value))
             except UpsidesError as error:
                 self.errors.append(told(error))
@@ -119,10 +120,15 @@ def _name(feed: Feed, place: int) -> str:
 
 
 def _neither() -> FeedingRefusedError:
-    return FeedingRefusedError("ration", "", "no amount is written", "write amounts, or tick that it gets nothing")
+    return FeedingRefusedError(
+        gettext("ration"), "", gettext("no amount is written"), gettext("write amounts, or tick that it gets nothing")
+    )
 
 
 def _both() -> FeedingRefusedError:
     return FeedingRefusedError(
-        "ration", "nothing", "amounts are written too", "empty them, or leave the tick for nothing out"
+        gettext("ration"),
+        gettext("nothing"),
+        gettext("amounts are written too"),
+        gettext("empty them, or leave the tick for nothing out"),
     )

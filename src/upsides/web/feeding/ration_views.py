@@ -18,11 +18,11 @@ from upsides.web.feeding.ration_form import RationForm
 from upsides.web.feeding.ration_page import form_of, ration_page
 from upsides.web.feeding.several_page import copied, several_page
 from upsides.web.feeding.words import day_words
-from upsides.web.people.sentences import told
 from upsides.web.shape.pages import horse_at
 from upsides.web.shell.access import may_open
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
+from upsides.web.shell.refusals import told
 from upsides.web.string.following import back_there
 
 

@@ -15,6 +15,7 @@ from upsides.books.queries.feeding import feeds, in_force, rations, servings
 from upsides.books.queries.moments import Moment
 from upsides.books.services.feeding import copy_ration
 from upsides.errors import FeedingRefusedError
+from upsides.errors.wording import gettext
 from upsides.web.feeding.board_page import barn_words, tomorrow
 from upsides.web.feeding.words import kg, listed
 from upsides.web.shell.moments import asked_day
@@ -58,7 +59,12 @@ def copied(given: QueryDict, moment: Moment, by: Person) -> list[Ration]:
     pk = _number(given.get("from", ""))
     ration = in_force(rations(moment, [pk]), day).get(pk)
     if ration is None:
-        raise FeedingRefusedError("ration", "", "no horse that has one on that day was chosen", "choose whose to copy")
+        raise FeedingRefusedError(
+            gettext("ration"),
+            "",
+            gettext("no horse that has one on that day was chosen"),
+            gettext("choose whose to copy"),
+        )
     wanted = [_number(one) for one in given.getlist("horse")]
     to = [horse for horse in moments.in_training(moment).filter(id__in=wanted) if horse.pk != pk]
     return copy_ration(ration, to, day, by, _masses(moment, [pk, *(one.pk for one in to)], given.get("how", "")))

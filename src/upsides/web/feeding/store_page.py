@@ -16,6 +16,7 @@ from upsides.books.queries.feed_store import BACK, LEAD_DAYS, InStore, store, wh
 from upsides.books.queries.feeding import feed_times
 from upsides.books.queries.moments import Moment
 from upsides.errors import FeedingRefusedError
+from upsides.errors.wording import gettext
 from upsides.web.feeding.sentences import about_eaters, about_store
 from upsides.web.feeding.words import kg, plain, short
 from upsides.web.shell.moments import asked_day
@@ -79,7 +80,9 @@ def asked_lead(query: QueryDict) -> int:
     if not text:
         return LEAD_DAYS
     if not (text.isdecimal() and len(text) <= 3 and int(text) <= 365):
-        raise FeedingRefusedError("days from order to delivery", text, "it is no number of days", "write 0 to 365")
+        raise FeedingRefusedError(
+            gettext("days from order to delivery"), text, gettext("it is no number of days"), gettext("write 0 to 365")
+        )
     return int(text)
 
 

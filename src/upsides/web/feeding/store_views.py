@@ -14,9 +14,9 @@ from upsides.books.services.feed_store import deliver, mark, write_feed, write_f
 from upsides.errors import UpsidesError
 from upsides.web.feeding.forms import ChangeForm, DeliveryForm, LabelForm, MarksForm
 from upsides.web.feeding.store_page import batch_page, feed_page, label_initial, store_page
-from upsides.web.people.sentences import told
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
+from upsides.web.shell.refusals import told
 from upsides.web.string.following import back_there
 
 

@@ -24,13 +24,14 @@ from upsides.errors import (
     MovedMeanwhileError,
     UnreadableError,
 )
+from upsides.errors.wording import gettext
 from upsides.web.horses import sentences
 from upsides.web.horses.box_forms import BoxesForm, BoxForm, DayForm, PutForm, wanted_walk
 from upsides.web.horses.forms import typed_again
-from upsides.web.people.sentences import told
 from upsides.web.shell.access import may_open
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
+from upsides.web.shell.refusals import told
 
 
 def walk(request: VisitedRequest) -> HttpResponse:
@@ -53,7 +54,7 @@ def put(request: VisitedRequest, number: int) -> HttpResponse:
         return _choosing(request, horse, _on(request, replace(present, day=max(present.day, horse.joined))))
     form = PutForm(request.POST)
     if not form.is_valid():
-        raise LineRefusedError("", "that page could not be read", "load it again")
+        raise LineRefusedError("", gettext("that page could not be read"), gettext("load it again"))
     asked = form.asked(number)
     try:
         writes.put(asked, request.visitor.person)
@@ -133,7 +134,7 @@ def _on(request: VisitedRequest, moment: Moment) -> Moment:
         return moment
     form = DayForm({"day": text})
     if not form.is_valid():
-        raise UnreadableError("day", text[:20], "2026-06-01")
+        raise UnreadableError(gettext("day"), text[:20], "2026-06-01")
     return replace(moment, day=form.cleaned_data["day"])
 
 

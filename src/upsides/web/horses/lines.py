@@ -15,8 +15,8 @@ from upsides.books.services.meanwhile import last_change
 from upsides.errors import ChangedMeanwhileError, LineRefusedError
 from upsides.web.horses.forms import typed_again
 from upsides.web.horses.line_forms import SECTIONS, LineForm, NewMoveForm, Section
-from upsides.web.people.sentences import told
 from upsides.web.shell.middleware import VisitedRequest
+from upsides.web.shell.refusals import told
 
 
 def new(request: VisitedRequest, number: int, section: str) -> HttpResponse:

@@ -18,9 +18,9 @@ from upsides.errors import ChangedMeanwhileError, HorseRefusedError, HorseTwiceE
 from upsides.web.horses import sentences
 from upsides.web.horses.forms import HorseForm, initial_of, typed_again
 from upsides.web.horses.kept_page import kept_page
-from upsides.web.people.sentences import told
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
+from upsides.web.shell.refusals import as_sentence, told
 
 
 def new(request: VisitedRequest) -> HttpResponse:
@@ -79,9 +79,9 @@ def _refused(form: HorseForm, error: HorseRefusedError | HorseTwiceError | LineR
     if isinstance(error, HorseTwiceError):
         form = HorseForm(form.data, people=form.fields["carer"].choices[1:], twin=True)  # type: ignore[attr-defined]
         form.is_valid()
-    words = error.remedy if isinstance(error, HorseRefusedError) else str(error)
+    words = as_sentence(error.remedy if isinstance(error, HorseRefusedError) else str(error))
     field = error.field.replace(" ", "_")
-    form.add_error(field if field in form.fields else None, f"{words[:1].upper()}{words[1:]}.")
+    form.add_error(field if field in form.fields else None, words)
     return form
 
 

@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy as _
 from upsides.books.models import Schedule
 from upsides.books.services.jobs import change_schedule
 from upsides.errors import ScheduleError
-from upsides.web.jobs.sentences import as_sentence
+from upsides.web.shell.refusals import told
 
 
 class ScheduleForm(forms.Form):
@@ -43,6 +43,6 @@ class ScheduleForm(forms.Form):
         try:
             change_schedule(schedule, **self.cleaned_data)
         except ScheduleError as error:
-            self.add_error(None, as_sentence(str(error)))
+            self.add_error(None, told(error))
             return False
         return True

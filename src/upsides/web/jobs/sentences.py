@@ -16,6 +16,8 @@ from upsides.books import clock
 from upsides.books.jobs.kinds import KINDS
 from upsides.books.models import Job, Schedule
 from upsides.books.queries.jobs import Overview, time_left
+from upsides.errors.wording import of_kept
+from upsides.web.shell.refusals import as_sentence
 
 IDLE = timedelta(seconds=30)
 """A job that waits so long while none runs finds no worker."""
@@ -75,7 +77,6 @@ class Told:
 
 def told(job: Job, now: datetime) -> Told:
     """Return a job with its words."""
-    failure, _line, detail = job.failure.partition("\n")
     left = time_left(job, now)
     return Told(
         job=job,
@@ -84,8 +85,8 @@ def told(job: Job, now: datetime) -> Told:
         percent=round(100 * job.progress),
         left=duration(left) if left else "",
         result=result_sentences(job),
-        failure=failure,
-        detail=detail,
+        failure=failure_words(job),
+        detail=job.failure.partition("\n")[2],
     )
 
 
@@ -145,7 +146,7 @@ def about_job(job: Job, now: datetime) -> str:
             return _("It is done.") if job.started_at is None else _("It is done, after %(time)s.") % _took(job)
         case Job.State.CANCELLED:
             return _("It was stopped before its end.")
-    return job.failure.partition("\n")[0]
+    return failure_words(job)
 
 
 def _took(job: Job) -> dict[str, str]:
@@ -263,6 +264,7 @@ def day_words(day: date) -> str:
     return date_format(day, "j F Y").replace(" ", "\u00a0")
 
 
-def as_sentence(words: str) -> str:
-    """Return a refusal as a sentence of its own."""
-    return f"{words[:1].upper()}{words[1:].removesuffix('.')}."
+def failure_words(job: Job) -> str:
+    """Return why a job failed; where the program itself failed, without the line that helps to find it."""
+    refusal = (job.result or {}).get("refusal")
+    return as_sentence(of_kept(refusal)) if refusal else job.failure.partition("\n")[0]

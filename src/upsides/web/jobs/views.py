@@ -16,6 +16,7 @@ from upsides.web.jobs import sentences
 from upsides.web.jobs.forms import ScheduleForm
 from upsides.web.shell.access import may_open
 from upsides.web.shell.middleware import VisitedRequest
+from upsides.web.shell.refusals import as_sentence
 
 
 def jobs(request: VisitedRequest) -> HttpResponse:
@@ -68,7 +69,7 @@ def schedule(request: HttpRequest, number: int) -> HttpResponse:
     form = ScheduleForm(request.POST or None, initial=ScheduleForm.standing(found))
     if form.is_valid() and form.changed(found):
         return redirect("jobs")
-    context = {"form": form, "sentence": sentences.as_sentence(sentences.when_words(found))}
+    context = {"form": form, "sentence": as_sentence(sentences.when_words(found))}
     return render(request, "jobs/schedule.html", context | {"name": sentences.kind_words(found.kind)})
 
 

@@ -9,6 +9,7 @@ from django.http import QueryDict
 
 from upsides.books.queries.moments import Moment
 from upsides.errors import UnreadableError
+from upsides.errors.wording import gettext
 from upsides.rules import Overrides, jurisdictions
 from upsides.rules.lookup import candidates
 from upsides.web.shell.moments import read_day
@@ -42,7 +43,11 @@ def period_of(query: QueryDict, moment: Moment) -> Period:
     last = day_of(query.get("to", "")) or moment.day
     first = day_of(query.get("from", "")) or last - timedelta(days=MONTH - 1)
     if last < first:
-        raise UnreadableError("period", f"{first} to {last}", "a first day that is not after the last")
+        raise UnreadableError(
+            gettext("period"),
+            gettext("{first} to {last}", first=first, last=last),
+            gettext("a first day that is not after the last"),
+        )
     return Period(first, last, number_of(query.get("horse", "")))
 
 
@@ -65,7 +70,7 @@ def days_of(text: str, usual: int) -> int:
         return usual
     number = number_of(text.strip())
     if number is None or not 1 <= number <= FURTHEST:
-        raise UnreadableError("days", text, f"a number from 1 to {FURTHEST}")
+        raise UnreadableError(gettext("days"), text, gettext("a number from 1 to {furthest}", furthest=FURTHEST))
     return number
 
 

@@ -10,6 +10,7 @@ from django.http import QueryDict
 from upsides.books.diary.medicine import GIVERS, Vaccination
 from upsides.books.diary.vet import MEDICAL
 from upsides.errors import EntryMissingError, EntryRefusedError
+from upsides.errors.wording import gettext
 from upsides.web.diary.forms import values_of
 from upsides.web.medicine.asking import day_of, number_of
 from upsides.web.medicine.horse_page import horse_page
@@ -52,7 +53,7 @@ def entry_of(typed: QueryDict) -> int:
     """
     number = number_of(typed.get("entry", ""))
     if number is None:
-        raise EntryMissingError("none is named")
+        raise EntryMissingError(gettext("none is named"))
     return number
 
 
@@ -65,5 +66,7 @@ def dose_of(typed: QueryDict) -> tuple[date, Mapping[str, str]]:
     """
     on = day_of(typed.get("on", ""))
     if on is None:
-        raise EntryRefusedError("day", "", "it is empty", "write the day on which it was given")
+        raise EntryRefusedError(
+            gettext("day"), "", gettext("it is empty"), gettext("write the day on which it was given")
+        )
     return on, values_of(typed, Vaccination)

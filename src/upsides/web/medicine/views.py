@@ -19,11 +19,11 @@ from upsides.web.medicine.contact_page import contacts_page, isolation_page
 from upsides.web.medicine.due_page import due_page
 from upsides.web.medicine.forms import dose_of, entry_of, page_of
 from upsides.web.medicine.register_page import lines_of, register_page, register_table
-from upsides.web.people.sentences import told
 from upsides.web.shape.pages import horse_at
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
 from upsides.web.shell.printing import answered, size_of
+from upsides.web.shell.refusals import told
 from upsides.web.string.following import back_there
 
 

@@ -17,6 +17,7 @@ from upsides.books.queries.moments import Moment
 from upsides.planning.morning import Ride
 from upsides.planning.verifying import Verdict, verify
 from upsides.web.diary.forms import row_number
+from upsides.web.jobs.sentences import failure_words
 from upsides.web.shell.moments import asked_day
 
 
@@ -82,7 +83,7 @@ def _waiting(job: Job | None) -> str:
     if job is None:
         return ""
     if job.failure:
-        return job.failure.partition("\n")[0]
+        return failure_words(job)
     if job.ended_at is not None:
         return ""
     best = _("The best so far costs %(doing)s.") % {"doing": job.doing} if job.doing else ""

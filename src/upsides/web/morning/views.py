@@ -22,9 +22,9 @@ from upsides.books.services.sights import saw
 from upsides.errors import UpsidesError
 from upsides.web.diary.forms import device_for, row_number, values_of
 from upsides.web.morning import pages
-from upsides.web.people.sentences import told
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import asked_day, moment_of
+from upsides.web.shell.refusals import told
 
 
 def morning(request: VisitedRequest) -> HttpResponse:

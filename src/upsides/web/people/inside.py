@@ -17,6 +17,7 @@ from upsides.web.people import sentences
 from upsides.web.people.forms import LookedFilter, ReleaseForm
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
+from upsides.web.shell.refusals import told
 
 A_PAGE = 50
 
@@ -35,7 +36,7 @@ def give(request: VisitedRequest) -> HttpResponse:
         try:
             _give(form, request.visitor.person)
         except ReleaseRefusedError as error:
-            form.add_error(None, sentences.told(error))
+            form.add_error(None, told(error))
         else:
             return redirect("released")
     return _released_page(request, moments.now(), form)

@@ -18,7 +18,8 @@ from upsides.books.services.people import set_pin
 from upsides.errors import NotOnBarnPhoneError, PasswordWrongError, PersonFieldError
 from upsides.web.barn.device import DeviceRequest
 from upsides.web.people.forms import OwnPinForm
-from upsides.web.people.sentences import riding_in_words, roles_in_words, told
+from upsides.web.people.sentences import riding_in_words, roles_in_words
+from upsides.web.shell.refusals import told
 from upsides.web.staff.pages import own_hours
 
 

@@ -12,7 +12,6 @@ from upsides.books.models import Role, Skill
 from upsides.books.queries.people import Listed, Shown, SignIn
 from upsides.books.queries.person_changes import Change
 from upsides.books.riding import Riding
-from upsides.errors import UpsidesError
 from upsides.trade.weight import Weight
 
 SIGN_IN: dict[SignIn, Promise] = {
@@ -46,12 +45,6 @@ PLAIN: dict[str, Promise] = {
     "second step taken": gettext_lazy("Second step when signing in taken away"),
 }
 """Changes that have no value before and after."""
-
-
-def told(error: UpsidesError) -> str:
-    """Return a refusal as a sentence of its own."""
-    text = str(error)
-    return f"{text[0].upper()}{text[1:].removesuffix('.')}."
 
 
 def roles_in_words(roles: Iterable[Role]) -> str:

@@ -13,8 +13,8 @@ from upsides.books.services.devices import revoke
 from upsides.errors import PinUnusableError
 from upsides.web.people.forms import PinForm
 from upsides.web.people.one import changeable, show
-from upsides.web.people.sentences import told
 from upsides.web.shell.middleware import VisitedRequest
+from upsides.web.shell.refusals import told
 from upsides.web.signin.invitations import invitation_lasts, invitation_path
 from upsides.web.signin.second_factor import forget_second_factor
 

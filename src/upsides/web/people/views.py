@@ -18,6 +18,7 @@ from upsides.web.people.forms import PeopleFilter, PersonForm, PinForm, riding_a
 from upsides.web.people.one import changeable, show
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
+from upsides.web.shell.refusals import told
 
 
 def people(request: VisitedRequest) -> HttpResponse:
@@ -46,7 +47,7 @@ def new(request: VisitedRequest) -> HttpResponse:
         try:
             entered = add_person(by=request.visitor.person, **form.entered(moments.now().day))
         except PersonFieldError as error:
-            form.add_error(error.field, sentences.told(error))
+            form.add_error(error.field, told(error))
         else:
             messages.success(request, _("%(name)s is entered.") % {"name": entered.name})
             return redirect("person", entered.pk)
@@ -62,7 +63,7 @@ def change(request: VisitedRequest, number: int) -> HttpResponse:
             given = form.entered(moments.now().day)
             change_person(Person.objects.get(pk=number), request.visitor.person, **given)
         except PersonFieldError as error:
-            form.add_error(error.field, sentences.told(error))
+            form.add_error(error.field, told(error))
         else:
             return redirect("person", number)
     return _form_page(request, form, shown)

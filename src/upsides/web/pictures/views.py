@@ -9,13 +9,13 @@ from upsides.books.queries.photos import file_of
 from upsides.books.services.photos import add_pictures, small_picture
 from upsides.errors import UpsidesError
 from upsides.web.diary.forms import client_id, device_for
-from upsides.web.people.sentences import told
 from upsides.web.pictures.files import answer_with, open_photo
 from upsides.web.pictures.forms import SAID, seen_at, sent_files
 from upsides.web.pictures.pages import horse_for, pictures_page
 from upsides.web.pictures.sentences import kept
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
+from upsides.web.shell.refusals import told
 
 
 def pictures(request: VisitedRequest, number: int) -> HttpResponse:

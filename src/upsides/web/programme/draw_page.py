@@ -11,7 +11,9 @@ from django.utils.translation import gettext_lazy
 from upsides.books.queries.draw import Asked, Place, draw_of, places_raced
 from upsides.books.queries.moments import Moment
 from upsides.errors import UnreadableError, UpsidesError
+from upsides.errors.wording import gettext
 from upsides.trade.distance import Distance
+from upsides.web.shell.refusals import refused
 from upsides.web.shell.templatetags.words import metres, surface
 
 if TYPE_CHECKING:
@@ -47,7 +49,7 @@ def draw_page(folder: Path, moment: Moment, query: Mapping[str, str]) -> dict[st
     try:
         found = draw_of(folder, moment, asked)
     except UpsidesError as error:
-        return page | {"sentence": _("Nothing is known of the draw there."), "why": str(error)}
+        return page | {"sentence": _("Nothing is known of the draw there."), "why": refused(error)}
     return page | shown(found)
 
 
@@ -74,7 +76,9 @@ def _runners(text: str) -> int:
     if not text.strip():
         return USUAL
     if not text.strip().isdecimal() or not FEWEST <= int(text) <= MOST:
-        raise UnreadableError("runners", text[:20], f"a number from {FEWEST} to {MOST}")
+        raise UnreadableError(
+            gettext("runners"), text[:20], gettext("a number from {fewest} to {most}", fewest=FEWEST, most=MOST)
+        )
     return int(text)
 
 

@@ -10,6 +10,7 @@ from upsides.books.models import LetGo
 from upsides.books.services.deciding import Said
 from upsides.books.services.race_day import Card
 from upsides.errors import UnreadableError
+from upsides.errors.wording import gettext
 from upsides.web.diary.forms import client_id
 
 CERTIFIED = {"yes": True, "no": False}
@@ -31,11 +32,13 @@ def said_of(sent: QueryDict, horse: int, code: str) -> Said:
         said_at=_moment(sent.get("said_at", "")),
         why=sent.get("why", "").replace("\0", ""),
         certified=CERTIFIED.get(sent.get("certified", "")),
-        rider=_number("rider", sent.get("rider", "")),
+        rider=_number(gettext("rider"), sent.get("rider", "")),
         jockey=sent.get("jockey", "").replace("\0", ""),
-        claim_lb=_number("claim", sent.get("claim_lb", "")),
+        claim_lb=_number(gettext("claim"), sent.get("claim_lb", "")),
         anyway=bool(sent.get("anyway")),
-        declared=tuple(number for text in sent.getlist("declared") if (number := _number("fact", text)) is not None),
+        declared=tuple(
+            number for text in sent.getlist("declared") if (number := _number(gettext("fact"), text)) is not None
+        ),
     )
 
 
@@ -46,7 +49,7 @@ def _moment(text: str) -> datetime | None:
     try:
         at = datetime.fromisoformat(text.strip()[:LONGEST])
     except ValueError:
-        raise UnreadableError("moment", text, "2026-06-01T17:30") from None
+        raise UnreadableError(gettext("moment"), text, "2026-06-01T17:30") from None
     return at if at.tzinfo else at.replace(tzinfo=clock.place().zone)
 
 
@@ -55,7 +58,7 @@ def _number(field: str, text: str) -> int | None:
     if not plain:
         return None
     if not (plain.isascii() and plain.isdigit() and len(plain) < 10):
-        raise UnreadableError(field, text, "a number like 3")
+        raise UnreadableError(field, text, gettext("a number like 3"))
     return int(plain)
 
 
@@ -67,7 +70,7 @@ def reason_of(sent: QueryDict) -> tuple[str, str]:
     """
     reason = sent.get("reason", "")
     if reason not in LetGo.Reason.values:
-        raise UnreadableError("reason", reason, ", ".join(LetGo.Reason.values))
+        raise UnreadableError(gettext("reason"), reason, ", ".join(LetGo.Reason.values))
     return reason, sent.get("note", "").replace("\0", "")
 
 
@@ -77,12 +80,12 @@ def card_of(sent: QueryDict) -> tuple[int, Card]:
     Raises:
         UnreadableError: a number or a moment cannot be read.
     """
-    return _number("change", sent.get("seen", "")) or 0, Card(
-        draw=_number("draw", sent.get("draw", "")),
+    return _number(gettext("change"), sent.get("seen", "")) or 0, Card(
+        draw=_number(gettext("draw"), sent.get("draw", "")),
         gear=sent.get("gear", "").replace("\0", ""),
         colours=sent.get("colours", "").replace("\0", ""),
         leads_up=_number("leads_up", sent.get("leads_up", "")),
-        driver=_number("driver", sent.get("driver", "")),
+        driver=_number(gettext("driver"), sent.get("driver", "")),
         leaves_at=_moment(sent.get("leaves_at", "")),
         back_at=_moment(sent.get("back_at", "")),
     )

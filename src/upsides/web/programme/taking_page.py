@@ -16,11 +16,13 @@ from upsides.books.queries import moments
 from upsides.books.queries.programme import programme
 from upsides.books.services.programmes import Taken, look_at
 from upsides.errors import UpsidesError
+from upsides.errors.wording import gettext
 from upsides.placing import Change, conditions_of
 from upsides.results.programme import FOLDER, last_programme
 from upsides.results.programme_drafting import About, draft_programme
 from upsides.results.shape import read_shape
 from upsides.web.programme.words import day, titled
+from upsides.web.shell.refusals import refused
 
 KEPT_SHAPE: Final = "shape.toml"
 MOST_TOLD: Final = 40
@@ -74,9 +76,9 @@ def taking_page(folder: Path, sha: str) -> dict[str, Any]:
     text = shape_of(folder, sha)
     page: dict[str, Any] = {"sha": sha, "file": kept.name, "shape": text, "can_take": False}
     try:
-        looked = look_at(folder, place, read_shape(text, "shape"))
+        looked = look_at(folder, place, read_shape(text, gettext("shape")))
     except UpsidesError as error:
-        return page | {"sentence": _("The table cannot be read yet."), "wrong": str(error)}
+        return page | {"sentence": _("The table cannot be read yet."), "wrong": refused(error)}
     return page | shown(looked)
 
 

@@ -12,11 +12,12 @@ from django.views.decorators.http import require_POST
 from upsides.books.intake import files
 from upsides.books.services.programmes import take_programme, take_programme_back
 from upsides.errors import TableUnreadableError
+from upsides.errors.wording import gettext
 from upsides.results.programme import FOLDER
 from upsides.results.shape import read_shape
-from upsides.web.people.sentences import told
 from upsides.web.programme.taking_page import KEPT_SHAPE, last_taken, shape_of, shape_place, taking_page
 from upsides.web.shell.middleware import VisitedRequest
+from upsides.web.shell.refusals import told
 
 LONGEST_SHAPE = 40_000
 
@@ -62,7 +63,7 @@ def take(request: VisitedRequest, sha: str) -> HttpResponse:
     folder = settings.UPSIDES_LIBRARY
     _kept, place = files.kept(sha, folder)
     text = shape_of(folder, sha)
-    taken = take_programme(folder, place, read_shape(text, "shape"), request.visitor.person)
+    taken = take_programme(folder, place, read_shape(text, gettext("shape")), request.visitor.person)
     if taken.kept:
         (folder / FOLDER / KEPT_SHAPE).write_text(text, "utf-8")
     words = ngettext("One race was taken in.", "%(count)s races were taken in.", len(taken.heard))

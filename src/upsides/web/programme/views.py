@@ -10,7 +10,6 @@ from django.views.decorators.http import require_POST
 from upsides.books.queries import moments
 from upsides.books.services.deciding import decide
 from upsides.errors import UpsidesError
-from upsides.web.people.sentences import told
 from upsides.web.programme.chance_page import chance_page
 from upsides.web.programme.deadlines_page import deadlines_page
 from upsides.web.programme.draw_page import draw_page
@@ -23,6 +22,7 @@ from upsides.web.programme.win_costs_page import win_costs_page
 from upsides.web.shell.access import may_open
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
+from upsides.web.shell.refusals import told
 from upsides.web.string.following import back_there
 
 

@@ -20,6 +20,7 @@ from upsides.placing.conditions.who import Terms
 from upsides.web.programme.reasons import line_words, reason
 from upsides.web.programme.sentences import about_win_costs
 from upsides.web.programme.words import carried_words, day, money, titled, weight
+from upsides.web.shell.refusals import refused
 
 OUTCOMES: Final[dict[Outcome, str | Promise]] = {
     Outcome.WIN: gettext_lazy("If it wins"),
@@ -49,7 +50,7 @@ def _shown(name: str, entrant: Entrant, race: Race, races: list[Race], terms: Te
     try:
         found = win_costs(entrant, race, races, terms=terms)
     except CurrencyUnknownError as error:
-        return {"fault": str(error)}
+        return {"fault": refused(error)}
     return {"sentence": about_win_costs(name, found), "after": [_after(one, found) for one in found.after]}
 
 

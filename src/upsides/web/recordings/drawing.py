@@ -10,10 +10,11 @@ from upsides.books.models import Gallop, Person
 from upsides.books.queries.gallops import line_of
 from upsides.books.services.gallops import Line, draw_gallop, named_gallop
 from upsides.errors import GallopLineError, UpsidesError
-from upsides.web.people.sentences import told
+from upsides.errors.wording import gettext
 from upsides.web.recordings import measures as m
 from upsides.web.recordings.one_page import Seen
 from upsides.web.recordings.pictures import lanes_of, maps, ways_of
+from upsides.web.shell.refusals import told
 
 
 def choices(it: Seen) -> list[tuple[str, str]]:
@@ -63,7 +64,7 @@ def save(it: Seen, given: Mapping[str, Any], by: Person) -> Gallop:
     else:
         row, fresh = named_gallop(given["name"], given["surface"] or None)
         if not fresh:
-            raise GallopLineError(row.name, "a gallop is called so already; choose it from the list")
+            raise GallopLineError(row.name, gettext("a gallop is called so already; choose it from the list"))
     return draw_gallop(row, line, marks, by)
 
 
@@ -80,11 +81,11 @@ def _line(it: Seen, given: Mapping[str, Any]) -> tuple[Line, list[float]]:
     chosen = str(given.get("work", ""))
     name = str(given.get("name", ""))
     if it.track is None or not chosen.isdecimal() or int(chosen) >= len(works):
-        raise GallopLineError(name, "no piece of the recording was chosen")
+        raise GallopLineError(name, gettext("no piece of the recording was chosen"))
     begin = works[int(chosen)].start_s
     pieces = pieces_of(bouts_of(it.track))
     piece = min(pieces, key=lambda one: abs(one.start_s - begin), default=None)
     if piece is None:
-        raise GallopLineError(name, "no canter is found in the recording any longer")
+        raise GallopLineError(name, gettext("no canter is found in the recording any longer"))
     line = line_of_track(it.track, piece, name)
     return line, marks_from(str(given.get("marks", "")), line_of(name, line, ()).length_m)

@@ -7,11 +7,11 @@ from django.utils.translation import gettext as _
 
 from upsides.books.queries import moments
 from upsides.errors import UpsidesError
-from upsides.web.people.sentences import told
 from upsides.web.recordings.asking import LineForm
 from upsides.web.recordings.drawing import choices, preview, save
 from upsides.web.recordings.one_page import seen
 from upsides.web.shell.middleware import VisitedRequest
+from upsides.web.shell.refusals import told
 
 
 def recording_gallop(request: VisitedRequest, number: int) -> HttpResponse:

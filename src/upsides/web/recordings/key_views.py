@@ -13,11 +13,11 @@ from upsides.books.queries.devices import UPLOAD_PREFIX
 from upsides.books.queries.devices import upload_keys as keys_of
 from upsides.books.services.devices import add_upload_key, revoke
 from upsides.errors import UpsidesError
-from upsides.web.people.sentences import told
 from upsides.web.recordings.asking import KeyForm
 from upsides.web.recordings.sentences import about_keys
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
+from upsides.web.shell.refusals import told
 
 
 @never_cache

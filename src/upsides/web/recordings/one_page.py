@@ -26,7 +26,6 @@ from upsides.errors import UpsidesError
 from upsides.recordings.bouts.bins import STEP_MS
 from upsides.recordings.measured import Measured, Piece, Speeds
 from upsides.recordings.track import Track
-from upsides.web.people.sentences import told
 from upsides.web.recordings import measures as m
 from upsides.web.recordings.company_words import stood_words, upsides_words
 from upsides.web.recordings.heart import heart_shown
@@ -35,6 +34,7 @@ from upsides.web.recordings.pictures import Along, chart_spec, charts, lanes_of,
 from upsides.web.recordings.sentences import HEIGHTS, about_recording, offered_words, why_words
 from upsides.web.recordings.strides_words import stride_words, strides_words
 from upsides.web.shell.middleware import VisitedRequest
+from upsides.web.shell.refusals import told
 from upsides.web.string.following import back_there
 
 OFFERED: Final = 6

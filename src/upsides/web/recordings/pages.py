@@ -13,13 +13,15 @@ from upsides.books.queries.moments import Moment
 from upsides.books.queries.recorded import Listed, begun_on, lately, readings, rows_of, trackers, waiting_count
 from upsides.books.queries.recordings import Waiting, waiting
 from upsides.books.services.recordings import MOST, MOST_A_FILE, MOST_BYTES
-from upsides.web.jobs.sentences import Told, as_sentence
+from upsides.errors.wording import of_kept
+from upsides.web.jobs.sentences import Told
 from upsides.web.jobs.sentences import told as told_of_job
 from upsides.web.recordings import measures as m
 from upsides.web.recordings.one_page import OFFERED, offers
 from upsides.web.recordings.sentences import about_reading, about_recording, about_recordings, why_words
 from upsides.web.shell.access import may_open
 from upsides.web.shell.middleware import VisitedRequest
+from upsides.web.shell.refusals import as_sentence, in_words
 from upsides.web.string.following import back_there
 
 SHOWN_FILES: Final = 40
@@ -119,9 +121,9 @@ def _reading(job: Job) -> Reading:
     )
 
 
-def _without(refused: str, file: str) -> str:
+def _without(refused: Any, file: str) -> str:
     """Return why a file was refused without its name, which stands beside it."""
-    return as_sentence(refused.removeprefix(f"{file}: "))
+    return as_sentence(in_words(of_kept(refused)).removeprefix(f"{file}: "))
 
 
 def may_correct(request: VisitedRequest) -> bool:

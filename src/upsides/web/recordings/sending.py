@@ -21,6 +21,8 @@ from upsides.books.sent import Sent
 from upsides.books.services.devices import key_of
 from upsides.books.services.recordings import JOB, MOST_A_FILE, receive
 from upsides.errors import NoRecordingsError, RecordingEmptyError, RecordingTooLargeError, UpsidesError
+from upsides.errors.wording import gettext, of_kept
+from upsides.web.shell.refusals import in_words, refused
 
 A_MINUTE: Final = 60
 """So many times a minute one key may send."""
@@ -43,9 +45,9 @@ def recordings_send(request: HttpRequest) -> JsonResponse:
     try:
         return _taken(_files(request), key)
     except RecordingTooLargeError as error:
-        return _answer({"refused": str(error)}, 413)
+        return _answer({"refused": refused(error)}, 413)
     except UpsidesError as error:
-        return _answer({"refused": str(error)}, 400)
+        return _answer({"refused": refused(error)}, 400)
 
 
 def _key(request: HttpRequest) -> Device | None:
@@ -72,10 +74,12 @@ def _files(request: HttpRequest) -> list[Sent]:
         if any(not one.size for one in given):
             raise RecordingEmptyError(next(one.name for one in given if not one.size))
         return sent
-    name = PurePath(request.GET.get("name", "").replace("\\", "/")).name or "recording"
+    name = PurePath(request.GET.get("name", "").replace("\\", "/")).name or gettext("recording")
     length = int(request.META.get("CONTENT_LENGTH") or 0)
     if length > MOST_A_FILE:
-        raise RecordingTooLargeError(name, f"it is larger than {MOST_A_FILE >> 20} million bytes")
+        raise RecordingTooLargeError(
+            name, gettext("it is larger than {most_a_file} million bytes", most_a_file=MOST_A_FILE >> 20)
+        )
     if not length:
         raise NoRecordingsError
     return [Sent(name, cast("IO[bytes]", request))]
@@ -107,7 +111,7 @@ def _became(request: HttpRequest, key: Device) -> JsonResponse:
 
 def _file(one: dict[str, Any]) -> dict[str, Any]:
     state = "refused" if one["refused"] else "received" if one.get("fresh", True) else "already"
-    return {"file": one["file"], "state": state, "reason": one["refused"]}
+    return {"file": one["file"], "state": state, "reason": in_words(of_kept(one["refused"]))}
 
 
 def _answer(told: dict[str, Any], status: int, **headers: str) -> JsonResponse:

@@ -12,6 +12,7 @@ from upsides.books.queries.gallop_works import fair
 from upsides.books.queries.recorded import Listed
 from upsides.books.queries.whose import Candidate
 from upsides.recordings.measured import Measured, Piece
+from upsides.web.jobs.sentences import failure_words
 from upsides.web.recordings.measures import far, kind_words, last_times, lasted
 
 NO_NAMES: Final[Mapping[int, str]] = {}
@@ -124,7 +125,7 @@ def about_reading(job: Job) -> str:
     if job.state == Job.State.CANCELLED:
         return _("The reading was stopped; what was read until then stays.")
     if job.state == Job.State.FAILED:
-        return job.failure.partition("\n")[0]
+        return failure_words(job)
     return result_words(job.result or {})
 
 

@@ -16,12 +16,12 @@ from upsides.books.services.outings import give, put_aside, take_from
 from upsides.books.services.recordings import receive
 from upsides.books.services.trackers import change_tracker
 from upsides.errors import UpsidesError
-from upsides.web.people.sentences import told
 from upsides.web.recordings.asking import TrackerForm, horse_of
 from upsides.web.recordings.one_page import along_of, chart_address, one_page, spec_of
 from upsides.web.recordings.pages import may_correct, recordings_page
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
+from upsides.web.shell.refusals import told
 
 
 def recordings(request: VisitedRequest) -> HttpResponse:

@@ -13,13 +13,13 @@ from upsides.books.queries import sales as reads
 from upsides.books.services.lot_notes import correct_note, note, shortlist, withdraw_note
 from upsides.errors import UpsidesError
 from upsides.web.diary.forms import client_id
-from upsides.web.people.sentences import told
 from upsides.web.sales.asking import asked_of
 from upsides.web.sales.forms import NoteForm
 from upsides.web.sales.pages import lot_page, sale_page
 from upsides.web.sales.sentences import about_sales
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
+from upsides.web.shell.refusals import told
 from upsides.web.string.following import back_there, in_place
 
 

@@ -14,6 +14,7 @@ from upsides.books.diary.trait_words import WORDS, Words
 from upsides.books.models import Entry, Horse, Person
 from upsides.books.services.diary import Draft
 from upsides.errors import EntryMissingError, EntryRefusedError
+from upsides.errors.wording import gettext
 from upsides.trip.traits import HIGHEST, LOWEST, MIDDLE
 from upsides.web.diary.forms import client_id
 
@@ -106,10 +107,14 @@ def seen_at(text: str, horse: Horse) -> datetime | None:
     try:
         when = datetime.fromisoformat(text.strip())
     except ValueError:
-        raise EntryRefusedError(field, text[:40], "it is no time", "write it like 2026-06-01T17:30") from None
+        raise EntryRefusedError(
+            field, text[:40], gettext("it is no time"), gettext("write it like 2026-06-01T17:30")
+        ) from None
     when = when if when.tzinfo else when.replace(tzinfo=clock.place().zone)
     if when > clock.now():
-        raise EntryRefusedError(field, text[:40], "that is still to come", "leave it empty for now")
+        raise EntryRefusedError(field, text[:40], gettext("that is still to come"), gettext("leave it empty for now"))
     if when.year < horse.foaled:
-        raise EntryRefusedError(field, text[:40], f"it was foaled in {horse.foaled}", "look at the year")
+        raise EntryRefusedError(
+            field, text[:40], gettext("it was foaled in {foaled}", foaled=horse.foaled), gettext("look at the year")
+        )
     return when

@@ -10,11 +10,11 @@ from upsides.books.services.diary import record
 from upsides.errors import UpsidesError
 from upsides.web.diary.forms import device_for
 from upsides.web.diary.sentences import done
-from upsides.web.people.sentences import told
 from upsides.web.shape.forms import draft_of
 from upsides.web.shape.pages import horse_at, score_page, shape_page
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
+from upsides.web.shell.refusals import told
 
 
 def shape(request: VisitedRequest, number: int) -> HttpResponse:

@@ -12,6 +12,7 @@ from upsides.books import clock
 from upsides.books.queries.visitors import Visitor, visitor
 from upsides.errors import UpsidesError
 from upsides.web.shell.access import may_open
+from upsides.web.shell.refusals import refused
 
 BARN = "barn"
 """Key of the session that says that this is a barn phone."""
@@ -62,7 +63,7 @@ class known_visitor:  # noqa: N801 (named like the other middleware, which are f
     def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponse | None:
         """Tell what was refused in words that a person can act on."""
         if isinstance(error, UpsidesError):
-            return render(request, "shell/refused.html", {"reason": str(error)}, status=400)
+            return render(request, "shell/refused.html", {"reason": refused(error)}, status=400)
         return None
 
 

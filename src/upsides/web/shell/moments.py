@@ -8,6 +8,7 @@ from upsides.books import clock
 from upsides.books.queries import moments
 from upsides.books.queries.moments import Moment
 from upsides.errors import UnreadableError
+from upsides.errors.wording import gettext
 from upsides.trade.reading import LONGEST
 
 FIRST, LAST = date(1900, 1, 1), date(2200, 12, 31)
@@ -26,9 +27,11 @@ def moment_of(request: HttpRequest) -> Moment:
     try:
         at = datetime.fromisoformat(text)
     except ValueError:
-        raise UnreadableError("moment", text, "2026-06-01T17:30") from None
+        raise UnreadableError(gettext("moment"), text, "2026-06-01T17:30") from None
     if not FIRST <= at.date() <= LAST:
-        raise UnreadableError("moment", text, f"a moment from {FIRST} to {LAST}")
+        raise UnreadableError(
+            gettext("moment"), text, gettext("a moment from {first} to {last}", first=FIRST, last=LAST)
+        )
     if at.tzinfo is None:
         at = at.replace(tzinfo=clock.place().zone)
     return moments.as_of(at)
@@ -56,7 +59,7 @@ def read_day(text: str) -> date:
     try:
         day = date.fromisoformat(text.strip()[:LONGEST])
     except ValueError:
-        raise UnreadableError("day", text, "2026-06-21") from None
+        raise UnreadableError(gettext("day"), text, "2026-06-21") from None
     if not FIRST <= day <= LAST:
-        raise UnreadableError("day", text, f"a day from {FIRST} to {LAST}")
+        raise UnreadableError(gettext("day"), text, gettext("a day from {first} to {last}", first=FIRST, last=LAST))
     return day

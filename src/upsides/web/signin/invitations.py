@@ -8,6 +8,7 @@ from django.urls import reverse
 
 from upsides.books.models import Person
 from upsides.errors import CannotInviteError
+from upsides.errors.wording import gettext
 from upsides.web.signin.backend import let_in
 from upsides.web.signin.tokens import OneTimeTokens
 
@@ -19,9 +20,11 @@ def invitation_path(person: Person) -> str:
         CannotInviteError: the person has no sign-in name, or may not sign in.
     """
     if not let_in(person):
-        raise CannotInviteError(person.name, "may not sign in", "open the person's sign-in again first")
+        raise CannotInviteError(
+            person.name, gettext("may not sign in"), gettext("open the person's sign-in again first")
+        )
     if not person.login:
-        raise CannotInviteError(person.name, "has no sign-in name", "enter one for the person first")
+        raise CannotInviteError(person.name, gettext("has no sign-in name"), gettext("enter one for the person first"))
     key = {"uidb36": user_pk_to_url_str(person), "key": OneTimeTokens().make_token(person)}
     return reverse("account_reset_password_from_key", kwargs=key)
 

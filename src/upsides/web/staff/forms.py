@@ -11,7 +11,7 @@ from django.utils.translation import gettext_lazy
 from upsides.books.hours import Span, read_hours, written
 from upsides.books.models import Bond, DayOff, Person, Role
 from upsides.errors import HoursUnreadableError
-from upsides.web.people.sentences import told
+from upsides.web.shell.refusals import told
 
 DAYS = (
     ("monday", gettext_lazy("Monday")),

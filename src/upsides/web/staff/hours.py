@@ -13,8 +13,8 @@ from upsides.books.queries.working_limits import over_limits, ruled
 from upsides.books.services.staff import replanned, set_hours
 from upsides.errors import NoRuleError, StaffFieldError
 from upsides.rules import OverLimit, place_named
-from upsides.web.people.sentences import told
 from upsides.web.shell.middleware import VisitedRequest
+from upsides.web.shell.refusals import told
 from upsides.web.staff.forms import HoursForm, hours_as_typed
 from upsides.web.staff.pages import WEEK, in_words, usual, yard_ground
 from upsides.web.staff.sentences import no_limits

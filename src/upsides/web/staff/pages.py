@@ -17,6 +17,7 @@ from upsides.books.queries.staff import Worker, monday_of
 from upsides.books.queries.visitors import Visitor
 from upsides.books.queries.working_limits import Ground, Held, ground, week_held
 from upsides.errors import UnreadableError
+from upsides.errors.wording import gettext
 from upsides.rules import OverLimit, own_rules, place_named
 from upsides.web.staff import sentences
 from upsides.web.staff.forms import DAYS
@@ -52,7 +53,7 @@ def asked_monday(request: HttpRequest, moment: Moment) -> date:
         monday = monday_of(date.fromisoformat(text) if text else moment.day)
         _ends = (monday - timedelta(weeks=60), monday + timedelta(weeks=60))
     except (ValueError, OverflowError):
-        raise UnreadableError("day", text, "2026-07-27") from None
+        raise UnreadableError(gettext("day"), text, "2026-07-27") from None
     return monday
 
 

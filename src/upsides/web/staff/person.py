@@ -17,9 +17,9 @@ from upsides.books.queries.staff import monday_of
 from upsides.books.queries.working_limits import week_held
 from upsides.books.services import staff as writes
 from upsides.errors import StaffFieldError
-from upsides.web.people.sentences import told
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
+from upsides.web.shell.refusals import told
 from upsides.web.staff import sentences
 from upsides.web.staff.forms import BondForm, DayOffForm
 from upsides.web.staff.pages import limits_shown, patterns, usual_in_words, yard_ground

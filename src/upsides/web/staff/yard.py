@@ -18,10 +18,10 @@ from upsides.books.queries.yard_limits import yard_limits
 from upsides.books.services import yard_lists as writes
 from upsides.books.services.yard_limits import change_limits
 from upsides.errors import YardListError
-from upsides.web.people.sentences import told
 from upsides.web.shell.access import may_open
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
+from upsides.web.shell.refusals import told
 from upsides.web.staff.yard_forms import GallopForm, LimitsForm, ThingForm, YardForm
 from upsides.web.staff.yard_words import about_mornings, about_yard, length_in_words, length_typed
 

@@ -19,7 +19,7 @@ from upsides.books.queries import intakes as reads
 from upsides.books.queries.moments import Moment
 from upsides.books.services.intakes import JOB, may_undo
 from upsides.errors import UpsidesError
-from upsides.web.jobs.sentences import told
+from upsides.web.jobs.sentences import failure_words, told
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.tables import sentences
 from upsides.web.tables.asking import as_fields, every_row, heads
@@ -78,7 +78,7 @@ def _found(job: Job | None) -> Counts | None:
     if job is None or job.state != Job.State.DONE or not job.result:
         return None
     names = ("rows", "fine", "taken", "already", "refused")
-    wrong = [Wrong(**one) for one in job.result["wrong"]]
+    wrong = [Wrong.of_kept(one) for one in job.result["wrong"]]
     first = [(int(line), str(words)) for line, words in job.result["first"]]
     return Counts(**{name: job.result[name] for name in names}, wrong=wrong, first=first)
 
@@ -100,8 +100,8 @@ def one_page(request: VisitedRequest, number: int, moment: Moment) -> dict[str, 
         "title": sentences.title(found.intake),
         "sentence": sentences.about_one(found, running),
         "job": told(running, clock.now()) if running else None,
-        "failure": job.failure.partition("\n")[0] if job and job.state == Job.State.FAILED else "",
-        "wrong": found.told.get("wrong", []),
+        "failure": failure_words(job) if job and job.state == Job.State.FAILED else "",
+        "wrong": [Wrong.of_kept(one) for one in found.told.get("wrong", ())],
         "left": found.undone.get("left", []),
         "stopped": not found.told and not found.undone and running is None,
         "undoable": _undoable(request, found.intake),

@@ -17,9 +17,9 @@ from upsides.books.queries import intakes as reads
 from upsides.books.services import intakes as writes
 from upsides.books.services import jobs
 from upsides.errors import TableUnreadableError
-from upsides.web.people.sentences import told
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
+from upsides.web.shell.refusals import told
 from upsides.web.string.following import back_there
 from upsides.web.tables import sentences
 from upsides.web.tables.asking import as_fields, chosen_of

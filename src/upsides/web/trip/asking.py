@@ -8,7 +8,9 @@ from urllib.parse import urlencode
 from django.http import QueryDict
 
 from upsides.errors import UnreadableError, UpsidesError
+from upsides.errors.wording import gettext
 from upsides.trade.distance import Distance
+from upsides.web.shell.refusals import refused
 from upsides.web.trip.words import PIECES, trip_words
 
 SHORTEST_F: Final = 3.5
@@ -61,7 +63,15 @@ def _read(typed: str) -> tuple[float | None, str]:
     try:
         furlongs = Distance.parse(typed).furlongs
         if not SHORTEST_F <= furlongs <= LONGEST_F:
-            raise UnreadableError("trip", typed, f"one from {trip_words(SHORTEST_F)} to {trip_words(LONGEST_F)}")
+            raise UnreadableError(
+                gettext("trip"),
+                typed,
+                gettext(
+                    "one from {shortest_f} to {longest_f}",
+                    shortest_f=trip_words(SHORTEST_F),
+                    longest_f=trip_words(LONGEST_F),
+                ),
+            )
     except UpsidesError as error:
-        return None, str(error)
+        return None, refused(error)
     return furlongs, ""

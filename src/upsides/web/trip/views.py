@@ -17,11 +17,11 @@ from upsides.books.services.sights import saw
 from upsides.errors import UpsidesError
 from upsides.web.diary.forms import device_for
 from upsides.web.diary.sentences import done
-from upsides.web.people.sentences import told
 from upsides.web.shape.pages import horse_at
 from upsides.web.shell.access import may_open
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
+from upsides.web.shell.refusals import told
 from upsides.web.string.following import back_there, in_place
 from upsides.web.trip.asking import asked_of
 from upsides.web.trip.forms import GeneTestForm

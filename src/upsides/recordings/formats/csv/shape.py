@@ -12,6 +12,7 @@ from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from upsides.errors import ShapeError
+from upsides.errors.wording import gettext as _
 from upsides.recordings.formats.csv.units import TIMES, UNITS
 
 FORMAT = 1
@@ -97,7 +98,9 @@ def load_shape(path: Path) -> Shape:
     try:
         return read_shape(path.read_text("utf-8"), str(path))
     except (OSError, UnicodeDecodeError) as error:
-        raise ShapeError(path, "", f"it cannot be read ({error})", "name a TOML file of UTF-8 text") from error
+        raise ShapeError(
+            path, "", _("it cannot be read ({error})", error=error), _("name a TOML file of UTF-8 text")
+        ) from error
 
 
 def read_shape(text: str, file: str) -> Shape:
@@ -109,7 +112,9 @@ def read_shape(text: str, file: str) -> Shape:
     try:
         content = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise ShapeError(file, "", f"it is not TOML ({error})", "begin with a proposed shape") from error
+        raise ShapeError(
+            file, "", _("it is not TOML ({error})", error=error), _("begin with a proposed shape")
+        ) from error
     return _Reader(file).shape(content)
 
 
@@ -124,16 +129,18 @@ class _Reader:
 
     def known(self, key: str, table: object, allowed: tuple[str, ...]) -> dict[str, Any]:
         if not isinstance(table, dict):
-            raise self.fail(key, f"{table!r} is not a table", f"write it under [{key}]")
+            raise self.fail(key, _("{table!r} is not a table", table=table), _("write it under [{key}]", key=key))
         for name in table:
             if name not in allowed:
                 where = f"{key}.{name}" if key else name
-                raise self.fail(where, "this key is not known", f"use one of {', '.join(allowed)}")
+                raise self.fail(
+                    where, _("this key is not known"), _("use one of {allowed}", allowed=", ".join(allowed))
+                )
         return table
 
     def text(self, key: str, value: object) -> str:
         if not isinstance(value, str):
-            raise self.fail(key, f"{value!r} is not text", "put it in quotes")
+            raise self.fail(key, _("{value!r} is not text", value=value), _("put it in quotes"))
         return value
 
     def texts(self, key: str, value: object) -> tuple[str, ...]:
@@ -141,24 +148,34 @@ class _Reader:
             return (value,)
         if isinstance(value, list) and all(isinstance(item, str) for item in value):
             return tuple(value)
-        raise self.fail(key, f"{value!r} is not a list of texts", 'write it like ["a", "b"]')
+        raise self.fail(key, _("{value!r} is not a list of texts", value=value), _('write it like ["a", "b"]'))
 
     def one_of(self, key: str, value: object, allowed: tuple[str, ...]) -> str:
         if isinstance(value, str) and value in allowed:
             return value
-        raise self.fail(key, f"{value!r} is not known", f"use one of {', '.join(map(repr, allowed))}")
+        raise self.fail(
+            key,
+            _("{value!r} is not known", value=value),
+            _("use one of {allowed}", allowed=", ".join(map(repr, allowed))),
+        )
 
     def shape(self, content: dict[str, Any]) -> Shape:
         self.known("", content, ("format", "name", "about", "has", "file", "time", "columns"))
         if content.get("format") != FORMAT:
-            raise self.fail("format", f"{content.get('format')!r} is not known", f"write format = {FORMAT}")
+            raise self.fail(
+                "format",
+                _("{found!r} is not known", found=content.get("format")),
+                _("write format = {format}", format=FORMAT),
+            )
         file = self.known(
             "file", content.get("file", {}), ("delimiter", "decimal", "encoding", "header_line", "missing")
         )
         line = file.get("header_line", 1)
         if not isinstance(line, int) or isinstance(line, bool) or not 1 <= line <= 1000:
             raise self.fail(
-                "file.header_line", f"{line!r} is not the number of a line", "write it from 1, without quotes"
+                "file.header_line",
+                _("{line!r} is not the number of a line", line=line),
+                _("write it from 1, without quotes"),
             )
         time = self.time(content.get("time", {}))
         fields = self.fields(content.get("columns", {}))
@@ -183,22 +200,28 @@ class _Reader:
         except UnicodeDecodeError:  # an encoding of two bytes a letter
             return name
         except LookupError as error:
-            raise self.fail("file.encoding", f"{name!r} is not known", 'write it like "utf-8" or "cp1252"') from error
+            raise self.fail(
+                "file.encoding", _("{name!r} is not known", name=name), _('write it like "utf-8" or "cp1252"')
+            ) from error
         return name
 
     def time(self, value: object) -> Time:
         keys = ("from", "is", "format", "zone", "abbreviations", "start", "start_pattern", "start_format")
         table = self.known("time", value, keys)
         if "from" not in table:
-            raise self.fail("time.from", "it is missing", "name the column of the time, or those of day and time")
+            raise self.fail("time.from", _("it is missing"), _("name the column of the time, or those of day and time"))
         kind = self.one_of("time.is", table.get("is", "iso"), TIMES)
         formats = self.texts("time.format", table.get("format", []))
         if (kind == "text") != bool(formats):
-            raise self.fail("time.format", 'formats go with is = "text"', 'write like format = "%d/%m/%Y %H:%M:%S"')
+            raise self.fail(
+                "time.format", _('formats go with is = "text"'), _('write like format = "%d/%m/%Y %H:%M:%S"')
+            )
         start = table.get("start")
         if start is not None and not (isinstance(start, datetime) and start.tzinfo):
             raise self.fail(
-                "time.start", f"{start!r} is no instant", "write it like 2024-05-01T06:00:00+01:00, no quotes"
+                "time.start",
+                _("{start!r} is no instant", start=start),
+                _("write it like 2024-05-01T06:00:00+01:00, no quotes"),
             )
         return Time(
             columns=self.texts("time.from", table["from"]),
@@ -216,7 +239,9 @@ class _Reader:
         for name, offset in table.items():
             if not re.fullmatch(r"[+-]\d\d:[0-5]\d", str(offset)):
                 raise self.fail(
-                    f"time.abbreviations.{name}", f"{offset!r} is no offset", 'write it like PDT = "-07:00"'
+                    f"time.abbreviations.{name}",
+                    _("{offset!r} is no offset", offset=offset),
+                    _('write it like PDT = "-07:00"'),
                 )
         return dict(table)
 
@@ -224,29 +249,35 @@ class _Reader:
         try:
             ZoneInfo(name)
         except (ZoneInfoNotFoundError, ValueError, OSError) as error:
-            raise self.fail("time.zone", f"{name!r} is not known", 'write it like "Europe/London"') from error
+            raise self.fail(
+                "time.zone", _("{name!r} is not known", name=name), _('write it like "Europe/London"')
+            ) from error
         return name
 
     def pattern(self, value: str) -> str:
         try:
             groups = re.compile(value).groups
         except re.error as error:
-            raise self.fail("time.start_pattern", f"{value!r} is no regular expression ({error})", "mend it") from error
+            raise self.fail(
+                "time.start_pattern",
+                _("{value!r} is no regular expression ({error})", value=value, error=error),
+                _("mend it"),
+            ) from error
         if value and not groups:
-            raise self.fail("time.start_pattern", "it has no group", "put what is the start into brackets")
+            raise self.fail("time.start_pattern", _("it has no group"), _("put what is the start into brackets"))
         return value
 
     def fields(self, value: object) -> dict[str, Column]:
         table = self.known("columns", value, tuple(UNITS))
         if not table:
-            raise self.fail("columns", "it takes nothing", 'say which column holds what, like latitude = "lat"')
+            raise self.fail("columns", _("it takes nothing"), _('say which column holds what, like latitude = "lat"'))
         return {name: self.field(name, item) for name, item in table.items()}
 
     def field(self, name: str, value: object) -> Column:
         key = f"columns.{name}"
         table = self.known(key, value if isinstance(value, dict) else {"from": value}, ("from", "unit"))
         if "from" not in table:
-            raise self.fail(f"{key}.from", "it is missing", "name the column")
+            raise self.fail(f"{key}.from", _("it is missing"), _("name the column"))
         units = tuple(UNITS[name])
         return Column(
             self.texts(f"{key}.from", table["from"]), self.one_of(f"{key}.unit", table.get("unit", units[0]), units)

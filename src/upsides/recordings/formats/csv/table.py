@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from upsides.errors import RecordingRefusedError
+from upsides.errors.wording import gettext as _
 from upsides.recordings.formats.csv.shape import DELIMITERS, Shape
 from upsides.recordings.recording import Message
 
@@ -34,10 +35,10 @@ class Header:
 def header_of(text: str, line: int, delimiter: str) -> Header:
     """Return the names of the columns that stand in a line, counted from 1; the delimiter found if it is "auto"."""
     above, rest = "", text
-    for _ in range(line - 1):
-        begun, _, rest = rest.partition("\n")
+    for _turn in range(line - 1):
+        begun, _first, rest = rest.partition("\n")
         above += begun + "\n"
-    names, _, below = rest.partition("\n")
+    names, _first, below = rest.partition("\n")
     between = max(DELIMITERS, key=names.count) if delimiter == "auto" else delimiter
     return Header(tuple(name.strip(' \t\r"\ufeff') for name in names.split(between)), between, above, below)
 
@@ -53,7 +54,11 @@ def frame_of(header: Header, file: str, shape: Shape, told: list[Message]) -> "p
     import polars as pl
 
     if len(header.names) > MOST_COLUMNS:
-        raise RecordingRefusedError(file, f"it has {len(header.names)} columns", f"give at most {MOST_COLUMNS}")
+        raise RecordingRefusedError(
+            file,
+            _("it has {count} columns", count=len(header.names)),
+            _("give at most {most_columns}", most_columns=MOST_COLUMNS),
+        )
     below, cut = _without_cut(header)
     if cut:
         told.append(Message("line_cut_off", {"count": len(cut), "line": repr(cut)}))
@@ -94,4 +99,4 @@ def _parsed(lines: str, delimiter: str, names: list[str], shape: Shape, file: st
             ).with_columns(pl.all().str.strip_chars().replace("", None))
         except pl.exceptions.PolarsError as error:
             fault = str(error).splitlines()[0]
-    raise RecordingRefusedError(file, f"it is not a table ({fault})", "save it as CSV again")
+    raise RecordingRefusedError(file, _("it is not a table ({fault})", fault=fault), _("save it as CSV again"))

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.errors import RecordingRefusedError
+from upsides.errors.wording import gettext as _
 from upsides.recordings.formats.csv.shape import Time
 from upsides.recordings.recording import Message
 
@@ -43,9 +44,11 @@ def times(written: "pl.Series", rule: Time, file: str, above: str) -> tuple[Colu
     filled = written.is_not_null().to_numpy()
     unread = int(np.count_nonzero(filled & np.isnan(time)))
     if unread and unread == np.count_nonzero(filled):
-        reason = f"none of its times, like {written.drop_nulls()[0]!r}, is written as the shape says"
+        reason = _(
+            "none of its times, like {drop_nulls!r}, is written as the shape says", drop_nulls=written.drop_nulls()[0]
+        )
         raise RecordingRefusedError(
-            file, reason, "mend `time` in the shape (an abbreviated zone needs `abbreviations`)"
+            file, reason, _("mend `time` in the shape (an abbreviated zone needs `abbreviations`)")
         )
     if unread:
         told.append(Message("unreadable_times", {"count": unread}))

@@ -7,6 +7,7 @@ from itertools import islice
 import numpy as np
 
 from upsides.errors import RecordingRefusedError, RecordingTooLargeError
+from upsides.errors.wording import gettext as _
 from upsides.recordings.formats.columns import settle
 from upsides.recordings.formats.fit import profile
 from upsides.recordings.formats.fit.columns import record_columns
@@ -35,8 +36,8 @@ def read_fit(data: bytes, file: str) -> list[Recording]:
     """
     found = list(islice(parts(data), MOST_PARTS + 1))
     if not found:
-        reason = "no FIT file begins in it: the signature is missing or cut off"
-        raise RecordingRefusedError(file, reason, "copy it from the device again")
+        reason = _("no FIT file begins in it: the signature is missing or cut off")
+        raise RecordingRefusedError(file, reason, _("copy it from the device again"))
     left = [Message("too_many_parts", {"count": MOST_PARTS})]
     with np.errstate(all="ignore"):  # numbers of any size may stand in a file; what does not fit becomes nothing
         told = [_recording(data, part, file) for part in found[:MOST_PARTS]]
@@ -51,7 +52,9 @@ def read_fit(data: bytes, file: str) -> list[Recording]:
 def _recording(data: bytes, part: Part, file: str) -> Recording:
     walked = walk(data, part.body, part.end)
     if sum(len(places) for _, places in walked.found.values()) > MOST_MESSAGES:
-        raise RecordingTooLargeError(file, f"it holds more than {MOST_MESSAGES // 1_000_000} million messages")
+        raise RecordingTooLargeError(
+            file, _("it holds more than {most_messages} million messages", most_messages=MOST_MESSAGES // 1000000)
+        )
     records = messages_of(walked, profile.RECORD)
     columns = record_columns(walked, records)
     of_records = columns["time_s"]

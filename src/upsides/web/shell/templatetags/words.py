@@ -12,6 +12,8 @@ from django.utils.formats import date_format
 from django.utils.translation import get_language, gettext_lazy, ngettext, override
 from django.utils.translation import gettext as _
 
+from upsides.web.shell.refusals import in_words
+
 register = template.Library()
 
 _QUARTERS = ("", "¼", "½", "¾")
@@ -43,6 +45,12 @@ _SURFACES = {
     "dirt": gettext_lazy("dirt"),
     "synthetic": gettext_lazy("synthetic"),
 }
+
+
+@register.filter
+def refusal(text: str) -> str:
+    """Return a text of a refusal in the reader's language."""
+    return in_words(text)
 
 
 @register.filter
