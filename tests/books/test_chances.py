@@ -22,6 +22,7 @@ from upsides.books.queries.moments import Moment
 from upsides.books.services.meanwhile import last_change
 from upsides.books.services.race_day import Card, write_card
 from upsides.errors import CannotFitError
+from upsides.errors.wording import of_kept
 
 pytestmark = pytest.mark.django_db
 
@@ -139,7 +140,7 @@ def test_why_there_are_none_is_kept(loaded: worlds.Yard, horse: Horse, monkeypat
 
     monkeypatch.setattr(job, "Working", none)
     before = Answer.objects.count()
-    assert "there are none" in work(loaded.library)["why"]
+    assert "there are none" in of_kept(work(loaded.library)["why"])
     assert Answer.objects.count() == before
 
 

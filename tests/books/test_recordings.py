@@ -37,6 +37,7 @@ from upsides.errors import (
     RecordingTooLargeError,
     TooManyRecordingsError,
 )
+from upsides.errors.wording import of_kept
 from upsides.recordings.recording import Device, Message
 from upsides.trade.units import FURLONG_M
 
@@ -109,7 +110,7 @@ def test_a_broken_file_says_why_and_stops_no_other(take: Take, folder: Path, at:
     """Of several files those that can be read are; of the others each has its own reason, and nothing of it is kept."""
     told = take(a__fit=given.fit(at), b__fit=b"no recording at all, only a line", c__gpx=b"")
     assert (told["read"], told["refused"]) == (1, 2)
-    reasons = {one["file"]: one["refused"] for one in told["files"]}
+    reasons = {one["file"]: of_kept(one["refused"]) for one in told["files"]}
     assert reasons["a.fit"] == ""
     assert reasons["b.fit"].startswith("b.fit: ")
     assert "empty" in reasons["c.gpx"]

@@ -199,7 +199,8 @@ def _enter(intake: Intake, group: Sequence[Row], library: Path) -> None:
 
 
 def _refusal(row: Row, error: UpsidesError) -> Wrong:
-    return Wrong(row.line, _("row"), "", str(error), _("see the row"))
+    reason, remedy = (getattr(error, part, "") for part in ("reason", "remedy"))
+    return Wrong(row.line, _("row"), "", reason or str(error), remedy or _("see the row"))
 
 
 def _draft(intake: Intake, row: Row, place: int, turn: int) -> Draft:

@@ -10,6 +10,7 @@ from scipy import sparse
 from scipy.linalg import lapack
 
 from upsides.errors import CannotPredictError
+from upsides.errors.wording import gettext as _
 from upsides.pedigree.prediction.inverse import mendelian_precision
 from upsides.pedigree.prediction.model import Model
 
@@ -151,7 +152,7 @@ def _check_rank(laid: Equations) -> None:
         return
     block = laid.fixed_block
     scale = 1.0 / np.sqrt(np.diag(block))
-    _, pivots, rank, _ = lapack.dpstrf(block * scale[:, None] * scale, tol=NEGLIGIBLE)
+    _factor, pivots, rank, _info = lapack.dpstrf(block * scale[:, None] * scale, tol=NEGLIGIBLE)
     if rank < block.shape[0]:
         column = int(pivots[rank] - 1) // laid.traits
         reason = _("column {column} says what others say already", column=column)
