@@ -1,9 +1,12 @@
 """What was said after a race is evidence of the trip the same evening; as of a moment only what was said by then."""
 
+import shutil
 from datetime import UTC, datetime, time, timedelta
+from pathlib import Path
 from uuid import uuid4
 
 import pytest
+from click.testing import CliRunner
 
 import trip_yard
 import worlds
@@ -11,10 +14,12 @@ from upsides.books import clock
 from upsides.books.models import Engagement, Entry, Horse, Job, Person
 from upsides.books.queries import moments, trips
 from upsides.books.queries.ridden import ridden
-from upsides.books.queries.told_of_runs import told_up_to
+from upsides.books.queries.told_of_runs import told_of_morning, told_up_to
+from upsides.books.services import opening
 from upsides.books.services.diary import Draft, record
-from upsides.errors import EntryRefusedError
-from upsides.ratings.levels.told import NOTHING_TOLD, Outing
+from upsides.cli.main import main
+from upsides.errors import CannotFitError, EntryRefusedError
+from upsides.ratings.levels.told import NOTHING_TOLD, Outing, Told
 
 pytestmark = pytest.mark.django_db
 
@@ -91,3 +96,25 @@ def test_fits_are_told_what_was_said(loaded: worlds.Yard, horse: Horse) -> None:
     for wrong in ({"beside": other.pk}, {"what": "trial", "lengths": "2"}, {"what": "trial", "finished": "level"}):
         with pytest.raises(EntryRefusedError):
             say(horse, **wrong)
+
+
+def test_a_fit_by_hand_is_told_the_same(
+    loaded: worlds.Yard, horse: Horse, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """`upsides fit` takes what the diary says of runs as the nightly fit does; a library without books says nothing."""
+    say(horse, days_ago=9, asked="eased")
+    given: list[Told] = []
+
+    def made(*_: object, told: Told, **_more: object) -> None:
+        given.append(told)
+        raise CannotFitError("levels", "that is enough", "stop")
+
+    monkeypatch.setattr("upsides.trip.fitting.make_fit_with_trips", made)
+    monkeypatch.setattr(opening, "has_books", lambda library: library == loaded.library)
+    monkeypatch.setattr(opening, "connect_books", lambda _library: None)
+    shutil.copytree(loaded.library, tmp_path / "bare")
+    for library in (loaded.library, tmp_path / "bare"):
+        done = CliRunner().invoke(main, ["fit", "--library", str(library)])
+        assert "that is enough" in done.output
+    assert given == [told_of_morning(clock.today()), NOTHING_TOLD]
+    assert given[0].unasked == {(horse.horse_key, clock.today() - timedelta(days=9))}

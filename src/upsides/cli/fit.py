@@ -10,6 +10,7 @@ from upsides.cli.options import Day, answer, json_option, library_option
 from upsides.cli.progress import shown
 
 if TYPE_CHECKING:
+    from upsides.ratings.levels.told import Told
     from upsides.results.library import Library
 
 
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 @library_option
 @json_option
 def fit(as_of: date | None, seed: int, library: Path, as_json: bool) -> None:  # noqa: FBT001 -- an option
-    """Fit levels to the library. Stopping it half-way leaves the fit that was there."""
+    """Fit levels to the library, and to what the yard's diary says of runs. A stop leaves the fit that was there."""
     from upsides.results.library import Library
     from upsides.trip.fitting import make_fit_with_trips
     from upsides.trip.model import as_manifest
@@ -28,11 +29,25 @@ def fit(as_of: date | None, seed: int, library: Path, as_json: bool) -> None:  #
     if as_of is not None:
         _check_known(opened, as_of)
     with shown() as line:
-        made, trips = make_fit_with_trips(opened, as_of, seed=seed, progress=line)
+        made, trips = make_fit_with_trips(opened, as_of, seed=seed, progress=line, told=_told(library, as_of))
     if isinstance(trips, str):
         click.echo(trips, err=True)
     learned = None if isinstance(trips, str) else as_manifest(trips)
     answer(as_json, made.manifest | {"trips": learned}, _as_lines(made.manifest) + _trip_lines(learned))
+
+
+def _told(library: Path, as_of: date | None) -> "Told":
+    """Return what the yard's diary says of runs, gallops and trials; nothing where the library has no books."""
+    from upsides.books.services.opening import connect_books, has_books
+    from upsides.ratings.levels.told import NOTHING_TOLD
+
+    if not has_books(library):
+        return NOTHING_TOLD
+    connect_books(library)
+    from upsides.books import clock
+    from upsides.books.queries.told_of_runs import told_of_morning
+
+    return told_of_morning(as_of or clock.today())
 
 
 def _trip_lines(trips: dict[str, Any] | None) -> list[str]:

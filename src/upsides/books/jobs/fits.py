@@ -5,14 +5,11 @@ from typing import Any
 
 from upsides.books import clock
 from upsides.books.jobs.running import Running
-from upsides.books.queries.days import day_span
-from upsides.books.queries.moments import Moment
-from upsides.books.queries.told_of_runs import told_up_to
+from upsides.books.queries.told_of_runs import told_of_morning
 from upsides.books.services.horses import link_horses
 from upsides.books.services.jobs import ask
 from upsides.errors import CannotFitError, FitMissingError
 from upsides.ratings.fits import is_current, read_fit
-from upsides.ratings.levels.told import Told
 from upsides.results.library import Library
 from upsides.trip.fitting import make_fit_with_trips
 from upsides.trip.kept import has_model
@@ -25,7 +22,7 @@ def fit(running: Running) -> dict[str, Any]:
     link_horses(running.folder)
     day = date.fromisoformat(running.arguments["day"]) if "day" in running.arguments else clock.today()
     library = Library.open(running.folder)
-    told = _told(day)
+    told = told_of_morning(day)
     made, _ = make_fit_with_trips(library, day, keep_as_latest=True, progress=running.progress, told=told)
     ask("chances", afresh=True)
     return {name: made.manifest[name] for name in ("as_of", "runs", "horses", "races")}
@@ -46,11 +43,6 @@ def fits(running: Running) -> dict[str, Any]:
     return {"made": made, "stood": list(done.values()).count("stood"), "too_early": list(done.values()).count("early")}
 
 
-def _told(day: date) -> Told:
-    """Return what was said of runs up to a morning."""
-    return told_up_to(Moment(day, None if day >= clock.today() else day_span(day)[0]))
-
-
 def _mondays(weeks: int) -> list[str]:
     """Return the Mondays of the last weeks, latest first, so that what is asked for most is there first."""
     today = clock.today()
@@ -62,7 +54,7 @@ def _made(running: Running, library: Library, day: str, before: float, part: flo
     """Fit one day; return whether the fit was made, stood, or has too few results before it."""
     when = date.fromisoformat(day)
     running.progress(before, f"{day}: results")
-    told = _told(when)
+    told = told_of_morning(when)
     try:
         kept = read_fit(library.folder, when)
         same = is_current(library, kept, latest=False) and kept.manifest.get("told", "") == told.mark()

@@ -8,6 +8,7 @@ from upsides.books import clock
 from upsides.books.diary.raced import RaceReport
 from upsides.books.models import Horse
 from upsides.books.queries import moments
+from upsides.books.queries.days import day_span
 from upsides.books.queries.moments import Moment
 from upsides.ratings.levels.told import Outing, Told
 
@@ -45,6 +46,11 @@ def reports(moment: Moment) -> Iterator[Report]:
         day = when.astimezone(zone).date()
         if horse is not None and day < moment.day:
             yield Report(horse, when, day, RaceReport.kept_as(values))
+
+
+def told_of_morning(day: date) -> Told:
+    """Return what was said up to a morning: for one that is past, what stood in the books then."""
+    return told_up_to(Moment(day, None if day >= clock.today() else day_span(day)[0]))
 
 
 def told_up_to(moment: Moment) -> Told:
