@@ -13,7 +13,7 @@ from upsides.rules.lookup import NONE, Overrides, candidates, in_force
 from upsides.rules.rule import Allowance, Rule
 
 TOPIC: Final = "weight for age"
-SOUTHERN: Final = _("southern-bred reduction")
+SOUTHERN: Final = "southern-bred reduction"
 SEXES: Final = {
     "male": "male",
     "colt": "male",

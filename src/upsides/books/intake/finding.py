@@ -100,7 +100,8 @@ class Known:
         found = [number for number, name in self.offered.rows(field.of, field.roles) if plain_name(name) == wanted]
         if len(found) == 1:
             return found[0]
-        who = _("a {kind} ({roles})", kind=field.of, roles=", ".join(field.roles)) if field.roles else field.of
+        roles = ", ".join(field.roles)
+        who = _("a {kind} ({roles})", kind=field.of, roles=roles) if roles else _("a {kind}", kind=field.of)
         unknown = _("it is no name of {who} in the books", who=who)
         reason = _("{count} are called so", count=len(found)) if found else unknown
         raise CellRefusedError(

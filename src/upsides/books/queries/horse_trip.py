@@ -22,7 +22,6 @@ from upsides.books.queries.visitors import Visitor, opened
 from upsides.books.queries.yard_rules import rules_state
 from upsides.charts.trip_curve import LONGEST_F, SHORTEST_F
 from upsides.errors import UpsidesError
-from upsides.errors.wording import gettext as _
 from upsides.rules import own_rules
 from upsides.rules.show import RuleRow, rules_in_force
 from upsides.trip.answer import ASKED_F, answer, figures_at
@@ -164,4 +163,4 @@ def _figures(found: Trips, key: str) -> dict[str, dict[str, Any]]:
 
 @lru_cache(maxsize=8)
 def _rules(library: Path, on: date, _state: tuple[int, int] | None) -> tuple[RuleRow, ...]:
-    return tuple(row for row in rules_in_force(_("anywhere"), on, overrides=own_rules(library)) if row.topic == "trip")
+    return tuple(row for row in rules_in_force("anywhere", on, overrides=own_rules(library)) if row.topic == "trip")

@@ -140,7 +140,7 @@ def decide(folder: Path, said: Said, by: Person) -> Decision:
     _declare(horse, said, by)
     cost = due.cost if due else None
     if said.step != Step.JOCKEY:
-        ask(_("chances"), afresh=True)
+        ask("chances", afresh=True)
     return Decision.objects.create(
         client_id=said.client_id,
         engagement=row,

@@ -91,7 +91,7 @@ def record(draft: Draft, author: Person, device: Device | None = None) -> Entry:
     entry.recorded_at = next_stamp(yard)
     entry.save(force_insert=True)
     if entry.kind == RaceReport.name:
-        ask(_("chances"), afresh=True)
+        ask("chances", afresh=True)
     return entry
 
 

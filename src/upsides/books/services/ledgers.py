@@ -139,14 +139,14 @@ def _mark(horse: Horse, values: Mapping[str, Any]) -> dict[str, Any]:
     if not 0 <= values["value"] <= HIGHEST_MARK:
         raise LineRefusedError(
             _("value"),
-            _("{values} is no handicap mark", values=values["value"]),
+            _("{mark} is no handicap mark", mark=values["value"]),
             _("write 0 to {highest_mark} pounds", highest_mark=HIGHEST_MARK),
         )
     country = values["country"].strip().upper()
     if not (country.isascii() and country.isalpha() and 2 <= len(country) <= 3):
         raise LineRefusedError(
             _("country"),
-            _("{values!r} is no country", values=values["country"][:10]),
+            _("{country!r} is no country", country=values["country"][:10]),
             _("write its code, like GB or IRE"),
         )
     return dict(values) | {"country": country}

@@ -17,7 +17,6 @@ from upsides.books.services.deciding import fill
 from upsides.books.services.diary import next_stamp
 from upsides.books.services.jobs import ask
 from upsides.books.services.meanwhile import save
-from upsides.errors.wording import gettext as _
 from upsides.placing import Change, Heard, clashes, races_of, settled
 from upsides.placing.programme import Refused
 from upsides.results.description import Shape
@@ -67,7 +66,7 @@ def take_programme(folder: Path, file: Path, shape: str | Path | Shape, by: Pers
     with transaction.atomic():
         followed = _follow(folder, fresh, by)
         keep_programme(folder, looked.listed.races, clock.today())
-        ask(_("chances"), afresh=True)
+        ask("chances", afresh=True)
     return replace(looked, followed=followed, kept=True)
 
 
@@ -113,7 +112,7 @@ def take_programme_back(folder: Path, number: int, by: Person) -> int:
         for row in followed:
             fill(row, after[row.race_code], row.race_code, terms)
             save(row, by)
-        ask(_("chances"), afresh=True)
+        ask("chances", afresh=True)
     return len(followed)
 
 

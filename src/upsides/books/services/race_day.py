@@ -71,7 +71,7 @@ def write_card(number: int, seen: int, card: Card, by: Person) -> Engagement:
     if merge(row, seen, typed):
         save(row, by)
         if row.draw != drawn:
-            ask(_("chances"), afresh=True)
+            ask("chances", afresh=True)
     return row
 
 
@@ -88,7 +88,7 @@ def write_runners(library: Path, code: str, text: str) -> None:
         LibraryBusyError: another process is writing to the library.
     """
     keep_card(library, code, read_lines(text), clock.now())
-    ask(_("chances"), afresh=True)
+    ask("chances", afresh=True)
 
 
 def _check(row: Engagement, card: Card) -> None:

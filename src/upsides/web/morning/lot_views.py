@@ -17,7 +17,6 @@ from upsides.books.services.jobs import ask, cancel
 from upsides.books.services.lists import ride_done
 from upsides.books.services.lots import take_lots
 from upsides.errors import UpsidesError
-from upsides.errors.wording import gettext
 from upsides.web.diary.forms import device_for, row_number
 from upsides.web.morning import board_page, lot_plan_page, own_page
 from upsides.web.shell.middleware import VisitedRequest
@@ -35,7 +34,7 @@ def plan(request: VisitedRequest) -> HttpResponse:
 def plan_ask(request: VisitedRequest) -> HttpResponse:
     """Ask a worker to plan a morning, or to plan it without a rider."""
     day, without = asked_day(request.POST.get("day", ""), moments.now()), row_number(request.POST.get("without", ""))
-    ask(gettext("lots"), wanted(day, without), by=request.visitor.person)
+    ask("lots", wanted(day, without), by=request.visitor.person)
     return redirect(f"{reverse('lots_plan')}?{lot_plan_page.address_of(day, without)}")
 
 

@@ -12,7 +12,6 @@ from upsides.books.queries.condition_vet import for_the_vet
 from upsides.books.queries.visitors import opened
 from upsides.books.services.jobs import ask
 from upsides.books.services.sights import saw
-from upsides.errors.wording import gettext
 from upsides.web.planning import pages
 from upsides.web.shell.access import may_open
 from upsides.web.shell.middleware import VisitedRequest
@@ -47,7 +46,7 @@ def string_plan(request: VisitedRequest) -> HttpResponse:
 def plan_again(request: VisitedRequest) -> HttpResponse:
     """Ask for the string's work to be planned again, a horse's page or the week being where one comes from."""
     if _may_ask(request):
-        ask(gettext("plans"), by=request.visitor.person)
+        ask("plans", by=request.visitor.person)
         messages.success(request, _("Asked for: the string's work. It stands here as soon as it is worked out."))
     horse = request.POST.get("horse", "")
     return redirect("horse_plan", int(horse)) if horse.isascii() and horse.isdecimal() else redirect("string_plan")
