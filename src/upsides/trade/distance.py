@@ -84,7 +84,7 @@ class Distance:
     about: bool = field(default=False, compare=False)
 
     def __post_init__(self) -> None:
-        positive(_("distance"), self.length)
+        positive("distance", self.length)
 
     @classmethod
     def from_metres(cls, metres: float | Fraction) -> Self:

@@ -50,12 +50,12 @@ class Pace:
     unit: PaceUnit = field(default="m/s", compare=False)
 
     def __post_init__(self) -> None:
-        positive(_("pace"), self.speed)
+        positive("pace", self.speed)
 
     @classmethod
     def of(cls, amount: float | Fraction, unit: PaceUnit) -> Self:
         """Return the pace of `amount` in `unit`."""
-        value = positive(_("pace"), exact(amount))
+        value = positive("pace", exact(amount))
         return cls(_SLOWNESS[unit] / value if unit in _SLOWNESS else value * _SPEED[unit], unit)
 
     @classmethod

@@ -62,7 +62,7 @@ class RaceTime:
     places: int = field(default=0, compare=False)
 
     def __post_init__(self) -> None:
-        positive(_("time"), self.seconds)
+        positive("time", self.seconds)
 
     @classmethod
     def from_seconds(cls, seconds: float | Fraction) -> Self:

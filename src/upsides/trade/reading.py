@@ -90,11 +90,11 @@ def positive(what: str, value: float | str | Fraction) -> Fraction:
     """Return `value` exactly.
 
     Raises:
-        UnreadableError: it is not a number above zero; `what` names it.
+        UnreadableError: it is not a number above zero; `what` names it, with a word that is gathered elsewhere.
     """
     amount = exact(value)
     if amount <= 0:
-        raise UnreadableError(what, written(amount), _("a number above zero"))
+        raise UnreadableError(_(what), written(amount), _("a number above zero"))
     return amount
 
 

@@ -55,7 +55,7 @@ class Weight:
     unit: WeightUnit = field(default="kg", compare=False)
 
     def __post_init__(self) -> None:
-        positive(_("weight"), self.mass)
+        positive("weight", self.mass)
 
     @classmethod
     def from_pounds(cls, pounds: float | Fraction) -> Self:
