@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
+from time import monotonic
 from typing import Any
 
 import pytest
@@ -10,12 +11,16 @@ from django.conf import settings
 import worlds
 from mornings import Hands, enter, only
 from upsides.books.diary.work import ALLOWED
-from upsides.books.jobs.running import run
+from upsides.books.jobs import plans
+from upsides.books.jobs.plans import plan_all
+from upsides.books.jobs.running import JobStopped, run
 from upsides.books.models import Answer, Engagement, Horse, Job
 from upsides.books.models.answer import PLAN
 from upsides.books.queries import moments
 from upsides.books.queries.planned_work import Wished, routine, to_work
 from upsides.books.services.jobs import ask
+from upsides.errors import StoppedEarlyError
+from upsides.planning.solving import Progress
 from upsides.planning.work.said import Said, plain
 
 pytestmark = pytest.mark.django_db
@@ -175,3 +180,72 @@ def test_a_walk_on_the_day_of_a_race_stands_in_nobodys_way(
     values = kept()
     assert values["clashes"] == {}
     assert values["horses"][str(string[0].pk)]["days"][3][0] == "race"
+
+
+def test_a_horse_ordered_upsides_with_one_that_only_walks_has_a_plan(
+    string: list[Horse], hands: Hands, do: Callable[[], Job]
+) -> None:
+    """Two are ordered upsides; then a vet lets one only walk: the other keeps its order, and is told."""
+    one, other = string[:2]
+    for horse, beside in ((one, other), (other, one)):
+        enter("ordered", horse, DAWN + timedelta(days=4), exercise="fast", furlongs=3, upsides=beside.pk)
+    do()
+    assert [3, *sorted([one.pk, other.pk])] in kept()["pairs"], "whatever their figures"
+    enter("vet_finding", other, hands.back(hours=1), "vet", text="short behind", advice="walk", until="2026-06-26")
+    do()
+    values = kept()
+    assert set(values["clashes"]) == {str(other.pk)}
+    mine = values["horses"][str(one.pk)]
+    assert mine["days"][3][0] == "fast_3f_upsides"
+    assert any("has no partner" in plain(Said.of_json(said)) for said in mine["says"])
+
+
+def test_more_ordered_than_a_morning_takes_is_kept_and_told(string: list[Horse], do: Callable[[], Job]) -> None:
+    """Three ordered to work fast where half of the string may: the morning has three, and the answer says so."""
+    for one in string:
+        enter("ordered", one, DAWN + timedelta(days=4), exercise="fast", furlongs=3)
+    do()
+    values = kept()
+    assert values["beyond"] == [["workers", 3, None, 2, 3]]
+    assert {one["days"][3][0] for one in values["horses"].values()} == {"fast_3f"}
+
+
+def test_a_stop_keeps_the_best_plan(string: list[Horse], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Who stops it once there is a plan ends the job, and the plan is kept with its bound; before, there is none."""
+    monkeypatch.setattr(plans, "ASK_S", 0.0)
+
+    def stopped_at(words: str) -> None:
+        def progress(_share: float, doing: str) -> None:
+            if words in doing:
+                raise JobStopped
+
+        with pytest.raises(JobStopped):
+            plan_all(settings.UPSIDES_LIBRARY, DAWN.date(), progress)
+
+    stopped_at("rules that clash")
+    assert moments.answer(PLAN, moments.now()) is None
+    stopped_at("what departs")
+    values = kept()
+    assert len(values["horses"]) == 3
+    assert values["bound"] <= values["cost"]
+
+
+def test_the_longest_time_holds_for_all_of_it(string: list[Horse]) -> None:
+    """The time of a plan counts from before rules that clash are looked for, and ends it there too."""
+    with pytest.raises(StoppedEarlyError):
+        plan_all(settings.UPSIDES_LIBRARY, DAWN.date(), lambda _share, _doing: None, longest_s=0.0)
+
+
+def test_a_search_that_somebody_stops_ends_at_its_best_plan() -> None:
+    """A job that is stopped while the search tells its first best plan ends the search, and nothing is thrown in it."""
+
+    def progress(_share: float, doing: str) -> None:
+        if doing.startswith("best"):
+            raise JobStopped
+
+    search = plans._Search(progress, monotonic() + 60.0)
+    search.tell(Progress(float("inf"), 0.0, 0))
+    assert not search.over()
+    search.tell(Progress(12.0, 7.0, 3))
+    assert search.over()
+    assert search.stopped

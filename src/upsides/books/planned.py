@@ -11,6 +11,7 @@ What is kept:
     pairs                         [[day, horse, horse], ...]: who works upsides
     tight                         [[kind, day, gallop, most, asked], ...]: limits of mornings in the routine's way:
                                   workers, riders, slots of a gallop (null for others)
+    beyond                        [[kind, day, gallop, most, has], ...]: limits that orders by hand go beyond
     clashes                       {"19": [said, ...]}: of each horse without a plan, rules of which one must be given up
 
 Said is {"code", "values"} of upsides.planning.work.said; answers of an earlier version have the English sentence.
@@ -23,13 +24,14 @@ from typing import Any
 
 from upsides.planning.work.asked import asked
 from upsides.planning.work.horse import Horse, Plan
+from upsides.planning.work.ordered import Beyond, beyond
 from upsides.planning.work.routine import Parts, Settings
 from upsides.planning.work.said import Said, plain
 from upsides.planning.work.sentences import later_told, stages_told, told
 from upsides.planning.work.shared import Shared
 from upsides.planning.work.shown import string_differences, weeks_shown
 from upsides.planning.work.string import StringWork
-from upsides.planning.work.tight import tight
+from upsides.planning.work.tight import Tight, tight
 
 Say = Callable[[Said], Any]
 """How a sentence is had: in English, or as it is kept."""
@@ -64,10 +66,16 @@ def plan_value(worked: Horse, plan: Plan, costs: Parts, say: Say = plain) -> dic
 
 
 def week_value(first: date, found: StringWork, settings: Settings, shared: Shared, say: Say = plain) -> dict[str, Any]:
-    """Return the plan of a string; `say` has its sentences."""
+    """Return the plan of a string within what it shares; `say` has its sentences."""
+    own, over = found.shared, beyond(shared, found.shared)
     names = {one.number: one.called for one in found.horses}
-    departs = string_differences(found.horses, found.plans, found.pairs, shared, settings.prices)
-    all_of = list(zip(found.horses, found.plans, found.verdicts, departs, strict=True))
+    differ = string_differences(found.horses, found.plans, found.pairs, own, settings.prices)
+    all_of = list(zip(found.horses, found.plans, found.verdicts, differ, strict=True))
+
+    def limit(one: Tight | Beyond) -> dict[str, Any]:
+        gallop = None if one.gallop is None else shared.names.get(one.gallop, str(one.gallop))
+        return {"day": on(first, one.day), "kind": one.kind, "gallop": gallop, "most": one.most}
+
     return {
         "first": first,
         "cost": found.cost,
@@ -76,20 +84,23 @@ def week_value(first: date, found: StringWork, settings: Settings, shared: Share
         "proven": found.proven,
         "horses": [
             {"horse": names[one.number], "kind": one.routine.kind,
-             "says": [say(it) for it in told(one, plan, settings.prices, own, shared)],
+             "says": [say(it) for it in told(one, plan, settings.prices, departs, own)],
              **plan_value(one, plan, verdict.costs, say)}
-            for one, plan, verdict, own in all_of
+            for one, plan, verdict, departs in all_of
         ],
-        "tight": [
-            {"day": on(first, one.day), "kind": one.kind,
-             "gallop": None if one.gallop is None else shared.names.get(one.gallop, str(one.gallop)),
-             "most": one.most, "asks": one.asks}
-            for one in tight(found.horses, found.plans, shared)
-        ],
+        "tight": [{**limit(one), "asks": one.asks} for one in _tight(found, shared, over)],
+        "beyond": [{**limit(one), "has": one.has} for one in over],
         "pairs": [
             {"day": on(first, pair.day), "one": names[pair.one], "other": names[pair.other]} for pair in found.pairs
         ],
     }  # fmt: skip
+
+
+def _tight(found: StringWork, shared: Shared, over: Sequence[Beyond]) -> list[Tight]:
+    """Return the limits that a plan uses up; those that it goes beyond are told as such."""
+    more = {(one.kind, one.day, one.gallop) for one in over}
+    every = tight(found.horses, found.plans, shared)
+    return [one for one in every if (one.kind, one.day, one.gallop) not in more]
 
 
 def kept_week(
@@ -104,7 +115,7 @@ def kept_week(
         shared: what the string shares.
         clashes: of each horse without a plan, rules of which one must be given up.
     """
-    value = week_value(first, found, settings, shared, Said.as_json)
+    value, over = week_value(first, found, settings, shared, Said.as_json), beyond(shared, found.shared)
     horses = {
         str(one.number): _kept_horse(one, shown) for one, shown in zip(found.horses, value["horses"], strict=True)
     }
@@ -117,9 +128,8 @@ def kept_week(
         "orders": {name: [one.title, one.exercise, one.furlongs, one.upsides] for name, one in orders.items()},
         "horses": horses,
         "pairs": [[pair.day, pair.one, pair.other] for pair in found.pairs],
-        "tight": [
-            [one.kind, one.day, one.gallop, one.most, one.asks] for one in tight(found.horses, found.plans, shared)
-        ],
+        "tight": [[one.kind, one.day, one.gallop, one.most, one.asks] for one in _tight(found, shared, over)],
+        "beyond": [[one.kind, one.day, one.gallop, one.most, one.has] for one in over],
         "clashes": {str(number): [one.as_json() for one in rules] for number, rules in clashes.items()},
     }
 

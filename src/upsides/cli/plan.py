@@ -98,8 +98,8 @@ def week(
     from upsides.books.queries.in_training import in_training
     from upsides.books.queries.planned_work import Wished, routine, to_work
     from upsides.books.queries.string_limits import string_limits
+    from upsides.planning.work.ordered import plan_ordered, without_plan
     from upsides.planning.work.said import plain
-    from upsides.planning.work.string import clashing, plan_string
 
     settings, string, wished = routine(library, moment), in_training(moment), Wished(first, keep=True)
     horses = to_work(library, moment, list(string.values()), wished, settings)
@@ -107,10 +107,10 @@ def week(
     days = range(wished.days)
     shared = shared if workers is None else replace(shared, workers=dict.fromkeys(days, workers))
     shared = shared if ridden is None else replace(shared, riders=dict.fromkeys(days, ridden))
-    none = clashing(horses)
-    able = [one for one in horses if one.number not in none]
     with _watched(minutes) as watch:
-        found = plan_string(able, shared, settings.prices, watch=watch)
+        none = without_plan(horses, watch=watch)
+        able = [one for one in horses if one.number not in none]
+        found = plan_ordered(able, shared, settings.prices, watch=watch)
     value = week_value(first, found, settings, shared)
     for one, shown_as in zip(found.horses, value["horses"], strict=True):
         shown_as["ask_first"] = _ask_first(moment, one.number)

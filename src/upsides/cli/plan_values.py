@@ -91,6 +91,11 @@ def week_lines(value: dict[str, Any]) -> list[str]:
         f"the routine asks for {one['asks']}."
         for one in value["tight"]
     ]
+    lines += [
+        f"{one['day']:%a %d %b}: {one['has']} {_TIGHT[one['kind']]}{one['gallop'] or ''}, where the morning takes "
+        f"{one['most']}; what is ordered by hand stays."
+        for one in value["beyond"]
+    ]
     for day in [one["day"] for one in value["horses"][0]["days"]] if value["horses"] else []:
         on = [(one["horse"], next(d for d in one["days"] if d["day"] == day)) for one in value["horses"]]
         fast = [f"{name} {d['title']}" for name, d in on if d["exercise"] in {"half_speed", "fast", "race"}]

@@ -1,6 +1,7 @@
 """The string's work, planned anew: an answer for pages, and for tomorrow's list, to read."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import date, timedelta
 from math import inf, isfinite
 from pathlib import Path
@@ -8,7 +9,7 @@ from time import monotonic
 from typing import Any, Final
 
 from upsides.books import clock
-from upsides.books.jobs.running import Running
+from upsides.books.jobs.running import JobStopped, Running
 from upsides.books.models.answer import PLAN
 from upsides.books.planned import kept_week
 from upsides.books.queries.in_training import in_training
@@ -16,16 +17,15 @@ from upsides.books.queries.moments import Moment
 from upsides.books.queries.planned_work import Wished, routine, to_work
 from upsides.books.queries.string_limits import string_limits
 from upsides.books.services.answers import store
-from upsides.errors import WorkRefusedError
+from upsides.errors import StoppedEarlyError
 from upsides.planning.solving import Progress, Watch
-from upsides.planning.work.checking import check
-from upsides.planning.work.horse import Horse
-from upsides.planning.work.said import Said
-from upsides.planning.work.string import clashing, plan_string
+from upsides.planning.work.ordered import plan_ordered, without_plan
 
 Told = Callable[[float, str], None]
 LONGEST_S: Final = 600.0
 """A search is stopped after so long, and the best plan so far is kept with its bound."""
+ASK_S: Final = 0.5
+"""Whether somebody stopped it is asked no more often than this."""
 
 
 def plans(running: Running) -> dict[str, Any]:
@@ -35,6 +35,8 @@ def plans(running: Running) -> dict[str, Any]:
 
 def plan_all(library: Path, day: date, progress: Told, longest_s: float = LONGEST_S) -> dict[str, Any]:
     """Plan the work of all horses in training from the next day on, and keep the plan as an answer.
+
+    A stop keeps the best plan so far, and is passed on after that.
 
     Args:
         library: folder of the library.
@@ -49,6 +51,7 @@ def plan_all(library: Path, day: date, progress: Told, longest_s: float = LONGES
         WorkRefusedError: the yard's own routine cannot be used.
         WorkClashError: no plan keeps what the string shares.
         StoppedEarlyError: the time was over before there was a plan.
+        JobStopped: somebody stopped it; the best plan, where there was one, is kept.
     """
     progress(0.0, "what horses did, and what holds them back")
     moment, wished = Moment(day), Wished(day + timedelta(days=1), keep=True)
@@ -56,36 +59,53 @@ def plan_all(library: Path, day: date, progress: Told, longest_s: float = LONGES
     shared = string_limits(moment, wished.first, wished.days, len(string), settings.mornings)
     with clock.one_place():
         horses = to_work(library, moment, string, wished, settings)
-    progress(0.3, "rules that clash")
-    none = without_plan(horses)
-    able = [one for one in horses if one.number not in none]
-    found = plan_string(able, shared, settings.prices, watch=_watch(progress, longest_s))
-    progress(0.9, "what departs from the routine, and why")
+    search = _Search(progress, monotonic() + longest_s)
+    watch = Watch(search.tell, search.over)
+    search.say(0.3, "rules that clash")
+    try:
+        none = without_plan(horses, watch=watch)
+        able = [one for one in horses if one.number not in none]
+        found = plan_ordered(able, shared, settings.prices, watch=watch)
+    except StoppedEarlyError:
+        if search.stopped:
+            raise JobStopped from None
+        raise
+    search.say(0.9, "what departs from the routine, and why")
     made_from = {"horses": len(horses), "without a plan": len(none), "bound": round(found.bound, 4),
                  "cost": round(found.cost, 4)}  # fmt: skip
     store(PLAN, day, kept_week(wished.first, found, settings, shared, none), made_from)
+    if search.stopped:
+        raise JobStopped
     return {"day": str(day), **made_from}
 
 
-def without_plan(horses: Sequence[Horse]) -> dict[int, tuple[Said, ...]]:
-    """Return of each horse that has no plan by itself which of its rules clash, or what of it cannot be right."""
-    found: dict[int, tuple[Said, ...]] = {}
-    for horse in horses:
+@dataclass(slots=True)
+class _Search:
+    """Tells how near the best plan is to the bound; the search ends in time, or when somebody stops it.
+
+    That it is to stop is remembered, so that the best plan can be kept first.
+    """
+
+    progress: Told
+    until: float
+    share: float = 0.0
+    doing: str = ""
+    asked: float = 0.0
+    stopped: bool = False
+
+    def say(self, share: float, doing: str) -> None:
+        self.share, self.doing, self.asked = share, doing, monotonic()
         try:
-            check(horse)
-        except WorkRefusedError as error:
-            told = {"typed": error.typed, "reason": error.reason, "remedy": error.remedy}
-            found[horse.number] = (Said("refused", told),)
-    return found | dict(clashing([one for one in horses if one.number not in found]))
+            self.progress(share, doing)
+        except JobStopped:
+            self.stopped = True
 
-
-def _watch(progress: Told, longest_s: float) -> Watch:
-    """Return who tells how near the best plan is to the bound, and ends the search in time."""
-    until = monotonic() + longest_s
-
-    def tell(now: Progress) -> None:
+    def tell(self, now: Progress) -> None:
         share = min(max(now.bound / now.best, 0.0), 1.0) if isfinite(now.best) and now.best > 0 else 0.0
         best = f"best {now.best:.1f} steps, none below {now.bound:.1f}" if now.best < inf else "looking for a plan"
-        progress(0.4 + 0.5 * share, best)
+        self.say(0.4 + 0.5 * share, best)
 
-    return Watch(tell, lambda: monotonic() >= until)
+    def over(self) -> bool:
+        if monotonic() - self.asked >= ASK_S:
+            self.say(self.share, self.doing)
+        return self.stopped or monotonic() >= self.until

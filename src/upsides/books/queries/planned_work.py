@@ -179,7 +179,7 @@ def _worked(
     learned = standing(lessons(moment, [horse.pk]).get(horse.pk, []), raced=bool(ran))
     first_time = not ran and bool(races) and learned.last is not None
     length = max([wished.days, *(race.day + 1 for race in races)])
-    ordered = _ordered(around, horse.pk, wished, settings.orders)
+    ordered, beside = _ordered(around, horse.pk, wished, settings.orders)
     runs = {race.day for race in races}
     kept = {day: name for day, name in ordered.items() if wished.keep and day not in runs and name != "race"}
     return Worked(
@@ -205,6 +205,7 @@ def _worked(
         partners=True,
         name=horse.name,
         gallops=around.shut,
+        beside={day: others for day, others in beside.items() if day in kept},
     )
 
 
@@ -295,14 +296,20 @@ def _stood(around: _Around, number: int, wished: Wished, known: Orders) -> dict[
     return {day: name for day, name in ahead.items() if 0 <= day < wished.days}
 
 
-def _ordered(around: _Around, number: int, wished: Wished, known: Orders) -> dict[int, str]:
-    """Return what is ordered already for the days to come, as orders of the routine; others are left out."""
-    found = {}
+def _ordered(
+    around: _Around, number: int, wished: Wished, known: Orders
+) -> tuple[dict[int, str], dict[int, frozenset[int]]]:
+    """Return what is ordered already for the days to come, as orders of the routine, and with whom upsides.
+
+    Orders that the routine does not know are left out.
+    """
+    found, beside = {}, {}
     for day in range(wished.days):
         order = around.ordered(wished.first + timedelta(days=day)).get(number)
         if order is not None and (name := order_like(order, known)):
             found[day] = name
-    return found
+            beside[day] = frozenset(order.upsides)
+    return found, beside
 
 
 def order_like(ordered: Ordered, known: Orders) -> str:

@@ -105,7 +105,8 @@ class StringPlan:
     """The plans of a string that are open to a visitor, by name; `made`, `proven`, `gap` as of `HorsePlan`.
 
     `tight` are the limits of mornings that stand in the routine's way: day, kind (workers, riders, slots), the gallop's
-    name (empty for others), the most horses, and of how many the routine asks it.
+    name (empty for others), the most horses, and of how many the routine asks it. `beyond` are those that orders by
+    hand go beyond, with how many horses the morning has.
     """
 
     made: datetime | None
@@ -114,6 +115,7 @@ class StringPlan:
     days: tuple[date, ...]
     horses: tuple[Planned, ...]
     tight: tuple[tuple[date, str, str, int, int], ...] = ()
+    beyond: tuple[tuple[date, str, str, int, int], ...] = ()
 
 
 def horse_plan(who: Visitor, moment: Moment, number: int) -> HorsePlan | None:
@@ -144,16 +146,18 @@ def string_plan(who: Visitor, moment: Moment) -> StringPlan | None:
     planned = [_planned(row.values, horse, moment.day, names) for horse in string]
     days = tuple(day for day in _days(row.values) if day >= moment.day)
     found = tuple(one for one in planned if one is not None)
-    tight = tuple(one for one in _tight(moment, row.values) if one[0] >= moment.day)
-    return StringPlan(row.recorded_at, row.values["proven"], row.values["gap"], days, found, tight)
+    tight, over = (
+        tuple(one for one in _limits(moment, row.values, name) if one[0] >= moment.day) for name in ("tight", "beyond")
+    )
+    return StringPlan(row.recorded_at, row.values["proven"], row.values["gap"], days, found, tight, over)
 
 
-def _tight(moment: Moment, values: Mapping[str, Any]) -> Iterator[tuple[date, str, str, int, int]]:
-    """Yield the limits that bind; answers kept before there were any have none."""
-    rows, days = values.get("tight", []), _days(values)
+def _limits(moment: Moment, values: Mapping[str, Any], name: str) -> Iterator[tuple[date, str, str, int, int]]:
+    """Yield the limits that bind, or that are gone beyond; answers kept before there were any have none."""
+    rows, days = values.get(name, []), _days(values)
     gallops = moments.names(Gallop, moment, (gallop for _kind, _day, gallop, *_ in rows))
-    for kind, day, gallop, most, asks in rows:
-        yield days[day], kind, gallops.get(gallop, ""), most, asks
+    for kind, day, gallop, most, many in rows:
+        yield days[day], kind, gallops.get(gallop, ""), most, many
 
 
 def planned_orders(moment: Moment, day: date) -> dict[int, Ordered]:

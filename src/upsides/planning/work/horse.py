@@ -15,6 +15,7 @@ from upsides.planning.work.routine import Limit, Routine
 DETAIL: Final = 10
 """Days that are planned one by one."""
 NOBODY: Final[Mapping[int, str]] = MappingProxyType({})
+ALONE: Final[Mapping[int, frozenset[int]]] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +112,7 @@ class Horse:
         name: what it is called, "" for its number.
         gallops: what gallops that are shut are called, by their numbers.
         partners: whether partners are looked for, as in a string, so that one of either company may work upsides.
+        beside: numbers of horses, by day, with which it was ordered by hand to go upsides.
     """
 
     number: int
@@ -135,6 +137,7 @@ class Horse:
     partners: bool = False
     name: str = ""
     gallops: Mapping[int, str] = field(default_factory=lambda: NOBODY)
+    beside: Mapping[int, frozenset[int]] = field(default_factory=lambda: ALONE)
 
     @property
     def called(self) -> str:
@@ -181,6 +184,7 @@ def moved_on(horse: Horse, by: int, plan: Plan) -> Horse:
         closed=frozenset((gallop, day - by) for gallop, day in horse.closed),
         unridden=frozenset(day - by for day in horse.unridden),
         pins={day - by: order for day, order in horse.pins.items() if day >= by},
+        beside={day - by: others for day, others in horse.beside.items() if day >= by},
         back=None if horse.back is None else horse.back + by,
         stands={day - by: order for day, order in enumerate(plan.days) if day >= by},
     )

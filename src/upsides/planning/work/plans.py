@@ -76,7 +76,7 @@ def plan_work(
     while len(found) < count:
         solved = solve(program, seed=seed, watch=watch)
         if not solved.feasible and not found:
-            raise _clashes(horse, seed)
+            raise _clashes(horse, seed, watch)
         if solved.values is None:
             break
         found.append(_priced(columns, prices, solved))
@@ -110,28 +110,46 @@ def adapt(horse: Horse, prices: Parts, *, seed: int = 0, watch: Watch | None = N
     return _priced(columns, prices, _solved(program, columns, seed, watch))
 
 
-def clash(horse: Horse, *, seed: int = 0) -> tuple[Rule, ...]:
-    """Return rules that no plan keeps together, none of which could be left out; none where there is a plan."""
+def clash(horse: Horse, *, seed: int = 0, watch: Watch | None = None) -> tuple[Rule, ...]:
+    """Return rules that no plan keeps together, none of which could be left out; none where there is a plan.
+
+    Raises:
+        StoppedEarlyError: it was stopped before that was known.
+    """
     rules = rules_of(horse)
 
     def holds(kept: Sequence[Rule]) -> bool:
         left = without_rules(horse, set(rules) - set(kept))
         program = Program()
         add_horse(program, left, Parts())
-        return solve(program, seed=seed).feasible
+        return feasible(program, seed, watch)
 
     return smallest(rules, holds)
 
 
-def _clashes(horse: Horse, seed: int) -> WorkClashError:
-    rules = clash(horse, seed=seed)
+def feasible(program: Program, seed: int, watch: Watch | None) -> bool:
+    """Return whether anything meets the rows of a program.
+
+    Raises:
+        StoppedEarlyError: it was stopped before that was known.
+    """
+    if watch is not None and watch.stop():
+        raise StoppedEarlyError
+    found = solve(program, seed=seed, watch=None if watch is None else Watch(stop=watch.stop))
+    if found.values is None and found.feasible:
+        raise StoppedEarlyError
+    return found.feasible
+
+
+def _clashes(horse: Horse, seed: int, watch: Watch | None) -> WorkClashError:
+    rules = clash(horse, seed=seed, watch=watch)
     return WorkClashError([(rule.kind, rule.of) for rule in rules], [plain(said_rule(horse, rule)) for rule in rules])
 
 
 def _solved(program: Program, columns: Columns, seed: int, watch: Watch | None) -> Solved:
     solved = solve(program, seed=seed, watch=watch)
     if not solved.feasible:
-        raise _clashes(columns.horse, seed)
+        raise _clashes(columns.horse, seed, watch)
     if solved.values is None:
         raise StoppedEarlyError
     return solved

@@ -25,7 +25,7 @@ def told(
     """Return a plan in sentences.
 
     First when there is fast work and how much departs from the routine; then each departure, races that have no fast
-    work before them, and where what the vet said ends.
+    work before them, orders upsides without a partner, and where what the vet said ends.
 
     Args:
         horse: whose.
@@ -37,7 +37,8 @@ def told(
     found = differences(horse, plan, prices) if found is None else found
     departs = (difference_told(horse, one, shared) for one in found)
     of_races = (*_unsharp(horse, plan), *_unrested(horse, plan))
-    return (summary(horse, plan, found), *departs, *of_races, *_after_the_vet(horse))
+    alone = (Said("upsides_alone", {"day": date_of(horse, d)}) for n, d in sorted(shared.alone) if n == horse.number)
+    return (summary(horse, plan, found), *departs, *of_races, *alone, *_after_the_vet(horse))
 
 
 def later_told(horse: Horse, plan: Plan) -> tuple[Said, ...]:

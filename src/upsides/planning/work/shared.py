@@ -27,6 +27,8 @@ class Shared:
         riders: the most horses that are ridden, by day.
         figure_lb, trip_m: partners differ by no more than this in their figures and in their trips.
         without: numbers of horses that may work upsides without a partner.
+        together: pairs that were ordered by hand, whatever their figures and trips.
+        alone: (number, day) of those that were ordered upsides by hand and have no partner.
         names: of gallops, by number, for what is told.
     """
 
@@ -36,6 +38,8 @@ class Shared:
     figure_lb: float = 7.0
     trip_m: float = 400.0
     without: frozenset[int] = frozenset()
+    together: frozenset["Pair"] = frozenset()
+    alone: frozenset[tuple[int, int]] = frozenset()
     names: Mapping[int, str] = field(default_factory=lambda: NO_NAMES)
 
     def may_pair(self, one: Horse, other: Horse) -> bool:
@@ -43,6 +47,18 @@ class Shared:
         if one.figure is None or other.figure is None or one.trip_m is None or other.trip_m is None:
             return False
         return abs(one.figure - other.figure) <= self.figure_lb and abs(one.trip_m - other.trip_m) <= self.trip_m
+
+    def may_go(self, one: Horse, other: Horse, day: int) -> bool:
+        """Return whether two horses may go upsides on a day: who was ordered with somebody by name, with those only."""
+        named, back = (a.beside.get(day, frozenset()) for a in (one, other))
+        if named or back:
+            return other.number in named or one.number in back
+        return self.may_pair(one, other)
+
+    @property
+    def settled(self) -> frozenset[tuple[int, int]]:
+        """(number, day) of which it is settled with whom a horse goes upsides, or that it has no partner."""
+        return self.alone | {(number, pair.day) for pair in self.together for number in (pair.one, pair.other)}
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -114,10 +130,12 @@ def _of_pairs(horses: Sequence[Horse], plans: Sequence[Plan], pairs: Sequence[Pa
     for pair in pairs:
         both = [(pair.one, pair.day), (pair.other, pair.day)]
         beside.update(both)
-        same = does.get(both[0]) is not None and does.get(both[0]) == does.get(both[1])
-        if not same or not shared.may_pair(by_number[pair.one], by_number[pair.other]):
+        by_hand = pair in shared.together
+        same = does.get(both[0]) is not None and (does.get(both[0]) == does.get(both[1]) or by_hand)
+        if not same or not (by_hand or shared.may_go(by_number[pair.one], by_number[pair.other], pair.day)):
             yield Rule("partners", (pair.one,))
     for (number, day), times in beside.items():
-        if times > 1 or (number, day) not in does:
+        if (times > 1 and (number, day) not in shared.settled) or (number, day) not in does:
             yield Rule("partners", (number,))
-    yield from (Rule("partners", (n,)) for n, day in does if beside[n, day] == 0 and n not in shared.without)
+    free = {one for one in does if one[0] in shared.without} | shared.alone
+    yield from (Rule("partners", (n,)) for n, day in does if beside[n, day] == 0 and (n, day) not in free)

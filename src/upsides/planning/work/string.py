@@ -1,7 +1,7 @@
 """The work of a whole string at once: every horse's part of the program, and the rows that they share."""
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from itertools import combinations
 
 import numpy as np
@@ -10,15 +10,14 @@ from upsides.errors import StoppedEarlyError, WorkClashError, WorkRefusedError
 from upsides.errors.wording import gettext as _
 from upsides.planning.clashing import smallest
 from upsides.planning.narrowing import solve_narrowed
-from upsides.planning.program import Floats, Program
+from upsides.planning.program import Floats, Ints, Program
 from upsides.planning.rule import Rule
-from upsides.planning.solving import Watch, solve
+from upsides.planning.solving import Watch
 from upsides.planning.work.checking import check
 from upsides.planning.work.horse import Horse, Plan
 from upsides.planning.work.model import Columns, add_horse
 from upsides.planning.work.naming import said_rule, said_shared
-from upsides.planning.work.orders import Order
-from upsides.planning.work.plans import CLOSE, clash
+from upsides.planning.work.plans import CLOSE, clash, feasible
 from upsides.planning.work.routine import Parts
 from upsides.planning.work.rules import rules_of, without_rules
 from upsides.planning.work.said import Said, plain
@@ -36,6 +35,7 @@ class StringWork:
         pairs: who works upsides with whom.
         cost: steps by which all depart from their routines.
         bound: no plan of the string costs less.
+        shared: what they share, as the plan keeps it.
     """
 
     horses: tuple[Horse, ...]
@@ -44,6 +44,7 @@ class StringWork:
     pairs: tuple[Pair, ...]
     cost: float
     bound: float
+    shared: Shared = field(default_factory=Shared)
 
     @property
     def gap(self) -> float:
@@ -73,38 +74,54 @@ def plan_string(
         WorkClashError: no plan keeps all rules; it names some that clash.
         StoppedEarlyError: it was stopped before there was a plan.
     """
-    _check(horses)
-    if not horses:
-        return StringWork((), (), (), (), 0.0, 0.0)
-    made = _made(horses, shared, prices)
-    found = solve_narrowed(made.program, seed=seed, watch=watch)
-    if not found.feasible:
-        rules = clash_of_string(horses, shared, seed=seed)
+    found = any_plan(horses, shared, prices, seed=seed, watch=watch)
+    if found is None:
+        rules = clash_of_string(horses, shared, seed=seed, watch=watch)
         raise WorkClashError(
             [(rule.kind, rule.of) for rule in rules], [plain(_said(horses, shared, rule)) for rule in rules]
         )
+    return found
+
+
+def any_plan(
+    horses: Sequence[Horse], shared: Shared, prices: Parts, *, seed: int = 0, watch: Watch | None = None
+) -> StringWork | None:
+    """Return what `plan_string` does; None where no plan keeps all rules, without looking for those that clash."""
+    _check(horses)
+    if not horses:
+        return StringWork((), (), (), (), 0.0, 0.0, shared)
+    made = made_string(horses, shared, prices)
+    found = solve_narrowed(made.program, seed=seed, watch=watch)
+    if not found.feasible:
+        return None
     if found.values is None:
         raise StoppedEarlyError
     plans = tuple(columns.plan(found.values) for columns in made.columns)
     verdicts = tuple(verify(horse, plan, prices) for horse, plan in zip(horses, plans, strict=True))
     cost = sum(one.costs.total for one in verdicts)
-    return StringWork(tuple(horses), plans, verdicts, made.chosen(found.values), cost, found.bound)
+    pairs = tuple(sorted({*made.chosen(found.values), *shared.together}))
+    return StringWork(tuple(horses), plans, verdicts, pairs, cost, found.bound, shared)
 
 
-def clash_of_string(horses: Sequence[Horse], shared: Shared, *, seed: int = 0) -> tuple[Rule, ...]:
+def clash_of_string(
+    horses: Sequence[Horse], shared: Shared, *, seed: int = 0, watch: Watch | None = None
+) -> tuple[Rule, ...]:
     """Return rules that no plan of a string keeps together, none of which could be left out.
 
     Where a horse has no plan even by itself its own rules are told.
+
+    Raises:
+        StoppedEarlyError: it was stopped before that was known.
     """
     for horse in horses:
-        if alone := clash(horse, seed=seed):
+        if alone := clash(horse, seed=seed, watch=watch):
             return alone
     rules = [*shared_rules(shared, horses), *(rule for horse in horses for rule in rules_of(horse))]
 
     def holds(kept: Sequence[Rule]) -> bool:
         up = set(rules) - set(kept)
         left = [without_rules(horse, [rule for rule in up if rule.kind not in SHARED]) for horse in horses]
-        return solve(_made(left, without_shared(shared, up), Parts()).program, seed=seed).feasible
+        return feasible(made_string(left, without_shared(shared, up), Parts()).program, seed, watch)
 
     return smallest(rules, holds)
 
@@ -115,11 +132,15 @@ def _said(horses: Sequence[Horse], shared: Shared, rule: Rule) -> Said:
     return said_shared(own, shared, rule)
 
 
-def clashing(horses: Sequence[Horse], *, seed: int = 0) -> Mapping[int, tuple[Said, ...]]:
-    """Return of each horse that has no plan even by itself, by its number, which of its rules clash."""
+def clashing(horses: Sequence[Horse], *, seed: int = 0, watch: Watch | None = None) -> Mapping[int, tuple[Said, ...]]:
+    """Return of each horse that has no plan even by itself, by its number, which of its rules clash.
+
+    Raises:
+        StoppedEarlyError: it was stopped before that was known.
+    """
     found = {}
     for horse in horses:
-        if rules := clash(horse, seed=seed):
+        if rules := clash(horse, seed=seed, watch=watch):
             found[horse.number] = tuple(said_rule(horse, rule) for rule in rules)
     return found
 
@@ -141,60 +162,83 @@ def _check(horses: Sequence[Horse]) -> None:
 
 
 @dataclass(frozen=True, slots=True)
-class _String:
-    """A string's program, with the columns of its horses and of the pairs that could work upsides."""
+class StringProgram:
+    """A string's program, with the columns of its horses and of the pairs that could work upsides.
+
+    `over` are columns of what goes beyond shared rules, each with its rule; of partners the rule names horse and day.
+    """
 
     program: Program
     columns: tuple[Columns, ...]
     pairs: tuple[tuple[Pair, int], ...]
+    over: tuple[tuple[Rule, int], ...] = ()
 
     def chosen(self, values: Floats) -> tuple[Pair, ...]:
         """Return the pairs of a solution."""
         return tuple(sorted(pair for pair, column in self.pairs if values[column] > 0.5))
 
 
-def _made(horses: Sequence[Horse], shared: Shared, prices: Parts) -> _String:
+def made_string(horses: Sequence[Horse], shared: Shared, prices: Parts, *, beyond: bool = False) -> StringProgram:
+    """Return the program of a string.
+
+    Args:
+        horses: as of `plan_string`.
+        shared: likewise.
+        prices: likewise.
+        beyond: whether a morning may take more horses than its limit, and a horse that was ordered upsides by hand may
+            go without a partner, each horse at the price of a step.
+    """
     program = Program()
     columns = tuple(add_horse(program, horse, prices) for horse in horses)
+    over: list[tuple[Rule, int]] = []
+
+    def more(rule: Rule, most: float) -> Ints:
+        own = program.columns([1.0], most) if beyond else np.zeros(0, dtype=np.int64)
+        over.extend((rule, int(one)) for one in own)
+        return own
+
+    for rule, day, most, names in _limits(horses, shared):
+        own = [one.on(day, name) for one in columns if day < one.horse.days for name in names if name in one.names]
+        if own and day >= 0:
+            extra = more(rule, float(len(horses)))
+            program.row_of([*own, *extra], np.r_[np.ones(len(own)), -np.ones(extra.size)], high=float(most))
+    return StringProgram(program, columns, tuple(_add_pairs(program, columns, shared, more)), tuple(over))
+
+
+def _limits(horses: Sequence[Horse], shared: Shared) -> Iterator[tuple[Rule, int, int, list[str]]]:
+    """Yield every limit of a morning: its rule, day, most horses, and names of the orders that count."""
+    orders = list({name: order for horse in horses for name, order in horse.routine.orders.items()}.values())
     for (gallop, day), most in shared.slots.items():
-        _at_most(program, columns, day, most, [order.name for order in _orders(horses) if order.gallop == gallop])
-    for limits, kind in ((shared.workers, "fast"), (shared.riders, "ridden")):
-        names = [order.name for order in _orders(horses) if getattr(order, kind) and order.exercise != "race"]
-        for day, most in limits.items():
-            _at_most(program, columns, day, most, names)
-    return _String(program, columns, tuple(_add_pairs(program, columns, shared)))
+        yield Rule("slots", (gallop, day)), day, most, [order.name for order in orders if order.gallop == gallop]
+    for kind, limits, field_ in (("workers", shared.workers, "fast"), ("riders", shared.riders, "ridden")):
+        names = [order.name for order in orders if getattr(order, field_) and order.exercise != "race"]
+        yield from ((Rule(kind, (day,)), day, most, names) for day, most in limits.items())
 
 
-def _orders(horses: Sequence[Horse]) -> list[Order]:
-    """Return every order of any horse, each name once: a yard gives its orders to all."""
-    return list({name: order for horse in horses for name, order in horse.routine.orders.items()}.values())
-
-
-def _at_most(program: Program, columns: Sequence[Columns], day: int, most: int, names: Sequence[str]) -> None:
-    """Add that no more horses than so many have one of some orders on a day."""
-    own = [one.on(day, name) for one in columns if day < one.horse.days for name in names if name in one.names]
-    if own and day >= 0:
-        program.row_of(own, high=float(most))
-
-
-def _add_pairs(program: Program, columns: Sequence[Columns], shared: Shared) -> Iterator[tuple[Pair, int]]:
+def _add_pairs(
+    program: Program, columns: Sequence[Columns], shared: Shared, more: Callable[[Rule, float], Ints]
+) -> Iterator[tuple[Pair, int]]:
     """Add the pairs of each day and order upsides, and that whoever works upsides is in one; yield their columns."""
+    settled = shared.settled
     beside: dict[int, list[int]] = {one.on(day, name): [] for one in columns for day, name in _upsides(one)}
     by_number = sorted(columns, key=lambda one: one.horse.number)
     for one, other in combinations(by_number, 2):
-        if not shared.may_pair(one.horse, other.horse):
-            continue
         for day, name in _upsides(one):
-            if name in other.names:
+            both = {(one.horse.number, day), (other.horse.number, day)}
+            if name in other.names and not both & settled and shared.may_go(one.horse, other.horse, day):
                 column = int(program.columns([0.0])[0])
                 beside[one.on(day, name)].append(column)
                 beside[other.on(day, name)].append(column)
                 yield Pair(day, one.horse.number, other.horse.number), column
     for one in columns:
-        freed = one.horse.number in shared.without
+        number, freed = one.horse.number, one.horse.number in shared.without
         for day, name in _upsides(one):
+            if (number, day) in settled and day in one.horse.pins:
+                continue
             own = one.on(day, name)
-            program.row_of([own, *beside[own]], np.r_[1.0, -np.ones(len(beside[own]))], 0.0, 1.0 if freed else 0.0)
+            extra = more(Rule("partners", (number, day)), 1.0) if one.horse.pins.get(day) == name else ()
+            with_ = [*beside[own], *extra]
+            program.row_of([own, *with_], np.r_[1.0, -np.ones(len(with_))], 0.0, 1.0 if freed else 0.0)
 
 
 def _upsides(columns: Columns) -> list[tuple[int, str]]:

@@ -92,6 +92,10 @@ OF_PLANS: Final[Mapping[str, Forms]] = {
         "The race on %(day)s comes after %(count)s days of rest in seven, of %(rest)s asked for: the race is fixed, so "
         "the rule on rest gives way and counts from after it.",
     ),
+    "upsides_alone": gettext(
+        "On %(day)s it is ordered upsides and has no partner: who was named does not go upsides that day, or nobody of "
+        "about its figure and trip can."
+    ),
     "after_vet": gettext(
         "The vet's last step ends on %(day)s; what follows is the routine's and not the vet's: ask the vet before the "
         "first canter and before the first fast work."

@@ -13,7 +13,7 @@ from upsides.books.morning_words import work_words
 from upsides.books.queries.string_plan import HorsePlan, Planned, PlannedDay, PlannedWeek, StringPlan
 from upsides.planning.work.said import TOLD_FROM_M, Said
 from upsides.recordings.bouts.bins import STEP_MS
-from upsides.web.planning.tight_words import tight_words
+from upsides.web.planning.tight_words import beyond_words, tight_words
 from upsides.web.planning.words import day_words, said_words, text_words, together
 from upsides.web.recordings import measures as m
 from upsides.web.recordings.weeks import PARTS
@@ -67,6 +67,7 @@ def string_page(found: StringPlan | None) -> dict[str, Any]:
         "fast": [(day, _fast_on(found.horses, place)) for place, day in enumerate(found.days)],
         "proof": proof_words(found.gap, proven=found.proven),
         "tight": tight_words(found.tight),
+        "beyond": beyond_words(found.beyond),
     }
 
 
