@@ -229,3 +229,10 @@ def test_somebody_who_is_not_there_cannot_be_missed() -> None:
     """A rider of an unknown number is refused."""
     with pytest.raises(MorningRefusedError, match="nobody of this number"):
         without(GOOD, plan_lots(GOOD, PRICES).plan, 99, PRICES)
+
+
+def test_a_morning_without_horses_costs_nothing_without_a_rider_too() -> None:
+    """Where no horse goes out there is an empty plan, also without somebody who called in sick."""
+    empty = replace(GOOD, horses=(), pins=(), stands=None)
+    for found in (plan_lots(empty, PRICES), without(empty, Plan(), empty.riders[0].number, PRICES)):
+        assert (found.plan, found.costs.total, found.proven) == (Plan(), 0.0, True)

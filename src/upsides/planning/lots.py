@@ -76,6 +76,8 @@ def without(
         raise MorningRefusedError(
             _("rider"), rider, _("nobody of this number rides this morning"), _("name one who does")
         )
+    if not morning.horses:
+        return Lots(Plan(), Parts(), Parts(), 0.0)
     left = replace(
         morning,
         riders=tuple(one for one in morning.riders if one.number != rider),
