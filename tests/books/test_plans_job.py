@@ -1,7 +1,7 @@
 """The job that plans the string's work: what it keeps, what it is made from, and which earlier moment knew it."""
 
 from collections.abc import Callable
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from time import monotonic
 from typing import Any
 
@@ -249,3 +249,15 @@ def test_a_search_that_somebody_stops_ends_at_its_best_plan() -> None:
     search.tell(Progress(12.0, 7.0, 3))
     assert search.over()
     assert search.stopped
+
+
+def test_several_races_are_planned_for(string: list[Horse]) -> None:
+    """With two races said, the plan goes up to the later one, by what the horse is down for before it."""
+    for day, metres in ((24, 1200), (28, 1400)):
+        Engagement.objects.create(horse=string[0], race="Coombe Stakes", course="Coombe", zone="Europe/London",
+                                  day=f"2026-06-{day}", distance_m=metres, state="declared")  # fmt: skip
+    moment, folder = moments.now(), settings.UPSIDES_LIBRARY
+    asked = ((date(2026, 6, 22), 1000.0), (date(2026, 6, 26), 1600.0))
+    wished = Wished(moment.day + timedelta(days=1), races=asked)
+    (worked,) = to_work(folder, moment, string[:1], wished, routine(folder, moment))
+    assert [(race.day, race.metres) for race in worked.races] == [(1, 1000.0), (3, 1200.0), (5, 1600.0)]

@@ -9,6 +9,7 @@ import pytest
 
 from fresh import fresh, told
 from upsides.cli.plan import _watched
+from upsides.cli.plan_values import _proof
 from upsides.planning.solving import Progress
 from upsides.recordings.bouts.bins import COUNT
 
@@ -59,7 +60,9 @@ said = [asked("work", "elan vital", "--json"), asked("work", "Élan Vital"), ask
         asked("work", "Small Hours", "--json"), asked("week", "--json", "--workers", "1"), asked("week"),
         asked("work", "Calm Sea", "--keep", keep, "--json"), asked("work", "Élan Vital", "--kind", "camel"),
         asked("work", "Élan Vital", "--keep", "tomorrow"), asked("work", "Élan Vital", "--nearest", "--json"),
-        asked("work", "Élan Vital", "--for", "No Such Race"), asked("work", "Late Bloomer", "--json")]
+        asked("work", "Élan Vital", "--for", "No Such Race"), asked("work", "Late Bloomer", "--json"),
+        asked("work", "Calm Sea", "--keep", str(first + timedelta(days=30)) + "=swim"),
+        asked("work", "Calm Sea", "--keep", str(first) + "=bathe"), asked("work", "Élan Vital", "--free", "--json")]
 """
 
 
@@ -149,6 +152,31 @@ def test_the_nearest_plan_keeps_what_is_ordered(answers: Any) -> None:
     (only,) = _value(answers, 9)["plans"]
     assert only["days"][0]["order"] == "walk"
     assert "change" not in only["costs"]
+
+
+def test_what_is_ordered_is_kept_unless_it_may_change(answers: Any) -> None:
+    """The walk that is ordered for tomorrow stays, as the page of a horse says; where it may change it has a price."""
+    kept, free = (_value(answers, place)["plans"][0] for place in (0, 14))
+    assert kept["days"][0]["order"] == "walk"
+    assert "change" not in kept["costs"]
+    assert free["days"][0]["order"] == "walk" or "change" in free["costs"]
+    assert free["cost"] <= kept["cost"] + 1e-6
+
+
+def test_steps_from_the_routine_are_told_apart_from_changes() -> None:
+    """What a change of the plan that stands costs is not told as a departure from the routine."""
+    found = {"cost": 3.5, "costs": {"harder": 2.0, "change": 1.5}, "proven": True}
+    assert _proof(found) == (
+        "It departs from the routine by 2.0 steps and from the plan that stands by 1.5, and no plan by less."
+    )
+
+
+def test_a_day_beyond_the_plan_and_an_unknown_order_are_refused_by_name(answers: Any) -> None:
+    """A day fixed by hand that is not planned is refused with the days that are; an unknown order with those known."""
+    assert (answers[12][0], answers[13][0]) == (1, 1)
+    assert "day fixed by hand of Calm Sea" in answers[12][2]
+    assert "it is none of the days that are planned" in answers[12][2]
+    assert "hack_canter" in answers[13][2]
 
 
 def test_a_stand_down_is_kept(answers: Any) -> None:

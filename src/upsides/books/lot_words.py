@@ -46,7 +46,7 @@ BROKEN: Final[Mapping[str, str | Promise]] = {
     "not_by": gettext_lazy("%(one)s: its rider does not ride it"),
     "law": gettext_lazy("%(one)s, under eighteen: outside the law's hours of work and rest"),
     "pin": gettext_lazy("%(one)s: it was fixed by hand otherwise"),
-    "once": gettext_lazy("%(one)s: it is not planned, or planned twice"),
+    "once": gettext_lazy("%(one)s: it has no rider or no lot, or stands there twice"),
     "twice": gettext_lazy("%(one)s: two horses in one lot"),
     "unknown": gettext_lazy("%(one)s: it has no rider or lot of this morning"),
     "string": gettext_lazy("%(one)s: horses that work together are not beside each other in the string"),

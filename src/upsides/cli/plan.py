@@ -32,28 +32,33 @@ def plan() -> None:
 
 @plan.command()
 @click.argument("horse")
-@click.option("--for", "race", help="Plan up to this race: its code, or its title.")
+@click.option("--for", "to", multiple=True, help="Plan up to this race: its code, or its title; as often as wanted.")
 @click.option("--date", "day", type=Day(), help="First day that is planned; tomorrow where none is given.")
 @click.option("--kind", default="", help="Kind of the routine; the books tell it by age, race and lay-up.")
 @click.option("--nature", "natures", multiple=True, help="keen or idle; laid over the kind.")
 @click.option("--back", type=click.IntRange(0, 400), help="So many days it has been back in work, that day.")
 @click.option("--keep", "kept", multiple=True, help="An order fixed by hand: 2026-03-04=hack_canter.")
+@click.option("--free", is_flag=True, help="What is ordered already may change, at a price; kept without it.")
 @click.option("--nearest", is_flag=True, help="Change as few as can be of the days that are ordered already.")
 @library_option
 @json_option
 def work(
     horse: str,
-    race: str | None,
+    to: tuple[str, ...],
     day: date | None,
     kind: str,
     natures: tuple[str, ...],
     back: int | None,
     kept: tuple[str, ...],
+    free: bool,  # noqa: FBT001 -- an option
     nearest: bool,  # noqa: FBT001 -- an option
     library: Path,
     as_json: bool,  # noqa: FBT001 -- an option
 ) -> None:
-    """Plan the work of HORSE, a name of the yard's, for ten days and on to its races: the best plan and two others."""
+    """Plan the work of HORSE, a name of the yard's, for ten days and on to its races: the best plan and two others.
+
+    What is ordered for a day to come is kept, and the rest works round it, unless the horse runs that day.
+    """
     moment, first = _opened(library, day)
     from upsides.books.queries.planned_work import Wished, at_stalls, routine, to_work
     from upsides.cli.work import named
@@ -61,9 +66,9 @@ def work(
     from upsides.planning.work.said import plain
 
     found, settings = named(horse, moment), routine(library, moment)
-    meant = None if race is None else _race(library, moment, race)
-    at = None if meant is None else (meant.day, float(meant.distance_m or 0))
-    wished = Wished(first, kind, natures, at, _pins(kept), back)
+    meant = sorted((_race(library, moment, one) for one in to), key=lambda one: one.day)
+    at = tuple((one.day, float(one.distance_m or 0)) for one in meant)
+    wished = Wished(first, kind, natures, at, _pins(kept), back, keep=not (free or nearest))
     (worked,) = to_work(library, moment, [found], wished, settings)
     with _watched() as watch:
         if nearest:
@@ -72,7 +77,7 @@ def work(
             works = plan_work(worked, settings.prices, BEST, watch=watch)
     value = work_value(found, worked, works, settings, wished)
     value["ask_first"] = _ask_first(moment, found.pk)
-    stalls = at_stalls(library, moment, found, worked, meant.to_bend_m if meant else None)
+    stalls = at_stalls(library, moment, found, worked, meant[0].to_bend_m if meant else None)
     value["stalls"] = [plain(one) for one in stalls]
     answer(as_json, value, work_lines(value))
 

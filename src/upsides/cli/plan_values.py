@@ -69,7 +69,9 @@ def _quick(metres: float) -> str:
 
 
 def _proof(found: dict[str, Any]) -> str:
-    departs = f"It departs from the routine by {found['cost']:.1f} steps"
+    changes = sum(one["costs"].get("change", 0.0) for one in found.get("horses", [found]))
+    departs = f"It departs from the routine by {found['cost'] - changes:.1f} steps"
+    departs += f" and from the plan that stands by {changes:.1f}" if changes else ""
     if found["proven"]:
         return f"{departs}, and no plan by less."
     return f"{departs}; it was stopped, and none is below {found['bound']:.1f}."

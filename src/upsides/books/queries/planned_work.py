@@ -50,8 +50,8 @@ class Wished:
         first: its first day.
         kind: of the routine, "" where the books shall tell it.
         natures: laid over it.
-        race: the race to plan up to, its day and metres, with those before it that the horse is engaged for; None for
-            all that it is engaged for.
+        races: those to plan up to, each with its day and metres, and with those before the last of them that the horse
+            is engaged for; none for all that it is engaged for.
         pins: orders fixed by hand, by day.
         back: days since it came back into work, None where it did not.
         days: how many are planned one by one.
@@ -61,7 +61,7 @@ class Wished:
     first: date
     kind: str = ""
     natures: tuple[str, ...] = ()
-    race: tuple[date, float] | None = None
+    races: tuple[tuple[date, float], ...] = ()
     pins: Mapping[date, str] = field(default_factory=dict)
     back: int | None = None
     days: int = DETAIL
@@ -132,7 +132,7 @@ def to_work(
         library: folder of the library.
         moment: when to look from.
         horses: their rows.
-        wished: what is asked; its race, pins and back are meant for a single horse.
+        wished: what is asked; its races, pins and back are meant for a single horse.
         settings: of `routine`.
 
     Raises:
@@ -166,9 +166,9 @@ def _worked(
     wished: Wished,
     settings: Settings,
 ) -> Worked:
-    asked = dict([wished.race]) if wished.race else {}
+    asked = dict(wished.races)
     ahead = {day: metres for day, metres in engaged_for.items() if metres and day >= wished.first}
-    known = {day: metres for day, metres in ahead.items() if not asked or day <= min(asked)}
+    known = {day: metres for day, metres in ahead.items() if not asked or day <= max(asked)}
     did, today = around.did, engaged_for.get(moment.day, 0.0)
     races = tuple(Race((day - wished.first).days, metres) for day, metres in sorted({**known, **asked}.items()))
     ran = did.ran[horse.pk]

@@ -5,6 +5,7 @@ from math import isnan
 
 from upsides.errors import WorkRefusedError
 from upsides.errors.wording import gettext as _
+from upsides.planning.work.asked import date_of
 from upsides.planning.work.horse import Horse
 from upsides.recordings.bouts.bins import COUNT
 
@@ -15,7 +16,7 @@ def check(horse: Horse) -> None:
     Raises:
         WorkRefusedError: a day stands twice, or a value cannot be.
     """
-    name = _("of horse {number}", number=horse.number)
+    name = _("of {horse}", horse=horse.called)
     for field, value, least in (
         ("days one by one", horse.days, 1), ("days between fast works", horse.gap, 1), ("lessons", horse.lessons, 0),
         ("days of rest", horse.rest, 0),
@@ -28,14 +29,7 @@ def check(horse: Horse) -> None:
         )
     _check_races(horse, name)
     _check_past(horse, name)
-    for day, order in horse.pins.items():
-        if order not in horse.routine.orders or horse.routine.orders[order].exercise == "race":
-            raise WorkRefusedError(
-                _("fixed by hand on day {day} {name}", day=day, name=name),
-                order,
-                _("it is no order of work"),
-                _("name one; a race is given as one"),
-            )
+    _check_pins(horse, name)
     for limit in horse.limits:
         if isnan(limit.metres) or limit.metres < 0 or limit.days < 1 or not 0 <= limit.from_ms < 22:
             raise WorkRefusedError(
@@ -51,12 +45,35 @@ def check(horse: Horse) -> None:
             )
 
 
+def _check_pins(horse: Horse, name: str) -> None:
+    orders = horse.routine.orders
+    last = date_of(horse, horse.length - 1)
+    for day, order in horse.pins.items():
+        if not 0 <= day < horse.length:
+            raise WorkRefusedError(
+                _("day fixed by hand {name}", name=name),
+                date_of(horse, day),
+                _("it is none of the days that are planned"),
+                _("name one from {first} to {last}", first=horse.first, last=last),
+            )
+        if order not in orders or orders[order].exercise == "race":
+            raise WorkRefusedError(
+                _("fixed by hand on {day} {name}", day=date_of(horse, day), name=name),
+                order,
+                _("it is no order of work"),
+                _(
+                    "name one of {orders}; a race is given as one",
+                    orders=", ".join(one.name for one in orders.values() if one.exercise != "race"),
+                ),
+            )
+
+
 def _check_races(horse: Horse, name: str) -> None:
     for day, times in Counter(race.day for race in horse.races).items():
         if times > 1 or day < 0:
             raise WorkRefusedError(
                 _("race {name}", name=name),
-                _("day {day}", day=day),
+                date_of(horse, day),
                 _("it is past, or stands twice"),
                 _("give each once"),
             )
@@ -71,13 +88,16 @@ def _check_past(horse: Horse, name: str) -> None:
     for day, times in Counter(one.day for one in horse.past).items():
         if times > 1 or day >= 0:
             raise WorkRefusedError(
-                _("past day {name}", name=name), day, _("it is not past, or stands twice"), _("give each once")
+                _("past day {name}", name=name),
+                date_of(horse, day),
+                _("it is not past, or stands twice"),
+                _("give each once"),
             )
     for one in horse.past:
         if len(one.metres) > COUNT or any(not metres >= 0 for metres in one.metres):
             raise WorkRefusedError(
                 _("past day {name}", name=name),
-                one.day,
+                date_of(horse, one.day),
                 _("its metres cannot be"),
                 _("give a number for each step of speed, none below 0"),
             )

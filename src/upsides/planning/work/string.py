@@ -1,5 +1,6 @@
 """The work of a whole string at once: every horse's part of the program, and the rows that they share."""
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations
@@ -150,15 +151,15 @@ def _check(horses: Sequence[Horse]) -> None:
         check(horse)
         if (horse.first, horse.days) != (horses[0].first, horses[0].days):
             raise WorkRefusedError(
-                _("first day of horse {number}", number=horse.number),
+                _("first day of {horse}", horse=horse.called),
                 horse.first,
                 _("others begin on another day"),
                 _("begin all on one"),
             )
-    numbers = [horse.number for horse in horses]
-    for number in numbers:
-        if numbers.count(number) > 1:
-            raise WorkRefusedError(_("horse"), number, _("it stands there twice"), _("name it once"))
+    times = Counter(horse.number for horse in horses)
+    for horse in horses:
+        if times[horse.number] > 1:
+            raise WorkRefusedError(_("horse"), horse.called, _("it stands there twice"), _("name it once"))
 
 
 @dataclass(frozen=True, slots=True)
