@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from upsides.books.queries.moments import Moment
     from upsides.placing import Race
     from upsides.planning.solving import Progress, Watch
+    from upsides.planning.work.orders import Orders
     from upsides.planning.work.plans import Work
 
 BEST = 3
@@ -68,7 +69,7 @@ def work(
     found, settings = named(horse, moment), routine(library, moment)
     meant = sorted((_race(library, moment, one) for one in to), key=lambda one: one.day)
     at = tuple((one.day, float(one.distance_m or 0)) for one in meant)
-    wished = Wished(first, kind, natures, at, _pins(kept), back, keep=not (free or nearest))
+    wished = Wished(first, kind, natures, at, _pins(kept, settings.orders), back, keep=not (free or nearest))
     (worked,) = to_work(library, moment, [found], wished, settings)
     with _watched() as watch:
         if nearest:
@@ -162,14 +163,25 @@ def _race(library: Path, moment: "Moment", text: str) -> "Race":
     return found
 
 
-def _pins(kept: tuple[str, ...]) -> dict[date, str]:
-    """Return orders fixed by hand."""
+def _pins(kept: tuple[str, ...], orders: "Orders") -> dict[date, str]:
+    """Return orders fixed by hand.
+
+    Raises:
+        WorkRefusedError: there is no such order.
+    """
+    from upsides.errors import WorkRefusedError
+
+    known = [one.name for one in orders.values() if one.exercise != "race"]
     found = {}
     for one in kept:
         when, equal, order = one.partition("=")
         if not equal:
             raise click.BadParameter(
                 f"{one!r} names no day and order; write 2026-03-04=hack_canter", param_hint="--keep"
+            )
+        if order not in known:
+            raise WorkRefusedError(
+                f"order on {when}", order, "it is no order of work", f"name one of {', '.join(known)}"
             )
         found[Day().convert(when, None, None)] = order
     return found

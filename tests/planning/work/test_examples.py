@@ -14,6 +14,7 @@ from upsides.books.diary.work import ALLOWED
 from upsides.errors import StoppedEarlyError, WorkClashError
 from upsides.planning.solving import Watch
 from upsides.planning.work.horse import Horse, Past, Plan, Race, Step, moved_on
+from upsides.planning.work.orders import above
 from upsides.planning.work.plans import adapt, plan_work
 from upsides.planning.work.routine import Limit
 from upsides.planning.work.said import plain
@@ -105,6 +106,20 @@ def test_exposure_that_is_spent_adds_no_more() -> None:
     (found,) = plan_work(horse, PRICES)
     orders = horse.routine.orders
     assert not any(orders[name].fast for name in found.plan.days[:4])
+
+
+def test_a_limit_gives_way_to_a_race() -> None:
+    """A race that is longer than the trainer's metres is run all the same, with no more fast work, and it is told."""
+    horse = Horse(1, MONDAY, SETTINGS.routine("sprinter"), (Race(5, 1200.0),), limits=(Limit(14.0, 7, 500.0),))
+    (found,) = plan_work(horse, PRICES)
+    orders = horse.routine.orders
+    quick = [day for day, name in enumerate(found.plan.days) if above(orders[name].profile, 14.0) > 0 and day != 5]
+    assert found.plan.days[5] == "race"
+    assert not [day for day in quick if day <= 5]
+    lines = [plain(one) for one in told(horse, found.plan, PRICES)]
+    assert any("beyond 500 m at 14 m/s or faster in 7 days: the race is fixed" in line for line in lines)
+    roomy = replace(horse, limits=(Limit(14.0, 7, 9000.0),))
+    assert not any("the race is fixed, so the limit" in plain(one) for one in told(roomy, found.plan, PRICES))
 
 
 def test_distances_by_speed_add_up() -> None:

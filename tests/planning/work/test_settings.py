@@ -13,7 +13,7 @@ from upsides.condition.done.gathering import Said, gather
 from upsides.condition.done.rows import ordinals
 from upsides.condition.done.usual import usual
 from upsides.errors import WorkRefusedError
-from upsides.planning.work.routine import PARTS
+from upsides.planning.work.routine import PARTS, Limit, Trainer
 from upsides.planning.work.settings import read_settings
 from upsides.recordings.bouts.bins import COUNT
 from upsides.trade.units import FURLONG_M
@@ -156,3 +156,29 @@ def test_unknown_words_are_refused(tmp_path: Path) -> None:
         SETTINGS.routine("miler", ["odd"])
     with pytest.raises(WorkRefusedError, match=r"none\.toml"):
         read_settings(tmp_path / "none.toml")
+
+
+def test_a_trainer_may_set_limits_for_one_horse(tmp_path: Path) -> None:
+    """What stands under a horse's name goes before what holds for all; what it leaves out is as for all."""
+    own = tmp_path / "work.toml"
+    own.write_text(
+        """[trainer]
+rest = 2
+[[trainer.limit]]
+from_ms = 14.0
+days = 7
+metres = 1500.0
+[horse."Calm Sea"]
+gap = 5
+[[horse."Calm Sea".limit]]
+from_ms = 15.0
+days = 14
+metres = 900.0
+"""
+    )
+    found = read_settings(own)
+    assert found.set_for("Calm Sea") == Trainer(5, 2, (Limit(15.0, 14, 900.0),))
+    assert found.set_for("Long Row") == Trainer(3, 2, (Limit(14.0, 7, 1500.0),))
+    own.write_text('[horse."Calm Sea"]\nmetres = 900.0\n')
+    with pytest.raises(WorkRefusedError, match="horse Calm Sea"):
+        read_settings(own)

@@ -186,7 +186,10 @@ def _within(horse: Horse, plan: tuple[str, ...], limit: Limit) -> bool:
         for span in spans:
             whole = sum(_above(horse, day, plan[day], limit) for day in span)
             new += whole * len([day for day in span if day in window]) / len(span)
-        if new > max(limit.metres - had, 0.0) + 1e-6:
+        raced = sum(
+            _above(horse, one.day, "race", limit) for one in horse.races if one.day in window
+        )  # races are fixed
+        if new > max(limit.metres - had, raced) + 1e-6:
             return False
     return True
 

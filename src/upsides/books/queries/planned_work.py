@@ -180,7 +180,7 @@ def _worked(
     first_time = not ran and bool(races) and learned.last is not None
     length = max([wished.days, *(race.day + 1 for race in races)])
     ordered, beside = _ordered(around, horse.pk, wished, settings.orders)
-    runs = {race.day for race in races}
+    runs, own = {race.day for race in races}, settings.set_for(horse.name)
     kept = {day: name for day, name in ordered.items() if wished.keep and day not in runs and name != "race"}
     return Worked(
         horse.pk,
@@ -189,9 +189,9 @@ def _worked(
         races,
         tuple(_past(moment, horse.pk, around, wished.first, settings.orders, today)),
         (*_advised(around, horse.pk, wished.first, length), *_stands_down(library, moment, horse.pk, wished.first)),
-        settings.limits,
-        gap=settings.gap,
-        rest=settings.rest,
+        own.limits,
+        gap=own.gap,
+        rest=own.rest,
         closed=frozenset((gallop, 0) for gallop in around.shut),
         unridden=around.unridden - runs,  # a jockey rides it there
         pins=kept | {(day - wished.first).days: order for day, order in wished.pins.items()},

@@ -47,24 +47,20 @@ def check(horse: Horse) -> None:
 
 def _check_pins(horse: Horse, name: str) -> None:
     orders = horse.routine.orders
-    last = date_of(horse, horse.length - 1)
     for day, order in horse.pins.items():
         if not 0 <= day < horse.length:
             raise WorkRefusedError(
                 _("day fixed by hand {name}", name=name),
                 date_of(horse, day),
                 _("it is none of the days that are planned"),
-                _("name one from {first} to {last}", first=horse.first, last=last),
+                _("name a day that is planned"),
             )
         if order not in orders or orders[order].exercise == "race":
             raise WorkRefusedError(
                 _("fixed by hand on {day} {name}", day=date_of(horse, day), name=name),
                 order,
                 _("it is no order of work"),
-                _(
-                    "name one of {orders}; a race is given as one",
-                    orders=", ".join(one.name for one in orders.values() if one.exercise != "race"),
-                ),
+                _("name one; a race is given as one"),
             )
 
 

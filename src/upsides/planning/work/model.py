@@ -153,7 +153,7 @@ class _Made:
         """Add the trainer's exposure: after each day one by one, and at the end of each later span.
 
         Of a span that the window cuts, its days count in equal parts. What was done before cannot be undone; where it
-        is too much already, nothing is added to it.
+        is too much already, nothing is added to it. Races are fixed: a window always has room for its own.
         """
         for limit in self.horse.limits:
             for until in [*range(self.horse.days), *(span.last for span in self.spans)]:
@@ -171,7 +171,7 @@ class _Made:
             if (share := share_in(span, until, limit.days)) > 0:
                 columns.append(row)
                 factors.append(share * self._with_race(metres, limit, span.first))
-        left = max(limit.metres - done_before(self.horse, limit, until), 0.0)
+        left = max(limit.metres - done_before(self.horse, limit, until), raced_in(self.horse, limit, until))
         self.program.row_of(np.concatenate(columns), np.concatenate(factors), high=left)
 
     def _with_race(self, metres: Floats, limit: Limit, day: int) -> Floats:
@@ -284,3 +284,9 @@ def done_before(horse: Horse, limit: Limit, until: int) -> float:
     """Return the metres from a limit's speed on that days before the first put into its window."""
     known = (one for one in horse.past if one.day > until - limit.days)
     return sum(above(np.array(one.metres), limit.from_ms) for one in known)
+
+
+def raced_in(horse: Horse, limit: Limit, until: int) -> float:
+    """Return the metres from a limit's speed on that races planned in its window come to."""
+    races = (race for race in horse.races if until - limit.days < race.day <= until)
+    return sum(above(horse.routine.orders["race"].over(race.metres), limit.from_ms) for race in races)

@@ -1,7 +1,7 @@
 """Our routine: what work a kind of horse gets, stage by stage, and what departing from it costs."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, field, fields, replace
 from math import inf
 from typing import Final
 
@@ -148,6 +148,15 @@ class Limit:
 
 
 @dataclass(frozen=True, slots=True)
+class Trainer:
+    """The hard limits that a trainer sets: gap, rest and limits as of `upsides.planning.work.horse.Horse`."""
+
+    gap: int = 3
+    rest: int = 1
+    limits: tuple[Limit, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Mornings:
     """What a morning takes where the books do not say: the share of the string in fast work; horses that one rides."""
 
@@ -164,18 +173,22 @@ class Settings:
         prices: in steps.
         kinds: routines by kind.
         natures: what a nature lays over a kind: its company and most works.
-        gap, rest, limits: what the trainer set for all horses, as of `upsides.planning.work.horse.Horse`.
+        trainer: what the trainer set for all horses.
         mornings: what a morning takes.
+        horses: what the trainer set for one horse, by its name.
     """
 
     orders: Orders
     prices: Parts
     kinds: Mapping[str, Routine]
     natures: Mapping[str, Mapping[str, str | int]]
-    gap: int = 3
-    rest: int = 1
-    limits: tuple[Limit, ...] = ()
+    trainer: Trainer = Trainer()
     mornings: Mornings = Mornings()
+    horses: Mapping[str, Trainer] = field(default_factory=dict)
+
+    def set_for(self, name: str) -> Trainer:
+        """Return what the trainer set for a horse of that name: its own, or what holds for all."""
+        return self.horses.get(name, self.trainer)
 
     def routine(self, kind: str, natures: Sequence[str] = ()) -> Routine:
         """Return the routine of a kind with natures laid over it.

@@ -10,7 +10,7 @@ from upsides.planning.work.routine import Parts
 from upsides.planning.work.said import Said, Value
 from upsides.planning.work.shared import Shared
 from upsides.planning.work.shown import Difference, Reason, differences
-from upsides.planning.work.verifying import stale, without_rest
+from upsides.planning.work.verifying import over_limit, stale, without_rest
 
 NOTHING_SHARED: Final = Shared()
 
@@ -36,7 +36,7 @@ def told(
     """
     found = differences(horse, plan, prices) if found is None else found
     departs = (difference_told(horse, one, shared) for one in found)
-    of_races = (*_unsharp(horse, plan), *_unrested(horse, plan))
+    of_races = (*_unsharp(horse, plan), *_unrested(horse, plan), *_over_limit(horse))
     alone = (Said("upsides_alone", {"day": date_of(horse, d)}) for n, d in sorted(shared.alone) if n == horse.number)
     return (summary(horse, plan, found), *departs, *of_races, *alone, *_after_the_vet(horse))
 
@@ -65,6 +65,14 @@ def _unrested(horse: Horse, plan: Plan) -> Iterator[Said]:
     """Yield the races to which the rule on rest gives way."""
     for race, had in without_rest(horse, plan):
         yield Said("unrested", {"day": date_of(horse, race), "count": had, "rest": horse.rest})
+
+
+def _over_limit(horse: Horse) -> Iterator[Said]:
+    """Yield the races to which the trainer's exposure gives way."""
+    for race, place in over_limit(horse):
+        limit = horse.limits[place]
+        values = {"metres": limit.metres, "speed": limit.from_ms, "count": limit.days}
+        yield Said("over_limit", {"day": date_of(horse, race), **values})
 
 
 def _after_the_vet(horse: Horse) -> Iterator[Said]:

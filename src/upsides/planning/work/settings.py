@@ -12,7 +12,7 @@ from upsides.condition.done.usual import Usual, usual
 from upsides.errors import WorkRefusedError
 from upsides.errors.wording import gettext as _
 from upsides.planning.work.orders import Order, Orders
-from upsides.planning.work.routine import PARTS, Limit, Mornings, Parts, Routine, Settings, Stage
+from upsides.planning.work.routine import PARTS, Limit, Mornings, Parts, Routine, Settings, Stage, Trainer
 
 Table = Mapping[str, Any]
 
@@ -49,8 +49,9 @@ def read_settings(
     )
     kinds = {name: _kind(found, name, orders, recovery) for name in _table(found, "kind")}
     natures = {name: _nature(name, one) for name, one in found.get("nature", {}).items()}
-    gap, rest, limits = _trainer(_table(found, "trainer"))
-    return Settings(orders, prices, kinds, natures, gap, rest, limits, _mornings(_table(found, "mornings")))
+    set_ = _table(found, "trainer")
+    horses = {name: _of_horse(name, row, set_) for name, row in found.get("horse", {}).items()}
+    return Settings(orders, prices, kinds, natures, _trainer(set_), _mornings(_table(found, "mornings")), horses)
 
 
 def _opened(path: Path) -> Table:
@@ -90,8 +91,8 @@ def _number(field: str, key: str, row: Table, low: float = 0.0) -> float:
     return float(value)
 
 
-def _trainer(table: Table) -> tuple[int, int, tuple[Limit, ...]]:
-    """Return the hard limits that the trainer set for all horses."""
+def _trainer(table: Table) -> Trainer:
+    """Return the hard limits that the trainer set."""
     gap, rest = int(_number("trainer", "gap", table, 1.0)), int(_number("trainer", "rest", table))
     rows = table.get("limit", [])
     limits = (
@@ -100,7 +101,16 @@ def _trainer(table: Table) -> tuple[int, int, tuple[Limit, ...]]:
         )
         for row in rows
     )
-    return gap, rest, tuple(limits)
+    return Trainer(gap, rest, tuple(limits))
+
+
+def _of_horse(name: str, row: object, trainer: Table) -> Trainer:
+    """Return what the trainer set for one horse, what it leaves out as for all."""
+    if not isinstance(row, Mapping) or set(row) - {"gap", "rest", "limit"}:
+        raise WorkRefusedError(
+            _("horse {name}", name=name), row, _("it says gap, rest and limit"), _("lay it out as [trainer]")
+        )
+    return _trainer({**trainer, **row})
 
 
 def _mornings(table: Table) -> Mornings:

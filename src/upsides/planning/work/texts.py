@@ -71,6 +71,8 @@ _TEXTS: Final[tuple[Forms, ...]] = (
     gettext("give more"),
     gettext("a week has seven days"),
     gettext("give 7 or fewer"),
+    gettext("it is none of the days that are planned"),
+    gettext("name a day that is planned"),
     gettext("it is no order of work"),
     gettext("name one; a race is given as one"),
     gettext("it is no limit"),

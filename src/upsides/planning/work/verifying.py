@@ -123,7 +123,25 @@ def _left(horse: Horse, limit: Limit, until: int) -> float:
     done = sum(
         above(np.array(one.metres), limit.from_ms) for one in horse.past if until - limit.days < one.day <= until
     )
-    return max(limit.metres - done, 0.0)
+    return max(limit.metres - done, _raced(horse, limit, until))
+
+
+def _raced(horse: Horse, limit: Limit, until: int) -> float:
+    """Return the metres of the races of a window, day by day; they are fixed, and the limit gives way to them."""
+    days = range(max(until - limit.days + 1, 0), until + 1)
+    return sum(_metres_of(horse, "race", day, limit) for day in days if day in horse.race_on)
+
+
+def over_limit(horse: Horse) -> tuple[tuple[int, int], ...]:
+    """Return the races to which a limit gives way: day of the race, which of the limits."""
+    found = []
+    for race in horse.races:
+        for place, limit in enumerate(horse.limits):
+            done = [one for one in horse.past if race.day - limit.days < one.day]
+            had = sum(above(np.array(one.metres), limit.from_ms) for one in done)
+            if had + _raced(horse, limit, race.day) > limit.metres + NEAR:
+                found.append((race.day, place))
+    return tuple(found)
 
 
 def _metres(horse: Horse, plan: Plan, limit: Limit, until: int) -> float:

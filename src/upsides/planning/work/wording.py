@@ -92,6 +92,12 @@ OF_PLANS: Final[Mapping[str, Forms]] = {
         "The race on %(day)s comes after %(count)s days of rest in seven, of %(rest)s asked for: the race is fixed, so "
         "the rule on rest gives way and counts from after it.",
     ),
+    "over_limit": ngettext(
+        "With the race on %(day)s it goes beyond %(metres)s m at %(speed)s m/s or faster in %(count)s day: the race "
+        "is fixed, so the limit gives way to it, and nothing else in that day is so fast.",
+        "With the race on %(day)s it goes beyond %(metres)s m at %(speed)s m/s or faster in %(count)s days: the race "
+        "is fixed, so the limit gives way to it, and nothing else planned up to it in those days is so fast.",
+    ),
     "upsides_alone": gettext(
         "On %(day)s it is ordered upsides and has no partner: who was named does not go upsides that day, or nobody of "
         "about its figure and trip can."
