@@ -10,7 +10,7 @@ from django.test import Client
 
 import worlds
 from mornings import Hands, enter, only, who
-from upsides.books.models import Engagement, Entry, Horse, Inside, Job, Sight
+from upsides.books.models import Engagement, Entry, Gallop, Horse, Inside, Job, Sight
 from upsides.books.models.answer import PLAN
 from upsides.books.queries import moments
 from upsides.books.queries.string_plan import planned_orders
@@ -145,6 +145,24 @@ def test_the_week_has_a_row_a_horse(planned: list[Horse], client_as: ClientAs) -
     assert f'href="/horse/{planned[0].pk}/plan/"' in page
     assert "<em>fast work, 3f</em>" in page
     assert 'href="/plan/"' in read(client_as("trainer"), "/")
+
+
+def test_orders_beyond_a_morning_are_told(planned: list[Horse], client_as: ClientAs) -> None:
+    """Where more is ordered by hand than a morning takes the week says the day and both numbers, and that it stays."""
+    assert "More than a morning takes" not in read(client_as("trainer"), "/plan/")
+    row = moments.answer(PLAN, moments.now())
+    assert row is not None
+    gallop = Gallop.objects.create(name="Long Gallop", surface="turf")
+    over = [["workers", 0, None, 2, 5], ["riders", 1, None, 8, 9], ["slots", 1, gallop.pk, 3, 4]]
+    store(PLAN, DAY, {**row.values, "beyond": over}, {})
+    text = plain(read(client_as("trainer"), "/plan/"))
+    for line in (
+        "Sun 21 Jun: 5 in fast work, where the morning takes 2.",
+        "Mon 22 Jun: 9 ridden, where riders are there for 8.",
+        "Mon 22 Jun: 4 on Long Gallop, where it takes 3.",
+        "What is ordered by hand stays",
+    ):
+        assert line in text
 
 
 def test_on_a_phone_a_horse_is_a_sentence(planned: list[Horse], client_as: ClientAs) -> None:

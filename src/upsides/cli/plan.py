@@ -87,7 +87,9 @@ def work(
 @click.option("--date", "day", type=Day(), help="First day that is planned; tomorrow where none is given.")
 @click.option("--workers", type=click.IntRange(0, 500), help="The most in fast work a morning; else as the yard says.")
 @click.option("--ridden", type=click.IntRange(0, 2000), help="The most horses ridden a morning; else by who rides.")
-@click.option("--minutes", type=click.FloatRange(0, 1440), help="Stop after so long, with the best plan so far.")
+@click.option(
+    "--minutes", type=click.FloatRange(0, 1440), help="Stop the search after so long, with the best plan so far."
+)
 @library_option
 @json_option
 def week(
@@ -113,9 +115,10 @@ def week(
     days = range(wished.days)
     shared = shared if workers is None else replace(shared, workers=dict.fromkeys(days, workers))
     shared = shared if ridden is None else replace(shared, riders=dict.fromkeys(days, ridden))
-    with _watched(minutes) as watch:
+    with _watched() as watch:
         none = without_plan(horses, watch=watch)
-        able = [one for one in horses if one.number not in none]
+    able = [one for one in horses if one.number not in none]
+    with _watched(minutes) as watch:
         found = plan_ordered(able, shared, settings.prices, watch=watch)
     value = week_value(first, found, settings, shared)
     for one, shown_as in zip(found.horses, value["horses"], strict=True):
