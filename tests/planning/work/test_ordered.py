@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from planning.work.tiny_horses import MONDAY, PRICES, SETTINGS
 from upsides.errors import StoppedEarlyError
 from upsides.planning.solving import Watch
+from upsides.planning.work.first import first_plans
 from upsides.planning.work.horse import Horse, Step
 from upsides.planning.work.ordered import Beyond, beyond, by_hand, plan_ordered, without_plan
 from upsides.planning.work.said import plain
@@ -112,6 +113,23 @@ def test_there_is_a_plan_whatever_was_ordered(seed: int) -> None:
         names = [one.pins.get(limit.day, "") for one in horses]
         ordered = [name for name in names if ("fast" in name if limit.kind == "workers" else name not in {"", "off"})]
         assert limit.has <= len(ordered) + names.count(""), "as few as can be"
+
+
+def test_a_string_stopped_before_any_plan_has_one_all_the_same() -> None:
+    """A search that is stopped at once keeps a plan made horse after horse: it breaks no rule."""
+    horses = [replace(_horse(n, 60.0 + 3 * n), unridden=frozenset({n % 7})) for n in range(12)]
+    horses[3] = replace(horses[3], pins={1: UPSIDES}, figure=150.0)
+    shared = Shared(workers=dict.fromkeys(range(10), 3), riders=dict.fromkeys(range(10), 9))
+    best = plan_ordered(horses, shared, PRICES)
+    first = first_plans(horses, best.shared, PRICES)
+    assert first is not None
+    assert verify_shared(horses, first, (), best.shared) == ()
+    verdicts = [verify(*both, PRICES) for both in zip(horses, first, strict=True)]
+    assert all(one.broken == () for one in verdicts)
+    assert sum(one.costs.total for one in verdicts) >= best.bound
+    soon = plan_ordered(horses, shared, PRICES, watch=Watch(stop=lambda: True))
+    assert verify_shared(horses, soon.plans, soon.pairs, soon.shared) == ()
+    assert soon.bound <= best.cost <= soon.cost + 1e-6
 
 
 def test_a_stop_reaches_the_search_for_what_clashes() -> None:

@@ -15,6 +15,7 @@ from upsides.planning.program import Floats, Ints, Program
 from upsides.planning.rule import Rule
 from upsides.planning.solving import Watch
 from upsides.planning.work.checking import check
+from upsides.planning.work.first import first_plans
 from upsides.planning.work.horse import Horse, Plan
 from upsides.planning.work.model import Columns, add_horse
 from upsides.planning.work.naming import said_rule, said_shared
@@ -96,12 +97,17 @@ def any_plan(
     if not found.feasible:
         return None
     if found.values is None:
-        raise StoppedEarlyError
-    plans = tuple(columns.plan(found.values) for columns in made.columns)
+        first = first_plans(horses, shared, prices, seed=seed)
+        if first is None:
+            raise StoppedEarlyError
+        plans, chosen = first, shared.together
+    else:
+        plans = tuple(one.plan(found.values) for one in made.columns)
+        chosen = shared.together.union(made.chosen(found.values))
     verdicts = tuple(verify(horse, plan, prices) for horse, plan in zip(horses, plans, strict=True))
     cost = sum(one.costs.total for one in verdicts)
-    pairs = tuple(sorted({*made.chosen(found.values), *shared.together}))
-    return StringWork(tuple(horses), plans, verdicts, pairs, cost, found.bound, shared)
+    pairs = tuple(sorted(chosen))
+    return StringWork(tuple(horses), plans, verdicts, pairs, cost, max(found.bound, 0.0), shared)
 
 
 def clash_of_string(
