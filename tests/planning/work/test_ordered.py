@@ -132,6 +132,15 @@ def test_a_string_stopped_before_any_plan_has_one_all_the_same() -> None:
     assert soon.bound <= best.cost <= soon.cost + 1e-6
 
 
+def test_orders_beyond_a_morning_stay_where_it_is_stopped_too() -> None:
+    """Three ordered to work fast on a morning that takes one, and a search that is stopped at once: there is a plan."""
+    horses = [_horse(n, pin="fast_3f") for n in (1, 2, 3)]
+    shared = Shared(workers=dict.fromkeys(range(10), 1))
+    found = plan_ordered(horses, shared, PRICES, watch=Watch(stop=lambda: True))
+    assert beyond(shared, found.shared) == (Beyond("workers", 1, None, 1, 3),)
+    assert verify_shared(horses, found.plans, found.pairs, found.shared) == ()
+
+
 def test_a_stop_reaches_the_search_for_what_clashes() -> None:
     """Who is stopped while it looks for rules that clash ends at once, and says nothing that it does not know."""
     away = Watch(stop=lambda: True)

@@ -1,5 +1,6 @@
 """The plan of a string round what was ordered by hand: partners by name, and what mornings do not take given way."""
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -53,7 +54,11 @@ def plan_ordered(
         WorkRefusedError, WorkClashError, StoppedEarlyError: as `plan_string`.
     """
     kept = by_hand(horses, shared)
-    found = any_plan(horses, kept, prices, seed=seed, watch=watch)
+    try:
+        found = any_plan(horses, kept, prices, seed=seed, watch=watch)
+    except StoppedEarlyError:
+        kept = _with_orders(horses, kept)
+        found = any_plan(horses, kept, prices, seed=seed, watch=watch)
     if found is None:
         kept = _given_way(horses, kept, seed, watch)
         found = plan_string(horses, kept, prices, seed=seed, watch=watch)
@@ -88,14 +93,25 @@ def _partners(horses: Sequence[Horse], horse: Horse, day: int, shared: Shared) -
             yield other
 
 
+def _with_orders(horses: Sequence[Horse], shared: Shared) -> Shared:
+    """Return limits that have room for every order by hand: what is sure to go beyond them, known without a search."""
+    orders = [(day, horse.routine.orders[name]) for horse in horses for day, name in horse.pins.items()]
+    slots = Counter((one.gallop, day) for day, one in orders)
+    workers, riders = (Counter(day for day, one in orders if getattr(one, kind)) for kind in ("fast", "ridden"))
+    return replace(
+        shared,
+        slots={one: max(most, slots[one]) for one, most in shared.slots.items()},
+        workers={day: max(most, workers[day]) for day, most in shared.workers.items()},
+        riders={day: max(most, riders[day]) for day, most in shared.riders.items()},
+    )
+
+
 def _given_way(horses: Sequence[Horse], shared: Shared, seed: int, watch: Watch | None) -> Shared:
     """Return limits that leave a plan, with as few horses beyond those given, or without a partner, as can be."""
     made = made_string(horses, shared, Parts(), beyond=True)
     found = solve(made.program, seed=seed, watch=None if watch is None else Watch(stop=watch.stop))
     if found.values is None:
-        if found.feasible:
-            raise StoppedEarlyError
-        return shared
+        return _with_orders(horses, shared)
     slots, workers, riders, alone = dict(shared.slots), dict(shared.workers), dict(shared.riders), set(shared.alone)
     for rule, column in made.over:
         more = round(float(found.values[column]))
