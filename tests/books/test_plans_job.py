@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -133,6 +134,23 @@ def test_today_counts_as_it_was_ordered_until_it_is_written(
     assert today() == (fast, rest)
     enter("exercise", string[0], hands.at, exercise="hack_canter")
     assert today() == (False, False)
+
+
+def test_the_yards_file_says_kind_and_natures(string: list[Horse], tmp_path: Path) -> None:
+    """What work.toml says of a horse is what it is planned as, asked for or not; what is asked for goes before."""
+    text = f'[horse."{string[0].name}"]\nkind = "stayer"\nnatures = ["idle"]\n'
+    (tmp_path / "work.toml").write_text(text, encoding="utf-8")
+    moment = moments.now()
+    settings = routine(tmp_path, moment)
+
+    def kinds(**asked: Any) -> list[str]:
+        wished = Wished(moment.day + timedelta(days=1), **asked)
+        return [one.routine.kind for one in to_work(tmp_path, moment, string[:2], wished, settings)]
+
+    assert kinds()[0] == "stayer, idle"
+    assert "idle" not in kinds()[1]
+    assert kinds(kind="miler", natures=("keen",))[0] == "miler, keen"
+    assert kinds(back=10)[0] == "returning, idle"
 
 
 def test_what_was_ordered_for_a_day_to_come_is_kept(string: list[Horse], hands: Hands, do: Callable[[], Job]) -> None:

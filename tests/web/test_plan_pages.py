@@ -18,6 +18,7 @@ from upsides.books.queries.usual import usual
 from upsides.books.services.answers import store
 from upsides.books.services.lists import order
 from upsides.books.services.releases import release
+from upsides.web.planning.pages import kind_words
 from worlds import ClientAs
 
 DAY = date(2026, 6, 20)
@@ -271,6 +272,12 @@ def test_work_goes_to_the_gallop_it_mostly_goes_to(planned: list[Horse], hands: 
     assert usual(moments.now(), TOMORROW, {})[a.pk].gallop == gallop.pk
     enter("gallop_state", None, hands.back(hours=1), gallop_row=gallop.pk, state="closed")
     assert usual(moments.now(), TOMORROW, {})[a.pk].gallop is None
+
+
+def test_a_horse_s_page_says_as_what_it_is_planned() -> None:
+    """A kind and the natures over it are called in words, those of a yard's own file as it has them."""
+    assert kind_words("middle_distance, keen") == "middle distance, keen"
+    assert kind_words("old_hurdler, idle") == "old hurdler, idle"
 
 
 def test_a_planned_race_is_no_order(planned: list[Horse]) -> None:

@@ -21,14 +21,14 @@ from upsides.books.queries.stalls_path import lessons, slow_away
 from upsides.books.queries.string import known_of, this_season
 from upsides.books.queries.string_limits import gallop_names, gallops_filled, riding
 from upsides.books.queries.string_plan import last_planned
-from upsides.books.queries.work_kinds import back_in_work, kind_of
+from upsides.books.queries.work_kinds import RETURNING, back_in_work, kind_of
 from upsides.books.queries.yard_rules import own_place, yard_rules
 from upsides.condition.done.days import keys
 from upsides.condition.done.summary import string_done
 from upsides.planning.work.horse import DETAIL, Past, Race, Step
 from upsides.planning.work.horse import Horse as Worked
 from upsides.planning.work.orders import Orders
-from upsides.planning.work.routine import Settings
+from upsides.planning.work.routine import NOT_SAID, Settings
 from upsides.planning.work.said import Said
 from upsides.planning.work.settings import read_settings
 from upsides.planning.work.stalls import reminder, standing, told
@@ -48,8 +48,8 @@ class Wished:
 
     Args:
         first: its first day.
-        kind: of the routine, "" where the books shall tell it.
-        natures: laid over it.
+        kind: of the routine, "" where the yard's file or the books shall tell it.
+        natures: laid over it; none for those of the yard's file.
         race: the race to plan up to, its day and metres, with those before it that the horse is engaged for; None for
             all that it is engaged for.
         pins: orders fixed by hand, by day.
@@ -175,7 +175,9 @@ def _worked(
     trip = races[0].metres if races else float(median(metres for _, metres in ran)) if ran else None
     done = string_done(did.yard, [did.place(horse.pk)], moment.day)[0]
     back = back_in_work(done) if wished.back is None else wished.back
-    kind = wished.kind or kind_of(this_season(moment) - horse.foaled, trip, back, raced=bool(ran))
+    own = settings.horses.get(horse.name, NOT_SAID)
+    by_books = kind_of(this_season(moment) - horse.foaled, trip, back, raced=bool(ran))
+    kind = wished.kind or (by_books if by_books == RETURNING else own.kind or by_books)
     learned = standing(lessons(moment, [horse.pk]).get(horse.pk, []), raced=bool(ran))
     first_time = not ran and bool(races) and learned.last is not None
     length = max([wished.days, *(race.day + 1 for race in races)])
@@ -185,7 +187,7 @@ def _worked(
     return Worked(
         horse.pk,
         wished.first,
-        settings.routine(kind, wished.natures),
+        settings.routine(kind, wished.natures or own.natures),
         races,
         tuple(_past(moment, horse.pk, around, wished.first, settings.orders, today)),
         (*_advised(around, horse.pk, wished.first, length), *_stands_down(library, moment, horse.pk, wished.first)),

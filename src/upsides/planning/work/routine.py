@@ -1,8 +1,9 @@
 """Our routine: what work a kind of horse gets, stage by stage, and what departing from it costs."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, field, fields, replace
 from math import inf
+from types import MappingProxyType
 from typing import Final
 
 from upsides.errors import WorkRefusedError
@@ -156,6 +157,18 @@ class Mornings:
 
 
 @dataclass(frozen=True, slots=True)
+class OfHorse:
+    """What a yard's file says of a horse: its kind, "" for not said, and natures laid over it."""
+
+    kind: str = ""
+    natures: tuple[str, ...] = ()
+
+
+NOT_SAID: Final = OfHorse()
+NO_HORSES: Final[Mapping[str, OfHorse]] = MappingProxyType({})
+
+
+@dataclass(frozen=True, slots=True)
 class Settings:
     """All that a yard's file says.
 
@@ -166,6 +179,7 @@ class Settings:
         natures: what a nature lays over a kind: its company and most works.
         gap, rest, limits: what the trainer set for all horses, as of `upsides.planning.work.horse.Horse`.
         mornings: what a morning takes.
+        horses: what is said of single horses, by name.
     """
 
     orders: Orders
@@ -176,6 +190,7 @@ class Settings:
     rest: int = 1
     limits: tuple[Limit, ...] = ()
     mornings: Mornings = Mornings()
+    horses: Mapping[str, OfHorse] = field(default_factory=lambda: NO_HORSES)
 
     def routine(self, kind: str, natures: Sequence[str] = ()) -> Routine:
         """Return the routine of a kind with natures laid over it.

@@ -1,7 +1,7 @@
 """Reading the routine: the shipped file, a yard's own laid over it key by key."""
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from importlib.resources import files
 from math import isfinite
 from pathlib import Path
@@ -12,7 +12,7 @@ from upsides.condition.done.usual import Usual, usual
 from upsides.errors import WorkRefusedError
 from upsides.errors.wording import gettext as _
 from upsides.planning.work.orders import Order, Orders
-from upsides.planning.work.routine import PARTS, Limit, Mornings, Parts, Routine, Settings, Stage
+from upsides.planning.work.routine import PARTS, Limit, Mornings, OfHorse, Parts, Routine, Settings, Stage
 
 Table = Mapping[str, Any]
 
@@ -50,7 +50,8 @@ def read_settings(
     kinds = {name: _kind(found, name, orders, recovery) for name in _table(found, "kind")}
     natures = {name: _nature(name, one) for name, one in found.get("nature", {}).items()}
     gap, rest, limits = _trainer(_table(found, "trainer"))
-    return Settings(orders, prices, kinds, natures, gap, rest, limits, _mornings(_table(found, "mornings")))
+    horses = {name: _horse(name, row, kinds, natures) for name, row in found.get("horse", {}).items()}
+    return Settings(orders, prices, kinds, natures, gap, rest, limits, _mornings(_table(found, "mornings")), horses)
 
 
 def _opened(path: Path) -> Table:
@@ -211,3 +212,22 @@ def _nature(name: str, row: Table) -> Mapping[str, str | int]:
             _("lay it out as the shipped"),
         )
     return {key: str(value) if key == "company" else int(_number(name, key, row)) for key, value in row.items()}
+
+
+def _horse(name: str, row: object, kinds: Collection[str], natures: Collection[str]) -> OfHorse:
+    """Return what a file says of a horse, whose kind and natures there must be."""
+    told: Table = row if isinstance(row, dict) else {"": row}
+    if unknown := sorted(set(told) - {"kind", "natures"}):
+        raise WorkRefusedError(name, unknown[0], _("no such word"), _("say kind or natures"))
+    kind, own = told.get("kind", ""), told.get("natures", [])
+    if kind and kind not in kinds:
+        raise WorkRefusedError(
+            _("kind of {name}", name=name), kind, _("there is no routine for it"),
+            _("say {kinds}", kinds=", ".join(kinds)),
+        )  # fmt: skip
+    if not isinstance(own, list) or any(one not in natures for one in own):
+        raise WorkRefusedError(
+            _("natures of {name}", name=name), own, _("the routine does not know it"),
+            _("give a list of {natures}", natures=", ".join(natures)),
+        )  # fmt: skip
+    return OfHorse(str(kind), tuple(own))

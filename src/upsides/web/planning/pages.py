@@ -28,6 +28,8 @@ KINDS: Final[Mapping[str, str | Promise]] = {
     "returning": gettext_lazy("returning from a lay-up"),
 }
 """The kinds of the routine that is shipped; a yard's own are called as its file has them."""
+NATURES: Final[Mapping[str, str | Promise]] = {"keen": gettext_lazy("keen"), "idle": gettext_lazy("idle")}
+"""Natures that are laid over a kind, likewise."""
 
 
 def horse_page(found: HorsePlan) -> dict[str, Any]:
@@ -43,7 +45,7 @@ def horse_page(found: HorsePlan) -> dict[str, Any]:
     if one.rules:
         return page
     return page | {
-        "kind": str(KINDS.get(one.kind, one.kind.replace("_", " "))),
+        "kind": kind_words(one.kind),
         "days": [(day, text_words(day.title), text_words(day.routine)) for day in one.days],
         "says": sentences(one.says),
         "later": sentences(one.later),
@@ -68,6 +70,12 @@ def string_page(found: StringPlan | None) -> dict[str, Any]:
         "proof": proof_words(found.gap, proven=found.proven),
         "tight": tight_words(found.tight),
     }
+
+
+def kind_words(kind: str) -> str:
+    """Return what a kind is called, with natures laid over it."""
+    known = {**KINDS, **NATURES}
+    return ", ".join(str(known.get(part, part.replace("_", " "))) for part in kind.split(", "))
 
 
 def sentences(said: Sequence[Said]) -> list[tuple[str, bool]]:
