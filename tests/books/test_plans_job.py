@@ -153,6 +153,27 @@ def test_the_yards_file_says_kind_and_natures(string: list[Horse], tmp_path: Pat
     assert kinds(back=10)[0] == "returning, idle"
 
 
+def test_lessons_are_asked_for_where_the_yard_writes_them(
+    string: list[Horse], hands: Hands, loaded: worlds.Yard
+) -> None:
+    """Of a horse that has not run all lessons stand before its race once any is written down; one had today counts."""
+    Horse.objects.filter(pk=string[0].pk).update(horse_key=987_654_321)  # of none that ran
+    day = moments.now().day
+    Engagement.objects.create(horse=string[0], race="Coombe Stakes", course="Coombe", zone="Europe/London",
+                              day=day + timedelta(days=15), distance_m=1200, state="declared")  # fmt: skip
+
+    def first() -> Any:
+        here = Horse.objects.filter(pk=string[0].pk)
+        settings = routine(loaded.library, moments.now())
+        return to_work(loaded.library, moments.now(), list(here), Wished(day + timedelta(days=1)), settings)[0]
+
+    assert (first().certificate, first().lessons) == (False, 5)
+    enter("stalls", string[1], hands.back(hours=1), done="walked_through", how="composed")
+    assert first().certificate
+    enter("stalls", string[0], hands.back(hours=1), done="walked_through", how="composed")
+    assert (first().lessons, first().did[-1].lesson) == (4, True)
+
+
 def test_what_was_ordered_for_a_day_to_come_is_kept(string: list[Horse], hands: Hands, do: Callable[[], Job]) -> None:
     """A fast work ordered for a day on which the plan had none stays there, and the days beside it give way."""
     do()

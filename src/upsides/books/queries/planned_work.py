@@ -17,7 +17,7 @@ from upsides.books.queries.engaged import engaged
 from upsides.books.queries.given import dosed, given, reasons
 from upsides.books.queries.lots import closed_gallops, orders
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.stalls_path import lessons, slow_away
+from upsides.books.queries.stalls_path import lessons, lessons_written, slow_away
 from upsides.books.queries.string import known_of, this_season
 from upsides.books.queries.string_limits import gallop_names, gallops_filled, riding
 from upsides.books.queries.string_plan import last_planned
@@ -31,7 +31,7 @@ from upsides.planning.work.orders import Orders
 from upsides.planning.work.routine import NOT_SAID, Settings
 from upsides.planning.work.said import Said
 from upsides.planning.work.settings import read_settings
-from upsides.planning.work.stalls import reminder, standing, told
+from upsides.planning.work.stalls import Lesson, reminder, standing, told
 from upsides.trade.units import FURLONG_M
 
 OWN_ROUTINE: Final = "work.toml"
@@ -80,6 +80,8 @@ class _Around:
         planned: what the last plan has for a day, by number of the horse.
         held: the vet's advice on a day, by number of the horse.
         ordered: the orders for a day, likewise.
+        taught: lessons at the stalls, by number of the horse.
+        teaches: whether lessons of any horse are written down in this yard.
     """
 
     did: DoneByHorses
@@ -90,6 +92,8 @@ class _Around:
     planned: Mapping[int, Mapping[date, str]]
     held: Callable[[date], Mapping[int, Advised]]
     ordered: Callable[[date], Mapping[int, Ordered]]
+    taught: Mapping[int, Sequence[Lesson]]
+    teaches: bool
 
 
 def _around(library: Path, moment: Moment, horses: Sequence[Horse], wished: Wished) -> _Around:
@@ -109,6 +113,8 @@ def _around(library: Path, moment: Moment, horses: Sequence[Horse], wished: Wish
         last_planned(moment),
         cache(lambda day: advice(moment, day)),
         cache(ordered),
+        lessons(moment, [horse.pk for horse in horses]),
+        lessons_written(moment),
     )
 
 
@@ -178,8 +184,9 @@ def _worked(
     own = settings.horses.get(horse.name, NOT_SAID)
     by_books = kind_of(this_season(moment) - horse.foaled, trip, back, raced=bool(ran))
     kind = wished.kind or (by_books if by_books == RETURNING else own.kind or by_books)
-    learned = standing(lessons(moment, [horse.pk]).get(horse.pk, []), raced=bool(ran))
-    first_time = not ran and bool(races) and learned.last is not None
+    taught = around.taught.get(horse.pk, [])
+    learned = standing(taught, raced=bool(ran))
+    first_time = not ran and bool(races) and around.teaches
     length = max([wished.days, *(race.day + 1 for race in races)])
     ordered = _ordered(around, horse.pk, wished, settings.orders)
     runs = {race.day for race in races}
@@ -224,23 +231,26 @@ def _past(
     if races_today and moment.day < first:
         raced[moment.day] = races_today
     rests = {one.exercise for one in orders_.values() if one.rest}
+    taught = {one.day for one in around.taught.get(number, ()) if one.day < first}
     for back in range(1, LOOKED_BACK + 1):
         day = first - timedelta(days=back)
         key, at = int(keys(place, day.toordinal())), day.toordinal()
-        if key not in around.known and day not in said and day not in raced:
+        if key not in around.known and not any(day in one for one in (said, raced, taught)):
             if day == moment.day and (order := around.ordered(day).get(number)):
                 yield from _as_ordered(-back, order, orders_)
             continue
         metres, _ = did.yard.days.profile(place, at - 1, at)
         fast = said.get(day) in FAST or day in raced or key in around.fast
         rest = said.get(day) in rests and not fast
-        yield Past(-back, fast, rest, tuple(metres.tolist()), float(raced.get(day, 0.0)))
+        lesson = day in taught or said.get(day) == "stalls"
+        yield Past(-back, fast, rest, tuple(metres.tolist()), float(raced.get(day, 0.0)), lesson)
 
 
 def _as_ordered(day: int, ordered: Ordered, known: Orders) -> Iterator[Past]:
     """Yield today as it was ordered, where the routine knows such an order."""
     if name := order_like(ordered, known):
-        yield Past(day, ordered.exercise in FAST, known[name].rest, tuple(known[name].profile.tolist()))
+        own = known[name]
+        yield Past(day, ordered.exercise in FAST, own.rest, tuple(own.profile.tolist()), lesson=own.lesson)
 
 
 def _advised(around: _Around, number: int, first: date, length: int) -> Iterator[Step]:
