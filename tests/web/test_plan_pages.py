@@ -280,6 +280,16 @@ def test_a_horse_s_page_says_as_what_it_is_planned() -> None:
     assert kind_words("old_hurdler, idle") == "old hurdler, idle"
 
 
+def test_the_week_says_of_whom_the_vet_is_asked(planned: list[Horse], hands: Hands, client_as: ClientAs) -> None:
+    """A horse with heat in a leg that is planned fast work has it said on its line and in the table, until it is felt."""
+    asked = "ask the vet before it works"
+    assert asked not in read(client_as("trainer"), "/plan/")
+    enter("leg", planned[0], hands.back(hours=3), limb="near_fore", place="fetlock", signs="heat")
+    assert read(client_as("trainer"), "/plan/").count(asked) == 2
+    enter("legs_felt", planned[0], hands.back(hours=1))
+    assert asked not in read(client_as("trainer"), "/plan/")
+
+
 def test_a_planned_race_is_no_order(planned: list[Horse]) -> None:
     """Whether a horse runs is for the entries to say, so a day that the plan keeps for a race orders nothing."""
     assert planned[0].pk not in planned_orders(moments.now(), TOMORROW + timedelta(days=9))

@@ -3,6 +3,7 @@
 Legs, gait, shoes, lameness, the rider's word where a horse did not feel level, what vets found and gave, bloods.
 """
 
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Final
@@ -66,7 +67,7 @@ def for_the_vet(moment: Moment, horse: int, reader: Visitor) -> ForTheVet:
     first = moment.day - timedelta(days=DAYS - 1)
     rows = open_to(reader, entries_of(moment, KINDS, first, moment.day, [horse])).select_related("author")
     entries = list(rows)
-    still = [entry for place, entry in enumerate(entries) if _is_open(entry, entries[place + 1 :])]
+    still = _still(entries)
     done = [one for one in entries if one.kind in {"vet_finding", "scope", "bloods", "treatment", "farrier", "teeth"}]
     felt = written([one for one in entries if one.kind == "legs_felt"][-1:], moment, reader)
     return ForTheVet(
@@ -78,6 +79,21 @@ def for_the_vet(moment: Moment, horse: int, reader: Visitor) -> ForTheVet:
     )
 
 
+def open_for_the_vet(moment: Moment, horses: Collection[int], reader: Visitor) -> frozenset[int]:
+    """Return the horses of which something was seen in four weeks that nothing later took back."""
+    first = moment.day - timedelta(days=DAYS - 1)
+    kinds = SEEN.union(*ENDS.values())
+    found: dict[int | None, list[Entry]] = {}
+    for entry in open_to(reader, entries_of(moment, sorted(kinds), first, moment.day, horses)):
+        found.setdefault(entry.horse_id, []).append(entry)
+    return frozenset(horse for horse, entries in found.items() if horse is not None and _still(entries))
+
+
+def _still(entries: Sequence[Entry]) -> list[Entry]:
+    """Return the entries of one horse, the earliest first, that are something for the vet still."""
+    return [entry for place, entry in enumerate(entries) if _is_open(entry, entries[place + 1 :])]
+
+
 def _evenness(moment: Moment, horse: int) -> Latest | Missing | None:
     """Return how even its strides at trot were last, of the outings whose device told it."""
     first = moment.day - timedelta(days=EVEN_DAYS)
@@ -87,7 +103,7 @@ def _evenness(moment: Moment, horse: int) -> Latest | Missing | None:
     return latest(EVENNESS, values, moment.day) if values else None
 
 
-def _is_open(entry: Entry, later: list[Entry]) -> bool:
+def _is_open(entry: Entry, later: Sequence[Entry]) -> bool:
     """Return whether an entry is something for the vet, and none of the later ones took it back."""
     if entry.kind not in SEEN or (entry.kind == "lameness" and not entry.values["grade"]):
         return False

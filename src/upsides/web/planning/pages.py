@@ -141,6 +141,12 @@ def about_string(found: StringPlan) -> str:
     return text % told
 
 
+def fast_workers(found: StringPlan | None) -> frozenset[int]:
+    """Return the horses that work fast, or run, on one of the days to come."""
+    horses = found.horses if found is not None else ()
+    return frozenset(one.horse.pk for one in horses if any(day.exercise in FAST for day in one.days))
+
+
 def _fast_on(horses: Sequence[Planned], place: int) -> int:
     """Return how many work fast on a day, races aside."""
     days = [one.days[place] for one in horses if place < len(one.days)]

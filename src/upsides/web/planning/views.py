@@ -8,7 +8,7 @@ from django.views.decorators.http import require_POST
 
 from upsides.books.models import Inside
 from upsides.books.queries import string_plan as reads
-from upsides.books.queries.condition_vet import for_the_vet
+from upsides.books.queries.condition_vet import for_the_vet, open_for_the_vet
 from upsides.books.queries.visitors import opened
 from upsides.books.services.jobs import ask
 from upsides.books.services.sights import saw
@@ -37,6 +37,8 @@ def string_plan(request: VisitedRequest) -> HttpResponse:
     moment = moment_of(request)
     found = reads.string_plan(request.visitor, moment)
     page = pages.string_page(found) | {"moment": moment, "back": back_there(request), "again": _may_ask(request)}
+    fast = pages.fast_workers(found)
+    page["ask_first"] = open_for_the_vet(moment, fast, request.visitor) if request.visitor.sees_all_horses else ()
     if found is not None and found.horses:
         saw(request.visitor, Inside.PLANS, request.path)
     return render(request, "planning/string.html", page)
