@@ -281,7 +281,7 @@ def test_a_horse_s_page_says_as_what_it_is_planned() -> None:
 
 
 def test_the_week_says_of_whom_the_vet_is_asked(planned: list[Horse], hands: Hands, client_as: ClientAs) -> None:
-    """A horse with heat in a leg that is planned fast work has it said on its line and in the table, until it is felt."""
+    """Of a horse with heat in a leg that is to work fast line and table say it, until its legs are felt as usual."""
     asked = "ask the vet before it works"
     assert asked not in read(client_as("trainer"), "/plan/")
     enter("leg", planned[0], hands.back(hours=3), limb="near_fore", place="fetlock", signs="heat")
