@@ -39,11 +39,10 @@ function together(card) {
 
 function put(card, over) {
   for (const one of together(card)) {
-    const select = lotOf(one);
-    if (select.value === over.dataset.lot) continue;
-    select.value = over.dataset.lot;
-    select.dispatchEvent(new Event("change", { bubbles: true }));
+    lotOf(one).value = over.dataset.lot;
+    move(one, over.dataset.lot);
   }
+  lotOf(card).dispatchEvent(new Event("change", { bubbles: true })); // once, so that one question is asked
 }
 
 function mark(over) {
