@@ -126,3 +126,18 @@ def test_a_stall_is_worth_nothing_on_average(yard: Yard) -> None:
     assert found["races"] > 0
     low, high = found["one_day_lb"][1:]
     assert low < found["across_lb"][1] < found["across_lb"][2] < high
+
+
+def test_the_draw_is_asked_as_a_person_writes_it(yard: Yard) -> None:
+    """Small letters and a trip in furlongs mean the start that was run, with its surface and bend; the break is told at
+    bends and on straights; a course that the library does not have is told first.
+    """
+    plain = said(yard("draw", "Harrowmere", "1000m", "--surface", "turf", "--json"))
+    found = said(yard("draw", "harrowmere", "5f", "--json"))
+    assert {**found, "as_of": plain["as_of"]} == plain
+    assert (found["course"], found["known_by"], found["surface"]) == ("Harrowmere", "start", "turf")
+    lines = yard("draw", "Harrowmere", "1000m").stdout
+    assert "First away against last away at bends" in lines
+    assert "First away against last away on straights" in lines
+    unknown = yard("draw", "Nowhere", "5f").stdout
+    assert unknown.startswith("The library knows no course called Nowhere")

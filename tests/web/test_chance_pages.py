@@ -18,6 +18,7 @@ from upsides.books.models import Horse, Inside, Person, Release, Share, Sight
 from upsides.books.queries import draw
 from upsides.errors import DrawMissingError
 from upsides.ratings.draw.fitting import Block, DrawFit, Slopes
+from upsides.ratings.draw.starts import Place
 from upsides.ratings.draw.worth import Start, draw_at
 from upsides.results.library import Library
 from worlds import ClientAs
@@ -158,6 +159,26 @@ def test_the_draw_is_told_in_pounds_and_lengths(client_as: ClientAs, slope: Draw
         assert f'class="number">{lb} <span' in text
     assert "Before the draw the stall may be worth" in text
     assert "from all 120 races of the library" in text
+
+
+def test_the_draw_is_asked_by_what_was_run_there(
+    client_as: ClientAs, slope: DrawFit, horse: Horse, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Without a surface that of the course's races over the trip is taken, and two are asked about; the bend is theirs;
+    an unknown course or rail is told.
+    """
+    run = (Place("Larkmoor", "turf", 1600.0, 9, "straight", ("A",)), Place("Larkmoor", "turf", 2000.0, 9),
+           Place("Larkmoor", "dirt", 2000.0, 3))  # fmt: skip
+    monkeypatch.setattr("upsides.web.programme.draw_page.places_raced", lambda *_: run)
+    text = page(client_as("trainer"), "/draw/?course=LARKMOOR&trip=1m&rail=B")
+    assert "Over 8f at Larkmoor" in text or "at Larkmoor high stalls" in text
+    assert "By the results the course there is straight." in text
+    assert "No race from this start was run with the rail called B (the library has A)" in text
+    text = page(client_as("trainer"), "/draw/?course=Larkmoor&trip=2000m")
+    assert "races are run on dirt / turf; say which" in text
+    assert "high stalls" not in text
+    text = page(client_as("trainer"), "/draw/?course=Larkmor&trip=1m")
+    assert "The library knows no course called Larkmor (it has Larkmoor)" in text
 
 
 def test_what_cannot_be_asked_of_the_draw_is_refused(client_as: ClientAs, slope: DrawFit, horse: Horse) -> None:

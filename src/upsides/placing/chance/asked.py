@@ -67,6 +67,7 @@ def setting_of(race: Race) -> Setting | None:
         race.distance_m,
         race.surface or "",
         race.going,
+        rail=race.rail,
         bend=race.bend,
         race_class=race.race_class,
         band=race.band,

@@ -161,4 +161,5 @@ def stalls(race: Race) -> str:
     parts = [ways.get(race.bend, ""), _("stall 1 %(side)s") % {"side": race.stall_side} if race.stall_side else ""]
     if race.to_bend_m:
         parts.append(_("%(metres)s m to the first bend") % {"metres": f"{race.to_bend_m:.0f}"})
+    parts.append(_("rail %(rail)s") % {"rail": race.rail} if race.rail else "")
     return ", ".join(part for part in parts if part)
