@@ -98,6 +98,20 @@ def test_nothing_opens_to_a_horse_by_winning_a_maiden_but_penalties(yard: Yard) 
     assert after["beaten"]["prize"] == 0.0
 
 
+def test_a_mark_supposed_after_a_win_is_told_apart(yard: Yard) -> None:
+    """`--mark` adds one answer for a win, named as it was given, and leaves those by the rules alone as they are."""
+    due = next(one for one in said(yard("deadlines", "--json")) if one["code"])
+    plain = said(yard("win-costs", due["horse"], due["code"], "--json"))["after"]
+    found = said(yard("win-costs", due["horse"], due["code"], "--mark", "raised seven=82", "--json"))["after"]
+    assert [one for one in found if one["supposed"] is None] == plain
+    assert [one["supposed"] for one in found if one["supposed"]] == [{"name": "raised seven", "mark": 82.0}]
+    assert (
+        "supposing a mark of 82 (raised seven)"
+        in yard("win-costs", due["horse"], due["code"], "--mark", "raised seven=82").stdout
+    )
+    assert yard("win-costs", due["horse"], due["code"], "--mark", "seven").returncode == 1
+
+
 def test_refusals_are_plain(yard: Yard, tmp_path: Path) -> None:
     """A horse or race that is not there, a name that two races have, and a file that is no programme are refused."""
     listed = said(yard("programme", "list", "--to", "2026-09-18", "--json"))

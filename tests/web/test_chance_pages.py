@@ -138,6 +138,14 @@ def test_a_race_says_the_chances_of_those_in_it(
     assert "Worked out on" in text
 
 
+def test_a_drawn_stall_says_what_it_is_worth(client_as: ClientAs, code: str, horse: Horse, loaded: worlds.Yard) -> None:
+    """After the draw the chance shows that stall's pounds and range, not the stall alone."""
+    engage_for(horse, code, loaded.library, Person.objects.get(login="trainer"))
+    keep_chances(code, {horse.pk: a_chance(stall=3, stall_worth=(-1.24, -2.0, 0.3))})
+    text = page(client_as("trainer"), f"/programme/race/{code}/horse/{horse.pk}/chance/")
+    assert "−1.2 lb (−2.0 to +0.3) from stall 3" in text
+
+
 @pytest.fixture
 def slope(monkeypatch: pytest.MonkeyPatch) -> DrawFit:
     """A draw that gives the highest stall 6 lb, known to 1, everywhere."""

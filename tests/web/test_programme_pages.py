@@ -150,6 +150,16 @@ def test_what_a_win_costs_is_told(client_as: ClientAs, code: str, horse: Horse) 
         assert words in text
 
 
+def test_a_mark_is_supposed_apart(client_as: ClientAs, code: str, horse: Horse) -> None:
+    """A mark that is supposed after a win has a section of its own beside what the rules say; no mark is refused."""
+    address = f"/horse/{horse.pk}/races/{code}/win/"
+    assert "as supposed" not in page(client_as("trainer"), address)
+    text = page(client_as("trainer"), f"{address}?mark=82")
+    assert "If it wins and its mark were then 82, as supposed" in text
+    assert "If it is beaten" in text
+    assert client_as("trainer").get(f"{address}?mark=high").status_code == 400
+
+
 def test_pages_take_few_queries(client_as: ClientAs, code: str, horse: Horse, trainer_person: Person) -> None:
     """The week, one race and the deadlines take no more queries for six horses than for one."""
     browser = client_as("trainer")

@@ -28,6 +28,8 @@ class RaceChance:
         weighed: what its weight costs it against its rivals, lb.
         spread: what not knowing the stall adds, lb; None where nothing is known of the draw.
         stall: its stall, None before the draw.
+        stall_worth: what that stall is worth against the field's average on the average day, lb, and four times in five
+            between; None before the draw, or where nothing is known of it.
         weight: on the card, lb; None where it is not known.
         races: past races that the field was expected from; 0 where its entries are known.
         prize: of prize money on average; None where no prize is stated.
@@ -63,6 +65,7 @@ class RaceChance:
     known: tuple[str, ...] = ()
     drawn: tuple[str, ...] = ()
     black_type: float = 0.0
+    stall_worth: Range | None = None
 
     @property
     def net(self) -> float | None:

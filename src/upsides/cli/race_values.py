@@ -119,6 +119,8 @@ def chance_value(found: "Worked | None", horse: int) -> dict[str, Any] | None:
         "rank": list(one.rank),
         "runners": list(one.size),
         "expected_from": one.races,
+        "stall": one.stall,
+        "stall_worth_lb": None if one.stall_worth is None else list(one.stall_worth),
         "rivals_known": list(one.known),
         "rivals_drawn": list(one.drawn),
         "prize": prize,

@@ -29,6 +29,7 @@ from upsides.rules import Overrides, black_type_worth
 
 if TYPE_CHECKING:  # loaded where it is used: it brings compiled code
     from upsides.placing.chance import Carded, Chances, Kept, Own, Runner, Setting
+    from upsides.ratings.draw.worth import DrawAnswer
     from upsides.trip.cases import Told
 
 
@@ -215,7 +216,20 @@ def _chance(told: "Chances", asked: Asked, race: Race, rules: Overrides, card: "
         black_type=earnings(told, (), black_type=worth).black_type,
         known=tuple(one.name for one in card if one.horse_key),
         drawn=tuple(one.name for one in card if not one.horse_key),
+        stall_worth=stall_worth(told.draw, asked.stall, [one.stall for one in card]),
     )
+
+
+def stall_worth(
+    draw: "DrawAnswer | None", stall: int | None, card: Sequence[int | None] = ()
+) -> tuple[float, float, float] | None:
+    """Return what a stall is worth, counted among the actual runners where all of their stalls are known."""
+    if draw is None or stall is None:
+        return None
+    known = [one for one in card if one is not None]
+    place = 1 + sum(one < stall for one in known) if known and len(known) == len(card) else stall
+    one = draw.stalls[min(place, len(draw.stalls)) - 1]
+    return (one.lb, one.low_lb, one.high_lb)
 
 
 def chances_in(folder: Path, moment: Moment, passed: Mapping[str, Sequence[Case]]) -> dict[tuple[str, int], RaceChance]:

@@ -142,9 +142,10 @@ def shown(found: "DrawAnswer") -> dict[str, Any]:
         "day": _("On one day to come the highest stall may stand %(low)s to %(high)s\u00a0lb against the lowest: "
                  "meetings and races differ.") % _low_high(found.day),
         "stalls": [
-            {"stall": one.stall, "lb": _lb(one.lb), "range": f"{_lb(one.low_lb)} {_('to')} {_lb(one.high_lb)}",
-             "lengths": _lb(one.lengths, 2),
-             "lengths_range": f"{_lb(one.low_lengths, 2)} {_('to')} {_lb(one.high_lengths, 2)}"}
+            {"stall": one.stall, "lb": signed_lb(one.lb),
+             "range": f"{signed_lb(one.low_lb)} {_('to')} {signed_lb(one.high_lb)}",
+             "lengths": signed_lb(one.lengths, 2),
+             "lengths_range": f"{signed_lb(one.low_lengths, 2)} {_('to')} {signed_lb(one.high_lengths, 2)}"}
             for one in found.stalls
         ],
         "away": _away(found),
@@ -176,10 +177,11 @@ def about_draw(found: "DrawAnswer") -> str:
 
 
 def _low_high(found: tuple[float, float, float]) -> dict[str, str]:
-    return {"low": _lb(found[1]), "high": _lb(found[2])}
+    return {"low": signed_lb(found[1]), "high": signed_lb(found[2])}
 
 
-def _lb(value: float, digits: int = 1) -> str:
+def signed_lb(value: float, digits: int = 1) -> str:
+    """Return pounds or lengths with their sign; none for what rounds to nought."""
     text = f"{abs(value):.{digits}f}"
     return f"0{'.' + '0' * digits}" if float(text) == 0.0 else f"{'+' if value > 0 else '−'}{text}"
 
@@ -192,7 +194,7 @@ def _away(found: "DrawAnswer") -> list[tuple[str, str]]:
         (_("On average on straights"), found.away_straight),
     ]
     return [
-        (words, _("%(lb)s\u00a0lb (standard error %(error)s)") % {"lb": _lb(one.mean), "error": f"{one.sd:.1f}"})
+        (words, _("%(lb)s\u00a0lb (standard error %(error)s)") % {"lb": signed_lb(one.mean), "error": f"{one.sd:.1f}"})
         for words, one in rows
         if one is not None
     ]

@@ -58,7 +58,8 @@ def horse_races(request: VisitedRequest, number: int) -> HttpResponse:
 
 def win_costs(request: VisitedRequest, number: int, code: str) -> HttpResponse:
     """Show what a win in a race would cost a horse."""
-    page = win_costs_page(settings.UPSIDES_LIBRARY, request.visitor, moment_of(request), number, code, request.path)
+    where, when = settings.UPSIDES_LIBRARY, moment_of(request)
+    page = win_costs_page(where, request.visitor, when, number, code, request.path, request.GET)
     if page is None:
         raise Http404(_("No programme that was heard names this race, or the string has no such horse."))
     return render(request, "programme/win_costs.html", page | ways_back(request))
