@@ -59,6 +59,16 @@ def test_what_the_programme_states_goes_first() -> None:
     assert found.local == london("2020-06-21T10:00")
 
 
+def test_a_rules_stage_behind_a_stated_later_one_is_left_out() -> None:
+    """Where the programme has declarations on Saturday, a rule that puts the entry on the Monday after says nothing."""
+    body = {"code": "flat", "stage": "enter", "days_before": 2, "at": "12:00"}
+    own = Terms(override("race stage", "For a time", "Britain", "notice of 2020", **body))
+    stated = british(dues=(Due(Stage.DECLARE, london("2020-06-20T10:00")),))
+    assert Stage.ENTER not in {one.stage for one in deadlines(stated, own)}
+    later = british(dues=(Due(Stage.DECLARE, london("2020-06-23T10:00")),))
+    assert Stage.ENTER in {one.stage for one in deadlines(later, own)}
+
+
 def test_confirmation_is_asked_of_early_closing_races_only() -> None:
     """Races that close more than six days before are confirmed at noon, others are not (BHA, Rule (F)87)."""
     early = british(dues=(Due(Stage.ENTER, london("2020-06-10T12:00")),))

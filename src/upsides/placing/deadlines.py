@@ -78,7 +78,14 @@ def _by_rule(race: Race, terms: Terms) -> Iterator[Deadline]:
         early = None if closes is None else (race.day - closes.astimezone(race.clock).date()).days
         if rule.entered_days_before and (early is None or early < rule.entered_days_before):
             continue
-        yield Deadline(race, Stage(rule.stage), at, race.zone, None, rule.rule)
+        if not _behind_stated(race, Stage(rule.stage), at):
+            yield Deadline(race, Stage(rule.stage), at, race.zone, None, rule.rule)
+
+
+def _behind_stated(race: Race, stage: Stage, at: datetime) -> bool:
+    """Return whether a rule's moment lies behind a later stage that the programme states, or behind the race itself."""
+    later = [due.at for due in race.dues if ORDER.index(due.stage) > ORDER.index(stage)]
+    return any(at > moment for moment in (*later, *([race.off] if race.off else [])))
 
 
 def _moment(race: Race, days_before: int, at: time, stage: str) -> datetime:
