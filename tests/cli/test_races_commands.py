@@ -98,6 +98,25 @@ def test_nothing_opens_to_a_horse_by_winning_a_maiden_but_penalties(yard: Yard) 
     assert after["beaten"]["prize"] == 0.0
 
 
+def test_entries_are_told_in_the_text(yard: Yard) -> None:
+    """Beside every race that takes the horse stands by when to enter and for how much, or that entries are closed, as
+    the JSON has it; `placing` says the same of each of its races.
+    """
+    name = said(yard("deadlines", "--json"))[0]["horse"]
+    found = {one["code"]: one for one in said(yard("races", name, "--json"))["races"]}
+    lines = yard("races", name).stdout.splitlines()
+    for number, line in enumerate(lines):
+        one = found.get(line.strip()[:12])
+        if one is not None and one["may_run"] == "yes":
+            told = lines[number + 1].strip()
+            assert told.startswith(("enter by", "late entry by")) is one["can_be_entered"], told
+            assert one["can_be_entered"] or told.startswith("entries closed")
+            assert told.startswith("entries closed") or " XTS" in told
+    assert any(one["can_be_entered"] for one in found.values())
+    placed = yard("placing").stdout
+    assert "entries closed" in placed
+
+
 def test_a_mark_supposed_after_a_win_is_told_apart(yard: Yard) -> None:
     """`--mark` adds one answer for a win, named as it was given, and leaves those by the rules alone as they are."""
     due = next(one for one in said(yard("deadlines", "--json")) if one["code"])

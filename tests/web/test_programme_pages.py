@@ -12,7 +12,7 @@ from django.test.utils import CaptureQueriesContext
 
 import worlds
 from medicine_yard import boosted
-from programmed_yard import at, code_of, engage_for, forget, marked, programmed, take, usual_rows
+from programmed_yard import at, code_of, engage_for, forget, marked, programmed, race, take, usual_rows
 from upsides.books import clock
 from upsides.books.models import (
     CalendarAddress,
@@ -141,6 +141,17 @@ def test_nobody_else_may_say_it(client_as: ClientAs, code: str, horse: Horse) ->
         answer = client_as(login).post(f"/programme/race/{code}/horse/{horse.pk}/say/", {"step": "enter"})
         assert answer.status_code == 403
     assert not Decision.objects.exists()
+
+
+def test_a_race_whose_entries_are_closed_says_so_first(client_as: ClientAs, code: str, loaded: worlds.Yard) -> None:
+    """The opening sentence of a race's page says that its entries are closed, and not while they are open."""
+    assert "Its entries are closed." not in page(client_as("trainer"), f"/programme/race/{code}/")
+    soon = race(
+        "9", "Gorse Handicap", clock.today() + timedelta(days=3), "Highest weight 9-11", Ages="3yo+", Band="0-110"
+    )
+    take(loaded.library, [soon])
+    text = page(client_as("trainer"), f"/programme/race/{code_of(loaded.library, 'Gorse Handicap')}/")
+    assert "Its entries are closed." in text
 
 
 def test_what_a_win_costs_is_told(client_as: ClientAs, code: str, horse: Horse) -> None:

@@ -13,7 +13,7 @@ from upsides.books.queries.chance_answers import chances_worked
 from upsides.books.queries.engaged import added, engaged
 from upsides.books.queries.entrants import terms_of
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.placing import Case, cases, dues_of, string_of
+from upsides.books.queries.placing import Case, cases, dues_of, string_of, ways_in
 from upsides.books.queries.programme import programme
 from upsides.books.queries.visitors import Visitor, opened
 from upsides.books.services.sights import saw
@@ -53,7 +53,7 @@ def race_page(folder: Path, who: Visitor, moment: Moment, code: str, path: str) 
     said_of = {one.horse.pk for one in said if one.engagement.state != "withdrawn"}
     chances, at = _chances(who, moment, code, [one for one in found if one.horse.pk in said_of], path)
     return page | {
-        "sentence": about_race(found, said),
+        "sentence": about_race(found, said, closed=_closed(race, terms, moment)),
         "engaged": [
             (one, one.engagement.get_state_display(), sums(one.spent), chances.get(one.horse.pk)) for one in said
         ],
@@ -63,6 +63,12 @@ def race_page(folder: Path, who: Visitor, moment: Moment, code: str, path: str) 
         "card": "\n".join(str(one) for one in read_card(folder, code, moment.at)),
         "may_write": may_open("race_day_runners", who.roles),
     }
+
+
+def _closed(race: Race, terms: Terms, moment: Moment) -> bool:
+    """Return whether a race that is known to close its entries takes none any more."""
+    closes = any(one.stage is Stage.ENTER for one in dues_of(race, terms)[0])
+    return closes and not ways_in(race, moment.at or clock.now(), terms)
 
 
 def _chances(who: Visitor, moment: Moment, code: str, found: list[Case], path: str) -> tuple[dict[int, str], str]:
