@@ -62,6 +62,8 @@ def test_a_colt_gelded_in_mid_season_is_a_gelding_from_that_day_on() -> None:
     assert answer(cut.as_of(date(2025, 5, 20)), race) is Says.YES
     told = eligible(cut, a_race("for geldings only")).notes
     assert [(one.key, one.fact("by")) for one in told] == [("tell gelded", Stage.ENTER)]
+    unknown = replace(cut, gelded=cut.foaled)
+    assert not [one for one in eligible(unknown, a_race()).notes if one.key == "tell gelded"]
     assert eligible(cut.with_run(a_run("2025-06-20", 5)), race).notes == ()
 
 
