@@ -30,6 +30,7 @@ from upsides.books.models import (
 from upsides.books.queries import moments
 from upsides.books.services.calendars import MOST
 from upsides.books.services.let_go import write_let_go
+from upsides.web.programme.race_day_views import to_know
 from worlds import ClientAs
 
 pytestmark = pytest.mark.django_db
@@ -133,6 +134,23 @@ def test_a_refusal_stands_on_the_page(client_as: ClientAs, code: str, horse: Hor
     answer = browser.post(f"{address}say/", {"step": "enter", "said_at": "yesterday"})
     assert answer.status_code == 400
     assert not Engagement.objects.exists()
+
+
+def test_no_jockey_chosen_is_said_to_be_none(client_as: ClientAs, code: str, horse: Horse) -> None:
+    """Writing down nobody says that no jockey is booked, never that one is."""
+    browser, address = client_as("secretary"), f"/programme/race/{code}/horse/{horse.pk}/"
+    browser.post(f"{address}say/", {"step": "enter", "client_id": str(uuid4())})
+    answer = browser.post(f"{address}say/", {"step": "jockey", "client_id": str(uuid4())}, follow=True)
+    assert "Written down: no jockey is booked." in answer.content.decode()
+    assert "jockey booked" not in answer.content.decode()
+
+
+def test_the_sheet_names_the_jockey_in_whose_way_something_stands() -> None:
+    """Far from the jockey's name on the sheet, what stands in his way begins with it; other lines stay as they are."""
+    assert (
+        to_know({"jockey": "A. Rider"}, "hindrances", "is suspended on that day") == "A. Rider is suspended on that day"
+    )
+    assert to_know({"jockey": "A. Rider"}, "notes", "Gelded.") == "Gelded."
 
 
 def test_nobody_else_may_say_it(client_as: ClientAs, code: str, horse: Horse) -> None:

@@ -190,13 +190,20 @@ def about_entry(case: Case, said: Engaged | None) -> str:
     return f"{text} {state} {_('Next: %(what)s by %(when)s.') % more}"
 
 
+def decided(one: Decision) -> str:
+    """Return what was said, in words; a jockey's row that names nobody says that none is booked any more."""
+    if one.step == Step.JOCKEY and not one.rider and not one.jockey:
+        return _("no jockey is booked")
+    return str(one.get_step_display())
+
+
 def _said(one: Decision) -> dict[str, Any]:
     rider = one.rider.name if one.rider else one.jockey
     claim = weight(float(one.claim_lb), "lb") if one.claim_lb else ""
     cost = f"{one.cost:,.2f}".removesuffix(".00") if one.cost is not None else ""
     return {
         "row": one,
-        "words": one.get_step_display(),
+        "words": decided(one),
         "rider": rider,
         "claim": claim,
         "cost": f"{cost}\u00a0{one.currency}" if cost else "",

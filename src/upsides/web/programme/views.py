@@ -13,7 +13,7 @@ from upsides.errors import UpsidesError
 from upsides.web.programme.chance_page import chance_page
 from upsides.web.programme.deadlines_page import deadlines_page
 from upsides.web.programme.draw_page import draw_page
-from upsides.web.programme.entry_page import entry_page, forms_of
+from upsides.web.programme.entry_page import decided, entry_page, forms_of
 from upsides.web.programme.forms import said_of
 from upsides.web.programme.horse_page import horse_page
 from upsides.web.programme.race_page import race_page
@@ -97,7 +97,7 @@ def say(request: VisitedRequest, code: str, number: int) -> HttpResponse:
         made = decide(settings.UPSIDES_LIBRARY, said_of(request.POST, number, code), request.visitor.person)
     except UpsidesError as error:
         return _entry(request, code, number, told(error))
-    messages.success(request, _("Written down: %(what)s.") % {"what": made.get_step_display()})
+    messages.success(request, _("Written down: %(what)s.") % {"what": decided(made)})
     return redirect("race_horse", code, number)
 
 
