@@ -212,7 +212,7 @@ def test_a_recording_says_what_was_done(trainer: Client, drop: Callable[..., Non
     assert said.count("20.1 ±") >= 4
     for head in ("Speed, heart and height", "Furlong by furlong", "Heart", "What it did", "Distance by speed"):
         assert head in said
-    assert "Heights are the device's own" in said
+    assert "Heights are the device's own, smoothed; what they are counted from only the device knows." in said
 
 
 def test_the_chart_has_one_axis_and_one_cursor(trainer: Client, drop: Callable[..., None], at: datetime) -> None:

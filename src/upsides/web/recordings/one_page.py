@@ -20,18 +20,19 @@ from upsides.books.queries.moments import Moment
 from upsides.books.queries.recorded import Listed, one_recorded, past_of
 from upsides.books.queries.recordings import track_of
 from upsides.books.queries.upsides import beside_recording
-from upsides.books.queries.whose import ODD, Candidate, Unclaimed, candidates
+from upsides.books.queries.whose import Candidate, Unclaimed, candidates
 from upsides.charts.ground import WIDTHS, frame_of
 from upsides.errors import UpsidesError
 from upsides.recordings.bouts.bins import STEP_MS
 from upsides.recordings.measured import Measured, Piece, Speeds
+from upsides.recordings.reach import ODD
 from upsides.recordings.track import Track
 from upsides.web.recordings import measures as m
 from upsides.web.recordings.company_words import stood_words, upsides_words
 from upsides.web.recordings.heart import heart_shown
 from upsides.web.recordings.messages import message_words
 from upsides.web.recordings.pictures import Along, chart_spec, charts, lanes_of, maps, near, places_on, ways_of
-from upsides.web.recordings.sentences import HEIGHTS, about_recording, offered_words, why_words
+from upsides.web.recordings.sentences import about_recording, heights_words, offered_words, why_words
 from upsides.web.recordings.strides_words import stride_words, strides_words
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.refusals import told
@@ -191,7 +192,7 @@ def offers(likely: list[Candidate]) -> list[tuple[Candidate, str]]:
 
 def _pictures(track: Track, measured: Measured, moment: Moment, along: Along, sentence: str) -> dict[str, Any]:
     told_: dict[str, Any] = {
-        "height_said": str(HEIGHTS.get(track.height_from, "")),
+        "height_said": heights_words(track),
         "heart": heart_shown(track, measured),
     }
     spec = chart_spec(track, measured, along)
