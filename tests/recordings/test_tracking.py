@@ -153,6 +153,7 @@ def test_ten_years_lie_between() -> None:
     assert track.stretch[[599, 600]].tolist() == [0, 1]
     assert _distance(track) == pytest.approx(float(speed.sum()), rel=0.015)
     assert _codes(track) == ["days_between", "gaps"]
+    assert "the longest of 3652 days;" in track.messages[1].text
 
 
 def test_300_km_an_hour_are_no_horse() -> None:

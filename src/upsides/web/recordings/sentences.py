@@ -132,6 +132,8 @@ def offered_words(one: Candidate) -> str:
 def about_reading(job: Job) -> str:
     """Return how a reading stands."""
     told = {"files": len(job.arguments.get("files", ()))}
+    if job.ended_at is None and job.progress >= 1.0:
+        return _("All was read; who went upsides is being found out.")
     if job.ended_at is None:
         words = ngettext("%(files)s file is being read.", "%(files)s files are being read.", told["files"])
         return words % told
