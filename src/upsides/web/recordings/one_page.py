@@ -1,6 +1,6 @@
 """The page of one recording."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import isfinite
 from typing import Any, Final
@@ -24,9 +24,10 @@ from upsides.books.queries.whose import Candidate, Unclaimed, candidates
 from upsides.charts.ground import WIDTHS, frame_of
 from upsides.errors import UpsidesError
 from upsides.recordings.bouts.bins import STEP_MS
-from upsides.recordings.measured import Measured, Piece, Speeds
+from upsides.recordings.measured import Measured, OnGallop, Piece, Speeds
 from upsides.recordings.reach import ODD
 from upsides.recordings.track import Track
+from upsides.recordings.work import Split
 from upsides.web.recordings import measures as m
 from upsides.web.recordings.company_words import stood_words, upsides_words
 from upsides.web.recordings.heart import heart_shown
@@ -229,18 +230,7 @@ def _tables(measured: Measured, gallops: dict[int, str]) -> dict[str, Any]:
 def _work(work: Piece, gallops: dict[int, str]) -> dict[str, Any]:
     on = work.gallop
     marked = on is not None and bool(on.splits)
-    splits = fair(on.splits) if on is not None and on.splits else work.furlongs
-    gone, rows = 0.0, []
-    for split in splits:
-        gone += split.metres
-        rows.append(
-            (
-                m.length_words(split.metres),
-                m.seconds_words(split.seconds, split.sd_s),
-                m.speed(split.metres / split.seconds),
-                m.far(gone),
-            )
-        )
+    rows = _from_marks(on) if on is not None and on.splits else _from_its_start(work.furlongs)
     best = [
         (m.length_words(one.metres), m.seconds_words(one.seconds, one.sd_s)) for _n, one in sorted(work.best.items())
     ]
@@ -257,6 +247,31 @@ def _work(work: Piece, gallops: dict[int, str]) -> dict[str, Any]:
         "rows": rows,
         "best": best,
     }
+
+
+def _from_marks(on: OnGallop) -> list[tuple[str, ...]]:
+    """Return the lengths between a gallop's marks, each with where the mark stands at which it began."""
+    place, rows = on.begin_m, []
+    for split in on.splits:
+        if fair([split]):
+            rows.append((*_length(split), m.far(place)))
+        place += split.metres if on.forward else -split.metres
+    return rows
+
+
+def _from_its_start(splits: Sequence[Split]) -> list[tuple[str, ...]]:
+    """Return furlongs from where a piece began, each with how far it had gone at its end."""
+    gone, rows = 0.0, []
+    for split in splits:
+        gone += split.metres
+        rows.append((*_length(split), m.far(gone)))
+    return rows
+
+
+def _length(split: Split) -> tuple[str, ...]:
+    return (
+        m.length_words(split.metres), m.seconds_words(split.seconds, split.sd_s), m.speed(split.metres / split.seconds),
+    )  # fmt: skip
 
 
 def _bout(bout: Piece) -> tuple[str, ...]:
