@@ -1,5 +1,6 @@
 """The field to expect is made of races of the same kind, for ages that this race takes."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import polars as pl
@@ -8,6 +9,7 @@ import pytest
 from planned_races import a_race
 from upsides.placing.chance import Kept, Setting, read_kept, setting_of
 from upsides.placing.chance.expected import similar
+from upsides.placing.chance.judging_fields import fields_between, fields_scored
 from upsides.results.library import Library
 from upsides.trade.age import AgeRange
 from worlds import fitted, world
@@ -54,6 +56,16 @@ def test_what_is_not_said_is_not_held_against_a_race(invented: tuple[Library, Ke
     found = alike(invented, asked(""))
     assert found["ages"].n_unique() > 1
     assert found.select(pl.col("title").str.contains("Handicap").n_unique()).item() == 2
+
+
+def test_fields_are_judged_on_later_races(invented: tuple[Library, Kept]) -> None:
+    """Of the races after a morning most have the size that was expected, and classes are told apart by level."""
+    library, known = invented
+    then = replace(known, as_of=world().today - timedelta(days=60))
+    found = fields_scored(fields_between(library, then, then.as_of, world().today))
+    assert found is not None
+    assert found["size"]["inside"] > 0.65
+    assert found["level"]["told"] > 0.5
 
 
 def test_a_race_says_whether_it_is_a_handicap() -> None:

@@ -148,10 +148,10 @@ def _read_races(folder: Path, pins: tuple[tuple[str, int], ...], as_of: date) ->
     """Return the flat races of a library before a day, read once for all that are compared with them."""
     flat = Library(folder, dict(pins)).races(as_of).filter(pl.col("code").fill_null("flat") == "flat")
     found = flat.select(*_OF_RACES, "ages", "title", "rating_low").collect()
-    return found.select(*_OF_RACES, *_told_in_words(found))
+    return found.select(*_OF_RACES, *told_in_words(found))
 
 
-def _told_in_words(races: pl.DataFrame) -> list[pl.Series]:
+def told_in_words(races: pl.DataFrame) -> list[pl.Series]:
     """Return the youngest and oldest age that races take, and whether they are handicaps; null where not known."""
     ages = {text: _ages(text) for text in races["ages"].unique().drop_nulls()}
     titles = {text: kinds_named(text) if text else None for text in races["title"].unique().drop_nulls()}
