@@ -14,7 +14,7 @@ from upsides.books import clock
 from upsides.books.chances import RaceChance
 from upsides.books.jobs import chances as job
 from upsides.books.models import Engagement, Horse, Person
-from upsides.books.queries import moments
+from upsides.books.queries import let_go, moments
 from upsides.books.queries.chances_standing import chances_standing
 from upsides.books.queries.chances_wanted import Wanted, wanted_races
 from upsides.books.queries.entrants import entrants
@@ -168,3 +168,19 @@ def test_what_changed_is_worked_out_first_and_alone(
     assert [title for title, _ in done][:2] == ["Sedge Handicap", "Bracken Stakes"]
     assert done[0][1] == (horses[1].pk,)
     assert len(told(loaded, code_of(loaded.library, "Sedge Handicap")).horses) == 3
+
+
+def test_a_race_let_go_had_ours_in_it(
+    loaded: worlds.Yard, horses: list[Horse], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The chance of a horse that was not entered is asked for against those of ours that were."""
+    code = code_of(loaded.library, "Sedge Handicap")
+    enter(loaded, code, horses[0])
+    asked: list[Any] = []
+    monkeypatch.setattr(let_go, "chances_in", lambda _folder, _moment, *told: asked.extend(told) or {})
+    race = wanted_of(loaded, code).race
+    found = let_go.passed_in(loaded.library, moments.now(), {code: race})
+    assert {one.case.horse.pk for one in found} == {one.pk for one in horses[1:]}
+    passed, inside = asked
+    assert {one.horse.pk for one in passed[code]} == {one.pk for one in horses[1:]}
+    assert [one.horse.pk for one in inside[code]] == [horses[0].pk]

@@ -260,16 +260,19 @@ def _chance(told: "Chances", asked: Asked, race: Race, rules: Overrides, card: "
     )
 
 
-def chances_in(folder: Path, moment: Moment, passed: Mapping[str, Sequence[Case]]) -> dict[tuple[str, int], RaceChance]:
+def chances_in(
+    folder: Path, moment: Moment, passed: Mapping[str, Sequence[Case]], entered: Mapping[str, Sequence[Case]]
+) -> dict[tuple[str, int], RaceChance]:
     """Return the chances of horses in some races, by code and number of the horse; those that can be told.
 
     Args:
         folder: of the library.
         moment: when to look from.
         passed: the cases by code of the race.
+        entered: those of ours that are in the race, likewise; the others would have met them.
     """
     terms = terms_of(folder)
-    horses = {case.horse.pk: case.horse for listed in passed.values() for case in listed}
+    horses = {case.horse.pk: case.horse for told in (passed, entered) for listed in told.values() for case in listed}
     found: dict[tuple[str, int], RaceChance] = {}
     try:
         working = Working(folder, moment, list(horses.values()))
@@ -277,7 +280,8 @@ def chances_in(folder: Path, moment: Moment, passed: Mapping[str, Sequence[Case]
         return {}
     for code, listed in passed.items():
         asked = tuple(asked_of(case, None, terms, moment) for case in listed)
-        wanted = Wanted(code, listed[0].race, asked, read_card(folder, code, moment.at))
+        inside = tuple(asked_of(case, None, terms, moment) for case in entered.get(code, ()))
+        wanted = Wanted(code, listed[0].race, asked, read_card(folder, code, moment.at), inside)
         with suppress(UpsidesError):
             found |= {(code, number): one for number, one in working.chances(wanted).items()}
     return found
