@@ -178,10 +178,12 @@ def test_a_trot_less_even_than_it_was_is_for_the_vet(horse: Horse, hands: Hands)
 
 
 def test_another_s_word_on_the_mind_waits_for_one_s_own(horse: Horse, hands: Hands) -> None:
-    """What somebody else thinks of its mind is counted but not told, until the reader has said it too."""
+    """What somebody else thinks of its mind is counted but neither told nor called missing, until the reader has said
+    it too."""
     enter("mind", horse, hands.back(hours=5), "carer", mind="dull")
     told = of(horse)
     assert (told.signs.unheard, isinstance(told.fresh.mind, Missing)) == (1, True)
+    assert "mind" not in {one.what for one in told.fresh.missing}
     enter("mind", horse, hands.back(hours=4), mind="bright")
     told = of(horse)
     assert (told.signs.unheard, told.fresh.mind.word) == (0, "bright")  # type: ignore[union-attr]  # it is there

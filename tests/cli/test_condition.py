@@ -1,6 +1,7 @@
 """`upsides condition` and `upsides look-at`: in words and as JSON, now and as of an earlier day."""
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -33,11 +34,20 @@ for days in range(30, 0, -1):
 for days in range(29, 0, -3):
     enter("mass", days, kg=f"{480 + days % 2} kg")
 enter("clocked", 5, splits="1f 14.0, 3f 37.5")
+for days in range(29, 0, -1):
+    enter("feed_left", days, left="half" if days < 4 else "nothing")
+rider = add_person("Rider", [Role.RIDER])
+record(Draft(uuid4(), "mind", horse.pk, {"mind": "dull"}, clock.now(), clock.now()), rider)
+gone = Horse.objects.create(horse_key="x:3", name="Far Shore", foaled=2022, sex="colt", joined=date(2020, 1, 1),
+                            left=clock.today() - timedelta(days=3))
 enter("leg", 0.1, limb="near_fore", place="tendon", signs="heat")
 enter("as_usual", 0, calm)
 from upsides.books.services.answers import store
 from upsides.books.services.calls import Said, call
 made = call(Path(LIBRARY), horse, [Said(uuid4(), "fit", 0.9), Said(uuid4(), "would run", 0.3)], trainer)
+warm = {"horse": horse.pk, "kind": "mass", "way": "below", "usual": 488.0, "now": 480.0, "last": str(clock.today()),
+        "lately": 481.0, "readings": 3, "since": str(clock.today() - timedelta(days=9)), "nearness": 2.0, "new": True,
+        "of_barn": 0.0, "of_all": 0.0, "with": []}
 came = {str(made[0].pk): {"came": True, "why": "ran", "day": str(clock.today()), "tool": 0.5}}
 store("calls", clock.today(), {"came": came}, {})
 def asked(*arguments):
@@ -48,6 +58,11 @@ said = [asked("condition", "elan vital", "--json"), asked("condition", "Élan Vi
         asked("condition", "Nobody", "--json"), asked("condition", "Elan Vital", "--as-of", before, "--json"),
         asked("look-at", "--json"), asked("look-at", "--top", "1"), asked("look-at", "--top", "0"),
         asked("calls", "--json"), asked("calls")]
+after = str(clock.today() + timedelta(days=1))
+said += [asked("condition", "Élan Vital", "--as-of", after), asked("look-at", "--date", after),
+         asked("condition", "far shore")]
+store("monitoring", clock.today(), {"horses": [warm]}, {})
+said += [asked("condition", "elan vital", "--json"), asked("condition", "elan vital")]
 """
 
 
@@ -70,7 +85,9 @@ def test_condition_as_json(answers: Any) -> None:
     assert value["done"]["since_run"] is None
     assert value["fit"]["pieces"] == []
     assert {one["what"] for one in value["fit"]["missing"]} >= {"recovery", "figures in races"}
-    assert value["fresh"]["usual"] == ["mass"]
+    assert (value["fresh"]["unusual"], value["fresh"]["usual"]) == (["appetite"], ["mass"])
+    assert (value["left"], value["fresh"]["unheard"]) == (None, 1)
+    assert "mind" not in {one["what"] for one in value["fresh"]["missing"]}
     assert [(one["by"], one["words"]) for one in value["vet"]["open"]] == [("Trainer", "Leg: near fore; tendon; heat.")]
     figures = {one["key"]: one for one in value["figures"]}
     assert figures["35 furlongs in 60 days"]["ratio"] == 3.9
@@ -87,6 +104,34 @@ def test_condition_in_words(answers: Any) -> None:
     assert places == sorted(places)
     assert "Ask the vet:" in out
     assert "Leg: near fore; tendon; heat." in out
+    for window in ("7 days: ", "30 days: ", "60 days: ", "since it entered training: "):
+        assert re.search(rf"^ +{window}[0-9.]+ km, canter [0-9.]+ km, fast [0-9.]+ km, [0-9]+ % measured", out, re.M)
+    assert "appetite: 50 % left yesterday; 25 % on 6 days of the last week, 0 % on 23 days before" in out
+    assert "mind: somebody else said how it is; it is shown once you have said it yourself" in out
+
+
+def test_what_the_watch_found_is_not_called_as_usual(answers: Any) -> None:
+    """A mass that the watch finds below its usual for days stands among what is not as usual, in words and as JSON, as
+    the page has it; never as usual on one line and below its usual on the next."""
+    fresh_ = json.loads(answers[12][1])["fresh"]
+    assert (fresh_["unusual"], fresh_["usual"]) == (["appetite", "mass"], [])
+    assert "Fresh?  not as usual: appetite, mass.\n" in answers[13][1]
+    assert "Mass below its usual 488\u00a0kg since" in answers[13][1]
+
+
+def test_a_day_to_come_is_refused(answers: Any) -> None:
+    """Nobody knows how a horse is tomorrow: a later day is refused with today's, never answered for today."""
+    for status, out, err in (answers[9], answers[10]):
+        assert (status, out) == (2, "")
+        assert re.search(r"\d is still to come; give today \(\d{4}-\d\d-\d\d\) or an earlier day", err)
+
+
+def test_a_horse_that_has_left_is_told_too(answers: Any) -> None:
+    """A horse that has left has its condition as its page has, and the day on which it left is said."""
+    status, out, _ = answers[11]
+    assert status == 0
+    assert out.startswith("Far Shore, ")
+    assert re.search(r"It left the yard on \d{4}-\d\d-\d\d\.", out)
 
 
 def test_a_horse_that_is_not_there_is_refused(answers: Any) -> None:
@@ -110,7 +155,10 @@ def test_whom_to_look_at(answers: Any) -> None:
     assert (value["in_training"], value["more"], value["watched_to"]) == (2, 0, None)
     (one,) = value["first"]
     assert one["horse"] == "Élan Vital"
-    assert [(why["source"], why["words"]) for why in one["reasons"]] == [("entered", "Leg: near fore; tendon; heat.")]
+    assert [(why["source"], why["words"]) for why in one["reasons"]] == [
+        ("entered", "Leg: near fore; tendon; heat."),
+        ("entered", "Feed left: about half left."),
+    ]
     assert one["reasons"][0]["entry"] > 0
     assert answers[5][1].splitlines()[:2] == ["1 of 2 to look at first.", "  Élan Vital"]
     assert answers[6][0] == 2

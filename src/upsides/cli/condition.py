@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from upsides.cli.condition_lines import done_lines, fresh_lines, fresh_words
 from upsides.cli.options import Day, answer, json_option, library_option
 
 if TYPE_CHECKING:
@@ -19,7 +20,6 @@ if TYPE_CHECKING:
     from upsides.condition.done.summary import Window
     from upsides.condition.exposure.held import Held
     from upsides.condition.fit import Fit
-    from upsides.condition.fresh.answer import Fresh
 
 EARLY = time(6)
 """An earlier day is told as it was known at this time of it."""
@@ -41,19 +41,25 @@ def condition(horse: str, as_of: date | None, library: Path, as_json: bool) -> N
     from upsides.cli.work import named
 
     moment = moment_of(as_of)
-    found = named(horse, moment)
+    found = named(horse, moment, left=True)
     told = condition_of(library, visitor(office_person(), barn=False), moment, found)
     value = _as_value(found, moment, told)
     answer(as_json, value, _as_lines(value))
 
 
 def moment_of(day: date | None) -> "Moment":
-    """Return now, or the early morning of a day."""
+    """Return now, or the early morning of a day.
+
+    Raises:
+        click.UsageError: the day is still to come.
+    """
     from upsides.books import clock
     from upsides.books.queries import moments
     from upsides.books.queries.days import moment_on
 
-    if day is None or day >= clock.today():
+    if day is not None and day > clock.today():
+        raise click.UsageError(f"{day} is still to come; give today ({clock.today()}) or an earlier day")
+    if day is None or day == clock.today():
         return moments.now()
     return moments.as_of(moment_on(day, EARLY))
 
@@ -63,6 +69,7 @@ def _as_value(horse: "Horse", moment: "Moment", told: "Condition") -> dict[str, 
     return {
         "horse": horse.name,
         "day": moment.day,
+        "left": horse.left if horse.left is not None and horse.left <= moment.day else None,
         "as_of": moment.at.isoformat() if moment.at else None,
         "done": {
             "windows": [_window(one) for one in done.windows],
@@ -76,7 +83,7 @@ def _as_value(horse: "Horse", moment: "Moment", told: "Condition") -> dict[str, 
             "swims_30": done.swims,
         },
         "fit": _fit(told.fit),
-        "fresh": _fresh(told.fresh),
+        "fresh": _fresh(told),
         "stands_out": [words for _kind, words in told.stands_out],
         "vet": _vet(told.vet),
         "figures": [_figure(one) for one in told.held],
@@ -97,15 +104,19 @@ def _fit(fit: "Fit") -> dict[str, Any]:
     }
 
 
-def _fresh(fresh: "Fresh") -> dict[str, Any]:
+def _fresh(condition: "Condition") -> dict[str, Any]:
+    from upsides.books.queries.condition_signs import odd_and_usual
     from upsides.condition.fresh.latest import Missing
+
+    fresh = condition.fresh
+    unusual, usual = odd_and_usual(fresh, condition.stands_out)
 
     def there(one: Any) -> dict[str, Any] | None:
         return None if one is None or isinstance(one, Missing) else asdict(one)
 
     return {
-        "unusual": list(fresh.unusual),
-        "usual": list(fresh.usual),
+        "unusual": list(unusual),
+        "usual": list(usual),
         "racing_mass": there(fresh.racing_mass),
         "signs": [asdict(one) for one in fresh.signs if not isinstance(one, Missing)],
         "appetite": there(fresh.appetite),
@@ -113,6 +124,7 @@ def _fresh(fresh: "Fresh") -> dict[str, Any]:
         "mind": there(fresh.mind),
         "since_run": there(fresh.since_run),
         "travel": asdict(fresh.travel),
+        "unheard": condition.signs.unheard,
         "missing": [asdict(one) for one in fresh.missing],
     }
 
@@ -166,14 +178,15 @@ def _as_lines(value: dict[str, Any]) -> list[str]:
     lines = [
         f"{value['horse']}, {value['day']}: {week['metres'] / 1000:.1f} km in seven days, of it "
         f"{week['fast_m'] / 1000:.1f} km above 14 m/s; {more}.",
+        *([f"          It left the yard on {value['left']}."] if value["left"] else []),
+        *done_lines(done),
         f"  Fit?    {_fit_words(fit)}",
         *(f"          {_piece(one)}" for one in fit["pieces"]),
-        f"  Fresh?  not as usual: {', '.join(fresh['unusual']) or 'nothing'}; as usual: "
-        f"{', '.join(fresh['usual']) or 'nothing'}.",
+        f"  Fresh?  {fresh_words(fresh)}.",
     ]
     lines += [f"          {one}" for one in value["stands_out"]]
-    lines += [f"          {_sign(one)}" for one in fresh["signs"]]
-    missing = [_missing(one) for one in (*fit["missing"], *fresh["missing"])]
+    lines += fresh_lines(fresh)
+    missing = list(dict.fromkeys(_missing(one) for one in (*fit["missing"], *fresh["missing"])))
     lines += [f"          not known: {', '.join(missing)}."] if missing else []
     lines.append("  Vet?    " + ("Ask the vet:" if vet["open"] else "nobody entered anything in four weeks."))
     lines += [f"          {_even_words(vet['even'])} Ask the vet."] if vet["uneven"] else []
@@ -202,12 +215,6 @@ def _piece(told: dict[str, Any]) -> str:
     unit, by = (" lb", 1) if told["kind"] == "figures in races" else (" %", 100)
     change, low, high = (by * told[name] for name in ("change", "low", "high"))
     return f"{told['kind']}: {change:+.1f}{unit} ({low:.1f} to {high:.1f}) since {told['since']}; {told['points']}"
-
-
-def _sign(one: dict[str, Any]) -> str:
-    usual = f", usually {one['usual']:.1f} ({one['low']:.1f} to {one['high']:.1f})" if one["usual"] is not None else ""
-    ago = {0: "today", 1: "yesterday"}.get(one["days_ago"], f"{one['days_ago']} days ago")
-    return f"{one['what']}: {one['value']:g}{usual}, {ago}; {one['where']}"
 
 
 def _missing(one: dict[str, Any]) -> str:

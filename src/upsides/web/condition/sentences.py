@@ -1,31 +1,19 @@
 """How a horse is, in sentences: the answer first."""
 
 from datetime import date
-from typing import Final
 
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from upsides.books.queries.condition import Condition
+from upsides.books.queries.condition_signs import odd_and_usual
 from upsides.books.queries.condition_vet import ForTheVet
 from upsides.condition.done.summary import Done
 from upsides.condition.fit import Fit
-from upsides.condition.fresh.latest import Missing
 from upsides.web.condition.words import PIECES, SIGNS, days_ago, in_so_many, listed
 from upsides.web.recordings import measures as m
 from upsides.web.shell.templatetags.words import short_day
-
-WATCHED: Final = {
-    "mass": "mass",
-    "temperature": "temperature",
-    "resting pulse": "resting heart",
-    "recovery": "recovery",
-    "feed left": "appetite",
-}
-"""Signs of freshness by the kind of reading that the watch knows them as."""
-MUCH_LEFT: Final = 0.5
-"""A horse that left so much the last time is not called as usual, however often it did before. Our own choice."""
 
 
 def about(condition: Condition) -> str:
@@ -62,10 +50,7 @@ def about_fit(fit: Fit) -> str:
 
 def about_fresh(condition: Condition) -> str:
     """Return which signs are not as usual for it, today or over the weeks, and which are; without a full stop."""
-    fresh, drifting = condition.fresh, [WATCHED[kind] for kind, _words in condition.stands_out if kind in WATCHED]
-    left = 0.0 if isinstance(fresh.appetite, Missing) else fresh.appetite.left
-    odd = [*fresh.unusual, *(name for name in drifting if name not in fresh.unusual)]
-    usual = [name for name in fresh.usual if name not in drifting and (name != "appetite" or left < MUCH_LEFT)]
+    odd, usual = odd_and_usual(condition.fresh, condition.stands_out)
     told = {
         "odd": listed([SIGNS[name] for name in odd]),
         "usual": listed([SIGNS[name] for name in usual]),
