@@ -15,6 +15,8 @@ from upsides.books.models import Call, Engagement, Horse, Inside, Person, Sight,
 from upsides.books.models.answer import CALLS
 from upsides.books.queries import moments
 from upsides.books.services.answers import store
+from upsides.condition.calls import RanAfter
+from upsides.web.condition.scores_page import ran_words
 from worlds import ClientAs
 
 pytestmark = pytest.mark.django_db
@@ -200,3 +202,11 @@ def test_who_has_no_figures_has_no_calls(horse: Horse, client_as: ClientAs) -> N
     """A rider, to whom figures are not open, gets neither the list nor the form nor scores."""
     for address in (reverse("calls"), reverse("call_scores"), of(horse)):
         assert client_as("rider").get(address).status_code in {302, 403}
+
+
+def test_a_share_near_all_has_two_ends() -> None:
+    """How often horses ran stands between two different ends, with a decimal where it takes one."""
+    plain = ran_words(RanAfter("would run", 40, 36, 0.881, 0.78, 0.95))
+    assert plain.endswith("so about 88 in 100 do, nine in ten between 78 in 100 and 95 in 100.")
+    near = ran_words(RanAfter("would not run", 600, 600, 0.9983, 0.9952, 0.99992))
+    assert near.endswith("so about 99.8 in 100 do, nine in ten between 99.5 in 100 and 99.9 in 100.")

@@ -18,9 +18,11 @@ from upsides.books.models.answer import FORM, HEARTS, WATCH
 from upsides.books.queries import moments
 from upsides.books.services.answers import store
 from upsides.books.services.releases import release
+from upsides.condition.fresh.answer import SinceRun
+from upsides.condition.fresh.gaps import GapEffect, UsualGap
 from upsides.condition.fresh.latest import Latest, Missing
 from upsides.recordings.heart.trends import Change
-from upsides.web.condition.evidence import even_words, warmth_words
+from upsides.web.condition.evidence import even_words, since_run_words, warmth_words
 from worlds import ClientAs
 
 EVE = datetime(2026, 6, 20, 19, tzinfo=UTC)
@@ -283,3 +285,19 @@ def test_how_even_strides_were_is_held_against_its_own_past() -> None:
     few = even_words(Latest("evenness at trot", 0.97, 0, 0.98, 0.95, 1.01, 2, "cannot be told"))
     assert few == "Evenness of its strides at trot today: 0.97; 2 earlier ones are too few to tell."
     assert (even_words(Missing("evenness at trot", 40)), even_words(None)) == ("", "")
+
+
+@pytest.mark.parametrize(
+    ("ends", "said"),
+    [((1.2, 0.4, 2.0), "better by 1.2"), ((-1.2, -2.4, -0.04), "worse by 1.2")],
+)
+def test_runs_after_a_gap_are_better_or_worse(ends: tuple[float, float, float], said: str) -> None:
+    """What results say of a gap is told as better or worse than after the usual one, with the signs of its ends."""
+    usual = UsualGap(17.0, 24.0, 39.0, 800)
+    words = since_run_words(SinceRun(6, 8.0, usual, GapEffect(*ends, 90, "told")))[1].replace("\u00a0", " ")
+    low, high = {"better by 1.2": ("+0.4", "+2.0"), "worse by 1.2": ("−2.4", "0.0")}[said]
+    assert words.startswith(
+        f"Runs after such a gap were {said} lb than after the usual gap (nine in ten between {low} "
+    )
+    assert f"and {high}, 90 runs)." in words
+    assert words.endswith("it does not say what another gap would have done.")

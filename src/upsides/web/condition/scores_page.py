@@ -132,10 +132,9 @@ def counts_words(one: Scored, waiting: int) -> str:
 
 def ran_words(one: RanAfter) -> str:
     """Return how often horses ran after a verdict."""
-    told = {
-        "calls": one.calls, "ran": one.ran, "share": chance_words(one.share), "low": chance_words(one.low),
-        "high": chance_words(one.high),
-    }  # fmt: skip
+    places = 1 if chance_words(one.low) == chance_words(one.high) else 0
+    told: dict[str, object] = {"calls": one.calls, "ran": one.ran}
+    told |= {name: _share_words(getattr(one, name), places) for name in ("share", "low", "high")}
     if one.said == "would run":
         return (
             _(
@@ -151,6 +150,12 @@ def ran_words(one: RanAfter) -> str:
         )
         % told
     )
+
+
+def _share_words(share: float, places: int) -> str:
+    """Return a share as so many in a hundred, never none nor all of them."""
+    least = 10.0**-places
+    return _("%(of)s in 100") % {"of": m.decimal(min(max(100 * share, least), 100 - least), places)}
 
 
 def _groups(one: Scored) -> list[Group]:
