@@ -176,4 +176,4 @@ def test_calls_stand_person_beside_tool(answers: Any) -> None:
     assert fit["error"] is None
     status, out, _ = answers[8]
     assert status == 0
-    assert "fit: 0.010; the tool 0.250 on 1; 1 shown, 0 open, 0 wait" in out
+    assert "fit: 0.010; on the 1 that the tool called too 0.010, the tool 0.250; 1 shown, 0 open, 0 wait" in out

@@ -152,12 +152,25 @@ def test_scores_stand_person_beside_tool(trainer: Client, horse: Horse) -> None:
     page = read(trainer, reverse("call_scores"))
     assert answer_of(page) == "Of 41 calls 41 came true or did not; you were nearer than the tool on first four."
     assert (
-        "0.030 over 41. On the 41 of them that the tool called too it scored 0.250, and the calls were nearer by 0.220"
-        in page
+        "0.030 over 41. On the 41 of them that the tool called too they score 0.030 and the tool 0.250: the calls were "
+        "nearer by 0.220" in page
     )
     assert "Said by the person, 90 in 100: 95 % of 21 came true." in page
     assert len(re.findall(r"<svg", page)) == 1
     assert "None stays open." in page
+
+
+def test_the_tool_stands_beside_the_same_calls(trainer: Client, horse: Horse) -> None:
+    """Where the tool said nothing to some calls, the person's score on those that it called too stands beside its own;
+    the score of all calls stands by itself, and the dots are of the calls that both made."""
+    scored("trainer", horse, "fit", [(0.9, True, 0.5)] * 4 + [(0.9, False, None)] * 2)
+    page = read(trainer, reverse("call_scores"))
+    rows = re.findall(r'<th scope="row">([^<]+)</th><td class="number" data-label="Score">([0-9.]+)</td>', page)
+    assert rows == [
+        ("You, all 6", "0.277"), ("You, the 4 that the tool called too", "0.010"), ("The tool, the same 4", "0.250"),
+    ]  # fmt: skip
+    assert "0.277 over 6. On the 4 of them that the tool called too they score 0.010 and the tool 0.250" in page
+    assert "Said by the person, 90 in 100: 100 % of 4 came true." in page
 
 
 def test_luck_is_called_luck(trainer: Client, horse: Horse) -> None:
