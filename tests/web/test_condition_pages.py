@@ -1,8 +1,10 @@
 """A horse's condition, and whom to look at first: what the pages say, to whom, and that looking is written down."""
 
 import re
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from html import unescape
+from math import nan
 
 import pytest
 from django.db import connection
@@ -11,11 +13,13 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 import worlds
-from mornings import Hands, enter
+from mornings import Hands, enter, who
 from upsides.books.answers import kept_changes
-from upsides.books.models import Horse, Inside, Person, Sight
+from upsides.books.models import Horse, Inside, Outing, Person, Sight
 from upsides.books.models.answer import FORM, HEARTS, WATCH
 from upsides.books.queries import moments
+from upsides.books.queries.condition import condition_of
+from upsides.books.queries.visitors import visitor
 from upsides.books.services.answers import store
 from upsides.books.services.releases import release
 from upsides.condition.fresh.answer import SinceRun
@@ -23,6 +27,7 @@ from upsides.condition.fresh.gaps import GapEffect, UsualGap
 from upsides.condition.fresh.latest import Latest, Missing
 from upsides.recordings.heart.trends import Change
 from upsides.web.condition.evidence import even_words, since_run_words, warmth_words
+from upsides.web.condition.picture import axis_of, days_of
 from worlds import ClientAs
 
 EVE = datetime(2026, 6, 20, 19, tzinfo=UTC)
@@ -95,12 +100,31 @@ def test_everything_stands_on_one_axis(trainer: Client, horse: Horse) -> None:
     pictures = re.findall(r'<svg class="picture".*?</svg>', page, re.DOTALL)
     assert len(pictures) == 2
     for picture in pictures:
-        for row in ("Distance a week", "Fast work", "Mass, kg", "Temperature", "Left in the manger", "Given"):
+        for row in ("Distance a week", "Fast work", "Figures in races, lb", "Heart a minute after work", "Mass, kg",
+                    "Temperature", "Left in the manger", "Given"):  # fmt: skip
             assert row in picture
         assert "17 Jun 26: Nothing left" in picture
     days = re.search(r'class="days".*?</details>', page, re.DOTALL)
     assert days
     assert "Did not eat" in days[0]
+
+
+def test_hearts_and_figures_stand_on_the_axis(trainer: Client, horse: Horse) -> None:
+    """The heart a minute after work and our figures of its runs are rows of the same axis, with their days in words."""
+    day = moments.now().day
+    Outing.objects.create(
+        horse=horse, day=day, began=EVE - timedelta(hours=13), matched="hand", metres=3000.0, fast_m=0.0,
+        measured={"speeds": {"24": [3000.0, None, False]}, "heart": {"after": {"60": 131.0}}}, recorded_at=EVE,
+    )  # fmt: skip
+    told = condition_of(worlds.yard().library, visitor(who("trainer"), barn=False), moments.now(), horse)
+    seen = replace(told.signs.seen, runs=[(day - timedelta(days=3), 71.46), (day - timedelta(days=20), nan)])
+    axis = axis_of(replace(told, signs=replace(told.signs, seen=seen)), [])
+    assert [(one.day, one.value) for one in axis.recovery] == [(day, 131)]
+    assert [(one.day, one.value) for one in axis.figures] == [(day - timedelta(days=3), 71.5)]
+    cells = dict(days_of(axis))
+    assert cells[day][2] == "131 a minute"
+    assert cells[day - timedelta(days=3)][4].endswith("figure 71.5\u00a0lb")
+    assert "20 Jun 26: 131 a minute" in read(trainer, of(horse))
 
 
 def test_published_figures_stand_as_what_they_are(trainer: Client, horse: Horse) -> None:
