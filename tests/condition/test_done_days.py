@@ -63,6 +63,21 @@ def test_windows_hold_their_last_day_and_not_the_one_before_their_first() -> Non
     assert done.windows[0].strides == pytest.approx(7e3 / 6)
 
 
+def test_a_window_has_its_steps_of_speed() -> None:
+    """A window's steps of half a metre a second add up to it, strides from the canter on; a step at which it did not
+    go is left out."""
+    listed = [(0, TODAY, 4.2, 900.0), (0, TODAY, 14.3, 200.0), (0, TODAY - timedelta(days=9), 14.3, 300.0),
+              (0, TODAY - timedelta(days=80), 21.9, 10.0)]  # fmt: skip
+    week, month, _two, since = string_done(yard(listed), [0], TODAY)[0].windows
+    assert [(one.from_ms, round(one.metres), one.strides) for one in week.bins] == [
+        (4.0, 900, None), (14.0, 200, pytest.approx(200 / 6)),
+    ]  # fmt: skip
+    assert [(one.from_ms, round(one.metres)) for one in month.bins] == [(4.0, 900), (14.0, 500)]
+    assert [one.from_ms for one in since.bins] == [4.0, 14.0, 21.5]
+    assert sum(one.metres for one in since.bins) == pytest.approx(since.metres)
+    assert string_done(yard(listed), [0], TODAY - timedelta(days=200))[0].windows[0].bins == ()
+
+
 def test_what_is_not_known_is_told() -> None:
     """Days without a word are counted, a window that begins before the horse was known is not whole, shares by source
     are kept apart, and a horse of which nothing is known has no share at all."""

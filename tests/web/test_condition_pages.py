@@ -127,6 +127,27 @@ def test_hearts_and_figures_stand_on_the_axis(trainer: Client, horse: Horse) -> 
     assert "20 Jun 26: 131 a minute" in read(trainer, of(horse))
 
 
+def test_steps_of_speed_stand_in_numbers(trainer: Client, horse: Horse) -> None:
+    """Metres and strides at each step of half a metre a second are there folded, window by window, races among them; a
+    step at which it did not go in a window has a dash."""
+    for back, metres in ((1, 400.0), (20, 600.0)):
+        at = EVE - timedelta(days=back)
+        Outing.objects.create(
+            horse=horse, day=at.date(), began=at, matched="hand", metres=metres, fast_m=metres,
+            measured={"speeds": {"36": [metres if back > 1 else 0.0, None, False], "30": [metres, 60.0, True]}},
+            recorded_at=EVE,
+        )  # fmt: skip
+    page = read(trainer, of(horse))
+    steps = page[page.index("By steps of speed") : page.index('class="plain cards weeks"')]
+    fast = re.search(r'<th scope="row">18\.0 to 18\.5 m/s</th>(.*?)</tr>', steps, re.DOTALL)
+    assert fast
+    cells = re.findall(r'data-label="([^"]+)">([^<]+)<', fast[1])
+    assert [days for days, _amount in cells] == ["7 days", "30 days", "60 days", "since it entered training"]
+    assert cells[0][1] == "–"
+    assert re.fullmatch(r"[67]\d\d m, \d+ strides", cells[1][1])
+    assert re.search(r">15\.0 to 15\.5 m/s</th><td[^>]*>[0-9]+ m, [0-9]+ strides<", steps)
+
+
 def test_published_figures_stand_as_what_they_are(trainer: Client, horse: Horse) -> None:
     """Each figure has its population, outcome, source and what goes against it; none is multiplied with another."""
     page = read(trainer, of(horse))

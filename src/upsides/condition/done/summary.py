@@ -12,6 +12,7 @@ from upsides.condition.done.dates import Dates
 from upsides.condition.done.days import NEVER, Days
 from upsides.condition.done.fast import FAST_MS, LAYUP_DAYS, LayUps, fast_days, lay_ups
 from upsides.condition.done.rows import SOURCES
+from upsides.recordings.bouts.bins import STEP_MS
 from upsides.recordings.bouts.strides import CANTERS_MS
 
 Floats = NDArray[np.float64]
@@ -49,6 +50,21 @@ class Yard:
 
 
 @dataclass(frozen=True, slots=True)
+class Bin:
+    """What was done at one step of speed.
+
+    Attributes:
+        from_ms: the step's lower end, m/s; it is `STEP_MS` wide, and the last one has no upper end.
+        metres: at it.
+        strides: of these, None below the canter, where strides are not counted.
+    """
+
+    from_ms: float
+    metres: float
+    strides: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class Window:
     """What was done in some days.
 
@@ -61,6 +77,7 @@ class Window:
         by_source: metres by who says so, those that say anything.
         unknown: days of the window of which nothing at all is known.
         whole: whether the yard knew the horse all that time; else the sums are the least that it did.
+        bins: the steps of speed at which it went at all, the slowest first.
     """
 
     days: int | None
@@ -73,6 +90,7 @@ class Window:
     by_source: Mapping[str, float]
     unknown: int
     whole: bool
+    bins: tuple[Bin, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,10 +211,18 @@ def _windows(yard: Yard, horse: Ints, on: date, after: Ints, days: int | None) -
             float(canter.strides[k] + fast.strides[k]), float(fast.strides[k]),
             float(every.measured[k]) if np.isfinite(every.measured[k]) else None,
             {name: float(far) for name, far in zip(SOURCES, sourced[k], strict=True) if far > 0.5},
-            int(max(until - after[k] - every.told[k], 0)), bool(whole[k]),
+            int(max(until - after[k] - every.told[k], 0)), bool(whole[k]), _bins(yard, int(horse[k]), after[k], until),
         )
         for k in range(horse.size)
     ]  # fmt: skip
+
+
+def _bins(yard: Yard, horse: int, after: int, until: int) -> tuple[Bin, ...]:
+    metres, strides = yard.days.profile(horse, after, until)
+    return tuple(
+        Bin(k * STEP_MS, float(metres[k]), float(strides[k]) if k * STEP_MS >= CANTERS_MS else None)
+        for k in np.flatnonzero(metres).tolist()
+    )
 
 
 def _weeks(yard: Yard, horse: Ints, day: int) -> list[Week]:

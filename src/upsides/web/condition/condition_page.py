@@ -15,6 +15,7 @@ from upsides.condition.fresh.latest import Missing
 from upsides.web.condition import evidence, sentences
 from upsides.web.condition.figures import about_figures, shown
 from upsides.web.condition.picture import DAYS, axis_of, days_of, pictures, weeks_of
+from upsides.web.condition.steps import steps_of
 from upsides.web.condition.words import SOURCES, listed, missing_words
 from upsides.web.recordings import measures as m
 from upsides.web.recordings.weeks import PARTS
@@ -78,6 +79,7 @@ def _done(told: Condition) -> dict[str, Any]:
         "sentence": sentences.about_done(told.done),
         "since": sentences.since_words(told.done),
         "windows": [_window(one) for one in told.done.windows],
+        "bins": steps_of(told.done.windows),
         "parts": [str(label) for _low, label in PARTS],
         "weeks": [
             (
