@@ -117,6 +117,23 @@ def test_masses_of_another_scale_are_left_out(horse: Horse, hands: Hands) -> Non
     assert (sign.usual, sign.count, sign.where) == (500.0, 8, "within")
 
 
+def test_every_published_figure_can_have_an_own_number(hands: Hands) -> None:
+    """Of a horse that works, runs, rested and is weighed every published number that is not for another age has the
+    horse's own beside it: a figure that nothing of a yard's can be held against is not among them."""
+    here = {one.pk: one for one in moments.in_training(moments.now())}
+    ran = done_by(worlds.yard().library, moments.now(), list(here.values())).ran
+    found = here[max(here, key=lambda number: max(ran[number], default=(date.min, 0.0)))]
+    last, _metres = max(ran[found.pk])
+    Horse.objects.filter(pk=found.pk).update(joined=date(2025, 1, 5))
+    at = datetime(last.year, last.month, last.day, 6, tzinfo=UTC)
+    enter("mass", found, at - timedelta(days=1), kg="500 kg")
+    enter("mass", found, at + timedelta(days=1), kg="495 kg")
+    for back in (0, 1, 90, 91):
+        outing(found, hands.back(days=back, hours=12), {"30": [3000.0, None, False]})
+    told = of(Horse.objects.get(pk=found.pk))
+    assert [one.figure.key for one in told.held if any(part.own is None for part in one.parts)] == []
+
+
 def test_what_nobody_measured_is_a_finding(horse: Horse, hands: Hands) -> None:
     """A mass of 19 days ago says nothing of today, and its days are told."""
     enter("mass", horse, hands.back(days=19), kg="500 kg")
