@@ -41,7 +41,7 @@ that stands until three and is gone at five."""
 
 KINDS: Final[tuple[Kind, ...]] = (
     Kind("mass", "kg", "both", 1.0, 0, grows=True, growth=MASS_GROWTH, worth=3.0),
-    Kind("temperature", "°C", "up", 0.1, 1, worth=0.3),
+    Kind("temperature", "°C", "up", 0.1, 1, worth=0.25),
     Kind("resting pulse", "a minute", "up", 1.5, 0, worth=3.0),
     Kind("recovery", "a minute", "up", 2.0, 0, tracked=True, worth=4.0),
     Kind("feed left", "of the feed", "up", 0.08, 2, worth=0.1),
