@@ -83,6 +83,7 @@ def test_condition_in_words(answers: Any) -> None:
     status, out, _ = answers[1]
     assert status == 0
     assert out.startswith("Élan Vital, ")
+    assert f" km in seven days up to {json.loads(answers[0][1])['done']['until']}, of it " in out
     places = [out.index(word) for word in ("Fit?", "Fresh?", "Vet?")]
     assert places == sorted(places)
     assert "Ask the vet:" in out

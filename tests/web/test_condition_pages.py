@@ -87,6 +87,17 @@ def test_the_page_opens_with_one_sentence_about_all_three(trainer: Client, horse
     assert NEVER.search(page) is None
 
 
+def test_a_week_ends_yesterday_until_something_is_known_of_today(trainer: Client, horse: Horse, hands: Hands) -> None:
+    """Before anybody wrote what it did today the week ends with Friday and says so; then it is the last seven days."""
+    page = read(trainer, of(horse))
+    assert "In the seven days up to Friday it went" in page
+    assert "Nothing is known of this day yet; the sums count up to Friday." in page
+    enter("exercise", horse, hands.back(hours=1), exercise="hack_canter")
+    page = read(trainer, of(horse))
+    assert "In the last seven days it went" in page
+    assert "up to Friday" not in page
+
+
 def test_everything_stands_on_one_axis(trainer: Client, horse: Horse) -> None:
     """One picture a width holds all rows, with their days in words for those who cannot see it."""
     page = read(trainer, of(horse))

@@ -65,6 +65,7 @@ def _as_value(horse: "Horse", moment: "Moment", told: "Condition") -> dict[str, 
         "day": moment.day,
         "as_of": moment.at.isoformat() if moment.at else None,
         "done": {
+            "until": done.until,
             "windows": [_window(one) for one in done.windows],
             "week": asdict(done.week) | {"more_m": done.week.more_m, "fast_more_m": done.week.fast_more_m},
             "since_fast": done.since_fast,
@@ -163,8 +164,9 @@ def _as_lines(value: dict[str, Any]) -> list[str]:
     done, fit, fresh, vet = value["done"], value["fit"], value["fresh"], value["vet"]
     week = done["week"]
     more = f"{abs(week['more_m']) / 1000:.1f} km {'more' if week['more_m'] >= 0 else 'less'} than in the seven before"
+    until = f" up to {done['until']}" if done["until"] < value["day"] else ""
     lines = [
-        f"{value['horse']}, {value['day']}: {week['metres'] / 1000:.1f} km in seven days, of it "
+        f"{value['horse']}, {value['day']}: {week['metres'] / 1000:.1f} km in seven days{until}, of it "
         f"{week['fast_m'] / 1000:.1f} km above 14 m/s; {more}.",
         f"  Fit?    {_fit_words(fit)}",
         *(f"          {_piece(one)}" for one in fit["pieces"]),

@@ -89,13 +89,14 @@ def horse_condition(library: Path, who: Visitor, moment: Moment, number: int) ->
 def condition_of(library: Path, reader: Visitor, moment: Moment, horse: Horse) -> Condition:
     """Return how a horse is at a moment."""
     did = done_by(library, moment, [horse])
-    done = string_done(did.yard, [0], moment.day)[0]
+    until = did.yard.told_until(0, moment.day)
+    done = string_done(did.yard, [0], moment.day, until)[0]
     figures = _figures(library, moment, horse)
     runs = tuple((day, metres, figures.get(day, (nan, nan))[0]) for day, metres in did.ran[horse.pk])
     signs = signs_of(moment, horse.pk, reader, runs, done.fast_works)
     age = this_season(moment) - horse.foaled
     lost = {"loss of mass": np.array([_lost(signs.seen.mass, runs)])}
-    held = string_held(did.yard, [0], moment.day, [age], lost)[0]
+    held = string_held(did.yard, [0], moment.day, [age], lost, until=until)[0]
     return Condition(
         done,
         held,

@@ -77,6 +77,7 @@ def _done(told: Condition) -> dict[str, Any]:
     return {
         "sentence": sentences.about_done(told.done),
         "since": sentences.since_words(told.done),
+        "until": sentences.until_words(told.done),
         "windows": [_window(one) for one in told.done.windows],
         "parts": [str(label) for _low, label in PARTS],
         "weeks": [

@@ -3,6 +3,7 @@
 from datetime import date
 from typing import Final
 
+from django.utils.formats import date_format
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
@@ -106,6 +107,17 @@ def about_done(done: Done) -> str:
             "fast_more": m.far(abs(week.fast_more_m))}  # fmt: skip
     if not week.metres and not week.before_m:
         return _("Nothing is known of what it did in the last two weeks.")
+    if done.until < done.on:
+        told["day"] = date_format(done.until, "l")
+        if week.more_m >= 0:
+            return _(
+                "In the seven days up to %(day)s it went %(far)s, of it %(fast)s fast: %(more)s more than in the seven "
+                "before."
+            ) % told  # fmt: skip
+        return _(
+            "In the seven days up to %(day)s it went %(far)s, of it %(fast)s fast: %(more)s less than in the seven "
+            "before."
+        ) % told  # fmt: skip
     if week.more_m >= 0:
         return (
             _("In the last seven days it went %(far)s, of it %(fast)s fast: %(more)s more than in the seven before.")
@@ -114,6 +126,13 @@ def about_done(done: Done) -> str:
     return (
         _("In the last seven days it went %(far)s, of it %(fast)s fast: %(more)s less than in the seven before.") % told
     )
+
+
+def until_words(done: Done) -> str:
+    """Return up to when sums count while nothing is known of the day itself; empty where the day counts."""
+    if done.until == done.on:
+        return ""
+    return _("Nothing is known of this day yet; the sums count up to %(day)s.") % {"day": date_format(done.until, "l")}
 
 
 def since_words(done: Done) -> list[str]:
