@@ -239,9 +239,10 @@ def test_is_it_the_yard_or_luck(trainer: Client, ends: tuple[float, float, float
     yard = {"split": "yard", "name": "", "lb": lb, "low": low, "high": high, "below": 0.9, "runs": 20,
             "raw_lb": lb - 1, "raw_sd": 1.0}  # fmt: skip
     part = yard | {"split": "barn", "name": "Top"}
-    store(FORM, moments.now().day, {"yard": yard, "parts": [part], "runs": 200}, {})
+    store(FORM, moments.now().day, {"yard": yard, "parts": [part], "runs": 200, "year_lb": 0.44}, {})
     page = read(trainer, reverse("look_at"))
     assert said in page
+    assert "drawn from there towards the mean of the year's 200 runs, +0.4 lb." in page
     assert ("What a vet might be asked" in page) == (high < 0)
     assert "Top" in page
 
