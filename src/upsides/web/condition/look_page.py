@@ -56,7 +56,10 @@ def watched_words(shown: LookAt) -> str:
     words = _("Readings were watched up to %(day)s.") % {"day": date_format(shown.watched, "j F Y")}
     if shown.for_nothing is None:
         return words
-    text = _("The yard's own limit: about %(count)s a day stand out with nothing behind it.")
+    text = _(
+        "The yard's own limit: about %(count)s a day begin to stand out with nothing behind it; each then stands for "
+        "some days."
+    )
     return f"{words} {text % {'count': number_format(shown.for_nothing, 1)}}"
 
 
