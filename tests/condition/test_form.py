@@ -107,13 +107,20 @@ def test_ranges_of_parts_hold_what_is_so() -> None:
 
 
 def test_what_the_yard_is_drawn_towards_is_told() -> None:
-    """The plain mean of the year's runs stands beside the answer, which lies between it and the last three weeks'."""
+    """The mean of the year's runs stands beside the answer, which lies between it and the last three weeks', each run
+    counted by how well it is known: horses beaten far, whose figures are hardly known, do not turn the answer round."""
     off = np.zeros(52)
     off[-3:] = -6.0
     listed = runs(4, off)
     found = form_of(listed, ON)
     assert found.year_lb == pytest.approx(np.mean([one.off_lb for one in listed]))
     assert found.yard.raw_lb < found.yard.lb < found.year_lb
+    rng = np.random.default_rng(6)
+    far = [Ran(1, ON - timedelta(days=int(back)), -30.0, 30.0) for back in rng.integers(1, 360, 30)]
+    mixed = form_of([*listed, *far], ON)
+    assert mixed.yard.raw_lb < mixed.yard.lb < mixed.year_lb
+    assert mixed.year_lb > np.mean([one.off_lb for one in (*listed, *far)]) + 2.0
+    assert mixed.yard.raw_sd == pytest.approx(found.yard.raw_sd, rel=0.3)
 
 
 def test_known_errors_count() -> None:

@@ -75,7 +75,7 @@ class Standing:
         low, high: nine in ten.
         below: how probable it is that it is below by more than was asked.
         runs: its runs lately.
-        raw_lb: their plain mean, not drawn towards anything; NaN without one.
+        raw_lb: their mean, each counted by how well it is known, not drawn towards anything; NaN without one.
         raw_sd: the standard error of that from the runs' spread; NaN for fewer than two.
     """
 
@@ -99,7 +99,7 @@ class Form:
         parts: barns, gallops, lorries and batches with runs lately, lowest first.
         sds: standard deviations by part, lb: the yard's and a barn's of a week's step.
         runs: how many runs went in.
-        year_lb: their plain mean, towards which what is told of the yard is drawn.
+        year_lb: their mean, counted likewise, towards which what is told of the yard is drawn.
     """
 
     yard: Standing
@@ -152,13 +152,15 @@ def form_of(runs: Sequence[Ran], on: date, below_lb: float = 2.0, days: int = DA
     table = np.array(rows)
     mean, variance = _averaged(table, [which[0] for which in told], parts, fit, (off, sd**2))
     variance[0] += _step(parts, fit, "yard") * ahead
+    weight = 1.0 / (sd**2 + fit.residual)
     found = [
-        _standing(*which, float(m), float(np.sqrt(v)), off, late, below_lb)
+        _standing(*which, float(m), float(np.sqrt(v)), (off, weight), late, below_lb)
         for which, m, v in zip(told, mean, variance, strict=True)
     ]
     sds = {part.name: float(np.sqrt(v)) for part, v in zip(parts, fit.variances, strict=True)}
     told_parts = tuple(sorted(found[1:], key=lambda one: one.lb))
-    return Form(found[0], told_parts, sds | {"run": fit.residual**0.5}, off.size, float(off.mean()))
+    return Form(found[0], told_parts, sds | {"run": fit.residual**0.5}, off.size,
+                float(np.average(off, weights=weight)))  # fmt: skip
 
 
 def _averaged(
@@ -233,15 +235,16 @@ def _part_now(name: str, place: int, mine: NDArray[np.bool_], parts: list[Part],
 
 
 def _standing(
-    split: str, code: int, mine: NDArray[np.bool_], mean: float, sd: float, off: Floats, late: NDArray[np.bool_],
-    below_lb: float,
+    split: str, code: int, mine: NDArray[np.bool_], mean: float, sd: float, read: tuple[Floats, Floats],
+    late: NDArray[np.bool_], below_lb: float,
 ) -> Standing:  # fmt: skip
-    raw = off[mine & late]
+    raw, weight = (one[mine & late] for one in read)
+    plain = float(np.average(raw, weights=weight)) if raw.size else np.nan
+    spread = float(weight**2 @ (raw - plain) ** 2) * raw.size / max(raw.size - 1, 1)
     below = float(ndtr((-below_lb - mean) / max(sd, 1e-9)))
     return Standing(
         split, code, mean, mean - WIDE * sd, mean + WIDE * sd, below, raw.size,
-        float(raw.mean()) if raw.size else np.nan,
-        float(raw.std(ddof=1) / np.sqrt(raw.size)) if raw.size > 1 else np.nan,
+        plain, float(np.sqrt(spread) / weight.sum()) if raw.size > 1 else np.nan,
     )  # fmt: skip
 
 
