@@ -67,6 +67,7 @@ def test_condition_as_json(answers: Any) -> None:
     assert status == 0
     value = json.loads(out)
     assert (value["horse"], value["as_of"]) == ("Élan Vital", None)
+    assert (value["stands_out"], value["vet"]["stands_out"]) == ([], [])
     week = value["done"]["windows"][0]
     assert (week["days"], set(week["by_source"])) == (7, {"thumb", "usual"})
     assert week["by_source"]["thumb"] == pytest.approx(3 * 201.168, abs=1)
