@@ -16,6 +16,7 @@ from upsides.books.queries import moments
 from upsides.books.queries.condition import Condition, condition_of, horse_condition
 from upsides.books.queries.condition_done import done_by
 from upsides.books.queries.condition_signs import signs_of
+from upsides.books.queries.condition_vet import for_the_vet
 from upsides.books.queries.visitors import Visitor, visitor
 from upsides.books.services.answers import store
 from upsides.condition.fresh.answer import Travel, fresh
@@ -23,6 +24,7 @@ from upsides.condition.fresh.latest import Latest, Missing
 from upsides.recordings.bouts.evenness import Evenness
 from upsides.recordings.heart.trends import Change
 from upsides.recordings.measured import Measured
+from upsides.rules import override
 
 pytestmark = pytest.mark.django_db
 EVE = datetime(2026, 6, 20, 19, tzinfo=UTC)
@@ -219,6 +221,24 @@ def test_what_is_for_the_vet_stands_until_something_takes_it_back(horse: Horse, 
     enter("vet_finding", horse, hands.back(hours=2), text="sound")
     found = of(horse).vet
     assert (found.open, [one.entry.kind for one in found.done]) == ((), ["vet_finding"])
+
+
+def test_a_temperature_is_open_by_the_rule_of_the_list(horse: Horse, hands: Hands) -> None:
+    """A temperature that draws the eye on the list of whom to look at first stands open for the vet in its words there,
+    by the yard's own rule where it has one; a cooler one later ends it."""
+    enter("temperature", horse, hands.back(days=6), celsius="38.4")
+    enter("temperature", horse, hands.back(hours=4), celsius="38.4")
+    own = override("looking first", "Our own", "anywhere", "the yard", kind="temperature", unit="°C", value=38.3)
+    assert of(horse).vet.open == ()
+    (one,) = for_the_vet(moments.now(), horse.pk, trainer(), own).open
+    assert one.words == "Temperature 38.4 °C."
+    for back in range(10, 6, -1):
+        enter("temperature", horse, hands.back(days=back), celsius="37.6")
+    enter("temperature", horse, hands.back(hours=3), celsius="39.0")
+    (one,) = of(horse).vet.open
+    assert one.words == "Temperature 39.0 °C; its usual is 37.6."
+    enter("temperature", horse, hands.back(hours=1), celsius="37.7")
+    assert of(horse).vet.open == ()
 
 
 def test_a_change_of_the_heart_is_read_from_what_the_worker_found(horse: Horse, hands: Hands) -> None:

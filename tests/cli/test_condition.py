@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from fresh import fresh, told
+from upsides.cli.condition import _fit_words
 
 YARD = """
 from datetime import date, timedelta
@@ -57,7 +58,9 @@ before = str(clock.today() - timedelta(days=1))
 said = [asked("condition", "elan vital", "--json"), asked("condition", "Élan Vital"),
         asked("condition", "Nobody", "--json"), asked("condition", "Elan Vital", "--as-of", before, "--json"),
         asked("look-at", "--json"), asked("look-at", "--top", "1"), asked("look-at", "--top", "0"),
-        asked("calls", "--json"), asked("calls")]
+        asked("calls", "--json"), asked("calls"), asked("condition", "Calm Sea")]
+enter("bloods", 2, calm, laboratory="Moor End", results="SAA 640 mg/l < 20")
+said.append(asked("condition", "Calm Sea"))
 after = str(clock.today() + timedelta(days=1))
 said += [asked("condition", "Élan Vital", "--as-of", after), asked("look-at", "--date", after),
          asked("condition", "far shore")]
@@ -79,6 +82,7 @@ def test_condition_as_json(answers: Any) -> None:
     assert status == 0
     value = json.loads(out)
     assert (value["horse"], value["as_of"]) == ("Élan Vital", None)
+    assert (value["stands_out"], value["vet"]["stands_out"]) == ([], [])
     week = value["done"]["windows"][0]
     assert (week["days"], set(week["by_source"])) == (7, {"thumb", "usual"})
     assert week["by_source"]["thumb"] == pytest.approx(3 * 201.168, abs=1)
@@ -100,6 +104,7 @@ def test_condition_in_words(answers: Any) -> None:
     status, out, _ = answers[1]
     assert status == 0
     assert out.startswith("Élan Vital, ")
+    assert f" km in seven days up to {json.loads(answers[0][1])['done']['until']}, of it " in out
     places = [out.index(word) for word in ("Fit?", "Fresh?", "Vet?")]
     assert places == sorted(places)
     assert "Ask the vet:" in out
@@ -132,6 +137,29 @@ def test_a_horse_that_has_left_is_told_too(answers: Any) -> None:
     assert status == 0
     assert out.startswith("Far Shore, ")
     assert re.search(r"It left the yard on \d{4}-\d\d-\d\d\.", out)
+
+
+def test_with_nothing_open_the_vet_is_still_asked_in_doubt(answers: Any) -> None:
+    """A horse of which nothing stands open ends with whom to ask in doubt; what stands out in its blood is printed."""
+    assert "Vet?    nothing stands open for the vet. In doubt ask the vet." in answers[9][1]
+    lines = answers[10][1].splitlines()
+    at = lines.index("  Vet?    Ask the vet:")
+    assert lines[at + 1].startswith("          In its blood SAA 640 mg/l, ")
+    assert lines[at + 1].endswith("; above what Moor End prints, below 20.0.")
+
+
+@pytest.mark.parametrize(
+    ("points", "lowest", "highest", "words"),
+    [
+        ("fitter", 0.9, 0.9, "fitter than on 2026-05-29 with a chance of 0.90:"),
+        ("less fit", 0.03, 0.08, "less fit than on 2026-05-29 with a chance of 0.92 to 0.97:"),
+    ],
+)
+def test_fitness_is_told_the_way_round_that_it_points(points: str, lowest: float, highest: float, words: str) -> None:
+    """A horse that the evidence calls less fit is called so, with the chance of that and the day it is held against."""
+    pieces = [{"points": points, "since": "2026-05-29"}, {"points": "cannot tell", "since": "2026-01-01"}]
+    told = {"lowest": lowest, "highest": highest, "together": "agree", "pieces": pieces}
+    assert _fit_words(told) == words
 
 
 def test_a_horse_that_is_not_there_is_refused(answers: Any) -> None:

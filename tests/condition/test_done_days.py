@@ -12,6 +12,7 @@ from condition.done_yards import TODAY, random_rows, rows_of, yard
 from upsides.condition.done.days import Days
 from upsides.condition.done.rows import MEASURED, SOURCES, Rows
 from upsides.condition.done.summary import string_done
+from upsides.condition.exposure.held import string_held
 from upsides.recordings.bouts.bins import COUNT, STEP_MS
 
 
@@ -127,3 +128,19 @@ def test_a_horse_that_nobody_knows_has_nothing_and_no_days_since() -> None:
     assert [w.metres for w in done.windows] == [0.0, 0.0, 0.0]
     assert (done.since_fast, done.since_run, done.laid_up, done.since_lay_up) == (None, None, None, None)
     assert string_done(one, [1], date(2026, 7, 4))[0].since_fast == 4
+
+
+def test_before_anybody_was_out_sums_end_with_yesterday() -> None:
+    """While nothing is known of the day itself windows, weeks and published sums end with the day before, so that a
+    horse that goes a kilometre a day is not told a kilometre short; days since fast work still count to the day."""
+    listed = [(0, TODAY - timedelta(days=back), 15.0, 1e3) for back in range(1, 40)]
+    known = yard(listed)
+    assert known.told_until(0, TODAY) == TODAY - timedelta(days=1)
+    done = string_done(known, [0], TODAY, known.told_until(0, TODAY))[0]
+    assert (done.until, done.week.metres, done.week.more_m) == (TODAY - timedelta(days=1), 7e3, 0.0)
+    assert ([one.metres for one in done.windows[:2]], done.windows[0].unknown) == ([7e3, 30e3], 0)
+    assert done.since_fast == 1
+    for until, metres in ((None, 6e3), (done.until, 7e3)):
+        held = {one.figure.key: one for one in string_held(known, [0], TODAY, [3], until=until)[0]}
+        assert held["6 furlongs in a week"].parts[0].own == pytest.approx(metres)
+    assert yard([*listed, (0, TODAY, 6.0, 500.0)]).told_until(0, TODAY) == TODAY

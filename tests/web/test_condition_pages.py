@@ -85,13 +85,24 @@ def test_the_page_opens_with_one_sentence_about_all_three(trainer: Client, horse
     """Fit, fresh and the vet stand in the first sentence; the picture and the evidence come after it."""
     page = read(trainer, of(horse))
     assert answer_of(page) == (
-        "Whether it is fitter than some weeks ago cannot be told; not as usual for it: appetite; as usual: mass; "
+        "Whether it is fitter than four months ago cannot be told; not as usual for it: appetite; as usual: mass; "
         "1 entry to ask the vet about."
     )
     assert page.index('class="answer"') < page.index("<svg") < page.index("What tells")
     assert "Ask the vet." in page
     assert "Leg: off fore; fetlock; filling." in page
     assert NEVER.search(page) is None
+
+
+def test_a_week_ends_yesterday_until_something_is_known_of_today(trainer: Client, horse: Horse, hands: Hands) -> None:
+    """Before anybody wrote what it did today the week ends with Friday and says so; then it is the last seven days."""
+    page = read(trainer, of(horse))
+    assert "In the seven days up to Friday it went" in page
+    assert "Nothing is known of this day yet; the sums count up to Friday." in page
+    enter("exercise", horse, hands.back(hours=1), exercise="hack_canter")
+    page = read(trainer, of(horse))
+    assert "In the last seven days it went" in page
+    assert "up to Friday" not in page
 
 
 def test_everything_stands_on_one_axis(trainer: Client, horse: Horse) -> None:
@@ -163,7 +174,7 @@ def test_a_change_of_the_heart_is_told_with_its_range(trainer: Client, horse: Ho
     change = Change(horse.pk, day - timedelta(days=22), day - timedelta(days=1), -0.05, -0.08, -0.02, 0.0, 0.9)
     store(HEARTS, day, {"recovery": kept_changes({horse.pk: change})}, {})
     page = read(trainer, of(horse))
-    assert answer_of(page).startswith("Fitter than some weeks ago, 99 in 100 by the heart a minute after work;")
+    assert answer_of(page).startswith("Fitter than three weeks ago, 99 in 100 by the heart a minute after work;")
     assert "-5.0 %, nine in ten between -8.0 and -2.0; by this fitter, 99 in 100." in page.replace("−", "-")
 
 
@@ -178,6 +189,45 @@ def test_what_stands_out_in_its_readings_is_told(trainer: Client, horse: Horse) 
     assert "; not as usual for it: appetite, temperature and mass; 1 entry" in answer_of(page)
     assert "Temperature 38.9 °C on 20 June, above its usual 37.8 °C." in page
     assert "38.5" not in page
+
+
+def vets_part(page: str) -> str:
+    """Return the section of the page on the vet."""
+    return page[page.index("Anything for the vet?") : page.index("What was done")]
+
+
+def test_strides_that_stand_out_are_for_the_vet(trainer: Client, horse: Horse) -> None:
+    """A shorter stride and a less even trot that the watch found stand in the vet's part with "Ask the vet.", and in
+    the first sentence beside the entry; not among what says whether it is fresh."""
+    shorter = {"kind": "stride length", "way": "below", "usual": 6.9, "lately": 6.71, "now": 6.7, "readings": 5}
+    uneven = {"kind": "evenness of trot", "way": "below", "usual": 0.95, "lately": 0.88, "now": 0.87, "readings": 5}
+    store(WATCH, moments.now().day, {"horses": [finding(horse) | shorter, finding(horse) | uneven]}, {})
+    page = read(trainer, of(horse))
+    assert answer_of(page).endswith(
+        "1 entry to ask the vet about; its strides at trot are less even than they were and its stride is shorter than "
+        "it was."
+    )
+    fresh = page[page.index("Fresh?") : page.index("Anything for the vet?")]
+    for words in ("The length of its stride below its usual 6.90 m", "The evenness of its trot below its usual 0.95"):
+        assert words in vets_part(page)
+        assert words not in fresh
+    assert vets_part(page).count("Ask the vet.") == 3
+
+
+def test_a_temperature_that_leads_the_list_is_for_the_vet(trainer: Client, horse: Horse, hands: Hands) -> None:
+    """A horse that is looked at first for its temperature has it in the vet's part of its own page."""
+    enter("temperature", horse, hands.back(hours=1), celsius="39.0")
+    page = read(trainer, of(horse))
+    assert "2 entries to ask the vet about" in answer_of(page)
+    assert "Temperature 39.0 °C." in vets_part(page)
+
+
+def test_with_nothing_open_it_is_still_the_vet_who_is_asked(trainer: Client, horse: Horse, hands: Hands) -> None:
+    """Where nothing stands open it is said so, not that nobody entered anything, and in doubt the vet is asked."""
+    enter("vet_finding", horse, hands.back(hours=1), "vet", text="sound")
+    page = read(trainer, of(horse))
+    assert "nothing stands open for the vet" in answer_of(page)
+    assert "In doubt ask the vet." in vets_part(page)
 
 
 def test_looking_is_written_down(trainer: Client, horse: Horse) -> None:
@@ -250,7 +300,8 @@ def test_whom_to_look_at_stands_with_the_reasons(trainer: Client, horse: Horse) 
     assert page.index(f'href="{of(horse)}"') < page.index(f'href="{of(other)}"')
     assert "Temperature 38.9 °C on 20 June, above its usual 37.8 °C." in page
     assert "Platform may read mass 2 kg too high since 11 June." in page
-    assert "Readings were watched up to 20 June 2026. The yard's own limit: about 0.5 a day stand out" in page
+    assert "Readings were watched up to 20 June 2026. The yard's own limit: about 0.5 a day begin to stand out" in page
+    assert "with nothing behind it; each then stands for some days." in page
     assert NEVER.search(page) is None
 
 
@@ -275,9 +326,10 @@ def test_is_it_the_yard_or_luck(trainer: Client, ends: tuple[float, float, float
     yard = {"split": "yard", "name": "", "lb": lb, "low": low, "high": high, "below": 0.9, "runs": 20,
             "raw_lb": lb - 1, "raw_sd": 1.0}  # fmt: skip
     part = yard | {"split": "barn", "name": "Top"}
-    store(FORM, moments.now().day, {"yard": yard, "parts": [part], "runs": 200}, {})
+    store(FORM, moments.now().day, {"yard": yard, "parts": [part], "runs": 200, "year_lb": 0.44}, {})
     page = read(trainer, reverse("look_at"))
     assert said in page
+    assert "drawn from there towards the mean of the year's 200 runs, +0.4 lb." in page
     assert ("What a vet might be asked" in page) == (high < 0)
     assert "Top" in page
 

@@ -72,6 +72,7 @@ def _as_value(horse: "Horse", moment: "Moment", told: "Condition") -> dict[str, 
         "left": horse.left if horse.left is not None and horse.left <= moment.day else None,
         "as_of": moment.at.isoformat() if moment.at else None,
         "done": {
+            "until": done.until,
             "windows": [_window(one) for one in done.windows],
             "week": asdict(done.week) | {"more_m": done.week.more_m, "fast_more_m": done.week.fast_more_m},
             "since_fast": done.since_fast,
@@ -84,8 +85,8 @@ def _as_value(horse: "Horse", moment: "Moment", told: "Condition") -> dict[str, 
         },
         "fit": _fit(told.fit),
         "fresh": _fresh(told),
-        "stands_out": [words for _kind, words in told.stands_out],
-        "vet": _vet(told.vet),
+        "stands_out": [words for _kind, words in told.readings_out],
+        "vet": _vet(told.vet) | {"stands_out": [words for _kind, words in told.strides_out]},
         "figures": [_figure(one) for one in told.held],
     }
 
@@ -175,8 +176,9 @@ def _as_lines(value: dict[str, Any]) -> list[str]:
     done, fit, fresh, vet = value["done"], value["fit"], value["fresh"], value["vet"]
     week = done["week"]
     more = f"{abs(week['more_m']) / 1000:.1f} km {'more' if week['more_m'] >= 0 else 'less'} than in the seven before"
+    until = f" up to {done['until']}" if done["until"] < value["day"] else ""
     lines = [
-        f"{value['horse']}, {value['day']}: {week['metres'] / 1000:.1f} km in seven days, of it "
+        f"{value['horse']}, {value['day']}: {week['metres'] / 1000:.1f} km in seven days{until}, of it "
         f"{week['fast_m'] / 1000:.1f} km above 14 m/s; {more}.",
         *([f"          It left the yard on {value['left']}."] if value["left"] else []),
         *done_lines(done),
@@ -188,14 +190,38 @@ def _as_lines(value: dict[str, Any]) -> list[str]:
     lines += fresh_lines(fresh)
     missing = list(dict.fromkeys(_missing(one) for one in (*fit["missing"], *fresh["missing"])))
     lines += [f"          not known: {', '.join(missing)}."] if missing else []
-    lines.append("  Vet?    " + ("Ask the vet:" if vet["open"] else "nobody entered anything in four weeks."))
-    lines += [f"          {_even_words(vet['even'])} Ask the vet."] if vet["uneven"] else []
-    lines += [f"          {one['day']}, {one['by']}: {one['words']}" for one in vet["open"]]
+    lines += _vet_lines(vet)
     notable = [one for one in value["figures"] if one["standing"] in {"reached", "near"}]
     if notable:
         lines.append("  Published figures reached or near, each by itself:")
         lines += [f"    {one['standing']:>7}  {one['says']} ({one['source']})" for one in notable]
     return lines
+
+
+def _vet_lines(vet: dict[str, Any]) -> list[str]:
+    told = [f"{one['day']}, {one['by']}: {one['words']}" for one in vet["open"]]
+    told += [f"{_even_words(vet['even'])} Ask the vet."] if vet["uneven"] else []
+    told += [*vet["stands_out"], *map(_blood_words, vet["bloods"])]
+    said = "Ask the vet:" if told else "nothing stands open for the vet. In doubt ask the vet."
+    return [f"  Vet?    {said}", *(f"          {one}" for one in told)]
+
+
+def _blood_words(one: dict[str, Any]) -> str:
+    low, high = one["low"], one["high"]
+    prints = {
+        (False, False): f"{low} to {high}",
+        (True, False): f"below {high}",
+        (False, True): f"above {low}",
+        (True, True): "no interval",
+    }[low is None, high is None]
+    said = f"{one['side']} what {one['laboratory']} prints" if one["side"] else f"{one['laboratory']} prints"
+    words = f"{one['name']} {one['bound'] or ''}{one['value']:g} {one['unit']}, {one['day']}; {said}, {prints}"
+    if one["change"] is None:
+        return f"In its blood {words}."
+    return (
+        f"In its blood {words}; {one['change']:+.0f} % against the result before, where 19 in 20 differ by less than "
+        f"{one['allowed']:.0f} %."
+    )
 
 
 def _even_words(even: dict[str, Any]) -> str:
@@ -208,7 +234,13 @@ def _fit_words(fit: dict[str, Any]) -> str:
         return "nothing measured tells whether it is fitter than some weeks ago."
     if fit["together"] == "disagree":
         return "the evidence disagrees:"
-    return f"fitter than some weeks ago with a chance of {fit['lowest']:.2f} to {fit['highest']:.2f}:"
+    told = [one for one in fit["pieces"] if one["points"] != "cannot tell"]
+    fitter = told[0]["points"] == "fitter"
+    ends = (fit["lowest"], fit["highest"]) if fitter else (1 - fit["highest"], 1 - fit["lowest"])
+    since = sorted({str(one["since"]) for one in told})
+    than = f"than on {since[0]}" if len(since) == 1 else f"than between {since[0]} and {since[-1]}"
+    chance = " to ".join(dict.fromkeys(f"{end:.2f}" for end in ends))
+    return f"{told[0]['points']} {than} with a chance of {chance}:"
 
 
 def _piece(told: dict[str, Any]) -> str:

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import Final
 
 import numpy as np
@@ -47,6 +47,12 @@ class Yard:
     known_from: Ints
     swims: Dates
     fast_ms: float = FAST_MS
+
+    def told_until(self, horse: int, on: date) -> date:
+        """Return the day up to which sums tell what a horse did: the day before while nothing is known of the day."""
+        day = on.toordinal()
+        told = self.days.sums([horse], day - 1, day).told[0] > 0
+        return on if told else on - timedelta(days=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,6 +131,7 @@ class Done:
     Attributes:
         horse: its place.
         on: the day.
+        until: the last day of windows and weeks: `on`, or the day before while `on` is not over.
         windows: of 7, 30 and 60 days, and since it entered training where that day is known.
         week: this week against last.
         since_fast, since_run: days since the last fast work and the last run; None where none is known.
@@ -138,6 +145,7 @@ class Done:
 
     horse: int
     on: date
+    until: date
     windows: tuple[Window, ...]
     week: Week
     since_fast: int | None
@@ -167,26 +175,29 @@ def yard_of(
     return Yard(days, fast, runs, lay_ups(fast), began, known, swims, fast_ms)
 
 
-def string_done(yard: Yard, horses: Sequence[int], on: date) -> tuple[Done, ...]:
+def string_done(yard: Yard, horses: Sequence[int], on: date, until: date | None = None) -> tuple[Done, ...]:
     """Return what horses have done up to a day, that day included.
 
     Args:
         yard: all that is known.
         horses: their places.
         on: the day.
+        until: the last day of windows and weeks, where `on` is not over; days since anything count to `on`.
     """
-    horse, day = np.asarray(horses, dtype=np.int64), on.toordinal()
+    until = until or on
+    horse, day, last = np.asarray(horses, dtype=np.int64), on.toordinal(), until.toordinal()
     entered = yard.entered[horse]
-    listed = [_windows(yard, horse, on, np.full(horse.size, day - days), days) for days in WINDOWS]
-    since_entry = _windows(yard, horse, on, np.where(entered > 0, entered - 1, NEVER), None)
-    weeks = _weeks(yard, horse, day)
+    listed = [_windows(yard, horse, until, np.full(horse.size, last - days), days) for days in WINDOWS]
+    since_entry = _windows(yard, horse, until, np.where(entered > 0, entered - 1, NEVER), None)
+    weeks = _weeks(yard, horse, last)
     fast, run = yard.fast.since(horse, day), yard.runs.since(horse, day)
     since, lasted = yard.lay_ups.last(horse, day)
     works = yard.fast.count(horse, day, FAST_WORKS_DAYS)
     swims, swum = yard.swims.count(horse, day, SWIMS_DAYS), yard.swims.total(horse, day, SWIMS_DAYS)
     return tuple(
         Done(
-            int(horse[k]), on, (*(one[k] for one in listed), *([since_entry[k]] if entered[k] > 0 else [])), weeks[k],
+            int(horse[k]), on, until, (*(one[k] for one in listed), *([since_entry[k]] if entered[k] > 0 else [])),
+            weeks[k],
             _days(fast[k]), _days(run[k]), int(works[k]), _days(fast[k]) if fast[k] >= LAYUP_DAYS else None,
             _days(lasted[k]), _days(since[k]), int(swims[k]), float(swum[k]),
         )

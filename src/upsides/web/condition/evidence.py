@@ -26,6 +26,8 @@ def piece_words(one: Piece) -> str:
         "what": capfirst(str(PIECES[one.kind])), "last": short_day(one.last), "since": short_day(one.since),
         "chance": in_so_many(one.fitter if fitter else 1 - one.fitter),
     }  # fmt: skip
+    if one.points == "cannot tell":
+        return _cannot_tell(in_races=in_races) % (told | {"chance": in_so_many(one.fitter)})
     if in_races and fitter:
         text = _(
             "%(what)s up to %(last)s against those up to %(since)s: %(change)s\u00a0lb, nine in ten between %(low)s "
@@ -47,6 +49,18 @@ def piece_words(one: Piece) -> str:
             "this less fit, %(chance)s."
         )
     return text % told
+
+
+def _cannot_tell(*, in_races: bool) -> str:
+    if in_races:
+        return _(
+            "%(what)s up to %(last)s against those up to %(since)s: %(change)s\u00a0lb, nine in ten between %(low)s "
+            "and %(high)s; this cannot tell (fitter: %(chance)s)."
+        )
+    return _(
+        "%(what)s on %(last)s against %(since)s: %(change)s\u00a0%%, nine in ten between %(low)s and %(high)s; this "
+        "cannot tell (fitter: %(chance)s)."
+    )
 
 
 def warmth_words(known: int, readings: int) -> str:
