@@ -1,6 +1,6 @@
 """Works on a gallop with the day taken out, against a morning's truth that is known."""
 
-from datetime import timedelta
+from datetime import UTC, datetime, time, timedelta
 from pathlib import Path
 
 import numpy as np
@@ -26,7 +26,7 @@ def gallop(loaded: object) -> Gallop:
 
 def work(horse: Horse, gallop: Gallop, days_ago: int, speed: float, sd: float = 0.05) -> Outing:
     """Enter a fast work of a horse at an even speed, so many days ago."""
-    at = clock.now().replace(hour=5, minute=0, second=0, microsecond=0) - timedelta(days=days_ago)
+    at = datetime.combine(clock.today(), time(5), UTC) - timedelta(days=days_ago)
     marks = [[201.168, 201.168 / speed, 0.1]] * 4
     on = {"number": gallop.pk, "forward": True, "begin": 0.0, "marks": marks, "sure": 1.0}
     piece = {"kind": "fast", "start": at.timestamp(), "seconds": 804.672 / speed, "metres": 804.672, "rise": None,

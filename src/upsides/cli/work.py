@@ -46,8 +46,13 @@ def work(horse: str, days: int, library: Path, as_json: bool) -> None:  # noqa: 
     answer(as_json, value, _as_lines(found.name, days, works, names))
 
 
-def named(name: str, moment: "Moment") -> "Horse":
+def named(name: str, moment: "Moment", *, left: bool = False) -> "Horse":
     """Return a horse of the yard by its name.
+
+    Args:
+        name: as typed.
+        moment: when to look from.
+        left: also of those that have left; of two of one name the one that is here.
 
     Raises:
         YardHorseUnknownError: there is none of that name.
@@ -58,7 +63,8 @@ def named(name: str, moment: "Moment") -> "Horse":
     from upsides.books.queries.finding import folded
     from upsides.errors import YardHorseUnknownError
 
-    yard = {folded(one.name): one for one in moments.in_the_yard(moment)}
+    yard = {folded(one.name): one for one in moments.ever_in_the_yard(moment).order_by("joined", "pk")} if left else {}
+    yard |= {folded(one.name): one for one in moments.in_the_yard(moment)}
     wanted = folded(name)
     if wanted in yard:
         return yard[wanted]

@@ -29,7 +29,7 @@ _NEAR_M: Final = 3.0
 
 def decimal(value: float, places: int = 1) -> str:
     """Return a number with so many decimals in the reader's way, a dash for none."""
-    return number_format(round(value, places), places, use_l10n=True) if isfinite(value) else "–"
+    return number_format(round(value, places) + 0.0, places, use_l10n=True) if isfinite(value) else "–"
 
 
 def about_furlongs(metres: float) -> str:
