@@ -5,7 +5,7 @@ import os
 import shutil
 import tempfile
 from collections.abc import Iterator
-from datetime import datetime
+from datetime import UTC, datetime, time
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -98,7 +98,7 @@ def yard() -> worlds.Yard:
 @pytest.fixture
 def at(loaded: worlds.Yard) -> datetime:
     """Half past five this morning, UTC."""
-    return clock.now().replace(hour=5, minute=30, second=0, microsecond=0)
+    return datetime.combine(clock.today(), time(5, 30), UTC)
 
 
 @pytest.fixture

@@ -103,7 +103,7 @@ def test_a_non_runner_taken_off_the_card_changes_the_chance(loaded: worlds.Yard,
     horse, ((mild, plain), (star, bright)) = Horse.objects.order_by("pk")[0], others(loaded, 2)
     made = working(loaded, {horse.horse_key: 70.0, mild: 70.0, star: STAR_LB})
     told = {}
-    for card in (f"{plain}\n{bright}\n{horse.name}", f"{plain}\n{horse.name}"):
+    for card in (f"{plain} 1\n{bright} 2\n{horse.name} 3", f"{plain} 1\n{horse.name} 3"):
         write_runners(loaded.library, code, card)
         (wanted,) = [one for one in wanted_races(loaded.library, made.moment) if one.code == code]
         told[card] = made.chances(wanted)[horse.pk]

@@ -1,6 +1,6 @@
 """Works on a gallop with the day taken out, against a morning's truth that is known."""
 
-from datetime import timedelta
+from datetime import UTC, datetime, time, timedelta
 from pathlib import Path
 
 import numpy as np
@@ -11,7 +11,7 @@ from upsides.books.jobs.condition import ANSWERS, answer_all
 from upsides.books.models import Gallop, Horse, Outing
 from upsides.books.models.answer import GALLOPS
 from upsides.books.queries import gallop_works, moments
-from upsides.books.queries.gallop_works import LEAST, fair, on_this_gallop
+from upsides.books.queries.gallop_works import LEAST, _was_fast, at_pace, fair, on_this_gallop
 from upsides.recordings.work import Split
 
 pytestmark = pytest.mark.django_db
@@ -26,7 +26,7 @@ def gallop(loaded: object) -> Gallop:
 
 def work(horse: Horse, gallop: Gallop, days_ago: int, speed: float, sd: float = 0.05) -> Outing:
     """Enter a fast work of a horse at an even speed, so many days ago."""
-    at = clock.now().replace(hour=5, minute=0, second=0, microsecond=0) - timedelta(days=days_ago)
+    at = datetime.combine(clock.today(), time(5), UTC) - timedelta(days=days_ago)
     marks = [[201.168, 201.168 / speed, 0.1]] * 4
     on = {"number": gallop.pk, "forward": True, "begin": 0.0, "marks": marks, "sure": 1.0}
     piece = {"kind": "fast", "start": at.timestamp(), "seconds": 804.672 / speed, "metres": 804.672, "rise": None,
@@ -85,6 +85,21 @@ def test_no_more_than_so_many_are_taken(gallop: Gallop, monkeypatch: pytest.Monk
     assert season.cut
     today = moments.now().day
     assert [(today - one.day).days for one in season.works] == [1, 2, 3]
+
+
+def test_jumping_off_and_pulling_up_are_no_pace() -> None:
+    """A first length at 12.9 m/s before ones at 16 is left out, a last at 12 too; one somewhat slower is not."""
+    first, even, last = Split(201.2, 15.6, 0.1), Split(201.2, 12.6, 0.1), Split(201.2, 16.8, 0.1)
+    assert at_pace([first, even, even, last]) == (even, even)
+    steady = Split(201.2, 13.9, 0.1)
+    assert at_pace([steady, even, even]) == (steady, even, even)
+    assert at_pace([first, even]) == (first, even)
+
+
+def test_a_work_by_thumb_is_fast_by_order_or_speed() -> None:
+    """What was ordered counts; where nobody said, a work is fast from the border of fast work on."""
+    assert [_was_fast(word, 15.0) for word in ("", "steady", "half_speed")] == [True, False, True]
+    assert not _was_fast("", 10.0)
 
 
 def test_a_length_that_no_horse_ran_is_left_out() -> None:

@@ -1,7 +1,7 @@
 """Works of a horse out of every source: tracker, stopwatch, and orders where nobody measured."""
 
 from collections.abc import Sequence
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, time, timedelta
 from math import isnan
 from uuid import uuid4
 
@@ -38,7 +38,7 @@ def horse(loaded: object) -> Horse:
 @pytest.fixture
 def at(loaded: object) -> datetime:
     """Half past five, UTC, of a morning of which the diary says nothing."""
-    return clock.now().replace(hour=5, minute=30, second=0, microsecond=0) - LONG_AGO
+    return datetime.combine(clock.today(), time(5, 30), UTC) - LONG_AGO
 
 
 def gallop() -> Gallop:

@@ -9,7 +9,15 @@ from planned_races import a_race, london
 from upsides.errors import ZoneMissingError
 from upsides.placing.amounts import Money
 from upsides.placing.conditions.who import Terms
-from upsides.placing.deadlines import after_withdrawal, cost_to, deadlines, due_between, extension, next_decision
+from upsides.placing.deadlines import (
+    after_withdrawal,
+    cost_to,
+    deadlines,
+    due_between,
+    extension,
+    missed,
+    next_decision,
+)
 from upsides.placing.race import Due, Race, Stage
 from upsides.rules import override
 
@@ -161,3 +169,23 @@ def test_a_self_certified_non_runner_waits_six_days() -> None:
     later = after_withdrawal(british(date(2018, 4, 7)), certified=True)
     assert later is not None
     assert later.first_day == date(2018, 4, 10)
+
+
+@pytest.mark.parametrize(
+    ("reached", "now", "told"),
+    [
+        (None, "2025-05-07T11:59", False),
+        (None, "2025-06-30T11:59", False),  # late entries are still taken
+        (None, "2025-06-30T12:01", True),
+        (Stage.ENTER, "2025-06-29T11:59", False),
+        (Stage.ENTER, "2025-06-29T12:01", True),
+        (Stage.CONFIRM, "2025-07-03T09:59", False),
+        (Stage.CONFIRM, "2025-07-03T10:01", True),
+        (Stage.SUPPLEMENT, "2025-07-03T10:01", True),
+        (Stage.DECLARE, "2025-07-05T14:00", False),
+        (Stage.WITHDRAW, "2025-05-01T12:00", True),
+    ],
+)
+def test_a_missed_step_is_the_end_of_it(reached: Stage | None, now: str, told: bool) -> None:  # noqa: FBT001
+    """Who missed the confirmation or the declaration is out, who was declared is not; late entry is a way in."""
+    assert missed(staged(), reached, london(now)) is told

@@ -41,7 +41,7 @@ def placing(first: date | None, last: date | None, library: Path, as_json: bool)
     open_books(library)
     from upsides.books import clock
     from upsides.books.queries import moments
-    from upsides.books.queries.chance_answers import chances_worked
+    from upsides.books.queries.chances_standing import chances_standing
     from upsides.books.queries.engaged import engaged
     from upsides.books.queries.entrants import terms_of
     from upsides.books.queries.placing import cases, string_of
@@ -55,7 +55,7 @@ def placing(first: date | None, last: date | None, library: Path, as_json: bool)
     found = programme(library, moment).between(begins, ends)
     known = cases(library, moment, found, string_of(moment))
     said = engaged(library, moment, begins, ends)
-    chances = chances_worked(moment, list(found))
+    chances = chances_standing(library, moment, list(found))
     value = {
         "first": begins,
         "last": ends,

@@ -118,6 +118,7 @@ def chance_value(found: "Worked | None", horse: int) -> dict[str, Any] | None:
         "win": list(one.win),
         "place": list(one.place),
         "first_four": list(one.first_four),
+        "gets_a_run": one.runs,
         "rank": list(one.rank),
         "runners": list(one.size),
         "expected_from": one.races,

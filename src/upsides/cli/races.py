@@ -45,7 +45,7 @@ def races(horse: str, days: int, day: date | None, every: bool, library: Path, a
     from upsides.books.services.opening import open_books
 
     open_books(library)
-    from upsides.books.queries.chance_answers import chances_worked
+    from upsides.books.queries.chances_standing import chances_standing
     from upsides.books.queries.entrants import entrants, terms_of
     from upsides.books.queries.placing import ahead_of, case_of
     from upsides.books.queries.programme import programme
@@ -57,7 +57,7 @@ def races(horse: str, days: int, day: date | None, every: bool, library: Path, a
     ahead = ahead_of(programme(library, moment), moment, timedelta(days=days))
     found = [case_of(code, race, one, entrant, terms) for code, race in ahead.items()]
     shown = found if every else [case for case in found if case.open]
-    chances = chances_worked(moment, [case.code for case in shown])
+    chances = chances_standing(library, moment, [case.code for case in shown])
     value = _as_value(library, one, moment, days, shown, len(found), terms, chances)
     runs = {told["code"]: told["run"] for told in value["races"]}
     answer(as_json, value, _as_lines(one, days, shown, len(found), terms, chances, runs))

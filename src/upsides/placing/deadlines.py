@@ -168,6 +168,28 @@ def next_decision(race: Race, reached: Stage | None, now: datetime, terms: Terms
     return Next(first, spent, first.stage is not Stage.WITHDRAW, tuple(one for one in left if one is not first))
 
 
+def missed(race: Race, reached: Stage | None, now: datetime, terms: Terms = PLAIN) -> bool:
+    """Return whether a horse can no longer get to the start of a race, as far as its deadlines are known.
+
+    Args:
+        race: the race.
+        reached: the last stage that was said for the horse; None where it is not entered.
+        now: the moment, with its zone.
+        terms: the yard's own rules.
+
+    Raises:
+        ZoneMissingError: a time by a rule has no zone.
+    """
+    if reached is Stage.WITHDRAW:
+        return True
+    ahead = [one for one in deadlines(race, terms) if _comes(one.stage, reached) and one.stage is not Stage.WITHDRAW]
+    if reached is not None:
+        return any(one.at < now for one in ahead)
+    ways_in = [one for one in ahead if one.stage in {Stage.ENTER, Stage.SUPPLEMENT}]
+    declared = any(one.stage is Stage.DECLARE and one.at < now for one in ahead)
+    return declared or (bool(ways_in) and all(one.at < now for one in ways_in))
+
+
 def _comes(stage: Stage, reached: Stage | None) -> bool:
     """Return whether a stage is still to come for a horse: an entered one needs no supplement."""
     if reached is None:

@@ -84,16 +84,18 @@ def passed_in(folder: Path, moment: Moment, races: Mapping[str, Race]) -> list[P
     rows = list(moments.rows(Engagement, moment).exclude(state=Engagement.State.WITHDRAWN))
     said = {(row.horse_id, row.race_code) for row in rows if row.state != Engagement.State.MEANT}
     own = own_trips(folder, moment, ours)
+    answered = cases(folder, moment, races, ours)
     passed = {
         code: [
             case
             for case in answers
             if case.says is Says.YES and (case.horse.pk, code) not in said and is_own(case.race, case.horse.pk, own)
         ]
-        for code, answers in cases(folder, moment, races, ours).items()
+        for code, answers in answered.items()
     }
     there = {code: listed for code, listed in passed.items() if listed}
-    chances = chances_in(folder, moment, there) if there else {}
+    entered = {code: [one for one in answered[code] if one.open and (one.horse.pk, code) in said] for code in there}
+    chances = chances_in(folder, moment, there, entered) if there else {}
     return [
         Passed(case, _elsewhere(case, rows), _thought(chances.get((code, case.horse.pk))))
         for code, listed in there.items()

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from upsides.books.chances import RaceChance
 from upsides.books.models import Horse, Inside
 from upsides.books.queries import moments
-from upsides.books.queries.chance_answers import chances_worked
+from upsides.books.queries.chances_standing import chances_standing
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.prize_shares import owners_parts, splits
 from upsides.books.queries.programme import programme
@@ -34,7 +34,7 @@ def chance_page(folder: Path, who: Visitor, moment: Moment, code: str, number: i
     if any(number not in opened(who, what) for what in (Inside.CHANCES, Inside.PLANS)):
         return page | {"open": False}
     saw(who, Inside.CHANCES, path, number)
-    worked = chances_worked(moment, [code]).get(code)
+    worked = chances_standing(folder, moment, [code]).get(code)
     one = worked.horses.get(number) if worked else None
     told = shown(worked, number)
     if worked is None or one is None:

@@ -9,7 +9,7 @@ from django.utils.translation import ngettext
 
 from upsides.books import clock
 from upsides.books.models import Inside
-from upsides.books.queries.chance_answers import chances_worked
+from upsides.books.queries.chances_standing import chances_standing
 from upsides.books.queries.engaged import added, engaged
 from upsides.books.queries.entrants import terms_of
 from upsides.books.queries.moments import Moment
@@ -51,7 +51,7 @@ def race_page(folder: Path, who: Visitor, moment: Moment, code: str, path: str) 
         if one.engagement.race_code == code and one.horse.pk in open_to
     ]
     said_of = {one.horse.pk for one in said if one.engagement.state != "withdrawn"}
-    chances, at = _chances(who, moment, code, [one for one in found if one.horse.pk in said_of], path)
+    chances, at = _chances(folder, who, moment, code, [one for one in found if one.horse.pk in said_of], path)
     return page | {
         "sentence": about_race(found, said, closed=_closed(race, terms, moment)),
         "engaged": [
@@ -71,11 +71,13 @@ def _closed(race: Race, terms: Terms, moment: Moment) -> bool:
     return closes and not ways_in(race, moment.at or clock.now(), terms)
 
 
-def _chances(who: Visitor, moment: Moment, code: str, found: list[Case], path: str) -> tuple[dict[int, str], str]:
+def _chances(
+    folder: Path, who: Visitor, moment: Moment, code: str, found: list[Case], path: str
+) -> tuple[dict[int, str], str]:  # fmt: skip
     """Return the chances to win of horses, where they are open to the visitor, which is written down, and of when."""
     open_to = opened(who, Inside.CHANCES)
     wanted = [one for one in found if one.open and one.horse.pk in open_to and one.race.day >= moment.day]
-    worked = chances_worked(moment, [code]).get(code) if wanted else None
+    worked = chances_standing(folder, moment, [code]).get(code) if wanted else None
     told = {one.horse.pk: worked.horses[one.horse.pk] for one in wanted if worked and one.horse.pk in worked.horses}
     if worked is None or not told:
         return {}, ""
