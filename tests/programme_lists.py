@@ -43,10 +43,11 @@ most_runners = "Max"
 stall_side = "Stalls"
 bend = "Bend"
 to_bend_m = "To bend"
+rail = "Rail"
 """
 HEAD = (
     "Id,Date,Was,Course,Zone,No,Title,Surface,Distance,Going,Class,Ages,Sex,Band,Top,Conditions,Penalties,Prize,1st,2nd,"
-    "Cur,Off,Enter,Declare,Fee,Max,Stalls,Bend,To bend"
+    "Cur,Off,Enter,Declare,Fee,Max,Stalls,Bend,To bend,Rail"
 )
 COLUMNS = HEAD.split(",")
 ONE = {
@@ -75,6 +76,7 @@ ONE = {
     "Stalls": "inside",
     "Bend": "left",
     "To bend": "350",
+    "Rail": "C+3",
 }
 
 

@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
+import numpy as np
 import polars as pl
 import pytest
 
@@ -16,9 +17,11 @@ from upsides.books.models import Horse, Job, Person
 from upsides.books.queries import moments
 from upsides.books.queries.carded import keys_named
 from upsides.books.queries.chances_wanted import wanted_races
-from upsides.books.queries.race_chances import Working
+from upsides.books.queries.race_chances import Working, stall_worth
 from upsides.books.queries.results import state_of
 from upsides.books.services.race_day import write_runners
+from upsides.ratings.draw.fitting import Block, DrawFit, Slopes
+from upsides.ratings.draw.worth import Start, draw_at
 from upsides.results.library import Library
 from upsides.rules import NONE
 from upsides.rules.lookup import override
@@ -100,7 +103,7 @@ def test_a_non_runner_taken_off_the_card_changes_the_chance(loaded: worlds.Yard,
     horse, ((mild, plain), (star, bright)) = Horse.objects.order_by("pk")[0], others(loaded, 2)
     made = working(loaded, {horse.horse_key: 70.0, mild: 70.0, star: STAR_LB})
     told = {}
-    for card in (f"{plain}\n{bright}\n{horse.name}", f"{plain}\n{horse.name}"):
+    for card in (f"{plain} 1\n{bright} 2\n{horse.name} 3", f"{plain} 1\n{horse.name} 3"):
         write_runners(loaded.library, code, card)
         (wanted,) = [one for one in wanted_races(loaded.library, made.moment) if one.code == code]
         told[card] = made.chances(wanted)[horse.pk]
@@ -131,3 +134,19 @@ def test_black_type_is_worth_what_the_trainer_says(loaded: worlds.Yard, code: st
     assert made.chances(wanted)[horse.pk].black_type == 0.0
     made.rules = override("black type", "ours", "Britain", "the trainer, 2026", unit="EUR", **said)
     assert made.chances(listed)[horse.pk].black_type == 0.0
+
+
+def test_a_stall_is_worth_its_place_among_the_runners() -> None:
+    """With 6 lb from lowest to highest over five, stall 4 is worth +1.5; where the card has every stall and 2 and 3 did
+    not stand their ground it is second of its runners, -1.5; before the draw nothing is told.
+    """
+    block = Block(("whole",), np.array([6.0]), np.array([[1.0]]), 120)
+    fit = DrawFit(date(2026, 5, 1), Slopes({(): block}, {"race": 2.0}, 7.0), None)
+    draw = draw_at(fit, Start("Larkmoor", 1600.0, "turf", runners=5))
+    for card, middle in (((), 1.5), ((1, 4, 5, 6, 7), -1.5), ((1, None, 5), 1.5)):
+        found = stall_worth(draw, 4, card)
+        assert found is not None
+        assert found[0] == pytest.approx(middle)
+        assert found[1] < found[0] < found[2]
+    assert stall_worth(draw, None) is None
+    assert stall_worth(None, 4) is None

@@ -45,7 +45,9 @@ class Simple:
         if self.why:
             raise CannotFitError("expected field", self.why, "wait")
         return {
-            one.horse.pk: a_chance(win=((one.weight or 0) / 1000, 0.0, 1.0), weight=one.weight, stall=one.stall)
+            one.horse.pk: a_chance(
+                win=((one.weight or 0) / 1000, 0.0, 1.0), weight=one.weight, stall=one.stall, fees=one.fees
+            )
             for one in wanted.asked
         }
 
@@ -91,6 +93,22 @@ def test_what_has_not_changed_is_not_worked_out_again(loaded: worlds.Yard, horse
     wanted = {one.code: one for one in wanted_races(loaded.library, moments.now())}
     (asked,) = wanted[code].asked
     assert asked.fees == 40.0  # of entry and declaration, 40 each, only the declaration is still to pay
+
+
+def test_an_invented_day_that_ends_does_not_hide_what_is_new(
+    loaded: worlds.Yard, horse: Horse, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """An invented yard's clock is back at the start of its day after midnight; what is worked out then is still the
+    last that is known, and stands the next time."""
+    today, now = clock.today(), clock.now
+    with monkeypatch.context() as evening:
+        evening.setattr(clock, "now", lambda: now() + timedelta(hours=3))
+        count = job.work_out(loaded.library, today, lambda _share, _doing: None)["worked_out"]
+    code = code_of(loaded.library, "Sedge Handicap")
+    engage_for(horse, code, loaded.library, trainer(), "enter")
+    assert work(loaded.library)["worked_out"] == 1
+    assert chances_worked(moments.now(), [code])[code].horses[horse.pk].fees == 40.0
+    assert work(loaded.library) == {"worked_out": 0, "stood": count}
 
 
 def test_a_newer_fit_is_worked_out_again(loaded: worlds.Yard, horse: Horse, monkeypatch: pytest.MonkeyPatch) -> None:

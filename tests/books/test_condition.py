@@ -16,6 +16,7 @@ from upsides.books.queries import moments
 from upsides.books.queries.condition import Condition, condition_of, horse_condition
 from upsides.books.queries.condition_done import done_by
 from upsides.books.queries.condition_signs import signs_of
+from upsides.books.queries.condition_vet import for_the_vet
 from upsides.books.queries.visitors import Visitor, visitor
 from upsides.books.services.answers import store
 from upsides.condition.fresh.answer import Travel, fresh
@@ -23,6 +24,7 @@ from upsides.condition.fresh.latest import Latest, Missing
 from upsides.recordings.bouts.evenness import Evenness
 from upsides.recordings.heart.trends import Change
 from upsides.recordings.measured import Measured
+from upsides.rules import override
 
 pytestmark = pytest.mark.django_db
 EVE = datetime(2026, 6, 20, 19, tzinfo=UTC)
@@ -117,6 +119,23 @@ def test_masses_of_another_scale_are_left_out(horse: Horse, hands: Hands) -> Non
     assert (sign.usual, sign.count, sign.where) == (500.0, 8, "within")
 
 
+def test_every_published_figure_can_have_an_own_number(hands: Hands) -> None:
+    """Of a horse that works, runs, rested and is weighed every published number that is not for another age has the
+    horse's own beside it: a figure that nothing of a yard's can be held against is not among them."""
+    here = {one.pk: one for one in moments.in_training(moments.now())}
+    ran = done_by(worlds.yard().library, moments.now(), list(here.values())).ran
+    found = here[max(here, key=lambda number: max(ran[number], default=(date.min, 0.0)))]
+    last, _metres = max(ran[found.pk])
+    Horse.objects.filter(pk=found.pk).update(joined=date(2025, 1, 5))
+    at = datetime(last.year, last.month, last.day, 6, tzinfo=UTC)
+    enter("mass", found, at - timedelta(days=1), kg="500 kg")
+    enter("mass", found, at + timedelta(days=1), kg="495 kg")
+    for back in (0, 1, 90, 91):
+        outing(found, hands.back(days=back, hours=12), {"30": [3000.0, None, False]})
+    told = of(Horse.objects.get(pk=found.pk))
+    assert [one.figure.key for one in told.held if any(part.own is None for part in one.parts)] == []
+
+
 def test_what_nobody_measured_is_a_finding(horse: Horse, hands: Hands) -> None:
     """A mass of 19 days ago says nothing of today, and its days are told."""
     enter("mass", horse, hands.back(days=19), kg="500 kg")
@@ -178,10 +197,12 @@ def test_a_trot_less_even_than_it_was_is_for_the_vet(horse: Horse, hands: Hands)
 
 
 def test_another_s_word_on_the_mind_waits_for_one_s_own(horse: Horse, hands: Hands) -> None:
-    """What somebody else thinks of its mind is counted but not told, until the reader has said it too."""
+    """What somebody else thinks of its mind is counted but neither told nor called missing, until the reader has said
+    it too."""
     enter("mind", horse, hands.back(hours=5), "carer", mind="dull")
     told = of(horse)
     assert (told.signs.unheard, isinstance(told.fresh.mind, Missing)) == (1, True)
+    assert "mind" not in {one.what for one in told.fresh.missing}
     enter("mind", horse, hands.back(hours=4), mind="bright")
     told = of(horse)
     assert (told.signs.unheard, told.fresh.mind.word) == (0, "bright")  # type: ignore[union-attr]  # it is there
@@ -200,6 +221,24 @@ def test_what_is_for_the_vet_stands_until_something_takes_it_back(horse: Horse, 
     enter("vet_finding", horse, hands.back(hours=2), text="sound")
     found = of(horse).vet
     assert (found.open, [one.entry.kind for one in found.done]) == ((), ["vet_finding"])
+
+
+def test_a_temperature_is_open_by_the_rule_of_the_list(horse: Horse, hands: Hands) -> None:
+    """A temperature that draws the eye on the list of whom to look at first stands open for the vet in its words there,
+    by the yard's own rule where it has one; a cooler one later ends it."""
+    enter("temperature", horse, hands.back(days=6), celsius="38.4")
+    enter("temperature", horse, hands.back(hours=4), celsius="38.4")
+    own = override("looking first", "Our own", "anywhere", "the yard", kind="temperature", unit="°C", value=38.3)
+    assert of(horse).vet.open == ()
+    (one,) = for_the_vet(moments.now(), horse.pk, trainer(), own).open
+    assert one.words == "Temperature 38.4 °C."
+    for back in range(10, 6, -1):
+        enter("temperature", horse, hands.back(days=back), celsius="37.6")
+    enter("temperature", horse, hands.back(hours=3), celsius="39.0")
+    (one,) = of(horse).vet.open
+    assert one.words == "Temperature 39.0 °C; its usual is 37.6."
+    enter("temperature", horse, hands.back(hours=1), celsius="37.7")
+    assert of(horse).vet.open == ()
 
 
 def test_a_change_of_the_heart_is_read_from_what_the_worker_found(horse: Horse, hands: Hands) -> None:

@@ -11,7 +11,7 @@ from upsides.books.jobs.condition import ANSWERS, answer_all
 from upsides.books.models import Gallop, Horse, Outing
 from upsides.books.models.answer import GALLOPS
 from upsides.books.queries import gallop_works, moments
-from upsides.books.queries.gallop_works import LEAST, fair, on_this_gallop
+from upsides.books.queries.gallop_works import LEAST, _was_fast, at_pace, fair, on_this_gallop
 from upsides.recordings.work import Split
 
 pytestmark = pytest.mark.django_db
@@ -85,6 +85,21 @@ def test_no_more_than_so_many_are_taken(gallop: Gallop, monkeypatch: pytest.Monk
     assert season.cut
     today = moments.now().day
     assert [(today - one.day).days for one in season.works] == [1, 2, 3]
+
+
+def test_jumping_off_and_pulling_up_are_no_pace() -> None:
+    """A first length at 12.9 m/s before ones at 16 is left out, a last at 12 too; one somewhat slower is not."""
+    first, even, last = Split(201.2, 15.6, 0.1), Split(201.2, 12.6, 0.1), Split(201.2, 16.8, 0.1)
+    assert at_pace([first, even, even, last]) == (even, even)
+    steady = Split(201.2, 13.9, 0.1)
+    assert at_pace([steady, even, even]) == (steady, even, even)
+    assert at_pace([first, even]) == (first, even)
+
+
+def test_a_work_by_thumb_is_fast_by_order_or_speed() -> None:
+    """What was ordered counts; where nobody said, a work is fast from the border of fast work on."""
+    assert [_was_fast(word, 15.0) for word in ("", "steady", "half_speed")] == [True, False, True]
+    assert not _was_fast("", 10.0)
 
 
 def test_a_length_that_no_horse_ran_is_left_out() -> None:

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from mornings import DAWN, DAY, Hands, enter, only, who
-from upsides.books.lot_words import law_words
+from upsides.books.lot_words import assumed_words, cost_words, law_words
 from upsides.books.models import Caution, DayOff, Gallop, Horse, Person, Post, Shift, Yard
 from upsides.books.queries import moments
 from upsides.books.queries.days import moment_on
@@ -15,7 +15,7 @@ from upsides.books.queries.lots import Against
 from upsides.books.services.lists import order
 from upsides.errors import MorningRefusedError
 from upsides.planning.morning import ALL_DAY, Lot, Ride
-from upsides.planning.prices import SHIPPED
+from upsides.planning.prices import SHIPPED, Parts
 from upsides.planning.verifying import verify
 
 pytestmark = pytest.mark.django_db
@@ -164,6 +164,33 @@ def test_the_usual_rider_is_who_rode_it_most(string: list[Horse], hands: Hands, 
     ordered(string[0])
     (horse,) = gathered(tmp_path).morning.horses
     assert horse.usual == often.pk
+
+
+def test_a_partner_without_a_gallop_goes_where_the_other_goes(string: list[Horse], tmp_path: Path) -> None:
+    """Of two that work together one gallop is enough to be said; two gallops are told once; without one it is said."""
+    a, b, c, d = string
+    here, there = (Gallop.objects.create(name=name, surface="turf") for name in ("Furze Hill", "Long Sand"))
+    ordered(a, gallop=here.pk, upsides=str(b.pk))
+    ordered(b, upsides=str(a.pk))
+    ordered(c, gallop=here.pk, upsides=str(d.pk))
+    ordered(d, gallop=there.pk, upsides=str(c.pk))
+    found = gathered(tmp_path)
+    assert {one.number: one.gallop for one in found.morning.horses}[b.pk] == here.pk
+    assert found.morning.pairs == ((min(a.pk, b.pk), max(a.pk, b.pk)),)
+    assert len(found.left_out) == 1
+    assert found.left_out[0].why == "partner"
+    assert not any("gallop and" in one for one in assumed_words(found))
+    ordered(c)
+    ordered(d)
+    assert "2 horses have no gallop and are counted on none." in assumed_words(gathered(tmp_path))
+
+
+def test_what_costs_is_counted_in_words() -> None:
+    """One horse is a horse, and two are horses."""
+    assert cost_words(Parts(change_lot=1, usual=2), Parts(change_lot=12, usual=20)) == [
+        "2 horses ridden by another than their usual rider: 20 min",
+        "1 horse in another lot than on the list: 12 min",
+    ]
 
 
 def test_what_stands_in_the_way_is_left_out_by_name(string: list[Horse], hands: Hands, tmp_path: Path) -> None:

@@ -67,7 +67,7 @@ def test_who_was_laid_up_returns_by_stages(
 ) -> None:
     """In a lay-up a horse begins at the first stage; for six weeks after its first fast work it is in the last one."""
     week = Week(0.0, 0.0, 0.0, 0.0)
-    done = Done(0, date(2026, 3, 2), (), week, None, None, 0, laid_up, None, since, 0, 0.0)
+    done = Done(0, date(2026, 3, 2), date(2026, 3, 2), (), week, None, None, 0, laid_up, None, since, 0, 0.0)
     assert back_in_work(done) == back
     if back is not None:
         assert read_settings().routine("returning").stage(back=back).name == stage

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
 from time import monotonic
 from typing import Any
 
@@ -138,6 +139,44 @@ def test_today_counts_as_it_was_ordered_until_it_is_written(
     assert today() == (fast, rest)
     enter("exercise", string[0], hands.at, exercise="hack_canter")
     assert today() == (False, False)
+
+
+def test_the_yards_file_says_kind_and_natures(string: list[Horse], tmp_path: Path) -> None:
+    """What work.toml says of a horse is what it is planned as, asked for or not; what is asked for goes before."""
+    text = f'[horse."{string[0].name}"]\nkind = "stayer"\nnatures = ["idle"]\n'
+    (tmp_path / "work.toml").write_text(text, encoding="utf-8")
+    moment = moments.now()
+    settings = routine(tmp_path, moment)
+
+    def kinds(**asked: Any) -> list[str]:
+        wished = Wished(moment.day + timedelta(days=1), **asked)
+        return [one.routine.kind for one in to_work(tmp_path, moment, string[:2], wished, settings)]
+
+    assert kinds()[0] == "stayer, idle"
+    assert "idle" not in kinds()[1]
+    assert kinds(kind="miler", natures=("keen",))[0] == "miler, keen"
+    assert kinds(back=10)[0] == "returning, idle"
+
+
+def test_lessons_are_asked_for_where_the_yard_writes_them(
+    string: list[Horse], hands: Hands, loaded: worlds.Yard
+) -> None:
+    """Of a horse that has not run all lessons stand before its race once any is written down; one had today counts."""
+    Horse.objects.filter(pk=string[0].pk).update(horse_key=987_654_321)  # of none that ran
+    day = moments.now().day
+    Engagement.objects.create(horse=string[0], race="Coombe Stakes", course="Coombe", zone="Europe/London",
+                              day=day + timedelta(days=15), distance_m=1200, state="declared")  # fmt: skip
+
+    def first() -> Any:
+        here = Horse.objects.filter(pk=string[0].pk)
+        settings = routine(loaded.library, moments.now())
+        return to_work(loaded.library, moments.now(), list(here), Wished(day + timedelta(days=1)), settings)[0]
+
+    assert (first().certificate, first().lessons) == (False, 5)
+    enter("stalls", string[1], hands.back(hours=1), done="walked_through", how="composed")
+    assert first().certificate
+    enter("stalls", string[0], hands.back(hours=1), done="walked_through", how="composed")
+    assert (first().lessons, first().did[-1].lesson) == (4, True)
 
 
 def test_what_was_ordered_for_a_day_to_come_is_kept(string: list[Horse], hands: Hands, do: Callable[[], Job]) -> None:

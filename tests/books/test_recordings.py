@@ -167,6 +167,18 @@ def test_the_tracker_tells_the_horse(take: Take, at: datetime, trainer: Person) 
     assert [one.outing for one in on_day(moments.now(), before.day)] == [before]
 
 
+def test_what_no_horse_does_waits_whatever_tracker_it_is_of(take: Take, at: datetime) -> None:
+    """A tracker that was left on in the lorry is given to nobody by itself, nor one whose file is named for a horse."""
+    horse = horses()[0]
+    Tracker.objects.create(serial="7 4711", name="Forty-seven", horse=horse)
+    named = f"{horse.name.replace(' ', '_')}__fit"
+    take(a__fit=given.fit(at, canter_ms=28.0), **{named: given.fit(at, canter_ms=29.0, serial="")})
+    assert not Outing.objects.exists()
+    asked = waiting(moments.now())
+    assert [one.offered[0].horse for one in asked] == [horse.pk] * 2
+    assert all(one.measured is not None and not one.measured.speeds for one in asked)
+
+
 def test_taking_back_leaves_it_waiting(take: Take, at: datetime, trainer: Person) -> None:
     """A recording taken from a horse waits again, can be given to another, and all that was said stays in the rows."""
     take(a__fit=given.fit(at))

@@ -118,7 +118,7 @@ def test_a_race_needs_no_rider_of_the_yard(riders: list[Person], tmp_path: Path)
 
 
 def test_the_nightly_plan_keeps_to_the_yards_limits(hands: Hands, riders: list[Person]) -> None:
-    """With one horse in fast work a morning no day of the kept plan has two; the days that bind are kept with it."""
+    """With one horse in fast work a morning no day of the kept plan has two; days that bind, and gallops, are kept."""
     here = only(4)
     Horse.objects.update(left="2026-06-01")
     Horse.objects.filter(pk__in=[one.pk for one in here]).update(joined="2026-01-05", left=None)
@@ -142,3 +142,12 @@ def test_the_nightly_plan_keeps_to_the_yards_limits(hands: Hands, riders: list[P
     values = moments.answer(PLAN, moments.now()).values  # type: ignore[union-attr]
     assert {row[0] for row in values["tight"]} >= {"workers"}
     assert all(row[3] < row[4] for row in values["tight"])
+    gallop = Gallop.objects.create(name="Long Gallop", surface="turf")
+    for one in here:
+        for exercise in ("fast", "half_speed"):
+            enter("exercise", one, hands.back(days=20), exercise=exercise, gallop=gallop.pk)
+    change_limits([1] * 7, None, {gallop.pk: 12}, who("trainer"))
+    plan_all(folder, DAWN.date(), told)
+    values = moments.answer(PLAN, moments.now()).values  # type: ignore[union-attr]
+    filled = {row[4] for row in values["orders"].values() if row[1] in {"fast", "half_speed"}}
+    assert filled == {gallop.pk}, "the kept plan says which gallop its work fills"

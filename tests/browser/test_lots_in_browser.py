@@ -23,6 +23,29 @@ def test_a_horse_is_drawn_to_another_lot(open_as: Callable[..., Page]) -> None:
     expect(page.locator("#verdict .answer")).to_contain_text("It breaks")
 
 
+def test_a_finger_draws_a_pair(open_as: Callable[..., Page]) -> None:
+    """On a touch screen a finger on the grip draws a horse to another lot, and those that it works with come along."""
+    page = open_as("trainer", "tablet", has_touch=True)
+    page.goto(f"/lots/board/?day={DAY}")
+    cards = page.locator("section[data-lot='1'] li")
+    one, other = (str(cards.nth(place).get_attribute("data-horse")) for place in (0, 1))
+    for number, beside in ((one, other), (other, one)):
+        page.locator(f"[data-horse='{number}']").evaluate("(card, beside) => { card.dataset.with = beside; }", beside)
+    grip = page.locator(f"[data-horse='{one}'] .grip")
+    expect(grip).to_be_visible()
+    begin, end = grip.bounding_box(), page.locator("section[data-lot='2'] h2").bounding_box()
+    assert begin is not None
+    assert end is not None
+    touch = page.context.new_cdp_session(page)
+    points = [{"x": box["x"] + box["width"] / 2, "y": box["y"] + box["height"] / 2} for box in (begin, end)]
+    for kind, at in (("touchStart", points[:1]), ("touchMove", points[1:]), ("touchEnd", [])):
+        touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": at})
+    for number in (one, other):
+        expect(page.locator(f"[name=lot-{number}]")).to_have_value("2")
+        expect(page.locator(f"section[data-lot='2'] [data-horse='{number}']")).to_be_visible()
+    expect(page.locator("#verdict .answer")).to_contain_text("It")
+
+
 def test_the_lists_do_the_same_from_the_keyboard(open_as: Callable[..., Page]) -> None:
     """A lot chosen in a horse's list with the keyboard moves it there, and the list keeps the focus."""
     page = open_as("trainer", "desktop")

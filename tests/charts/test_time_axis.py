@@ -36,14 +36,15 @@ def x_of(svg: ET.Element, said: str) -> float:
 
 @pytest.mark.parametrize("size", SIZES)
 def test_what_was_on_one_day_stands_in_one_line(size: str) -> None:
-    """A run, a mass, a temperature, what was left and what was given on one day have the same place across."""
+    """A run with its figure, a mass, a temperature, the heart, what was left and what was given on one day have the
+    same place across."""
     day = date(2026, 5, 20)
     told = TimeAxis(
         LAST, (), (Mark(day, "run", "ran"), Mark(day, "treated", "given")), (Dot(day, 500.0, "kg"),), None,
-        (Dot(day, 38.0, "warm"),), (Dot(day, 0.5, "half"),),
+        (Dot(day, 38.0, "warm"),), (Dot(day, 0.5, "half"),), (Dot(day, 120.0, "heart"),), (Dot(day, 71.5, "figure"),),
     )  # fmt: skip
     svg = drawn(told, size)
-    places = {x_of(svg, said) for said in ("ran", "given", "kg", "warm", "half")}
+    places = {x_of(svg, said) for said in ("ran", "given", "kg", "warm", "half", "heart", "figure")}
     assert max(places) - min(places) < 0.11
 
 
@@ -88,6 +89,18 @@ def test_racing_mass_is_a_dotted_line_within_the_row() -> None:
     found = re.match(r"M44 ([\d.]+)", line.get("d", ""))
     assert found
     assert at["now"] < float(found[1]) < at["then"]
+
+
+def test_a_pound_is_no_leap() -> None:
+    """Figures a pound apart stand near each other, a tenth as far as figures ten pounds apart."""
+
+    def apart(lb: float) -> float:
+        figures = (Dot(MONDAY, 80.0, "then"), Dot(LAST, 80.0 + lb, "now"))
+        svg = drawn(TimeAxis(LAST, (), (), (), None, (), (), (), figures))
+        then, now = (float(one.get("cy", 0)) for one in svg.iter(f"{SVG}circle"))
+        return then - now
+
+    assert apart(1.0) == pytest.approx(apart(10.0) / 10, abs=0.11)
 
 
 def test_a_row_without_anything_says_so() -> None:

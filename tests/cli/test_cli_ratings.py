@@ -188,7 +188,8 @@ def test_evaluate_in_words(run, filled: Path) -> None:
     assert any(" runs, " in line for line in lines[chances + 3 :])
     placing = next(place for place, line in enumerate(lines) if line.startswith("Placing, "))
     assert "the change itself brought" in lines[placing - 1]
-    assert len(lines) == placing + 3 + 4
+    assert lines[-1].startswith("The level of fields to expect, ")
+    assert len(lines) == placing + 3 + 4 + 2
     assert "100 %" in result.stderr
 
 

@@ -1,12 +1,14 @@
 """`upsides condition` and `upsides look-at`: in words and as JSON, now and as of an earlier day."""
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from fresh import fresh, told
+from upsides.cli.condition import _fit_words
 
 YARD = """
 from datetime import date, timedelta
@@ -33,11 +35,20 @@ for days in range(30, 0, -1):
 for days in range(29, 0, -3):
     enter("mass", days, kg=f"{480 + days % 2} kg")
 enter("clocked", 5, splits="1f 14.0, 3f 37.5")
+for days in range(29, 0, -1):
+    enter("feed_left", days, left="half" if days < 4 else "nothing")
+rider = add_person("Rider", [Role.RIDER])
+record(Draft(uuid4(), "mind", horse.pk, {"mind": "dull"}, clock.now(), clock.now()), rider)
+gone = Horse.objects.create(horse_key="x:3", name="Far Shore", foaled=2022, sex="colt", joined=date(2020, 1, 1),
+                            left=clock.today() - timedelta(days=3))
 enter("leg", 0.1, limb="near_fore", place="tendon", signs="heat")
 enter("as_usual", 0, calm)
 from upsides.books.services.answers import store
 from upsides.books.services.calls import Said, call
 made = call(Path(LIBRARY), horse, [Said(uuid4(), "fit", 0.9), Said(uuid4(), "would run", 0.3)], trainer)
+warm = {"horse": horse.pk, "kind": "mass", "way": "below", "usual": 488.0, "now": 480.0, "last": str(clock.today()),
+        "lately": 481.0, "readings": 3, "since": str(clock.today() - timedelta(days=9)), "nearness": 2.0, "new": True,
+        "of_barn": 0.0, "of_all": 0.0, "with": []}
 came = {str(made[0].pk): {"came": True, "why": "ran", "day": str(clock.today()), "tool": 0.5}}
 store("calls", clock.today(), {"came": came}, {})
 def asked(*arguments):
@@ -47,7 +58,14 @@ before = str(clock.today() - timedelta(days=1))
 said = [asked("condition", "elan vital", "--json"), asked("condition", "Élan Vital"),
         asked("condition", "Nobody", "--json"), asked("condition", "Elan Vital", "--as-of", before, "--json"),
         asked("look-at", "--json"), asked("look-at", "--top", "1"), asked("look-at", "--top", "0"),
-        asked("calls", "--json"), asked("calls")]
+        asked("calls", "--json"), asked("calls"), asked("condition", "Calm Sea")]
+enter("bloods", 2, calm, laboratory="Moor End", results="SAA 640 mg/l < 20")
+said.append(asked("condition", "Calm Sea"))
+after = str(clock.today() + timedelta(days=1))
+said += [asked("condition", "Élan Vital", "--as-of", after), asked("look-at", "--date", after),
+         asked("condition", "far shore")]
+store("monitoring", clock.today(), {"horses": [warm]}, {})
+said += [asked("condition", "elan vital", "--json"), asked("condition", "elan vital")]
 """
 
 
@@ -64,13 +82,16 @@ def test_condition_as_json(answers: Any) -> None:
     assert status == 0
     value = json.loads(out)
     assert (value["horse"], value["as_of"]) == ("Élan Vital", None)
+    assert (value["stands_out"], value["vet"]["stands_out"]) == ([], [])
     week = value["done"]["windows"][0]
     assert (week["days"], set(week["by_source"])) == (7, {"thumb", "usual"})
     assert week["by_source"]["thumb"] == pytest.approx(3 * 201.168, abs=1)
     assert value["done"]["since_run"] is None
     assert value["fit"]["pieces"] == []
     assert {one["what"] for one in value["fit"]["missing"]} >= {"recovery", "figures in races"}
-    assert value["fresh"]["usual"] == ["mass"]
+    assert (value["fresh"]["unusual"], value["fresh"]["usual"]) == (["appetite"], ["mass"])
+    assert (value["left"], value["fresh"]["unheard"]) == (None, 1)
+    assert "mind" not in {one["what"] for one in value["fresh"]["missing"]}
     assert [(one["by"], one["words"]) for one in value["vet"]["open"]] == [("Trainer", "Leg: near fore; tendon; heat.")]
     figures = {one["key"]: one for one in value["figures"]}
     assert figures["35 furlongs in 60 days"]["ratio"] == 3.9
@@ -83,10 +104,62 @@ def test_condition_in_words(answers: Any) -> None:
     status, out, _ = answers[1]
     assert status == 0
     assert out.startswith("Élan Vital, ")
+    assert f" km in seven days up to {json.loads(answers[0][1])['done']['until']}, of it " in out
     places = [out.index(word) for word in ("Fit?", "Fresh?", "Vet?")]
     assert places == sorted(places)
     assert "Ask the vet:" in out
     assert "Leg: near fore; tendon; heat." in out
+    for window in ("7 days: ", "30 days: ", "60 days: ", "since it entered training: "):
+        assert re.search(rf"^ +{window}[0-9.]+ km, canter [0-9.]+ km, fast [0-9.]+ km, [0-9]+ % measured", out, re.M)
+    assert "appetite: 50 % left yesterday; 25 % on 6 days of the last week, 0 % on 23 days before" in out
+    assert "mind: somebody else said how it is; it is shown once you have said it yourself" in out
+
+
+def test_what_the_watch_found_is_not_called_as_usual(answers: Any) -> None:
+    """A mass that the watch finds below its usual for days stands among what is not as usual, in words and as JSON, as
+    the page has it; never as usual on one line and below its usual on the next."""
+    fresh_ = json.loads(answers[-2][1])["fresh"]
+    assert (fresh_["unusual"], fresh_["usual"]) == (["appetite", "mass"], [])
+    assert "Fresh?  not as usual: appetite, mass.\n" in answers[-1][1]
+    assert "Mass below its usual 488\u00a0kg since" in answers[-1][1]
+
+
+def test_a_day_to_come_is_refused(answers: Any) -> None:
+    """Nobody knows how a horse is tomorrow: a later day is refused with today's, never answered for today."""
+    for status, out, err in (answers[-5], answers[-4]):
+        assert (status, out) == (2, "")
+        assert re.search(r"\d is still to come; give today \(\d{4}-\d\d-\d\d\) or an earlier day", err)
+
+
+def test_a_horse_that_has_left_is_told_too(answers: Any) -> None:
+    """A horse that has left has its condition as its page has, and the day on which it left is said."""
+    status, out, _ = answers[-3]
+    assert status == 0
+    assert out.startswith("Far Shore, ")
+    assert re.search(r"It left the yard on \d{4}-\d\d-\d\d\.", out)
+
+
+def test_with_nothing_open_the_vet_is_still_asked_in_doubt(answers: Any) -> None:
+    """A horse of which nothing stands open ends with whom to ask in doubt; what stands out in its blood is printed."""
+    assert "Vet?    nothing stands open for the vet. In doubt ask the vet." in answers[9][1]
+    lines = answers[10][1].splitlines()
+    at = lines.index("  Vet?    Ask the vet:")
+    assert lines[at + 1].startswith("          In its blood SAA 640 mg/l, ")
+    assert lines[at + 1].endswith("; above what Moor End prints, below 20.0.")
+
+
+@pytest.mark.parametrize(
+    ("points", "lowest", "highest", "words"),
+    [
+        ("fitter", 0.9, 0.9, "fitter than on 2026-05-29 with a chance of 0.90:"),
+        ("less fit", 0.03, 0.08, "less fit than on 2026-05-29 with a chance of 0.92 to 0.97:"),
+    ],
+)
+def test_fitness_is_told_the_way_round_that_it_points(points: str, lowest: float, highest: float, words: str) -> None:
+    """A horse that the evidence calls less fit is called so, with the chance of that and the day it is held against."""
+    pieces = [{"points": points, "since": "2026-05-29"}, {"points": "cannot tell", "since": "2026-01-01"}]
+    told = {"lowest": lowest, "highest": highest, "together": "agree", "pieces": pieces}
+    assert _fit_words(told) == words
 
 
 def test_a_horse_that_is_not_there_is_refused(answers: Any) -> None:
@@ -110,7 +183,10 @@ def test_whom_to_look_at(answers: Any) -> None:
     assert (value["in_training"], value["more"], value["watched_to"]) == (2, 0, None)
     (one,) = value["first"]
     assert one["horse"] == "Élan Vital"
-    assert [(why["source"], why["words"]) for why in one["reasons"]] == [("entered", "Leg: near fore; tendon; heat.")]
+    assert [(why["source"], why["words"]) for why in one["reasons"]] == [
+        ("entered", "Leg: near fore; tendon; heat."),
+        ("entered", "Feed left: about half left."),
+    ]
     assert one["reasons"][0]["entry"] > 0
     assert answers[5][1].splitlines()[:2] == ["1 of 2 to look at first.", "  Élan Vital"]
     assert answers[6][0] == 2
@@ -128,4 +204,4 @@ def test_calls_stand_person_beside_tool(answers: Any) -> None:
     assert fit["error"] is None
     status, out, _ = answers[8]
     assert status == 0
-    assert "fit: 0.010; the tool 0.250 on 1; 1 shown, 0 open, 0 wait" in out
+    assert "fit: 0.010; on the 1 that the tool called too 0.010, the tool 0.250; 1 shown, 0 open, 0 wait" in out

@@ -98,6 +98,39 @@ def test_nothing_opens_to_a_horse_by_winning_a_maiden_but_penalties(yard: Yard) 
     assert after["beaten"]["prize"] == 0.0
 
 
+def test_entries_are_told_in_the_text(yard: Yard) -> None:
+    """Beside every race that takes the horse stands by when to enter and for how much, or that entries are closed, as
+    the JSON has it; `placing` says the same of each of its races.
+    """
+    name = said(yard("deadlines", "--json"))[0]["horse"]
+    found = {one["code"]: one for one in said(yard("races", name, "--json"))["races"]}
+    lines = yard("races", name).stdout.splitlines()
+    for number, line in enumerate(lines):
+        one = found.get(line.strip()[:12])
+        if one is not None and one["may_run"] == "yes":
+            told = lines[number + 1].strip()
+            assert told.startswith(("enter by", "late entry by")) is one["can_be_entered"], told
+            assert one["can_be_entered"] or told.startswith("entries closed")
+            assert told.startswith("entries closed") or " XTS" in told
+    assert any(one["can_be_entered"] for one in found.values())
+    placed = yard("placing").stdout
+    assert "entries closed" in placed
+
+
+def test_a_mark_supposed_after_a_win_is_told_apart(yard: Yard) -> None:
+    """`--mark` adds one answer for a win, named as it was given, and leaves those by the rules alone as they are."""
+    due = next(one for one in said(yard("deadlines", "--json")) if one["code"])
+    plain = said(yard("win-costs", due["horse"], due["code"], "--json"))["after"]
+    found = said(yard("win-costs", due["horse"], due["code"], "--mark", "raised seven=82", "--json"))["after"]
+    assert [one for one in found if one["supposed"] is None] == plain
+    assert [one["supposed"] for one in found if one["supposed"]] == [{"name": "raised seven", "mark": 82.0}]
+    assert (
+        "supposing a mark of 82 (raised seven)"
+        in yard("win-costs", due["horse"], due["code"], "--mark", "raised seven=82").stdout
+    )
+    assert yard("win-costs", due["horse"], due["code"], "--mark", "seven").returncode == 1
+
+
 def test_refusals_are_plain(yard: Yard, tmp_path: Path) -> None:
     """A horse or race that is not there, a name that two races have, and a file that is no programme are refused."""
     listed = said(yard("programme", "list", "--to", "2026-09-18", "--json"))
@@ -126,3 +159,18 @@ def test_a_stall_is_worth_nothing_on_average(yard: Yard) -> None:
     assert found["races"] > 0
     low, high = found["one_day_lb"][1:]
     assert low < found["across_lb"][1] < found["across_lb"][2] < high
+
+
+def test_the_draw_is_asked_as_a_person_writes_it(yard: Yard) -> None:
+    """Small letters and a trip in furlongs mean the start that was run, with its surface and bend; the break is told at
+    bends and on straights; a course that the library does not have is told first.
+    """
+    plain = said(yard("draw", "Harrowmere", "1000m", "--surface", "turf", "--json"))
+    found = said(yard("draw", "harrowmere", "5f", "--json"))
+    assert {**found, "as_of": plain["as_of"]} == plain
+    assert (found["course"], found["known_by"], found["surface"]) == ("Harrowmere", "start", "turf")
+    lines = yard("draw", "Harrowmere", "1000m").stdout
+    assert "First away against last away at bends" in lines
+    assert "First away against last away on straights" in lines
+    unknown = yard("draw", "Nowhere", "5f").stdout
+    assert unknown.startswith("The library knows no course called Nowhere")

@@ -82,6 +82,34 @@ def test_plain_lines(morning: Path) -> None:
     assert any("canter" in line and "best furlong 20.1 s" in line for line in rest)
 
 
+def test_a_shape_is_proposed_for_a_table(tmp_path: Path) -> None:
+    """Saved as it is printed, a proposed shape reads the table that none was known for; of no table it is refused."""
+    table, shape = tmp_path / "odd.csv", tmp_path / "odd.toml"
+    rows = "".join(f"2024-05-01T06:00:{s:02d}Z;51.5;-1.25;90\n" for s in range(20))
+    table.write_text(f"When (UTC time);Breitenlat;Lon deg;Heart\n{rows}")
+    assert (run(table).exit_code, "upsides read --propose" in run(table).stderr) == (1, True)
+    drafted = run(table, "--propose")
+    assert drafted.exit_code == 0
+    shape.write_text(drafted.stdout)
+    told = json.loads(run(table, "--shape", shape, "--json").stdout)
+    assert (told["format"], told["fixes"], told["with_heart"]) == ("csv", 20, 20)
+    assert json.loads(run(table, "--propose", "--json").stdout)["shape"] in drafted.stdout
+    table.write_text("no table")
+    refused = run(table, "--propose")
+    assert (refused.exit_code != 0, "Traceback" in refused.stderr) == (True, False)
+    assert run(tmp_path / "none.csv", "--propose").exit_code != 0
+
+
+def test_what_holds_no_fix_is_not_read(tmp_path: Path) -> None:
+    """A file of whose fixes none could be read ends with status 1, though its format is known."""
+    place = tmp_path / "a.nmea"
+    place.write_text("$GPRMC,060000.00,A,5130.000,N,00115.000,W,0.0,0.0,010524,,,A*00\n" * 3)
+    result = run(place, "--json")
+    told = json.loads(result.stdout)
+    assert (result.exit_code, told["format"], told["fixes"]) == (1, "nmea", 0)
+    assert any("wrong checksum" in one for one in told["messages"])
+
+
 def test_what_is_piped_in(morning: Path) -> None:
     """`-` is what is piped in, packed or not."""
     result = run("-", "--json", input=gzip.compress(morning.read_bytes()))

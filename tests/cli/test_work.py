@@ -73,7 +73,7 @@ def test_works_in_words(answers: Any) -> None:
     assert status == 0
     assert first == "Élan Vital: 2 pieces of work in the last 90 days, the last first."
     assert "Uphill" in clocked
-    assert "13.4 ± 0.1 m/s  15.2 29.8  half speed, plenty  stopwatch" in clocked
+    assert "13.41 ± 0.06 m/s  15.2 29.8  half speed, plenty  stopwatch" in clocked
     assert ordered.endswith("not measured")
     assert answers[3][1] == "Élan Vital: no work in the last 2 days.\n"
 

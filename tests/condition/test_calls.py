@@ -77,9 +77,12 @@ def test_a_tool_that_said_nothing_is_not_scored() -> None:
     assert found.person.score == pytest.approx((0.01 + 0.01 + 0.09) / 3)
     assert found.tool is not None
     assert (found.tool.score, found.beside) == (pytest.approx(0.25), 2)
+    assert found.alike is not None
+    assert found.alike.score == pytest.approx((0.01 + 0.09) / 2)
+    assert found.better == pytest.approx(found.tool.score - found.alike.score)
     assert found.better == pytest.approx(0.25 - 0.05)
     silent = scored(calls[:1], "fit")
-    assert (silent.tool, silent.beside) == (None, 0)
+    assert (silent.alike, silent.tool, silent.beside) == (None, None, 0)
     assert np.isnan(silent.better)
 
 

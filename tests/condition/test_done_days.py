@@ -12,6 +12,7 @@ from condition.done_yards import TODAY, random_rows, rows_of, yard
 from upsides.condition.done.days import Days
 from upsides.condition.done.rows import MEASURED, SOURCES, Rows
 from upsides.condition.done.summary import string_done
+from upsides.condition.exposure.held import string_held
 from upsides.recordings.bouts.bins import COUNT, STEP_MS
 
 
@@ -63,6 +64,21 @@ def test_windows_hold_their_last_day_and_not_the_one_before_their_first() -> Non
     assert done.windows[0].strides == pytest.approx(7e3 / 6)
 
 
+def test_a_window_has_its_steps_of_speed() -> None:
+    """A window's steps of half a metre a second add up to it, strides from the canter on; a step at which it did not
+    go is left out."""
+    listed = [(0, TODAY, 4.2, 900.0), (0, TODAY, 14.3, 200.0), (0, TODAY - timedelta(days=9), 14.3, 300.0),
+              (0, TODAY - timedelta(days=80), 21.9, 10.0)]  # fmt: skip
+    week, month, _two, since = string_done(yard(listed), [0], TODAY)[0].windows
+    assert [(one.from_ms, round(one.metres), one.strides) for one in week.bins] == [
+        (4.0, 900, None), (14.0, 200, pytest.approx(200 / 6)),
+    ]  # fmt: skip
+    assert [(one.from_ms, round(one.metres)) for one in month.bins] == [(4.0, 900), (14.0, 500)]
+    assert [one.from_ms for one in since.bins] == [4.0, 14.0, 21.5]
+    assert sum(one.metres for one in since.bins) == pytest.approx(since.metres)
+    assert string_done(yard(listed), [0], TODAY - timedelta(days=200))[0].windows[0].bins == ()
+
+
 def test_what_is_not_known_is_told() -> None:
     """Days without a word are counted, a window that begins before the horse was known is not whole, shares by source
     are kept apart, and a horse of which nothing is known has no share at all."""
@@ -112,3 +128,19 @@ def test_a_horse_that_nobody_knows_has_nothing_and_no_days_since() -> None:
     assert [w.metres for w in done.windows] == [0.0, 0.0, 0.0]
     assert (done.since_fast, done.since_run, done.laid_up, done.since_lay_up) == (None, None, None, None)
     assert string_done(one, [1], date(2026, 7, 4))[0].since_fast == 4
+
+
+def test_before_anybody_was_out_sums_end_with_yesterday() -> None:
+    """While nothing is known of the day itself windows, weeks and published sums end with the day before, so that a
+    horse that goes a kilometre a day is not told a kilometre short; days since fast work still count to the day."""
+    listed = [(0, TODAY - timedelta(days=back), 15.0, 1e3) for back in range(1, 40)]
+    known = yard(listed)
+    assert known.told_until(0, TODAY) == TODAY - timedelta(days=1)
+    done = string_done(known, [0], TODAY, known.told_until(0, TODAY))[0]
+    assert (done.until, done.week.metres, done.week.more_m) == (TODAY - timedelta(days=1), 7e3, 0.0)
+    assert ([one.metres for one in done.windows[:2]], done.windows[0].unknown) == ([7e3, 30e3], 0)
+    assert done.since_fast == 1
+    for until, metres in ((None, 6e3), (done.until, 7e3)):
+        held = {one.figure.key: one for one in string_held(known, [0], TODAY, [3], until=until)[0]}
+        assert held["6 furlongs in a week"].parts[0].own == pytest.approx(metres)
+    assert yard([*listed, (0, TODAY, 6.0, 500.0)]).told_until(0, TODAY) == TODAY

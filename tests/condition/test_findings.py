@@ -169,3 +169,22 @@ def test_what_is_less_than_the_grain_is_not_told() -> None:
     assert 7 in {one.horse for one in fine.horses}
     assert Group("barn", 2) in {one.group for one in fine.groups} | {one.or_else for one in fine.groups}
     assert (coarse.horses, coarse.groups) == ((), ())
+
+
+def test_what_nobody_would_walk_for_is_not_told_of_a_horse() -> None:
+    """A horse that is beyond doubt off by more than the grain, but by less than anybody walks for, is not told of; a
+    barn that is off by as much is, since a thermometer or a scale may be at fault."""
+    yard = simulate(38, often=1.0, noise=0.05, passing=0.0, yard=0.02, barn=0.02)
+    yard.value[7, 285:] += 0.5
+    yard.value[yard.barn == 2, 285:] += 0.5
+    told = findings_on(watch(yard.readings(replace(KIND, grain=0.05, worth=0.6)), BUDGET), DAY, 6, HERE)
+    assert told.horses == ()
+    assert Group("barn", 2) in {one.group for one in told.groups} | {one.or_else for one in told.groups}
+
+
+def test_every_kind_says_for_how_much_somebody_walks() -> None:
+    """No kind that is watched tells of a horse for less than its instrument can tell, or for less than shows in the
+    words that a value is written with: never a temperature 37.8 above its usual 37.7."""
+    for kind in KINDS:
+        assert kind.worth >= kind.grain
+        assert kind.worth > 10.0**-kind.places

@@ -233,6 +233,22 @@ def test_nothing_known_is_all_missing() -> None:
     assert found.travel.long is None
 
 
+def test_a_mind_that_is_not_shown_yet_is_not_missing() -> None:
+    """A word of another that the reader may not know yet was said all the same: it is missing only where that is too
+    long ago, and then for as long as nobody said anything."""
+
+    def missing(unheard: list[date], said: list[tuple[date, str]]) -> list[int | None]:
+        found = fresh(Seen(mind=said, unheard=unheard), TODAY)
+        assert isinstance(found.mind, Missing)
+        return [one.days for one in found.missing if one.what == "mind"]
+
+    assert missing([], []) == [None]
+    assert missing([ago(40), ago(7)], []) == []
+    assert missing([ago(7)], [(ago(30), "dull")]) == []
+    assert missing([ago(8)], [(ago(30), "dull")]) == [8]
+    assert missing([ago(40)], [(ago(30), "dull")]) == [30]
+
+
 def test_more_mass_is_not_tiredness() -> None:
     """A mass above its own past is told as above, and not among what a tired horse shows."""
     found = fresh(Seen(mass=series([495.0, *[480.0, 481.0, 479.0] * 4])), TODAY)

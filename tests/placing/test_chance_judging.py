@@ -9,6 +9,7 @@ import pytest
 from upsides.errors import FitNewerError
 from upsides.placing.chance.career import career_gained
 from upsides.placing.chance.judging import Foretold, scored
+from upsides.placing.chance.judging_fields import Seen, fields_scored
 from upsides.placing.chance.luck import FILE, USUAL_LUCK, keep_luck, learned_luck, read_luck
 from upsides.ratings.kept_fits import fits_folder
 
@@ -70,3 +71,25 @@ def test_a_career_counts_by_its_runs() -> None:
     rows = [{"horse_key": key, "figure_lb": 72.0, "expected_lb": 70.0} for key in ["old"] * 30 + ["new"] * 3]
     gained = career_gained(["old", "new", "unraced"], pl.DataFrame(rows).lazy())
     assert gained == pytest.approx([5.0, 5 * 6 / 33, 0.0])
+
+
+def test_expected_fields_are_judged() -> None:
+    """Of fields that ran as they were expected to, four in five are inside a range for that; one lb too many everywhere
+    is told as that, with its error; a level of which too little is known is left out."""
+    rng = np.random.default_rng(6)
+    middle = rng.normal(10.0, 3.0, 400)
+    half = 2.0 * 1.2816
+    ranges = [(one, one - half, one + half) for one in middle.tolist()]
+    ran = (middle + rng.normal(0, 2.0, 400)).tolist()
+    seen = [Seen(one, one + 1.0, said, said) for one, said in zip(ran, ranges, strict=True)]
+    found = fields_scored([*seen, Seen(9.0, float("nan"), ranges[0], ranges[0])])
+    assert found is not None
+    size, level = found["size"], found["level"]
+    assert (size["races"], level["races"]) == (401, 400)
+    assert size["inside"] == pytest.approx(0.8, abs=4 * 0.02)
+    assert size["inside"] + size["below"] + size["above"] == pytest.approx(1.0)
+    assert level["off"] == pytest.approx(1.0, abs=4 * level["off_se"])
+    assert level["off_se"] == pytest.approx(2.0 / 20, rel=0.15)
+    assert size["told"] == pytest.approx(9.0 / 13.0, abs=0.1)
+    assert level["above"] > level["below"]
+    assert fields_scored([]) is None

@@ -9,7 +9,15 @@ from planned_races import a_race, london
 from upsides.errors import ZoneMissingError
 from upsides.placing.amounts import Money
 from upsides.placing.conditions.who import Terms
-from upsides.placing.deadlines import after_withdrawal, cost_to, deadlines, due_between, extension, next_decision
+from upsides.placing.deadlines import (
+    after_withdrawal,
+    cost_to,
+    deadlines,
+    due_between,
+    extension,
+    missed,
+    next_decision,
+)
 from upsides.placing.race import Due, Race, Stage
 from upsides.rules import override
 
@@ -57,6 +65,16 @@ def test_what_the_programme_states_goes_first() -> None:
     own = Terms(override("race stage", "For a time", "Britain", "notice of 2020", **body))
     found = next(one for one in deadlines(british(), own) if one.stage is Stage.DECLARE)
     assert found.local == london("2020-06-21T10:00")
+
+
+def test_a_rules_stage_behind_a_stated_later_one_is_left_out() -> None:
+    """Where the programme has declarations on Saturday, a rule that puts the entry on the Monday after says nothing."""
+    body = {"code": "flat", "stage": "enter", "days_before": 2, "at": "12:00"}
+    own = Terms(override("race stage", "For a time", "Britain", "notice of 2020", **body))
+    stated = british(dues=(Due(Stage.DECLARE, london("2020-06-20T10:00")),))
+    assert Stage.ENTER not in {one.stage for one in deadlines(stated, own)}
+    later = british(dues=(Due(Stage.DECLARE, london("2020-06-23T10:00")),))
+    assert Stage.ENTER in {one.stage for one in deadlines(later, own)}
 
 
 def test_confirmation_is_asked_of_early_closing_races_only() -> None:
@@ -151,3 +169,23 @@ def test_a_self_certified_non_runner_waits_six_days() -> None:
     later = after_withdrawal(british(date(2018, 4, 7)), certified=True)
     assert later is not None
     assert later.first_day == date(2018, 4, 10)
+
+
+@pytest.mark.parametrize(
+    ("reached", "now", "told"),
+    [
+        (None, "2025-05-07T11:59", False),
+        (None, "2025-06-30T11:59", False),  # late entries are still taken
+        (None, "2025-06-30T12:01", True),
+        (Stage.ENTER, "2025-06-29T11:59", False),
+        (Stage.ENTER, "2025-06-29T12:01", True),
+        (Stage.CONFIRM, "2025-07-03T09:59", False),
+        (Stage.CONFIRM, "2025-07-03T10:01", True),
+        (Stage.SUPPLEMENT, "2025-07-03T10:01", True),
+        (Stage.DECLARE, "2025-07-05T14:00", False),
+        (Stage.WITHDRAW, "2025-05-01T12:00", True),
+    ],
+)
+def test_a_missed_step_is_the_end_of_it(reached: Stage | None, now: str, told: bool) -> None:  # noqa: FBT001
+    """Who missed the confirmation or the declaration is out, who was declared is not; late entry is a way in."""
+    assert missed(staged(), reached, london(now)) is told

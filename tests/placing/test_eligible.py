@@ -9,13 +9,13 @@ from hypothesis import strategies as st
 
 from planned_races import DAY, a_horse, a_race, a_run, london
 from upsides.errors import ConditionsClashError
-from upsides.placing.amounts import Money
+from upsides.placing.amounts import Amount, Money
 from upsides.placing.answers import Says
 from upsides.placing.conditions.who import PLAIN, Record, Terms
 from upsides.placing.eligible import eligible
 from upsides.placing.horse import Given, Horse, Kept, Mark, Parents, Sold, Treated
 from upsides.placing.race import Build, Due, Prize, Race, Stage
-from upsides.placing.race_rules import check
+from upsides.placing.race_rules import check, clashes
 from upsides.rules import Dose, override
 from upsides.rules.book_words import Step
 from upsides.trade.age import AgeRange
@@ -62,6 +62,8 @@ def test_a_colt_gelded_in_mid_season_is_a_gelding_from_that_day_on() -> None:
     assert answer(cut.as_of(date(2025, 5, 20)), race) is Says.YES
     told = eligible(cut, a_race("for geldings only")).notes
     assert [(one.key, one.fact("by")) for one in told] == [("tell gelded", Stage.ENTER)]
+    unknown = replace(cut, gelded=cut.foaled)
+    assert not [one for one in eligible(unknown, a_race()).notes if one.key == "tell gelded"]
     assert eligible(cut.with_run(a_run("2025-06-20", 5)), race).notes == ()
 
 
@@ -249,6 +251,27 @@ def test_columns_and_wording_say_the_same_once() -> None:
     assert {one.key for one in found.against} == {"won"}
 
 
+def dued(**by: str) -> Race:
+    """Return a race of 5 July 2025, off at 14:35, with stages by British clocks."""
+    dues = tuple(Due(Stage(stage), london(at)) for stage, at in by.items())
+    return a_race(day=date(2025, 7, 5), zone="Europe/London", off=london("2025-07-05T14:35"), dues=dues)
+
+
+@pytest.mark.parametrize(
+    "race",
+    [
+        a_race("Three-year-olds 9st; four-year-olds and up 9st 7lb; fillies allowed 3lb"),
+        a_race("Weights: 9st 2lb each. Fillies allowed 5lb. Penalties: for each race won 6lb"),
+        a_race("Highest weight 9st 7lb. Lowest weight 8st 2lb", top_weight=Amount(133.0)),
+        dued(enter="2025-06-29T12:00", confirm="2025-06-30T12:00", declare="2025-07-03T10:00"),
+        dued(declare="2025-07-05T13:00"),
+    ],
+)
+def test_conditions_that_can_hold_together_are_let_be(race: Race) -> None:
+    """Weights of two ages, a column that says what the wording says, and stages in their order are no contradiction."""
+    assert clashes(race) == ()
+
+
 @pytest.mark.parametrize(
     ("race", "clash"),
     [
@@ -256,6 +279,13 @@ def test_columns_and_wording_say_the_same_once() -> None:
         (a_race("fillies only", builds=frozenset({Build.GELDING})), "gelding"),
         (a_race("rated 0-70", band=(66.0, 80.0)), "66 to 80"),
         (a_race("Lowest weight 9st 9lb; highest weight 9st 2lb"), "lowest weight"),
+        (a_race("9st each. 9st 7lb each"), "its weight is"),
+        (a_race("Highest weight 9st 7lb. Highest weight 9st 10lb"), "its highest weight is"),
+        (a_race("Lowest weight 8st 2lb", least_weight=Amount(112.0)), "its lowest weight is"),
+        (a_race("Fillies allowed 50lb"), "50 lb is more than any race gives"),
+        (dued(enter="2025-07-03T10:00", declare="2025-07-02T10:00"), "enter by .*lies behind the time to declare"),
+        (dued(declare="2025-07-06T10:00"), "declare by .*lies behind the race"),
+        (dued(enter="2025-07-05T15:00"), "enter by .*lies behind the race"),
         (a_race("which have won at least two races, which have won no more than one race"), "at least 2"),
     ],
 )

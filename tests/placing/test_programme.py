@@ -52,7 +52,9 @@ def test_a_row_becomes_a_race() -> None:
     )
     assert race.prize is not None
     assert (race.prize.total, race.prize.win, race.prize.currency) == (10_000.0, Money(6000.0, "GBP"), "GBP")
-    assert (race.most_runners, race.stall_side, race.bend, race.to_bend_m) == (14, "inside", "left", 350.0)
+    assert (race.most_runners, race.stall_side, race.bend, race.to_bend_m, race.rail) == (
+        14, "inside", "left", 350.0, "C+3",
+    )  # fmt: skip
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ import polars as pl
 import pytest
 
 from upsides.errors import CannotFitError
-from upsides.ratings.components import fit_components, levels, walks
+from upsides.ratings.components import components_at, fit_components, levels, walks
 
 PENICILLIN = Path(__file__).parent / "data" / "penicillin.csv"
 
@@ -74,3 +74,25 @@ def test_too_few_records_are_refused() -> None:
     """Two records for one fixed effect give no variances."""
     with pytest.raises(CannotFitError, match="2 records"):
         fit_components(np.array([1.0, 2.0]), np.ones((2, 1)), [])
+
+
+def test_a_record_that_is_nobody_s_is_in_no_walk() -> None:
+    """Records whose owner is -1 have an empty row, and the walk of the others is as if they were not there."""
+    owner, time = np.array([0, -1, 1, 0, -1, 1]), np.array([0.0, 1.0, 2.0, 3.0, 4.0, 5.0])
+    known = owner >= 0
+    whole, some = walks("barn", owner, time), walks("barn", owner[known], time[known])
+    assert not whole.incidence.toarray()[~known].any()
+    assert (whole.incidence.toarray()[known] == some.incidence.toarray()).all()
+    assert (whole.precision.toarray() == some.precision.toarray()).all()
+
+
+def test_effects_at_given_variances_are_those_of_the_search() -> None:
+    """At the variances that a search found, effects and likelihood are those of the search."""
+    rng = np.random.default_rng(4)
+    group = rng.integers(0, 8, 200)
+    y, X = rng.normal(0, 1, 8)[group] + rng.normal(0, 1, 200), np.ones((200, 1))
+    parts = [levels("group", group, 8)]
+    found = fit_components(y, X, parts)
+    (again,) = components_at(y, X, parts, [np.r_[found.variances, found.residual]])
+    assert again.log_likelihood == pytest.approx(found.log_likelihood)
+    assert again.random[0] == pytest.approx(found.random[0])

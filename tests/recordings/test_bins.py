@@ -1,5 +1,7 @@
 """Metres and strides by speed, against arithmetic and the published strides."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -7,6 +9,7 @@ from clocked_mornings import track_of_speeds
 from upsides.recordings.bouts.along import along_of
 from upsides.recordings.bouts.bins import COUNT, binned
 from upsides.recordings.bouts.bout import Bout
+from upsides.recordings.bouts.gaits import Kind
 from upsides.recordings.bouts.measuring import measures
 from upsides.recordings.bouts.strides import Striding, stride_length
 
@@ -35,6 +38,26 @@ def test_nothing_is_lost() -> None:
     assert found.bins.metres.sum() == pytest.approx(found.metres)
     assert found.bins.seconds.sum() == pytest.approx(found.bout.seconds)
     assert speed.max() > 22.0
+
+
+@pytest.mark.parametrize("kind", ["stand", "walk", "trot"])
+def test_a_leap_of_the_receiver_is_no_speed_of_a_slow_gait(kind: Kind) -> None:
+    """Two seconds at 16 m/s in a minute of walk are no highest speed and no metres at canter or faster, and none is
+    lost; nor is it in a canter; six seconds of it are a speed that was held."""
+    speed = np.full(61, 1.7)
+    speed[30:32] = 16.0
+    track = track_of_speeds(speed)
+    found = measures(track, replace(whole(track), kind=kind))
+    assert found.top_ms == pytest.approx(1.7, abs=0.01)
+    assert found.bins.metres_above(6.5) == 0.0
+    assert found.bins.metres.sum() == pytest.approx(found.metres)
+    hacked = np.full(61, 9.0)
+    hacked[30:32] = 20.0
+    track = track_of_speeds(hacked)
+    assert measures(track, replace(whole(track), kind="canter")).bins.metres_above(11.0) == 0.0
+    speed[30:37] = 16.0
+    held = track_of_speeds(speed)
+    assert measures(held, replace(whole(held), kind="canter")).top_ms == pytest.approx(16.0, abs=0.01)
 
 
 def test_strides_are_as_long_as_published() -> None:

@@ -1,5 +1,6 @@
 """Horses that worked together, found from their tracks; truth is the simulated morning's."""
 
+import tracemalloc
 from dataclasses import dataclass, replace
 from functools import cache
 
@@ -141,6 +142,49 @@ def test_clocks_are_known_with_their_error() -> None:
     error, standard = np.array(off).T
     assert np.mean(np.abs(standard) < 1.96) >= 0.9
     assert float(np.sqrt(np.mean(error**2))) < 0.2
+
+
+def _with_gaps(track: Track, years: tuple[float, ...]) -> Track:
+    """Return a track before which, so many years earlier each, its first minute was recorded too."""
+    early = track.time_s < track.time_s[0] + 60.0
+    parts = [(early, year) for year in years] + [(np.ones(len(track), dtype=np.bool_), 0.0)]
+    rows = np.concatenate([np.flatnonzero(which) for which, _ in parts])
+    back = np.concatenate([np.full(np.count_nonzero(which), year) for which, year in parts])
+    number = np.concatenate([np.full(np.count_nonzero(which), at) for at, (which, _) in enumerate(parts)])
+    columns = {
+        name: getattr(track, name)[rows]
+        for name in (
+            "east_m",
+            "north_m",
+            "position_sd_m",
+            "speed_ms",
+            "speed_sd_ms",
+            "height_m",
+            "gradient",
+            "heart_bpm",
+        )
+    }
+    stretch = number * (track.stretch[-1] + 1) + track.stretch[rows]
+    time = track.time_s[rows] - back * 365.25 * 86400.0
+    return replace(track, time_s=time, along_m=track.along_m[rows], stretch=stretch, **columns)
+
+
+def test_ten_years_between_two_fixes_take_no_room() -> None:
+    """Files with a gap of ten years beside others of their day: the same company and gaps, in a few megabytes."""
+    tracks = [straight(0.0), straight(1.0, aside_m=2.0)]
+    (plain,) = companies_of(tracks)
+    odd = [_with_gaps(tracks[0], (10.0, 5.0)), _with_gaps(tracks[1], (10.0,))]
+    tracemalloc.start()
+    (found,) = companies_of(odd)
+    gaps = gaps_of(odd[0], odd[1], found.pairs[0])
+    most = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert most < 20e6
+    assert found.pairs[0].span == plain.pairs[0].span
+    expected = gaps_of(tracks[0], tracks[1], plain.pairs[0])
+    assert gaps is not None
+    assert expected is not None
+    np.testing.assert_allclose(gaps.ahead_m, expected.ahead_m, atol=0.5)
 
 
 @pytest.mark.parametrize("rate_hz", RATES)

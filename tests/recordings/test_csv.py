@@ -277,6 +277,16 @@ def test_shipped_shapes_are_sound() -> None:
 
 
 @pytest.mark.parametrize(
+    "heading", ["time,lat,lon,ele,hr", "timestamp,Lat,Lon,ele,HR", "timestamp,latitude,longitude,altitude,heart_rate"]
+)
+def test_usual_headings_need_no_shape(heading: str) -> None:
+    """Tables with the headings that many loggers write are read by shapes that come with the program."""
+    (recording,) = read_csv(f"{heading}\n2024-05-01T06:00:00Z,51.5,-1.25,80,90\n".encode(), "a.csv")
+    found = recording.latitude[0], recording.longitude[0], recording.height_m[0], recording.heart_bpm[0]
+    assert found == (51.5, -1.25, 80.0, 90.0)
+
+
+@pytest.mark.parametrize(
     "text",
     [
         "Date;Time;Latitude;Longitude;Speed (km/h);Elev;HR;x\n01/05/2024;06:00:00;51,5;-1,25;36,0;80;90;1\n",

@@ -46,6 +46,17 @@ def test_horses_are_told_apart_with_their_error() -> None:
     assert 0.8 < slope < 1.25
 
 
+def test_direction_is_no_horse() -> None:
+    """Horses that differ only in that some went down a gallop that is 5 % faster down are not told apart."""
+    rng = np.random.default_rng(3)
+    gone = [
+        Gone(horse, ON - timedelta(days=day), 15.0 * (1.05 if down else 1.0), 0.1, True, 800.0, None, None, not down)
+        for horse, day in np.ndindex(12, 8)
+        for down in [horse < 6 if rng.random() < 0.7 else horse >= 6]
+    ]
+    assert all(abs(one.by) < 2.0 * one.error for one in faster_of(gone))
+
+
 def test_horses_that_do_not_differ_say_nothing() -> None:
     """Where all horses go alike no horse is told to be faster than another."""
     gone = [

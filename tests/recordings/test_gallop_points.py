@@ -51,9 +51,10 @@ def test_points_are_taken_as_they_were_drawn() -> None:
     ],
 )
 def test_what_is_no_line_is_refused(name: str, text: str) -> None:
-    """A file without two places on earth is refused by its name."""
-    with pytest.raises(GallopPointsError, match=rf"^{name}: "):
+    """A file without two places on earth is refused by its name, which is said once."""
+    with pytest.raises(GallopPointsError, match=rf"^{name}: ") as caught:
         line_from(text.encode(), name)
+    assert str(caught.value).count(name) == 1
 
 
 @pytest.mark.parametrize(

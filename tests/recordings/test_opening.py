@@ -76,6 +76,7 @@ def test_what_stands_before_the_beginning() -> None:
         (b"\x89PNG\r\n\x1a\n" + bytes(range(256)), RecordingUnknownError, "not known here"),
         (BOMB, EntitiesRefusedError, "<!ENTITY"),
         (b"foo,bar\n1,2\n", NoShapeFitsError, "foo, bar"),
+        (b"Dear trainer, it rained.\n", RecordingUnknownError, "no table of fixes"),
         (b"PK\x03\x04 and no more", PackedError, "cannot be opened"),
         (zipped(), PackedError, "no file in the archive"),
         (b"\x1f\x8b\x08", PackedError, "nothing in it can be unpacked"),

@@ -13,6 +13,7 @@ import pytest
 
 from upsides.recordings.opening import read_all, read_path
 from upsides.recordings.recording import Recording
+from upsides.recordings.summary import summary
 
 FOLDER = Path(os.environ.get("UPSIDES_SHARED") or Path(__file__).parents[3] / "shared" / "data") / "recordings"
 EARTH_M = 6_371_008.8  # mean radius
@@ -128,17 +129,17 @@ def test_gpx_point_by_point_as_gpxpy_reads_it(name: str) -> None:
 SEMICIRCLE = 180 / 2**31
 
 
-@pytest.mark.parametrize(
-    ("name", "other"),
-    [
-        ("x1_ride_hr.fit", "x1_ride_hr.gpx"),
-        ("x1_ride_hr.fit", "x1_ride_hr.tcx"),
-        ("x2_run_hr.fit", "x2_run_hr.gpx"),
-        ("x3_pause_events.fit", "x3_pause_records_removed.fit"),
-        ("x4_ride_edge500.fit", "x4_ride_edge500_records.csv"),
-        ("x5_run_hr.tcx", "x5_run_hr_removed.tcx"),
-    ],
-)
+ONE_SESSION = [
+    ("x1_ride_hr.fit", "x1_ride_hr.gpx"),
+    ("x1_ride_hr.fit", "x1_ride_hr.tcx"),
+    ("x2_run_hr.fit", "x2_run_hr.gpx"),
+    ("x3_pause_events.fit", "x3_pause_records_removed.fit"),
+    ("x4_ride_edge500.fit", "x4_ride_edge500_records.csv"),
+    ("x5_run_hr.tcx", "x5_run_hr_removed.tcx"),
+]
+
+
+@pytest.mark.parametrize(("name", "other"), ONE_SESSION)
 def test_files_of_one_session_agree(name: str, other: str) -> None:
     """Two files of one session agree in distance to 1e-5, and at shared times in position and heart, as far as given.
 
@@ -169,6 +170,19 @@ def test_files_of_one_session_last_as_long(name: str, other: str, seconds: int) 
     first, second = one(name), one(other)
     assert first.time_s[0] == second.time_s[0]
     assert first.time_s[-1] - second.time_s[-1] == seconds
+
+
+@pytest.mark.parametrize(("name", "other"), ONE_SESSION)
+def test_what_is_told_of_one_session_agrees(name: str, other: str) -> None:
+    """What is told of two files of one session agrees within 1 % of the distance and one beat of the heart.
+
+    Wider than what is read: where a format leaves out the receiver's own speed, the smoother has places alone.
+    """
+    told = [summary(next(iter(read_all([FOLDER / file])))) for file in (name, other)]
+    assert told[0].distance_m == pytest.approx(told[1].distance_m, rel=0.01)
+    hearts = [one.heart for one in told if one.heart is not None]
+    for key in ("mean", "max"):
+        assert np.ptp([heart[key] for heart in hearts]) <= 1.0
 
 
 def test_the_table_repeats_what_the_device_did_not_say() -> None:

@@ -53,6 +53,19 @@ def test_a_fix_written_twice_is_left_out() -> None:
     assert clock.doubles.tolist() == [8, 32]
 
 
+def test_a_track_that_stands_twice_counts_once() -> None:
+    """Of a track that is written twice, or twice and then goes on, each fix counts once, and no clock was set back."""
+    once = _recording(START + np.arange(30.0), heart_bpm=np.full(30, 90.0))
+    rows = np.r_[np.arange(20), np.arange(30)]
+    latitude = once.latitude.copy()
+    latitude[[5, 6]] = np.nan
+    twice = _recording(once.time_s[rows], latitude=latitude[rows], longitude=np.zeros(50))
+    clock = clock_of(twice)
+    np.testing.assert_array_equal(clock.time_s, once.time_s)
+    assert sorted(clock.doubles) == list(range(20, 40))
+    assert _codes(clock) == {"fixes_twice": 20}
+
+
 def test_fixes_far_apart_that_share_a_time_cannot_be_told_apart() -> None:
     """Where fixes come every four seconds, a second one of the same time is left out, not spread."""
     time = START + np.r_[0, 4, 8, 8, 12, 16, 20.0]

@@ -1,5 +1,6 @@
 """From recordings to tracks: simulated mornings with known truth, bad input, and the shared recordings."""
 
+import csv
 import os
 from dataclasses import replace
 from pathlib import Path
@@ -9,8 +10,10 @@ import pytest
 
 from upsides.errors import TooLittleLeftError, TwoDevicesError
 from upsides.recordings.elevation import read_tile
+from upsides.recordings.measuring import measured
 from upsides.recordings.opening import read_path
 from upsides.recordings.plane import from_plane
+from upsides.recordings.reach import RECORDS
 from upsides.recordings.recording import Recording
 from upsides.recordings.track import Plane, Track
 from upsides.recordings.tracking import Settings, track_of, tracks_of
@@ -150,6 +153,7 @@ def test_ten_years_lie_between() -> None:
     assert track.stretch[[599, 600]].tolist() == [0, 1]
     assert _distance(track) == pytest.approx(float(speed.sum()), rel=0.015)
     assert _codes(track) == ["days_between", "gaps"]
+    assert "the longest of 3652 days;" in track.messages[1].text
 
 
 def test_300_km_an_hour_are_no_horse() -> None:
@@ -162,6 +166,40 @@ def test_300_km_an_hour_are_no_horse() -> None:
     assert np.median(track.speed_ms) == pytest.approx(83.33, abs=0.5)
     assert _codes(track) == ["not_a_horse"]
     assert "100%" in track.messages[0].text
+
+
+@pytest.mark.parametrize(("speed", "odd"), [(22.0, True), (17.0, True), (15.5, False)])
+def test_a_speed_held_for_longer_than_any_horse_holds_it_is_said(speed: float, odd: bool) -> None:  # noqa: FBT001 -- a case
+    """Half an hour at 22 or 17 m/s is no horse, by record times over up to two miles; at 15.5 m/s nothing is said."""
+    time = np.arange(1800.0)
+    latitude, longitude = from_plane(Plane(51.0, -1.5), speed * time, np.zeros(1800))
+    track = track_of(
+        Recording.of_columns("a.gpx", "gpx", 1800, time_s=START + time, latitude=latitude, longitude=longitude)
+    )
+    assert _codes(track) == (["beyond_records"] if odd else [])
+    told = measured(track)
+    assert told.odd is odd
+    assert (told.fast_m > 0, bool(told.speeds)) == (not odd, not odd)
+
+
+def test_records_are_those_of_the_reference() -> None:
+    """Distances and times are those of the shared table of public record times."""
+    shared = Path(os.environ.get("UPSIDES_SHARED") or Path(__file__).parents[3] / "shared" / "data")
+    place = shared.parent / "reference" / "record_times.csv"
+    if not place.is_file():
+        pytest.skip(f"{place} is not there")
+    rows = list(csv.DictReader(line for line in place.read_text().splitlines() if not line.startswith("#")))
+    listed = {(float(row["distance_m"]), float(row["seconds"])) for row in rows}
+    assert set(RECORDS) <= listed
+
+
+def test_another_sport_is_said() -> None:
+    """A file that calls itself cycling says so; riding, nothing in particular and nothing at all say nothing."""
+    recording, _ = _morning(1.0)
+    assert _codes(track_of(replace(recording, sport="cycling"))) == ["another_sport"]
+    assert "cycling" in track_of(replace(recording, sport="cycling")).messages[0].text
+    for quiet in ("horseback_riding", "Horse Riding", "generic", "sport 53", ""):
+        assert _codes(track_of(replace(recording, sport=quiet))) == []
 
 
 def test_too_few_good_positions_are_refused_and_the_heart_stays() -> None:

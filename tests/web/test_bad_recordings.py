@@ -1,5 +1,6 @@
 """Files that are wrong in ways that happen, dropped on the page: each is taken as far as it goes, and said in words."""
 
+from datetime import timedelta
 from html import unescape
 from pathlib import Path
 from typing import Any
@@ -9,6 +10,7 @@ from django.conf import settings
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 
+import given_recordings as given
 from bad_recordings import BAD, SHAPE
 from upsides.books import clock
 from upsides.books.jobs.running import run
@@ -71,3 +73,14 @@ def test_what_an_earlier_version_kept_is_shown_as_it_was_written(trainer: Client
     page = words(trainer, f"/recordings/{row.pk}/")
     assert '<dd lang="en">It breaks off somehow.</dd>' in page
     assert "<dd>The receiver says of 2 fixes that it had no position: none was taken.</dd>" in page
+
+
+def test_what_no_horse_does_is_the_headline(trainer: Client) -> None:
+    """Of a lorry's way the headline says that no horse goes so, and no distance by speed is told."""
+    lorry = given.fit(clock.now() - timedelta(hours=12), canter_ms=28.0)
+    trainer.post("/recordings/add/", {"files": [SimpleUploadedFile("a.fit", lorry)]})
+    run(Job.objects.get(kind="recordings").pk)
+    said = words(trainer, f"/recordings/{Recorded.objects.get().pk}/")
+    assert "as no horse goes: nothing of it counts as work." in said
+    assert "not a horse, another sport or a lorry?" in said
+    assert "Distance by speed" not in said

@@ -15,6 +15,8 @@ from upsides.books.models import Call, Engagement, Horse, Inside, Person, Sight,
 from upsides.books.models.answer import CALLS
 from upsides.books.queries import moments
 from upsides.books.services.answers import store
+from upsides.condition.calls import RanAfter
+from upsides.web.condition.scores_page import ran_words
 from worlds import ClientAs
 
 pytestmark = pytest.mark.django_db
@@ -150,12 +152,25 @@ def test_scores_stand_person_beside_tool(trainer: Client, horse: Horse) -> None:
     page = read(trainer, reverse("call_scores"))
     assert answer_of(page) == "Of 41 calls 41 came true or did not; you were nearer than the tool on first four."
     assert (
-        "0.030 over 41. On the 41 of them that the tool called too it scored 0.250, and the calls were nearer by 0.220"
-        in page
+        "0.030 over 41. On the 41 of them that the tool called too they score 0.030 and the tool 0.250: the calls were "
+        "nearer by 0.220" in page
     )
     assert "Said by the person, 90 in 100: 95 % of 21 came true." in page
     assert len(re.findall(r"<svg", page)) == 1
     assert "None stays open." in page
+
+
+def test_the_tool_stands_beside_the_same_calls(trainer: Client, horse: Horse) -> None:
+    """Where the tool said nothing to some calls, the person's score on those that it called too stands beside its own;
+    the score of all calls stands by itself, and the dots are of the calls that both made."""
+    scored("trainer", horse, "fit", [(0.9, True, 0.5)] * 4 + [(0.9, False, None)] * 2)
+    page = read(trainer, reverse("call_scores"))
+    rows = re.findall(r'<th scope="row">([^<]+)</th><td class="number" data-label="Score">([0-9.]+)</td>', page)
+    assert rows == [
+        ("You, all 6", "0.277"), ("You, the 4 that the tool called too", "0.010"), ("The tool, the same 4", "0.250"),
+    ]  # fmt: skip
+    assert "0.277 over 6. On the 4 of them that the tool called too they score 0.010 and the tool 0.250" in page
+    assert "Said by the person, 90 in 100: 100 % of 4 came true." in page
 
 
 def test_luck_is_called_luck(trainer: Client, horse: Horse) -> None:
@@ -200,3 +215,11 @@ def test_who_has_no_figures_has_no_calls(horse: Horse, client_as: ClientAs) -> N
     """A rider, to whom figures are not open, gets neither the list nor the form nor scores."""
     for address in (reverse("calls"), reverse("call_scores"), of(horse)):
         assert client_as("rider").get(address).status_code in {302, 403}
+
+
+def test_a_share_near_all_has_two_ends() -> None:
+    """How often horses ran stands between two different ends, with a decimal where it takes one."""
+    plain = ran_words(RanAfter("would run", 40, 36, 0.881, 0.78, 0.95))
+    assert plain.endswith("so about 88 in 100 do, nine in ten between 78 in 100 and 95 in 100.")
+    near = ran_words(RanAfter("would not run", 600, 600, 0.9983, 0.9952, 0.99992))
+    assert near.endswith("so about 99.8 in 100 do, nine in ten between 99.5 in 100 and 99.9 in 100.")

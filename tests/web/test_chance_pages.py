@@ -18,6 +18,7 @@ from upsides.books.models import Horse, Inside, Person, Release, Share, Sight
 from upsides.books.queries import draw
 from upsides.errors import DrawMissingError
 from upsides.ratings.draw.fitting import Block, DrawFit, Slopes
+from upsides.ratings.draw.starts import Place
 from upsides.ratings.draw.worth import Start, draw_at
 from upsides.results.library import Library
 from worlds import ClientAs
@@ -137,6 +138,14 @@ def test_a_race_says_the_chances_of_those_in_it(
     assert "Worked out on" in text
 
 
+def test_a_drawn_stall_says_what_it_is_worth(client_as: ClientAs, code: str, horse: Horse, loaded: worlds.Yard) -> None:
+    """After the draw the chance shows that stall's pounds and range, not the stall alone."""
+    engage_for(horse, code, loaded.library, Person.objects.get(login="trainer"))
+    keep_chances(code, {horse.pk: a_chance(stall=3, stall_worth=(-1.24, -2.0, 0.3))})
+    text = page(client_as("trainer"), f"/programme/race/{code}/horse/{horse.pk}/chance/")
+    assert "−1.2 lb (−2.0 to +0.3) from stall 3" in text
+
+
 @pytest.fixture
 def slope(monkeypatch: pytest.MonkeyPatch) -> DrawFit:
     """A draw that gives the highest stall 6 lb, known to 1, everywhere."""
@@ -158,6 +167,26 @@ def test_the_draw_is_told_in_pounds_and_lengths(client_as: ClientAs, slope: Draw
         assert f'class="number">{lb} <span' in text
     assert "Before the draw the stall may be worth" in text
     assert "from all 120 races of the library" in text
+
+
+def test_the_draw_is_asked_by_what_was_run_there(
+    client_as: ClientAs, slope: DrawFit, horse: Horse, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Without a surface that of the course's races over the trip is taken, and two are asked about; the bend is theirs;
+    an unknown course or rail is told.
+    """
+    run = (Place("Larkmoor", "turf", 1600.0, 9, "straight", ("A",)), Place("Larkmoor", "turf", 2000.0, 9),
+           Place("Larkmoor", "dirt", 2000.0, 3))  # fmt: skip
+    monkeypatch.setattr("upsides.web.programme.draw_page.places_raced", lambda *_: run)
+    text = page(client_as("trainer"), "/draw/?course=LARKMOOR&trip=1m&rail=B")
+    assert "Over 8f at Larkmoor" in text or "at Larkmoor high stalls" in text
+    assert "By the results the course there is straight." in text
+    assert "No race from this start was run with the rail called B (the library has A)" in text
+    text = page(client_as("trainer"), "/draw/?course=Larkmoor&trip=2000m")
+    assert "races are run on dirt / turf; say which" in text
+    assert "high stalls" not in text
+    text = page(client_as("trainer"), "/draw/?course=Larkmor&trip=1m")
+    assert "The library knows no course called Larkmor (it has Larkmoor)" in text
 
 
 def test_what_cannot_be_asked_of_the_draw_is_refused(client_as: ClientAs, slope: DrawFit, horse: Horse) -> None:

@@ -1,8 +1,10 @@
 """A horse's condition, and whom to look at first: what the pages say, to whom, and that looking is written down."""
 
 import re
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from html import unescape
+from math import nan
 
 import pytest
 from django.db import connection
@@ -11,16 +13,21 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 import worlds
-from mornings import Hands, enter
+from mornings import Hands, enter, who
 from upsides.books.answers import kept_changes
-from upsides.books.models import Horse, Inside, Person, Sight
+from upsides.books.models import Horse, Inside, Outing, Person, Sight
 from upsides.books.models.answer import FORM, HEARTS, WATCH
 from upsides.books.queries import moments
+from upsides.books.queries.condition import condition_of
+from upsides.books.queries.visitors import visitor
 from upsides.books.services.answers import store
 from upsides.books.services.releases import release
+from upsides.condition.fresh.answer import SinceRun
+from upsides.condition.fresh.gaps import GapEffect, UsualGap
 from upsides.condition.fresh.latest import Latest, Missing
 from upsides.recordings.heart.trends import Change
-from upsides.web.condition.evidence import even_words, warmth_words
+from upsides.web.condition.evidence import even_words, since_run_words, warmth_words
+from upsides.web.condition.picture import axis_of, days_of
 from worlds import ClientAs
 
 EVE = datetime(2026, 6, 20, 19, tzinfo=UTC)
@@ -78,7 +85,7 @@ def test_the_page_opens_with_one_sentence_about_all_three(trainer: Client, horse
     """Fit, fresh and the vet stand in the first sentence; the picture and the evidence come after it."""
     page = read(trainer, of(horse))
     assert answer_of(page) == (
-        "Whether it is fitter than some weeks ago cannot be told; not as usual for it: appetite; as usual: mass; "
+        "Whether it is fitter than four months ago cannot be told; not as usual for it: appetite; as usual: mass; "
         "1 entry to ask the vet about."
     )
     assert page.index('class="answer"') < page.index("<svg") < page.index("What tells")
@@ -87,18 +94,69 @@ def test_the_page_opens_with_one_sentence_about_all_three(trainer: Client, horse
     assert NEVER.search(page) is None
 
 
+def test_a_week_ends_yesterday_until_something_is_known_of_today(trainer: Client, horse: Horse, hands: Hands) -> None:
+    """Before anybody wrote what it did today the week ends with Friday and says so; then it is the last seven days."""
+    page = read(trainer, of(horse))
+    assert "In the seven days up to Friday it went" in page
+    assert "Nothing is known of this day yet; the sums count up to Friday." in page
+    enter("exercise", horse, hands.back(hours=1), exercise="hack_canter")
+    page = read(trainer, of(horse))
+    assert "In the last seven days it went" in page
+    assert "up to Friday" not in page
+
+
 def test_everything_stands_on_one_axis(trainer: Client, horse: Horse) -> None:
     """One picture a width holds all rows, with their days in words for those who cannot see it."""
     page = read(trainer, of(horse))
     pictures = re.findall(r'<svg class="picture".*?</svg>', page, re.DOTALL)
     assert len(pictures) == 2
     for picture in pictures:
-        for row in ("Distance a week", "Fast work", "Mass, kg", "Temperature", "Left in the manger", "Given"):
+        for row in ("Distance a week", "Fast work", "Figures in races, lb", "Heart a minute after work", "Mass, kg",
+                    "Temperature", "Left in the manger", "Given"):  # fmt: skip
             assert row in picture
         assert "17 Jun 26: Nothing left" in picture
     days = re.search(r'class="days".*?</details>', page, re.DOTALL)
     assert days
     assert "Did not eat" in days[0]
+
+
+def test_hearts_and_figures_stand_on_the_axis(trainer: Client, horse: Horse) -> None:
+    """The heart a minute after work and our figures of its runs are rows of the same axis, with their days in words."""
+    day = moments.now().day
+    Outing.objects.create(
+        horse=horse, day=day, began=EVE - timedelta(hours=13), matched="hand", metres=3000.0, fast_m=0.0,
+        measured={"speeds": {"24": [3000.0, None, False]}, "heart": {"after": {"60": 131.0}}}, recorded_at=EVE,
+    )  # fmt: skip
+    told = condition_of(worlds.yard().library, visitor(who("trainer"), barn=False), moments.now(), horse)
+    seen = replace(told.signs.seen, runs=[(day - timedelta(days=3), 71.46), (day - timedelta(days=20), nan)])
+    axis = axis_of(replace(told, signs=replace(told.signs, seen=seen)), [])
+    assert [(one.day, one.value) for one in axis.recovery] == [(day, 131)]
+    assert [(one.day, one.value) for one in axis.figures] == [(day - timedelta(days=3), 71.5)]
+    cells = dict(days_of(axis))
+    assert cells[day][2] == "131 a minute"
+    assert cells[day - timedelta(days=3)][4].endswith("figure 71.5\u00a0lb")
+    assert "20 Jun 26: 131 a minute" in read(trainer, of(horse))
+
+
+def test_steps_of_speed_stand_in_numbers(trainer: Client, horse: Horse) -> None:
+    """Metres and strides at each step of half a metre a second are there folded, window by window, races among them; a
+    step at which it did not go in a window has a dash."""
+    for back, metres in ((1, 400.0), (20, 600.0)):
+        at = EVE - timedelta(days=back)
+        Outing.objects.create(
+            horse=horse, day=at.date(), began=at, matched="hand", metres=metres, fast_m=metres,
+            measured={"speeds": {"36": [metres if back > 1 else 0.0, None, False], "30": [metres, 60.0, True]}},
+            recorded_at=EVE,
+        )  # fmt: skip
+    page = read(trainer, of(horse))
+    steps = page[page.index("By steps of speed") : page.index('class="plain cards weeks"')]
+    fast = re.search(r'<th scope="row">18\.0 to 18\.5 m/s</th>(.*?)</tr>', steps, re.DOTALL)
+    assert fast
+    cells = re.findall(r'data-label="([^"]+)">([^<]+)<', fast[1])
+    assert [days for days, _amount in cells] == ["7 days", "30 days", "60 days", "since it entered training"]
+    assert cells[0][1] == "–"
+    assert re.fullmatch(r"[67]\d\d m, \d+ strides", cells[1][1])
+    assert re.search(r">15\.0 to 15\.5 m/s</th><td[^>]*>[0-9]+ m, [0-9]+ strides<", steps)
 
 
 def test_published_figures_stand_as_what_they_are(trainer: Client, horse: Horse) -> None:
@@ -116,7 +174,7 @@ def test_a_change_of_the_heart_is_told_with_its_range(trainer: Client, horse: Ho
     change = Change(horse.pk, day - timedelta(days=22), day - timedelta(days=1), -0.05, -0.08, -0.02, 0.0, 0.9)
     store(HEARTS, day, {"recovery": kept_changes({horse.pk: change})}, {})
     page = read(trainer, of(horse))
-    assert answer_of(page).startswith("Fitter than some weeks ago, 99 in 100 by the heart a minute after work;")
+    assert answer_of(page).startswith("Fitter than three weeks ago, 99 in 100 by the heart a minute after work;")
     assert "-5.0 %, nine in ten between -8.0 and -2.0; by this fitter, 99 in 100." in page.replace("−", "-")
 
 
@@ -131,6 +189,45 @@ def test_what_stands_out_in_its_readings_is_told(trainer: Client, horse: Horse) 
     assert "; not as usual for it: appetite, temperature and mass; 1 entry" in answer_of(page)
     assert "Temperature 38.9 °C on 20 June, above its usual 37.8 °C." in page
     assert "38.5" not in page
+
+
+def vets_part(page: str) -> str:
+    """Return the section of the page on the vet."""
+    return page[page.index("Anything for the vet?") : page.index("What was done")]
+
+
+def test_strides_that_stand_out_are_for_the_vet(trainer: Client, horse: Horse) -> None:
+    """A shorter stride and a less even trot that the watch found stand in the vet's part with "Ask the vet.", and in
+    the first sentence beside the entry; not among what says whether it is fresh."""
+    shorter = {"kind": "stride length", "way": "below", "usual": 6.9, "lately": 6.71, "now": 6.7, "readings": 5}
+    uneven = {"kind": "evenness of trot", "way": "below", "usual": 0.95, "lately": 0.88, "now": 0.87, "readings": 5}
+    store(WATCH, moments.now().day, {"horses": [finding(horse) | shorter, finding(horse) | uneven]}, {})
+    page = read(trainer, of(horse))
+    assert answer_of(page).endswith(
+        "1 entry to ask the vet about; its strides at trot are less even than they were and its stride is shorter than "
+        "it was."
+    )
+    fresh = page[page.index("Fresh?") : page.index("Anything for the vet?")]
+    for words in ("The length of its stride below its usual 6.90 m", "The evenness of its trot below its usual 0.95"):
+        assert words in vets_part(page)
+        assert words not in fresh
+    assert vets_part(page).count("Ask the vet.") == 3
+
+
+def test_a_temperature_that_leads_the_list_is_for_the_vet(trainer: Client, horse: Horse, hands: Hands) -> None:
+    """A horse that is looked at first for its temperature has it in the vet's part of its own page."""
+    enter("temperature", horse, hands.back(hours=1), celsius="39.0")
+    page = read(trainer, of(horse))
+    assert "2 entries to ask the vet about" in answer_of(page)
+    assert "Temperature 39.0 °C." in vets_part(page)
+
+
+def test_with_nothing_open_it_is_still_the_vet_who_is_asked(trainer: Client, horse: Horse, hands: Hands) -> None:
+    """Where nothing stands open it is said so, not that nobody entered anything, and in doubt the vet is asked."""
+    enter("vet_finding", horse, hands.back(hours=1), "vet", text="sound")
+    page = read(trainer, of(horse))
+    assert "nothing stands open for the vet" in answer_of(page)
+    assert "In doubt ask the vet." in vets_part(page)
 
 
 def test_looking_is_written_down(trainer: Client, horse: Horse) -> None:
@@ -203,7 +300,8 @@ def test_whom_to_look_at_stands_with_the_reasons(trainer: Client, horse: Horse) 
     assert page.index(f'href="{of(horse)}"') < page.index(f'href="{of(other)}"')
     assert "Temperature 38.9 °C on 20 June, above its usual 37.8 °C." in page
     assert "Platform may read mass 2 kg too high since 11 June." in page
-    assert "Readings were watched up to 20 June 2026. The yard's own limit: about 0.5 a day stand out" in page
+    assert "Readings were watched up to 20 June 2026. The yard's own limit: about 0.5 a day begin to stand out" in page
+    assert "with nothing behind it; each then stands for some days." in page
     assert NEVER.search(page) is None
 
 
@@ -228,9 +326,10 @@ def test_is_it_the_yard_or_luck(trainer: Client, ends: tuple[float, float, float
     yard = {"split": "yard", "name": "", "lb": lb, "low": low, "high": high, "below": 0.9, "runs": 20,
             "raw_lb": lb - 1, "raw_sd": 1.0}  # fmt: skip
     part = yard | {"split": "barn", "name": "Top"}
-    store(FORM, moments.now().day, {"yard": yard, "parts": [part], "runs": 200}, {})
+    store(FORM, moments.now().day, {"yard": yard, "parts": [part], "runs": 200, "year_lb": 0.44}, {})
     page = read(trainer, reverse("look_at"))
     assert said in page
+    assert "drawn from there towards the mean of the year's 200 runs, +0.4 lb." in page
     assert ("What a vet might be asked" in page) == (high < 0)
     assert "Top" in page
 
@@ -283,3 +382,19 @@ def test_how_even_strides_were_is_held_against_its_own_past() -> None:
     few = even_words(Latest("evenness at trot", 0.97, 0, 0.98, 0.95, 1.01, 2, "cannot be told"))
     assert few == "Evenness of its strides at trot today: 0.97; 2 earlier ones are too few to tell."
     assert (even_words(Missing("evenness at trot", 40)), even_words(None)) == ("", "")
+
+
+@pytest.mark.parametrize(
+    ("ends", "said"),
+    [((1.2, 0.4, 2.0), "better by 1.2"), ((-1.2, -2.4, -0.04), "worse by 1.2")],
+)
+def test_runs_after_a_gap_are_better_or_worse(ends: tuple[float, float, float], said: str) -> None:
+    """What results say of a gap is told as better or worse than after the usual one, with the signs of its ends."""
+    usual = UsualGap(17.0, 24.0, 39.0, 800)
+    words = since_run_words(SinceRun(6, 8.0, usual, GapEffect(*ends, 90, "told")))[1].replace("\u00a0", " ")
+    low, high = {"better by 1.2": ("+0.4", "+2.0"), "worse by 1.2": ("−2.4", "0.0")}[said]
+    assert words.startswith(
+        f"Runs after such a gap were {said} lb than after the usual gap (nine in ten between {low} "
+    )
+    assert f"and {high}, 90 runs)." in words
+    assert words.endswith("it does not say what another gap would have done.")

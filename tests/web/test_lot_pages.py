@@ -99,6 +99,43 @@ def test_somebody_marked_away_is_planned_around(string: list[Horse], seat: Any, 
     assert page.content.decode().count('<tr class="changed">') == 2
 
 
+def test_the_whole_way_from_away_to_a_new_plan_renews_early(
+    string: list[Horse], hands: Hands, seat: Any, client_as: worlds.ClientAs
+) -> None:
+    """From *Plan without* on the page asks every 300 ms, after 15 s every 2 s, and with the plan no more."""
+    trainer, rider = client_as("trainer"), who("rider")
+    DayOff.objects.create(person=rider, first_day=DAY, last_day=DAY, why="sick")
+    page = trainer.post("/lots/plan/ask/", {"day": str(DAY), "without": str(rider.pk)}, follow=True)
+    assert 'hx-trigger="every 300ms"' in page.content.decode()
+    hands.to(hands.at + timedelta(seconds=16))
+    address = f"/lots/plan/?day={DAY}&without={rider.pk}"
+    assert 'hx-trigger="every 2s"' in trainer.get(address).content.decode()
+    work_off()
+    done = trainer.get(address).content.decode()
+    assert "hx-trigger" not in done
+    assert '<section class="lot"' in done
+
+
+def test_the_lots_of_a_day_are_printed(string: list[Horse], client_as: worlds.ClientAs) -> None:
+    """The page of lots leads to the wall print of its day, to whoever sees every horse; its title says lots."""
+    trainer = client_as("trainer")
+    assert f'href="/evening.pdf?day={DAY}"' in trainer.get(f"/lots/?day={DAY}").content.decode()
+    answer = trainer.get("/evening.pdf", {"day": str(DAY)})
+    assert answer["Content-Type"] == "application/pdf"
+    assert f"lots-{DAY}" in answer["Content-Disposition"]
+
+
+def test_a_pair_is_one_on_the_board(string: list[Horse], client_as: worlds.ClientAs) -> None:
+    """Each of two that work together names the other on the board, so that one drawn takes the other along."""
+    a, b, c = string
+    for horse, other in ((a, b), (b, a)):
+        values = {"exercise": "steady_canter", "lot": "1", "upsides": str(other.pk)}
+        order(horse.pk, DAY, values, who("trainer"))
+    page = client_as("trainer").get(f"/lots/board/?day={DAY}").content.decode()
+    assert f'data-horse="{a.pk}" data-with="{b.pk}"' in page
+    assert f'data-horse="{c.pk}" data-with=""' in page
+
+
 def test_a_plan_of_a_moment_is_what_was_known(string: list[Horse], hands: Hands, seat: Any,
                                               client_as: worlds.ClientAs) -> None:  # fmt: skip
     """As of a moment before the plan there is none; nothing can be asked or taken there."""

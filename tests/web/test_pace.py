@@ -22,13 +22,17 @@ pytestmark = pytest.mark.django_db
 
 
 def test_runners_are_read_as_people_type_them() -> None:
-    """A number behind a name is its stall; a line without a name, or a name twice, is refused in words."""
+    """A number behind a name is its stall; a line without a name, a name or a stall twice, or what can be neither stall
+    nor weight is refused in words.
+    """
     assert read_lines("Marram 4\n\n  Sea  Holly\nRule of 3 12\n") == (
         CardRunner("Marram", 4), CardRunner("Sea Holly"), CardRunner("Rule of 3", 12),
     )  # fmt: skip
-    for text, words in (("12\n", "a name"), ("Marram\nmarram 3", "once")):
+    for text, words in (("12\n", "a name"), ("Marram\nmarram 3", "once"), ("Marram 3\nReed 3", "one runner in each"),
+                        ("Tallow Sundial -3 9-7", "a name"), ("A 99-99", "a name")):  # fmt: skip
         with pytest.raises(UnreadableError, match=words):
             read_lines(text)
+    assert [str(one) for one in read_lines("Marram 4 9-7\nReed 60.5kg")] == ["Marram 4 9-7", "Reed 133.38lb"]
 
 
 def test_the_last_card_that_was_known_counts(loaded: worlds.Yard) -> None:
@@ -120,5 +124,5 @@ def test_entries_are_written_down_on_the_page_of_a_race(client_as: ClientAs, loa
     text = " ".join(browser.get(entry).content.decode().replace("\u00a0", " ").split())
     assert "Among the 3 entries it stands" in text
     assert "its chance of a run is 100 %." in text
-    assert "Reed 140lb" in browser.get(address).content.decode()
+    assert "Reed 10-0\nFern 7-0" in browser.get(address).content.decode()
     assert "Entries, or runners on the card" not in client_as("head_person").get(address).content.decode()

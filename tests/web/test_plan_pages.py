@@ -18,6 +18,7 @@ from upsides.books.queries.usual import usual
 from upsides.books.services.answers import store
 from upsides.books.services.lists import order
 from upsides.books.services.releases import release
+from upsides.web.planning.pages import kind_words
 from worlds import ClientAs
 
 DAY = date(2026, 6, 20)
@@ -27,11 +28,12 @@ ORDERS: dict[str, list[Any]] = {
     "hack_canter": ["hack canter", "hack_canter", None, False],
     "steady_canter": ["long steady canter", "steady_canter", None, False],
     "fast_3f": ["fast three furlongs on rising ground", "fast", 3.0, False],
-    "half_speed_upsides": ["half-speed, upsides", "half_speed", 6.0, True],
+    "half_speed_upsides": ["half-speed, upsides", "half_speed", 6.0, True, None],
     "off": ["day off", "off", None, False],
     "race": ["race", "race", None, False],
 }
 CANTERS = ["steady_canter"] * 10
+BESIDE = [*["steady_canter"] * 3, "half_speed_upsides", *["steady_canter"] * 6]
 BUSY = ["fast_3f", "off", "hack_canter", "half_speed_upsides", "off", *["steady_canter"] * 4, "race"]
 
 
@@ -64,13 +66,13 @@ def of_horse(days: list[str], routine: list[str], **more: Any) -> dict[str, Any]
     }  # fmt: skip
 
 
-def keep(string: list[Horse], day: date = DAY, first: date = TOMORROW) -> None:
+def keep(string: list[Horse], day: date = DAY, first: date = TOMORROW, orders: dict[str, list[Any]] = ORDERS) -> None:
     a, b, c = (str(one.pk) for one in string)
     busy = of_horse(BUSY, ["steady_canter", *BUSY[1:]], races=[["2026-06-30", 1207.0]],
                     says=["In short.", "Sun 21 Jun: fast instead of canter, because so it is."])  # fmt: skip
     values = {
-        "first": str(first), "days": 10, "cost": 2.0, "bound": 2.0, "gap": 0.0, "proven": True, "orders": ORDERS,
-        "horses": {a: busy, b: of_horse(CANTERS, CANTERS)}, "pairs": [[3, int(a), int(b)]],
+        "first": str(first), "days": 10, "cost": 2.0, "bound": 2.0, "gap": 0.0, "proven": True, "orders": orders,
+        "horses": {a: busy, b: of_horse(BESIDE, BESIDE)}, "pairs": [[3, int(a), int(b)]],
         "clashes": {c: ["it runs on Wed 24 Jun", "the vet leaves it at a walk"]},
     }  # fmt: skip
     store(PLAN, day, values, {})
@@ -171,7 +173,7 @@ def test_on_a_phone_a_horse_is_a_sentence(planned: list[Horse], client_as: Clien
     folds = re.findall(r"<li><details><summary>.*?</details></li>", page, re.DOTALL)
     assert [plain(re.findall(r"<summary>(.*?)</summary>", one)[0]) for one in folds] == [
         f"{planned[0].name} fast work Sun 21 and Wed 24; runs Tue 30; 1 day is not the routine's",
-        f"{planned[1].name} no fast work",
+        f"{planned[1].name} fast work Wed 24",
     ]
     assert all(one.count("<dt>") == 10 for one in folds)
     assert f'<a href="/horse/{planned[0].pk}/plan/">' in folds[0]
@@ -266,6 +268,44 @@ def test_a_plan_gives_way(planned: list[Horse], hands: Hands) -> None:
     assert usual(moments.now(), TOMORROW, {})[a.pk].exercise == "race"
     hands.to(EVE + timedelta(days=2))
     assert planned_orders(moments.now(), TOMORROW + timedelta(days=2)) == {}
+
+
+def test_planned_pairs_go_together(planned: list[Horse], hands: Hands) -> None:
+    """Two that the plan has upsides are ordered in one lot, beside each other, to the gallop that the plan fills."""
+    a, b, _ = planned
+    gallop = Gallop.objects.create(name="Furze Hill", surface="turf")
+    keep(planned, orders=ORDERS | {"half_speed_upsides": ["half-speed, upsides", "half_speed", 6.0, True, gallop.pk]})
+    for horse, lot in ((a, "1"), (b, "2")):
+        order(horse.pk, DAY, {"exercise": "hack_canter", "lot": lot, "place": "4"}, who("trainer"))
+    found = usual(moments.now(), TOMORROW + timedelta(days=3), {})
+    told = [(one.lot, one.place, one.gallop, one.upsides) for one in (found[a.pk], found[b.pk])]
+    assert told == [(1, 1, gallop.pk, [b.pk]), (1, 2, gallop.pk, [a.pk])]
+
+
+def test_work_goes_to_the_gallop_it_mostly_goes_to(planned: list[Horse], hands: Hands) -> None:
+    """Where the plan fills no gallop a horse that did something else last goes where such work mostly went."""
+    a, b, _ = planned
+    gallop = Gallop.objects.create(name="Furze Hill", surface="turf")
+    enter("exercise", b, hands.back(days=4), exercise="fast", gallop=gallop.pk)
+    assert usual(moments.now(), TOMORROW, {})[a.pk].gallop == gallop.pk
+    enter("gallop_state", None, hands.back(hours=1), gallop_row=gallop.pk, state="closed")
+    assert usual(moments.now(), TOMORROW, {})[a.pk].gallop is None
+
+
+def test_a_horse_s_page_says_as_what_it_is_planned() -> None:
+    """A kind and the natures over it are called in words, those of a yard's own file as it has them."""
+    assert kind_words("middle_distance, keen") == "middle distance, keen"
+    assert kind_words("old_hurdler, idle") == "old hurdler, idle"
+
+
+def test_the_week_says_of_whom_the_vet_is_asked(planned: list[Horse], hands: Hands, client_as: ClientAs) -> None:
+    """Of a horse with heat in a leg that is to work fast line and table say it, until its legs are felt as usual."""
+    asked = "ask the vet before it works"
+    assert asked not in read(client_as("trainer"), "/plan/")
+    enter("leg", planned[0], hands.back(hours=3), limb="near_fore", place="fetlock", signs="heat")
+    assert read(client_as("trainer"), "/plan/").count(asked) == 2
+    enter("legs_felt", planned[0], hands.back(hours=1))
+    assert asked not in read(client_as("trainer"), "/plan/")
 
 
 def test_a_planned_race_is_no_order(planned: list[Horse]) -> None:

@@ -12,7 +12,7 @@ from django.test.utils import CaptureQueriesContext
 
 import worlds
 from medicine_yard import boosted
-from programmed_yard import at, code_of, engage_for, forget, marked, programmed, take, usual_rows
+from programmed_yard import at, code_of, engage_for, forget, marked, programmed, race, take, usual_rows
 from upsides.books import clock
 from upsides.books.models import (
     CalendarAddress,
@@ -30,6 +30,7 @@ from upsides.books.models import (
 from upsides.books.queries import moments
 from upsides.books.services.calendars import MOST
 from upsides.books.services.let_go import write_let_go
+from upsides.web.programme.race_day_views import to_know
 from worlds import ClientAs
 
 pytestmark = pytest.mark.django_db
@@ -135,6 +136,23 @@ def test_a_refusal_stands_on_the_page(client_as: ClientAs, code: str, horse: Hor
     assert not Engagement.objects.exists()
 
 
+def test_no_jockey_chosen_is_said_to_be_none(client_as: ClientAs, code: str, horse: Horse) -> None:
+    """Writing down nobody says that no jockey is booked, never that one is."""
+    browser, address = client_as("secretary"), f"/programme/race/{code}/horse/{horse.pk}/"
+    browser.post(f"{address}say/", {"step": "enter", "client_id": str(uuid4())})
+    answer = browser.post(f"{address}say/", {"step": "jockey", "client_id": str(uuid4())}, follow=True)
+    assert "Written down: no jockey is booked." in answer.content.decode()
+    assert "jockey booked" not in answer.content.decode()
+
+
+def test_the_sheet_names_the_jockey_in_whose_way_something_stands() -> None:
+    """Far from the jockey's name on the sheet, what stands in his way begins with it; other lines stay as they are."""
+    assert (
+        to_know({"jockey": "A. Rider"}, "hindrances", "is suspended on that day") == "A. Rider is suspended on that day"
+    )
+    assert to_know({"jockey": "A. Rider"}, "notes", "Gelded.") == "Gelded."
+
+
 def test_nobody_else_may_say_it(client_as: ClientAs, code: str, horse: Horse) -> None:
     """A rider and the owner are refused the button's address."""
     for login in ("rider", "owner", "head_person"):
@@ -143,11 +161,32 @@ def test_nobody_else_may_say_it(client_as: ClientAs, code: str, horse: Horse) ->
     assert not Decision.objects.exists()
 
 
+def test_a_race_whose_entries_are_closed_says_so_first(client_as: ClientAs, code: str, loaded: worlds.Yard) -> None:
+    """The opening sentence of a race's page says that its entries are closed, and not while they are open."""
+    assert "Its entries are closed." not in page(client_as("trainer"), f"/programme/race/{code}/")
+    soon = race(
+        "9", "Gorse Handicap", clock.today() + timedelta(days=3), "Highest weight 9-11", Ages="3yo+", Band="0-110"
+    )
+    take(loaded.library, [soon])
+    text = page(client_as("trainer"), f"/programme/race/{code_of(loaded.library, 'Gorse Handicap')}/")
+    assert "Its entries are closed." in text
+
+
 def test_what_a_win_costs_is_told(client_as: ClientAs, code: str, horse: Horse) -> None:
     """The page has a section for each outcome, and says that a beaten horse's open races count for nothing."""
     text = page(client_as("trainer"), f"/horse/{horse.pk}/races/{code}/win/")
     for words in ("If it wins", "If it is placed", "If it is beaten", "counts for nothing in any comparison"):
         assert words in text
+
+
+def test_a_mark_is_supposed_apart(client_as: ClientAs, code: str, horse: Horse) -> None:
+    """A mark that is supposed after a win has a section of its own beside what the rules say; no mark is refused."""
+    address = f"/horse/{horse.pk}/races/{code}/win/"
+    assert "as supposed" not in page(client_as("trainer"), address)
+    text = page(client_as("trainer"), f"{address}?mark=82")
+    assert "If it wins and its mark were then 82, as supposed" in text
+    assert "If it is beaten" in text
+    assert client_as("trainer").get(f"{address}?mark=high").status_code == 400
 
 
 def test_pages_take_few_queries(client_as: ClientAs, code: str, horse: Horse, trainer_person: Person) -> None:

@@ -10,7 +10,7 @@ from typing import Any, Final
 Range = tuple[float, float, float]
 """The middle or mean, and between what it lies four times in five."""
 
-_DIGITS: Final = {"win": 4, "place": 4, "first_four": 4, "rank": 0, "size": 0}
+_DIGITS: Final = {"win": 4, "place": 4, "first_four": 4, "rank": 0, "size": 0, "runs": 4}
 """Digits that are kept, by field; one of all others."""
 
 
@@ -28,6 +28,8 @@ class RaceChance:
         weighed: what its weight costs it against its rivals, lb.
         spread: what not knowing the stall adds, lb; None where nothing is known of the draw.
         stall: its stall, None before the draw.
+        stall_worth: what that stall is worth against the field's average on the average day, lb, and four times in five
+            between; None before the draw, or where nothing is known of it.
         weight: on the card, lb; None where it is not known.
         races: past races that the field was expected from; 0 where its entries are known.
         prize: of prize money on average; None where no prize is stated.
@@ -35,11 +37,13 @@ class RaceChance:
         fees: what it still costs to get there, in the same currency.
         currency: of both, empty where neither is known.
         notes: what was not known, as keys of `placing.chance`.
-        known: rivals of the card that the library holds; each was met as itself.
+        known: rivals met as themselves: of the card those that the library holds; without a card ours that are in the
+            race too.
         drawn: rivals of the card of which it is not known which horse they are; each was drawn from the field to
             expect.
         black_type: what a place among the first three is worth by the trainer's own number, by the chance of it; nought
             where he gave none, or in a race without black type.
+        runs: chance that it gets a run; prize and black type are by it too.
     """
 
     win: Range
@@ -63,6 +67,8 @@ class RaceChance:
     known: tuple[str, ...] = ()
     drawn: tuple[str, ...] = ()
     black_type: float = 0.0
+    runs: float = 1.0
+    stall_worth: Range | None = None
 
     @property
     def net(self) -> float | None:

@@ -6,7 +6,7 @@ from typing import Final
 from django.utils.functional import Promise
 from django.utils.text import get_text_list
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy, ngettext
+from django.utils.translation import gettext_lazy, ngettext, ngettext_lazy
 
 from upsides.books.queries.lot_morning import Gathered, LeftOut
 from upsides.books.queries.young_lots import Barred
@@ -52,16 +52,32 @@ BROKEN: Final[Mapping[str, str | Promise]] = {
     "string": gettext_lazy("%(one)s: horses that work together are not beside each other in the string"),
 }
 """Rules as they are broken."""
-COSTS: Final[Mapping[str, str | Promise]] = {
-    "usual": gettext_lazy("horses ridden by another than their usual rider"),
-    "awkward": gettext_lazy("points of awkward rides above a fair share"),
-    "saddle": gettext_lazy("further saddles"),
-    "barn_order": gettext_lazy("lots away from the order of the barns"),
-    "walker": gettext_lazy("horses left on the walker"),
-    "change_rider": gettext_lazy("horses with another rider than on the list"),
-    "change_lot": gettext_lazy("horses in another lot than on the list"),
+COSTS: Final[Mapping[str, Promise]] = {
+    "usual": ngettext_lazy(
+        "%(amount)g horse ridden by another than its usual rider",
+        "%(amount)g horses ridden by another than their usual rider",
+        "whole",
+    ),
+    "awkward": ngettext_lazy(
+        "%(amount)g point of awkward rides above a fair share",
+        "%(amount)g points of awkward rides above a fair share",
+        "whole",
+    ),
+    "saddle": ngettext_lazy("%(amount)g further saddle", "%(amount)g further saddles", "whole"),
+    "barn_order": ngettext_lazy(
+        "%(amount)g lot away from the order of the barns", "%(amount)g lots away from the order of the barns", "whole"
+    ),
+    "walker": ngettext_lazy("%(amount)g horse left on the walker", "%(amount)g horses left on the walker", "whole"),
+    "change_rider": ngettext_lazy(
+        "%(amount)g horse with another rider than on the list",
+        "%(amount)g horses with another rider than on the list",
+        "whole",
+    ),
+    "change_lot": ngettext_lazy(
+        "%(amount)g horse in another lot than on the list", "%(amount)g horses in another lot than on the list", "whole"
+    ),
 }
-"""What departs from a wish, by its name in `Parts`."""
+"""How much departs from a wish, by its name in `Parts`."""
 LEFT_OUT: Final[Mapping[str, str | Promise]] = {
     "advice": gettext_lazy("%(one)s: the vet's advice does not allow what is ordered"),
     "closed": gettext_lazy("%(one)s: its gallop is closed"),
@@ -90,12 +106,13 @@ def _name(kind: str, number: int, known: Gathered) -> str:
 
 def cost_words(amounts: Parts, costs: Parts) -> list[str]:
     """Return what a plan costs by part, those that cost nothing left out."""
-    return [
-        _("%(amount)g %(what)s: %(minutes)g min")
-        % {"amount": getattr(amounts, part), "what": COSTS[part], "minutes": getattr(costs, part)}
-        for part in PARTS
-        if getattr(amounts, part)
-    ]
+    found = []
+    for part in PARTS:
+        amount = getattr(amounts, part)
+        if amount:
+            what = str(COSTS[part] % {"amount": amount, "whole": 1 if amount == 1 else 2})
+            found.append(_("%(what)s: %(minutes)g min") % {"what": what, "minutes": getattr(costs, part)})
+    return found
 
 
 def proof_words(total: float, bound: float, *, proven: bool, nearest: bool = False) -> str:
@@ -178,6 +195,14 @@ def assumed_words(known: Gathered) -> list[str]:
             "does not ride it, not their words."
         ),
     ]
+    nowhere = sum(one.gallop is None for one in known.morning.horses)
+    if nowhere:
+        text = ngettext(
+            "%(count)s horse has no gallop and is counted on none.",
+            "%(count)s horses have no gallop and are counted on none.",
+            nowhere,
+        )
+        found.append(text % {"count": nowhere})
     words = {
         "hours": _("no hours are entered, taken to be there all morning: %(names)s"),
         "weight": _("no weight is entered, rides only horses without a limit: %(names)s"),

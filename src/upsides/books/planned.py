@@ -4,7 +4,8 @@ What is kept:
 
     first, days                   the first day that is planned, and how many one by one
     cost, bound, gap, proven      of the string together, in steps
-    orders                        {"fast_3f": [title, exercise, furlongs, upsides], ...}: those that stand in it
+    orders                        {"fast_3f": [title, exercise, furlongs, upsides, gallop], ...}: those that stand in
+                                  it; answers of an earlier version have no gallop
     horses                        {"17": {"kind", "cost", "races": [[day, metres], ...], "says": [said, ...], "stages":
                                   [said, ...], "days": [[order, routine], ...], "later": [said, ...], "weeks": [[first,
                                   last, fast furlongs, canter furlongs, [metres by step of 0.5 m/s]], ...]}, ...}
@@ -125,7 +126,9 @@ def kept_week(
         "first": str(first),
         "days": found.horses[0].days if found.horses else 0,
         **{name: value[name] if name == "proven" else round(value[name], 4) for name in _PROOF},
-        "orders": {name: [one.title, one.exercise, one.furlongs, one.upsides] for name, one in orders.items()},
+        "orders": {
+            name: [one.title, one.exercise, one.furlongs, one.upsides, one.gallop] for name, one in orders.items()
+        },
         "horses": horses,
         "pairs": [[pair.day, pair.one, pair.other] for pair in found.pairs],
         "tight": [[one.kind, one.day, one.gallop, one.most, one.asks] for one in _tight(found, shared, over)],

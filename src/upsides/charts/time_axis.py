@@ -1,4 +1,4 @@
-"""Everything of a horse on one time axis: distance by speed, fast work and runs, mass, temperature, what it left.
+"""Everything of a horse on one time axis: distance by speed, fast work and runs, figures, mass, temperature, the heart.
 
 Drawn directly as SVG: rows one below the other, so that what happened on a day stands in one line from top to bottom.
 """
@@ -16,10 +16,13 @@ SIZES: Final[Mapping[str, tuple[int, int]]] = {"wide": (760, 26), "narrow": (350
 """Width in px, and how many weeks are drawn."""
 _LEFT, _RIGHT, _TITLE, _FOOT = 44, 8, 20, 24
 _STEPS_M: Final = (1000, 2000, 5000, 10000, 20000, 50000, 100000)
-Row = Literal["distance", "marks", "mass", "temperature", "left", "treated"]
+Row = Literal["distance", "marks", "figures", "recovery", "mass", "temperature", "left", "treated"]
 HEIGHTS: Final[Mapping[Row, int]] = {
-    "distance": 92, "marks": 26, "mass": 74, "temperature": 56, "left": 34, "treated": 24,
+    "distance": 92, "marks": 26, "figures": 50, "recovery": 56,
+    "mass": 74, "temperature": 56, "left": 34, "treated": 24,
 }  # fmt: skip
+LEAST: Final = {"figures": 10.0, "recovery": 10.0, "temperature": 0.5}
+"""A row is drawn over so much at least, so that a pound more does not look like a leap."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +64,8 @@ class TimeAxis:
         racing_kg: the horse's racing mass, drawn as a dotted line; None where it has none.
         temperature: in °C.
         left: share of the feed that was left, 0 to 1.
+        recovery: the heart a minute after work.
+        figures: of its runs, lb.
     """
 
     last: date
@@ -70,6 +75,8 @@ class TimeAxis:
     racing_kg: float | None
     temperature: Sequence[Dot]
     left: Sequence[Dot]
+    recovery: Sequence[Dot] = ()
+    figures: Sequence[Dot] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,8 +156,9 @@ def _row(row: Row, told: TimeAxis, frame: _Frame, words: AxisWords) -> str:
             return _marks([one for one in told.marks if one.kind in {"treated", "found"}], frame)
         case "mass":
             return _dots(told.mass, frame, told.racing_kg, joined=True)
-        case "temperature":
-            return _dots(told.temperature, frame, None, joined=False)
+        case "figures" | "recovery" | "temperature":
+            dots = {"figures": told.figures, "recovery": told.recovery, "temperature": told.temperature}[row]
+            return _dots(dots, frame, None, joined=row == "figures", least=LEAST[row])
         case "left":
             return _left(told.left, frame)
 
@@ -198,13 +206,13 @@ def _marks(marks: Sequence[Mark], frame: _Frame) -> str:
 _EDGED: Final = f'stroke="{LIGHT.ink}" stroke-width="1.5"'
 
 
-def _dots(dots: Sequence[Dot], frame: _Frame, line: float | None, *, joined: bool) -> str:
+def _dots(dots: Sequence[Dot], frame: _Frame, line: float | None, *, joined: bool, least: float = 0.5) -> str:
     shown = sorted((one for one in dots if frame.shows(one.day)), key=lambda one: one.day)
     if not shown:
         return ""
     values = [one.value for one in shown] + ([line] if line is not None else [])
     low, high = min(values), max(values)
-    room = max(high - low, 0.5)
+    room = max(high - low, least)
     scale = (frame.height - 10) / room
 
     def y(value: float) -> float:

@@ -63,7 +63,8 @@ def _as_lines(value: dict[str, Any]) -> list[str]:
 
 
 def _line(each: dict[str, Any]) -> str:
-    scores = f"{_score(each['person'])}; the tool {_score(each['tool'])} on {each['beside']}"
+    alike = f"on the {each['beside']} that the tool called too {_score(each['alike'])}, the tool {_score(each['tool'])}"
+    scores = f"{_score(each['person'])}; {alike if each['beside'] else 'the tool –'}"
     return f"  {each['about']}: {scores}; {each['shown']} shown, {each['open']} open, {each['waiting']} wait"
 
 

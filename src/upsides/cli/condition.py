@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from upsides.cli.condition_lines import done_lines, fresh_lines, fresh_words
 from upsides.cli.options import Day, answer, json_option, library_option
 
 if TYPE_CHECKING:
@@ -19,7 +20,6 @@ if TYPE_CHECKING:
     from upsides.condition.done.summary import Window
     from upsides.condition.exposure.held import Held
     from upsides.condition.fit import Fit
-    from upsides.condition.fresh.answer import Fresh
 
 EARLY = time(6)
 """An earlier day is told as it was known at this time of it."""
@@ -41,19 +41,25 @@ def condition(horse: str, as_of: date | None, library: Path, as_json: bool) -> N
     from upsides.cli.work import named
 
     moment = moment_of(as_of)
-    found = named(horse, moment)
+    found = named(horse, moment, left=True)
     told = condition_of(library, visitor(office_person(), barn=False), moment, found)
     value = _as_value(found, moment, told)
     answer(as_json, value, _as_lines(value))
 
 
 def moment_of(day: date | None) -> "Moment":
-    """Return now, or the early morning of a day."""
+    """Return now, or the early morning of a day.
+
+    Raises:
+        click.UsageError: the day is still to come.
+    """
     from upsides.books import clock
     from upsides.books.queries import moments
     from upsides.books.queries.days import moment_on
 
-    if day is None or day >= clock.today():
+    if day is not None and day > clock.today():
+        raise click.UsageError(f"{day} is still to come; give today ({clock.today()}) or an earlier day")
+    if day is None or day == clock.today():
         return moments.now()
     return moments.as_of(moment_on(day, EARLY))
 
@@ -63,8 +69,10 @@ def _as_value(horse: "Horse", moment: "Moment", told: "Condition") -> dict[str, 
     return {
         "horse": horse.name,
         "day": moment.day,
+        "left": horse.left if horse.left is not None and horse.left <= moment.day else None,
         "as_of": moment.at.isoformat() if moment.at else None,
         "done": {
+            "until": done.until,
             "windows": [_window(one) for one in done.windows],
             "week": asdict(done.week) | {"more_m": done.week.more_m, "fast_more_m": done.week.fast_more_m},
             "since_fast": done.since_fast,
@@ -76,9 +84,9 @@ def _as_value(horse: "Horse", moment: "Moment", told: "Condition") -> dict[str, 
             "swims_30": done.swims,
         },
         "fit": _fit(told.fit),
-        "fresh": _fresh(told.fresh),
-        "stands_out": [words for _kind, words in told.stands_out],
-        "vet": _vet(told.vet),
+        "fresh": _fresh(told),
+        "stands_out": [words for _kind, words in told.readings_out],
+        "vet": _vet(told.vet) | {"stands_out": [words for _kind, words in told.strides_out]},
         "figures": [_figure(one) for one in told.held],
     }
 
@@ -97,15 +105,19 @@ def _fit(fit: "Fit") -> dict[str, Any]:
     }
 
 
-def _fresh(fresh: "Fresh") -> dict[str, Any]:
+def _fresh(condition: "Condition") -> dict[str, Any]:
+    from upsides.books.queries.condition_signs import odd_and_usual
     from upsides.condition.fresh.latest import Missing
+
+    fresh = condition.fresh
+    unusual, usual = odd_and_usual(fresh, condition.stands_out)
 
     def there(one: Any) -> dict[str, Any] | None:
         return None if one is None or isinstance(one, Missing) else asdict(one)
 
     return {
-        "unusual": list(fresh.unusual),
-        "usual": list(fresh.usual),
+        "unusual": list(unusual),
+        "usual": list(usual),
         "racing_mass": there(fresh.racing_mass),
         "signs": [asdict(one) for one in fresh.signs if not isinstance(one, Missing)],
         "appetite": there(fresh.appetite),
@@ -113,6 +125,7 @@ def _fresh(fresh: "Fresh") -> dict[str, Any]:
         "mind": there(fresh.mind),
         "since_run": there(fresh.since_run),
         "travel": asdict(fresh.travel),
+        "unheard": condition.signs.unheard,
         "missing": [asdict(one) for one in fresh.missing],
     }
 
@@ -163,26 +176,52 @@ def _as_lines(value: dict[str, Any]) -> list[str]:
     done, fit, fresh, vet = value["done"], value["fit"], value["fresh"], value["vet"]
     week = done["week"]
     more = f"{abs(week['more_m']) / 1000:.1f} km {'more' if week['more_m'] >= 0 else 'less'} than in the seven before"
+    until = f" up to {done['until']}" if done["until"] < value["day"] else ""
     lines = [
-        f"{value['horse']}, {value['day']}: {week['metres'] / 1000:.1f} km in seven days, of it "
+        f"{value['horse']}, {value['day']}: {week['metres'] / 1000:.1f} km in seven days{until}, of it "
         f"{week['fast_m'] / 1000:.1f} km above 14 m/s; {more}.",
+        *([f"          It left the yard on {value['left']}."] if value["left"] else []),
+        *done_lines(done),
         f"  Fit?    {_fit_words(fit)}",
         *(f"          {_piece(one)}" for one in fit["pieces"]),
-        f"  Fresh?  not as usual: {', '.join(fresh['unusual']) or 'nothing'}; as usual: "
-        f"{', '.join(fresh['usual']) or 'nothing'}.",
+        f"  Fresh?  {fresh_words(fresh)}.",
     ]
     lines += [f"          {one}" for one in value["stands_out"]]
-    lines += [f"          {_sign(one)}" for one in fresh["signs"]]
-    missing = [_missing(one) for one in (*fit["missing"], *fresh["missing"])]
+    lines += fresh_lines(fresh)
+    missing = list(dict.fromkeys(_missing(one) for one in (*fit["missing"], *fresh["missing"])))
     lines += [f"          not known: {', '.join(missing)}."] if missing else []
-    lines.append("  Vet?    " + ("Ask the vet:" if vet["open"] else "nobody entered anything in four weeks."))
-    lines += [f"          {_even_words(vet['even'])} Ask the vet."] if vet["uneven"] else []
-    lines += [f"          {one['day']}, {one['by']}: {one['words']}" for one in vet["open"]]
+    lines += _vet_lines(vet)
     notable = [one for one in value["figures"] if one["standing"] in {"reached", "near"}]
     if notable:
         lines.append("  Published figures reached or near, each by itself:")
         lines += [f"    {one['standing']:>7}  {one['says']} ({one['source']})" for one in notable]
     return lines
+
+
+def _vet_lines(vet: dict[str, Any]) -> list[str]:
+    told = [f"{one['day']}, {one['by']}: {one['words']}" for one in vet["open"]]
+    told += [f"{_even_words(vet['even'])} Ask the vet."] if vet["uneven"] else []
+    told += [*vet["stands_out"], *map(_blood_words, vet["bloods"])]
+    said = "Ask the vet:" if told else "nothing stands open for the vet. In doubt ask the vet."
+    return [f"  Vet?    {said}", *(f"          {one}" for one in told)]
+
+
+def _blood_words(one: dict[str, Any]) -> str:
+    low, high = one["low"], one["high"]
+    prints = {
+        (False, False): f"{low} to {high}",
+        (True, False): f"below {high}",
+        (False, True): f"above {low}",
+        (True, True): "no interval",
+    }[low is None, high is None]
+    said = f"{one['side']} what {one['laboratory']} prints" if one["side"] else f"{one['laboratory']} prints"
+    words = f"{one['name']} {one['bound'] or ''}{one['value']:g} {one['unit']}, {one['day']}; {said}, {prints}"
+    if one["change"] is None:
+        return f"In its blood {words}."
+    return (
+        f"In its blood {words}; {one['change']:+.0f} % against the result before, where 19 in 20 differ by less than "
+        f"{one['allowed']:.0f} %."
+    )
 
 
 def _even_words(even: dict[str, Any]) -> str:
@@ -195,19 +234,19 @@ def _fit_words(fit: dict[str, Any]) -> str:
         return "nothing measured tells whether it is fitter than some weeks ago."
     if fit["together"] == "disagree":
         return "the evidence disagrees:"
-    return f"fitter than some weeks ago with a chance of {fit['lowest']:.2f} to {fit['highest']:.2f}:"
+    told = [one for one in fit["pieces"] if one["points"] != "cannot tell"]
+    fitter = told[0]["points"] == "fitter"
+    ends = (fit["lowest"], fit["highest"]) if fitter else (1 - fit["highest"], 1 - fit["lowest"])
+    since = sorted({str(one["since"]) for one in told})
+    than = f"than on {since[0]}" if len(since) == 1 else f"than between {since[0]} and {since[-1]}"
+    chance = " to ".join(dict.fromkeys(f"{end:.2f}" for end in ends))
+    return f"{told[0]['points']} {than} with a chance of {chance}:"
 
 
 def _piece(told: dict[str, Any]) -> str:
     unit, by = (" lb", 1) if told["kind"] == "figures in races" else (" %", 100)
     change, low, high = (by * told[name] for name in ("change", "low", "high"))
     return f"{told['kind']}: {change:+.1f}{unit} ({low:.1f} to {high:.1f}) since {told['since']}; {told['points']}"
-
-
-def _sign(one: dict[str, Any]) -> str:
-    usual = f", usually {one['usual']:.1f} ({one['low']:.1f} to {one['high']:.1f})" if one["usual"] is not None else ""
-    ago = {0: "today", 1: "yesterday"}.get(one["days_ago"], f"{one['days_ago']} days ago")
-    return f"{one['what']}: {one['value']:g}{usual}, {ago}; {one['where']}"
 
 
 def _missing(one: dict[str, Any]) -> str:

@@ -16,25 +16,31 @@ KNOWN_BY = {
     "course": "races at this course, for none was run from this start",
     "library": "races of the whole library, for none was run at this course",
 }
+BEND_WORDS = {"straight": "straight", "left": "left-handed", "right": "right-handed"}
 
 
 @click.command()
 @click.argument("course")
 @click.argument("distance")
 @click.option("--runners", type=click.IntRange(2, 60), default=12, show_default=True, help="Size of the field.")
-@click.option("--surface", default="", help="Turf, dirt or synthetic, where the course has more than one.")
+@click.option("--surface", default="", help="Turf, dirt or synthetic, where races over the trip are run on two there.")
 @click.option("--going", default="", help="As it is written.")
-@click.option("--rail", default="", help="As it is written.")
+@click.option("--rail", default="", help="As the library writes it.")
+@click.option("--bend", type=click.Choice(tuple(BEND_WORDS)), help="Where the library's races do not say it.")
 @click.option("--as-of", type=Day(), help="As known that morning: results before that day.")
 @library_option
 @json_option
 def draw(
-    course: str, distance: str, runners: int, surface: str, going: str, rail: str, as_of: date | None,
-    library: Path, as_json: bool,  # noqa: FBT001 -- an option
+    course: str, distance: str, runners: int, surface: str, going: str, rail: str, bend: str | None,
+    as_of: date | None, library: Path, as_json: bool,  # noqa: FBT001 -- an option
 ) -> None:  # fmt: skip
-    """Say what each stall is worth at COURSE over DISTANCE (6f, 1m2f or 1200m), in pounds and lengths, with range."""
+    """Say what each stall is worth at COURSE over DISTANCE (6f, 1m2f or 1200m), in pounds and lengths, with range.
+
+    Beside it what the break was worth: first away against last away, here, at bends and on straights.
+    """
     from upsides.cli.rate import fitted
     from upsides.ratings.draw.kept import read_draw
+    from upsides.ratings.draw.starts import Asked, places_of, settled
     from upsides.ratings.draw.worth import Start, draw_at
     from upsides.results.library import Library
     from upsides.rules import own_rules
@@ -42,16 +48,23 @@ def draw(
 
     metres = float(Distance.parse(distance).metres)
     opened = Library.open(library)
-    fit = read_draw(opened.folder, fitted(opened, as_of).as_of)
-    start = Start(course, metres, surface.lower(), going, rail, runners)
+    as_of_fit = fitted(opened, as_of).as_of
+    asked = Asked(course, metres, surface, runners, going, bend or "", rail)
+    meant = settled(asked, places_of(opened.races(as_of_fit)))
+    fit, at = read_draw(opened.folder, as_of_fit), meant.asked
+    start = Start(at.course, at.distance_m, at.surface, at.going, at.rail, at.runners, at.bend)
     found = draw_at(fit, start, own_rules(opened.folder))
-    answer(as_json, _as_value(found, fit.as_of), _as_lines(found))
+    told = _as_value(found, fit.as_of) | {"unknown": list(meant.unknown)}
+    answer(as_json, told, [*meant.unknown, *_as_lines(found)])
 
 
 def _as_value(found: "DrawAnswer", as_of: date) -> dict[str, Any]:
     return {
         "course": found.start.course,
         "distance_m": found.start.distance_m,
+        "surface": found.start.surface,
+        "bend": found.start.bend,
+        "rail": found.start.rail,
         "runners": found.start.runners,
         "as_of": as_of,
         "known_by": found.slope.known_by,
@@ -82,8 +95,11 @@ def _slope(one: "Slope | None") -> dict[str, float] | None:
 def _as_lines(found: "DrawAnswer") -> list[str]:
     low, high = found.across[1:]
     day_low, day_high = found.day[1:]
+    at = found.start
+    more = (at.surface, BEND_WORDS.get(at.bend, ""), at.rail and f"rail {at.rail}")
+    kind = "".join(f", {said}" for said in more if said)
     lines = [
-        f"{found.start.course}, {found.start.distance_m:.0f} m, {found.start.runners} runners: the highest stall is "
+        f"{at.course}, {at.distance_m:.0f} m{kind}, {at.runners} runners: the highest stall is "
         f"worth {found.across[0]:+.1f} lb against the lowest on the average day (four times in five {low:+.1f} to "
         f"{high:+.1f}).",
         f"On one day to come {day_low:+.1f} to {day_high:+.1f}: meetings and races differ. Before the draw the stall "
@@ -95,8 +111,18 @@ def _as_lines(found: "DrawAnswer") -> list[str]:
         f"{one.stall:>5} {one.lb:>+7.1f}   {one.low_lb:+.1f} to {one.high_lb:+.1f}   {one.lengths:+.2f}"
         for one in found.stalls
     ]
-    if found.away is not None:
-        lines.append(
-            f"First away against last away here: {found.away.mean:+.1f} lb, standard error {found.away.sd:.1f}."
-        )
+    return [*lines, *_about_break(found)]
+
+
+def _about_break(found: "DrawAnswer") -> list[str]:
+    if found.away is None:
+        return ["What the break is worth is not known: too few races say who was in front early."]
+    rows = (("here", found.away), ("at bends", found.away_bend), ("on straights", found.away_straight))
+    lines = [
+        f"First away against last away {where}: {one.mean:+.1f} lb, standard error {one.sd:.1f}."
+        for where, one in rows
+        if one is not None
+    ]
+    if found.away_bend is None:
+        lines.append("At a bend against a straight it is not known: the library's races do not say which they are.")
     return lines

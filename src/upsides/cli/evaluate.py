@@ -87,7 +87,22 @@ def _placing_lines(found: dict[str, Any] | None) -> list[str]:
             f"  {piece['worth']:+.4f} (standard error {piece['worth_se']:.4f})  {piece['name']}: {_verdict(piece)}"
             for piece in found["pieces"]
         ),
+        *_field_lines(found["fields"]),
     ]
+
+
+def _field_lines(found: dict[str, Any] | None) -> list[str]:
+    """Say how good the fields were that were expected before there were entries."""
+    lines = []
+    for name, unit in (("size", "runners"), ("level", "lb")):
+        one = (found or {}).get(name)
+        if one:
+            lines.append(
+                f"The {name} of fields to expect, {one['races']:,} races: {one['inside']:.0%} inside the range for "
+                f"four in five, {one['below']:.0%} below, {one['above']:.0%} above; what ran differed by "
+                f"{one['off']:+.2f} {unit} on average (standard error {one['off_se']:.2f})."
+            )
+    return lines
 
 
 def _trip_lines(found: dict[str, Any] | None) -> list[str]:

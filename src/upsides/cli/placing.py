@@ -11,6 +11,7 @@ from upsides.cli.race_values import (
     case_value,
     chance_text,
     chance_value,
+    entry_text,
     race_line,
     race_value,
     weight_text,
@@ -38,9 +39,11 @@ def placing(first: date | None, last: date | None, library: Path, as_json: bool)
     from upsides.books.services.opening import open_books
 
     open_books(library)
+    from upsides.books import clock
     from upsides.books.queries import moments
-    from upsides.books.queries.chance_answers import chances_worked
+    from upsides.books.queries.chances_standing import chances_standing
     from upsides.books.queries.engaged import engaged
+    from upsides.books.queries.entrants import terms_of
     from upsides.books.queries.placing import cases, string_of
     from upsides.books.queries.programme import programme
 
@@ -52,13 +55,15 @@ def placing(first: date | None, last: date | None, library: Path, as_json: bool)
     found = programme(library, moment).between(begins, ends)
     known = cases(library, moment, found, string_of(moment))
     said = engaged(library, moment, begins, ends)
-    chances = chances_worked(moment, list(found))
+    chances = chances_standing(library, moment, list(found))
     value = {
         "first": begins,
         "last": ends,
         "races": [_race(code, race, known[code], said, chances.get(code)) for code, race in found.items()],
     }
-    answer(as_json, value, _as_lines(found, known, said, chances))
+    now, terms = clock.now(), terms_of(library)
+    entries = {code: entry_text(race, now, terms) for code, race in found.items()}
+    answer(as_json, value, _as_lines(found, known, said, chances, entries))
 
 
 def _race(
@@ -74,15 +79,16 @@ def _race(
 
 
 def _as_lines(
-    found: dict[str, "Race"], known: dict[str, list["Case"]], said: list["Engaged"], chances: dict[str, "Worked"]
-) -> list[str]:
+    found: dict[str, "Race"], known: dict[str, list["Case"]], said: list["Engaged"], chances: dict[str, "Worked"],
+    entries: dict[str, str],
+) -> list[str]:  # fmt: skip
     if not found:
         return ["No programme that was heard names a race on these days."]
     lines = []
     for code, race in found.items():
         may = [case for case in known[code] if case.says.name == "YES"]
         unknown = sum(1 for case in known[code] if case.says.name == "UNKNOWN")
-        lines.append(f"{code}  {race_line(race)}")
+        lines += [f"{code}  {race_line(race)}", f"    {entries[code]}"]
         names = ", ".join(f"{case.horse.name} {weight_text(case.carried)}" for case in may[:MOST_NAMES])
         more = f" and {len(may) - MOST_NAMES} more" if len(may) > MOST_NAMES else ""
         lines.append(

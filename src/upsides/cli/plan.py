@@ -77,7 +77,7 @@ def work(
         else:
             works = plan_work(worked, settings.prices, BEST, watch=watch)
     value = work_value(found, worked, works, settings, wished)
-    value["ask_first"] = _ask_first(moment, found.pk)
+    value["ask_first"] = _ask_first(library, moment, found.pk)
     stalls = at_stalls(library, moment, found, worked, meant[0].to_bend_m if meant else None)
     value["stalls"] = [plain(one) for one in stalls]
     answer(as_json, value, work_lines(value))
@@ -122,7 +122,7 @@ def week(
         found = plan_ordered(able, shared, settings.prices, watch=watch)
     value = week_value(first, found, settings, shared)
     for one, shown_as in zip(found.horses, value["horses"], strict=True):
-        shown_as["ask_first"] = _ask_first(moment, one.number)
+        shown_as["ask_first"] = _ask_first(library, moment, one.number)
     value["clashes"] = [
         {"horse": one.called, "rules": [plain(rule) for rule in none[one.number]]}
         for one in horses
@@ -144,13 +144,15 @@ def _opened(library: Path, day: date | None) -> "tuple[Moment, date]":
     return moment_of(min(day, clock.today())), day
 
 
-def _ask_first(moment: "Moment", number: int) -> list[str]:
+def _ask_first(library: Path, moment: "Moment", number: int) -> list[str]:
     """Return what stands open of a horse that a vet may want to know before it works."""
     from upsides.books.queries.condition_vet import for_the_vet
     from upsides.books.queries.office import office_person
     from upsides.books.queries.visitors import visitor
+    from upsides.books.queries.yard_rules import yard_rules
 
-    still = for_the_vet(moment, number, visitor(office_person(), barn=False)).open
+    reader = visitor(office_person(), barn=False)
+    still = for_the_vet(moment, number, reader, yard_rules(library).overrides).open
     return [f"{one.happened.date()}: {one.words}" for one in still]
 
 

@@ -5,6 +5,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from upsides.books.models import Horse
     from upsides.books.queries.chance_answers import Worked
     from upsides.books.queries.moments import Moment
@@ -116,9 +118,12 @@ def chance_value(found: "Worked | None", horse: int) -> dict[str, Any] | None:
         "win": list(one.win),
         "place": list(one.place),
         "first_four": list(one.first_four),
+        "gets_a_run": one.runs,
         "rank": list(one.rank),
         "runners": list(one.size),
         "expected_from": one.races,
+        "stall": one.stall,
+        "stall_worth_lb": None if one.stall_worth is None else list(one.stall_worth),
         "rivals_known": list(one.known),
         "rivals_drawn": list(one.drawn),
         "prize": prize,
@@ -128,6 +133,36 @@ def chance_value(found: "Worked | None", horse: int) -> dict[str, Any] | None:
         "net": None if one.net is None else {"amount": round(one.net, 1), "currency": one.currency},
         "not_known": list(one.notes),
     }
+
+
+def entry_text(race: "Race", now: "datetime", terms: "Terms") -> str:
+    """Return by when a race can still be entered and what that costs, or that its entries are closed."""
+    from upsides.books.queries.placing import dues_of, ways_in
+    from upsides.placing import Stage
+
+    if ways := ways_in(race, now, terms):
+        first, *more = ways
+        late = "late entry" if first.stage is Stage.SUPPLEMENT else "enter"
+        then = f"; late entry until {_by(more[-1])}" if more else ""
+        return f"{late} by {_by(first)}{then}"
+    ways_ever = [one for one in dues_of(race, terms)[0] if one.stage in {Stage.ENTER, Stage.SUPPLEMENT}]
+    return f"entries closed {ways_ever[-1].local:%a %d %b %H:%M}" if ways_ever else "by when to enter is not known"
+
+
+def _by(one: "Deadline") -> str:
+    cost = f", {one.cost.amount:,.0f} {one.cost.currency}" if one.cost else ""
+    return f"{one.local:%a %d %b %H:%M}{cost}"
+
+
+def run_text(found: dict[str, Any] | None) -> str:
+    """Return a horse's rank among the entries and its chance of a run, to stand behind a sentence; empty without."""
+    if found is None:
+        return ""
+    best, worst = found["rank"]
+    low, high = (f"{100 * chance:.0f}" for chance in found["chance"])
+    rank = f"{best}" if best == worst else f"{best} to {worst}"
+    chance = low if low == high else f"{low} to {high}"
+    return f"; rank {rank} of {found['entries']} entries, chance of a run {chance} %"
 
 
 def run_value(library: Path, moment: "Moment", case: "Case", terms: "Terms") -> dict[str, Any] | None:

@@ -13,9 +13,11 @@ from upsides.cli.race_values import (
     chance_text,
     chance_value,
     deadline_value,
+    entry_text,
     horse_named,
     race_line,
     race_value,
+    run_text,
     run_value,
     weight_text,
     worked_line,
@@ -43,7 +45,7 @@ def races(horse: str, days: int, day: date | None, every: bool, library: Path, a
     from upsides.books.services.opening import open_books
 
     open_books(library)
-    from upsides.books.queries.chance_answers import chances_worked
+    from upsides.books.queries.chances_standing import chances_standing
     from upsides.books.queries.entrants import entrants, terms_of
     from upsides.books.queries.placing import ahead_of, case_of
     from upsides.books.queries.programme import programme
@@ -55,9 +57,10 @@ def races(horse: str, days: int, day: date | None, every: bool, library: Path, a
     ahead = ahead_of(programme(library, moment), moment, timedelta(days=days))
     found = [case_of(code, race, one, entrant, terms) for code, race in ahead.items()]
     shown = found if every else [case for case in found if case.open]
-    chances = chances_worked(moment, [case.code for case in shown])
+    chances = chances_standing(library, moment, [case.code for case in shown])
     value = _as_value(library, one, moment, days, shown, len(found), terms, chances)
-    answer(as_json, value, _as_lines(one, days, shown, len(found), terms, chances))
+    runs = {told["code"]: told["run"] for told in value["races"]}
+    answer(as_json, value, _as_lines(one, days, shown, len(found), terms, chances, runs))
 
 
 def _as_value(
@@ -89,13 +92,15 @@ def _race(case: "Case", terms: "Terms", worked: "Worked | None") -> dict[str, An
 
 
 def _as_lines(
-    horse: "Horse", days: int, shown: list["Case"], looked_at: int, terms: "Terms", chances: dict[str, "Worked"]
-) -> list[str]:
+    horse: "Horse", days: int, shown: list["Case"], looked_at: int, terms: "Terms", chances: dict[str, "Worked"],
+    runs: dict[str, dict[str, Any] | None],
+) -> list[str]:  # fmt: skip
     from upsides.books import clock
     from upsides.books.queries.placing import ways_in
 
+    now = clock.now()
     may = [case for case in shown if case.says.name == "YES"]
-    can = sum(1 for case in may if ways_in(case.race, clock.now(), terms))
+    can = sum(1 for case in may if ways_in(case.race, now, terms))
     head = (
         f"{horse.name} may run in {len(may)} of the {looked_at} races that the programmes name for {days} days; "
         f"{can} can still be entered."
@@ -106,6 +111,8 @@ def _as_lines(
         lines.append(f"  {case.code}  {race_line(case.race)}: {told}")
         reasons = case.eligible.against if case.says.name == "NO" else case.eligible.open
         lines += [f"      {one}" for one in reasons]
+        if case.open:
+            lines.append(f"      {entry_text(case.race, now, terms)}{run_text(runs.get(case.code))}")
         if text := chance_text(chances.get(case.code), case.horse.pk):
             lines.append(f"      {text}")
         lines += [f'      not read: "{words}"' for words in case.eligible.unread if case.says.name == "UNKNOWN"]

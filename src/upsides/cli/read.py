@@ -28,14 +28,25 @@ STDIN = "-"
     type=click.Path(path_type=Path, dir_okay=False),
     help="Shape of a table (TOML) that is tried before the others; may be given again.",
 )
+@click.option("--propose", is_flag=True, help="Print a draft of a shape for one FILE, a table that none is known for.")
 @library_option
 @json_option
 @click.pass_context
-def read(ctx: click.Context, files: tuple[str, ...], shapes: tuple[Path, ...], library: Path, as_json: bool) -> None:  # noqa: FBT001 -- an option
+def read(
+    ctx: click.Context,
+    files: tuple[str, ...],
+    shapes: tuple[Path, ...],
+    propose: bool,  # noqa: FBT001 -- an option
+    library: Path,
+    as_json: bool,  # noqa: FBT001 -- an option
+) -> None:
     """Say what each FILE holds: FIT, GPX, TCX, NMEA or a table, packed or not; `-` is what is piped in.
 
     No library is needed; where there is one, its heights of the ground and its own shapes of tables are used.
     """
+    if propose:
+        _propose(files, as_json=as_json)
+        return
     from upsides.books.recordings.reading import own_shapes
     from upsides.recordings.formats.csv import load_shape
 
@@ -43,7 +54,7 @@ def read(ctx: click.Context, files: tuple[str, ...], shapes: tuple[Path, ...], l
     told: list[dict[str, Any]] = []
     good = 0
     for one in _summaries(files, known, library):
-        good += one.format is not None
+        good += one.fixes > 0
         told.append(_as_value(one))
         if not as_json:
             click.echo("\n".join(_as_lines(one)), err=one.format is None)
@@ -52,6 +63,27 @@ def read(ctx: click.Context, files: tuple[str, ...], shapes: tuple[Path, ...], l
     if as_json:
         answer(True, told[0] if len(told) == 1 else told, [])
     ctx.exit(0 if good else 1)
+
+
+def _propose(files: tuple[str, ...], *, as_json: bool) -> None:
+    """Print the draft of a shape, which can be saved as it stands."""
+    from upsides.recordings.formats.csv import propose as drafted
+    from upsides.recordings.opening import LIMITS
+
+    if len(files) > 1:
+        raise click.UsageError("A shape is proposed for one table at a time: name one FILE.")
+    file = files[0]
+    try:
+        with click.open_file(file, "rb") as stream:
+            data = stream.read(LIMITS.total + 1)
+    except OSError as error:
+        raise click.UsageError(f"{file}: it cannot be opened ({error.strerror}).") from error
+    draft = drafted(data, file)
+    answer(
+        as_json,
+        {"shape": draft},
+        [f"# Save this as THIS.toml and look it over; then: upsides read {file} --shape THIS.toml", draft],
+    )
 
 
 def _summaries(files: tuple[str, ...], shapes: "list[Shape]", library: Path) -> "Iterator[Summary]":

@@ -1,5 +1,6 @@
 """`upsides win-costs`: what a win in a race would close, open, and put on a horse's back."""
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,7 +18,7 @@ from upsides.cli.race_values import (
 )
 
 if TYPE_CHECKING:
-    from upsides.placing import After, Changed, Line, WinCosts
+    from upsides.placing import After, Changed, Line, Scenario, WinCosts
 
 OUTCOMES = {"win": "If it wins", "placed": "If it is placed", "beaten": "If it is beaten"}
 NO_CREDIT = "A race that stays open to a beaten horse counts for nothing in any comparison made here."
@@ -26,9 +27,18 @@ NO_CREDIT = "A race that stays open to a beaten horse counts for nothing in any 
 @click.command("win-costs")
 @click.argument("horse")
 @click.argument("race")
+@click.option(
+    "--mark",
+    "marks",
+    multiple=True,
+    metavar="NAME=MARK",
+    help="A mark supposed after a win, told apart; again for more.",
+)
 @library_option
 @json_option
-def win_costs(horse: str, race: str, library: Path, as_json: bool) -> None:  # noqa: FBT001 -- an option
+def win_costs(
+    horse: str, race: str, marks: tuple[str, ...], library: Path, as_json: bool,  # noqa: FBT001 -- an option
+) -> None:  # fmt: skip
     """Say what a win of HORSE in RACE (its code or its title) would change in the 90 days after it."""
     from upsides.books.services.opening import open_books
 
@@ -36,13 +46,15 @@ def win_costs(horse: str, race: str, library: Path, as_json: bool) -> None:  # n
     from upsides.books.queries import moments
     from upsides.books.queries.entrants import entrants, terms_of
     from upsides.books.queries.programme import programme
+    from upsides.placing import Outcome
     from upsides.placing import win_costs as worked_out
 
+    supposed = {Outcome.WIN: [_scenario(one) for one in marks]}
     moment = moments.now()
     one, plan = horse_named(moment, horse), programme(library, moment)
     code, meant = race_named(plan, moment, race)
     entrant = entrants(library, moment, [one])[one.pk]
-    found = worked_out(entrant, meant, list(plan.races.values()), terms=terms_of(library))
+    found = worked_out(entrant, meant, list(plan.races.values()), scenarios=supposed, terms=terms_of(library))
     value = {
         "horse": one.name,
         "race": race_value(code, meant),
@@ -53,9 +65,21 @@ def win_costs(horse: str, race: str, library: Path, as_json: bool) -> None:  # n
     answer(as_json, value, _as_lines(one.name, found))
 
 
+def _scenario(text: str) -> "Scenario":
+    from upsides.errors import UnreadableError
+    from upsides.errors.wording import gettext as _
+    from upsides.placing import Scenario
+
+    found = re.fullmatch(r"\s*(.+?)\s*=\s*(\d{1,3}(?:\.\d+)?)\s*", text)
+    if found is None or not found[1]:
+        raise UnreadableError(_("mark supposed"), text, _("a name and a mark: raised seven=82"))
+    return Scenario(found[1], float(found[2]))
+
+
 def _after(one: "After") -> dict[str, Any]:
     return {
         "outcome": str(one.outcome),
+        "supposed": {"name": one.scenario.named, "mark": one.scenario.mark} if one.scenario else None,
         "prize": one.prize,
         "same": one.same,
         "changed": [_changed(each) for each in one.changed],
@@ -83,11 +107,14 @@ def _as_lines(name: str, found: "WinCosts") -> list[str]:
     lines = [f"{name} in {found.race}, by programme and rules, in the 90 days after it:"]
     for one in found.after:
         prize = f", {one.prize:,.0f} {found.currency}" if one.prize else ""
-        lines.append(
-            f"{OUTCOMES[str(one.outcome)]}{prize}: {len(one.changed)} races change, {one.same} stay as they are."
-        )
+        told = f"{OUTCOMES[str(one.outcome)]}{_supposed(one)}{prize}"
+        lines.append(f"{told}: {len(one.changed)} races change, {one.same} stay as they are.")
         lines += [f"  {_told(each)}" for each in one.changed]
     return [*lines, NO_CREDIT]
+
+
+def _supposed(one: "After") -> str:
+    return f", supposing a mark of {one.scenario.mark:g} ({one.scenario.named})" if one.scenario else ""
 
 
 def _told(one: "Changed") -> str:

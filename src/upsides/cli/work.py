@@ -46,8 +46,13 @@ def work(horse: str, days: int, library: Path, as_json: bool) -> None:  # noqa: 
     answer(as_json, value, _as_lines(found.name, days, works, names))
 
 
-def named(name: str, moment: "Moment") -> "Horse":
+def named(name: str, moment: "Moment", *, left: bool = False) -> "Horse":
     """Return a horse of the yard by its name.
+
+    Args:
+        name: as typed.
+        moment: when to look from.
+        left: also of those that have left; of two of one name the one that is here.
 
     Raises:
         YardHorseUnknownError: there is none of that name.
@@ -58,7 +63,8 @@ def named(name: str, moment: "Moment") -> "Horse":
     from upsides.books.queries.finding import folded
     from upsides.errors import YardHorseUnknownError
 
-    yard = {folded(one.name): one for one in moments.in_the_yard(moment)}
+    yard = {folded(one.name): one for one in moments.ever_in_the_yard(moment).order_by("joined", "pk")} if left else {}
+    yard |= {folded(one.name): one for one in moments.in_the_yard(moment)}
     wanted = folded(name)
     if wanted in yard:
         return yard[wanted]
@@ -130,8 +136,18 @@ def _line(one: "Work", names: _Names) -> str:
     when = f"{at:%Y-%m-%d %H:%M}" if one.source != "ordered" else f"{at:%Y-%m-%d}      "
     gallop = names.gallops.get(one.gallop, "") if one.gallop is not None else ""
     far = f"{one.metres:,.0f} m" if isfinite(one.metres) else ""
-    pace = f"{one.speed_ms:.1f} ± {one.speed_sd_ms:.1f} m/s" if isfinite(one.speed_ms) else ""
+    pace = _pace(one.speed_ms, one.speed_sd_ms) if isfinite(one.speed_ms) else ""
     times = " ".join(f"{split.seconds:.1f}" for split in one.splits)
     said = ", ".join(word.replace("_", " ") for word in (one.instruction or one.exercise, one.left) if word)
     parts = [f"  {when}  {gallop:<18} {far:>7}", pace, times, said, BY[one.source]]
     return "  ".join(part for part in parts if part)
+
+
+def _pace(speed_ms: float, sd_ms: float) -> str:
+    """Return a speed with its error, as many digits as that needs."""
+    from upsides.recordings.work import LEAST_SD, decimals
+
+    if not isfinite(sd_ms):
+        return f"{speed_ms:.1f} m/s"
+    places = decimals(sd_ms)
+    return f"{speed_ms:.{places}f} ± {max(sd_ms, LEAST_SD):.{places}f} m/s"

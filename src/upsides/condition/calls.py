@@ -122,7 +122,8 @@ class Scored:
     Attributes:
         about: the question.
         person: the score of the calls that came true or false; None where none did.
-        tool: the tool's, on those of them on which it said something; None where it said nothing.
+        alike: the person's, on those of them on which the tool said something too; None where it said nothing.
+        tool: the tool's, on the same.
         better: on the same calls, the tool's score less the person's: above 0 the person was the better. NaN without.
         error: the standard error of that.
         beside: on how many calls that rests.
@@ -133,6 +134,7 @@ class Scored:
 
     about: About
     person: Brier | None
+    alike: Brier | None
     tool: Brier | None
     better: float
     error: float
@@ -162,14 +164,15 @@ def scored(calls: Sequence[Call], about: About) -> Scored:
     shown, left = int(known.sum()), int((~known).sum())
     least, most = _ends(said[~known])
     if not shown:
-        return Scored(about, None, None, np.nan, np.nan, 0, 0, left, least, most)
+        return Scored(about, None, None, None, np.nan, np.nan, 0, 0, left, least, most)
     came = np.array([bool(call.came) for call in mine])[known]
     person, score = brier(said[known], came), float(np.sum((said[known] - came) ** 2))
     pairs = [(one.chance, one.tool, one.came) for one in mine if one.came is not None and one.tool is not None]
     mine_p, tools_p, y = np.array(pairs, dtype=np.float64).reshape(-1, 3).T
     apart = (tools_p - y) ** 2 - (mine_p - y) ** 2
     return Scored(
-        about, person, brier(tools_p, y) if pairs else None, float(apart.mean()) if pairs else np.nan,
+        about, person, brier(mine_p, y) if pairs else None, brier(tools_p, y) if pairs else None,
+        float(apart.mean()) if pairs else np.nan,
         float(apart.std(ddof=1) / np.sqrt(apart.size)) if apart.size > 1 else np.nan, apart.size, shown, left,
         (score + left * least) / (shown + left), (score + left * most) / (shown + left),
     )  # fmt: skip

@@ -19,7 +19,7 @@ from scipy.special import ndtr
 
 from upsides.errors import CannotFitError
 from upsides.errors.wording import gettext as _
-from upsides.ratings.components import Components, Part, coded, fit_components, levels, walks
+from upsides.ratings.components import Components, Part, coded, components_at, fit_components, levels, walks
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -32,6 +32,11 @@ LEAST: Final = 20
 WIDE: Final = 1.6448536269514722
 """A range holds nine in ten."""
 SPLITS: Final = ("barn", "gallop", "lorry", "feed")
+USUAL_LB: Final = {"yard": 0.7, "barn": 0.7, "gallop": 2.5, "lorry": 2.5, "feed": 2.5}
+"""How far parts may usually differ, lb: what is held of their standard deviation before the runs speak (half a normal
+about nought), of yard and barns for a week's step. It binds only where few parts say little. Our own choice."""
+GRID: Final = 16
+"""So many spreads are averaged over."""
 MATES: Final = 5
 """Fewer runs of stable-mates than this say nothing of the next run. Our own choice."""
 
@@ -70,7 +75,7 @@ class Standing:
         low, high: nine in ten.
         below: how probable it is that it is below by more than was asked.
         runs: its runs lately.
-        raw_lb: their plain mean, not drawn towards anything; NaN without one.
+        raw_lb: their mean, each counted by how well it is known, not drawn towards anything; NaN without one.
         raw_sd: the standard error of that from the runs' spread; NaN for fewer than two.
     """
 
@@ -94,12 +99,14 @@ class Form:
         parts: barns, gallops, lorries and batches with runs lately, lowest first.
         sds: standard deviations by part, lb: the yard's and a barn's of a week's step.
         runs: how many runs went in.
+        year_lb: their mean, counted likewise, towards which what is told of the yard is drawn.
     """
 
     yard: Standing
     parts: tuple[Standing, ...]
     sds: dict[str, float]
     runs: int
+    year_lb: float
 
 
 def form_of(runs: Sequence[Ran], on: date, below_lb: float = 2.0, days: int = DAYS) -> Form:
@@ -123,7 +130,7 @@ def form_of(runs: Sequence[Ran], on: date, below_lb: float = 2.0, days: int = DA
     codes = {name: coded([getattr(one, name) for one in used]) for name in SPLITS}
     parts = [walks("yard", np.zeros(len(used), dtype=np.int64), week)]
     for name, (code, known) in codes.items():
-        if name == "barn" and len(known) > 1 and (code >= 0).all():
+        if name == "barn" and len(known) > 1:
             parts.append(walks("barn", code, week))
         elif name != "barn" and len(known) > 1:
             parts.append(levels(name, code, len(known)))
@@ -139,19 +146,57 @@ def form_of(runs: Sequence[Ran], on: date, below_lb: float = 2.0, days: int = DA
         for place, number in enumerate(codes[name][1]):
             mine = codes[name][0] == place
             row = _part_now(name, place, mine, parts, fit)
-            if row is not None and (mine & late).any():
+            if row is not None and row.any() and (mine & late).any():
                 rows.append(row)
                 told.append((name, number, mine))
     table = np.array(rows)
-    mean = table @ np.concatenate([fit.fixed, *fit.random])
-    variance = np.maximum(fit.variance_of(table), 0.0)
+    mean, variance = _averaged(table, [which[0] for which in told], parts, fit, (off, sd**2))
     variance[0] += _step(parts, fit, "yard") * ahead
+    weight = 1.0 / (sd**2 + fit.residual)
     found = [
-        _standing(*which, float(m), float(np.sqrt(v)), off, late, below_lb)
+        _standing(*which, float(m), float(np.sqrt(v)), (off, weight), late, below_lb)
         for which, m, v in zip(told, mean, variance, strict=True)
     ]
     sds = {part.name: float(np.sqrt(v)) for part, v in zip(parts, fit.variances, strict=True)}
-    return Form(found[0], tuple(sorted(found[1:], key=lambda one: one.lb)), sds | {"run": fit.residual**0.5}, off.size)
+    told_parts = tuple(sorted(found[1:], key=lambda one: one.lb))
+    return Form(found[0], told_parts, sds | {"run": fit.residual**0.5}, off.size,
+                float(np.average(off, weights=weight)))  # fmt: skip
+
+
+def _averaged(
+    rows: Floats, names: Sequence[str], parts: list[Part], fit: Components, read: tuple[Floats, Floats]
+) -> tuple[Floats, Floats]:
+    """Return means and variances of contrasts, the doubt of the part's own spread in them.
+
+    A spread that is taken as known where it was found to be nought says that every part is just as the rest, for sure.
+    So each contrast is averaged over spreads of its part, by their restricted likelihood and `USUAL_LB`; the other
+    parts' spreads stay as they were found.
+
+    Args:
+        rows: (m, p + q) contrasts.
+        names: (m,) of which part each is.
+        parts: of the model.
+        fit: of the model.
+        read: (n,) records and (n,) their known variances.
+    """
+    off, known = read
+    at = np.r_[fit.variances, fit.residual]
+    mean, variance = rows @ np.concatenate([fit.fixed, *fit.random]), np.maximum(fit.variance_of(rows), 0.0)
+    for place, part in enumerate(parts):
+        mine = [number for number, name in enumerate(names) if name == part.name]
+        usual = USUAL_LB[part.name]
+        spreads = np.linspace(0.0, max(3 * usual, 2.5 * at[place] ** 0.5), GRID + 1)[1:] - usual / 50
+        tried = np.tile(at, (GRID, 1))
+        tried[:, place] = spreads**2
+        fits = components_at(off, np.ones((off.size, 1)), parts, list(tried), known)
+        logs = np.array([one.log_likelihood for one in fits]) - (spreads / usual) ** 2 / 2
+        weight = np.exp(logs - logs.max())
+        weight /= weight.sum()
+        each = np.array([rows[mine] @ np.concatenate([one.fixed, *one.random]) for one in fits])
+        within = np.array([np.maximum(one.variance_of(rows[mine]), 0.0) for one in fits])
+        mean[mine] = weight @ each
+        variance[mine] = weight @ (within + (each - mean[mine]) ** 2)
+    return mean, variance
 
 
 def _step(parts: list[Part], fit: Components, name: str) -> float:
@@ -190,15 +235,16 @@ def _part_now(name: str, place: int, mine: NDArray[np.bool_], parts: list[Part],
 
 
 def _standing(
-    split: str, code: int, mine: NDArray[np.bool_], mean: float, sd: float, off: Floats, late: NDArray[np.bool_],
-    below_lb: float,
+    split: str, code: int, mine: NDArray[np.bool_], mean: float, sd: float, read: tuple[Floats, Floats],
+    late: NDArray[np.bool_], below_lb: float,
 ) -> Standing:  # fmt: skip
-    raw = off[mine & late]
+    raw, weight = (one[mine & late] for one in read)
+    plain = float(np.average(raw, weights=weight)) if raw.size else np.nan
+    spread = float(weight**2 @ (raw - plain) ** 2) * raw.size / max(raw.size - 1, 1)
     below = float(ndtr((-below_lb - mean) / max(sd, 1e-9)))
     return Standing(
         split, code, mean, mean - WIDE * sd, mean + WIDE * sd, below, raw.size,
-        float(raw.mean()) if raw.size else np.nan,
-        float(raw.std(ddof=1) / np.sqrt(raw.size)) if raw.size > 1 else np.nan,
+        plain, float(np.sqrt(spread) / weight.sum()) if raw.size > 1 else np.nan,
     )  # fmt: skip
 
 

@@ -2,6 +2,7 @@
 
 from upsides.errors.base import UpsidesError
 from upsides.errors.wording import gettext as _
+from upsides.errors.wording import joined
 
 
 class CannotFitError(UpsidesError):
@@ -93,3 +94,19 @@ class DrawNewerError(UpsidesError):
                 known=known,
             )
         )
+
+
+class DrawSurfaceError(UpsidesError):
+    """A course has races over a trip on two surfaces, and which one is asked of is not said."""
+
+    def __init__(self, course: str, distance_m: float, surfaces: list[str]) -> None:
+        super().__init__(
+            _(
+                "over {metres:.0f} m at {course} races are run on {surfaces}; say which (--surface {first})",
+                metres=distance_m,
+                course=course,
+                surfaces=joined(surfaces, by=" / "),
+                first=surfaces[0],
+            )
+        )
+        self.surfaces = tuple(surfaces)

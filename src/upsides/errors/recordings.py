@@ -66,7 +66,9 @@ class NoShapeFitsError(RecordingRefusedError):
             if columns
             else _("it has no line of column names")
         )
-        remedy = _("write a shape that says which column holds what, beginning with a proposed one, and name it")
+        remedy = _(
+            "write a shape that says which column holds what, beginning with upsides read --propose, and name it"
+        )
         super().__init__(file, reason, remedy)
         self.columns = tuple(columns)
 

@@ -13,6 +13,7 @@ from upsides.placing.deadlines import (
     deadlines,
     due_between,
     extension,
+    missed,
     next_decision,
 )
 from upsides.placing.eligible import Eligibility, eligible
@@ -78,6 +79,7 @@ __all__ = [
     "entered",
     "extension",
     "getting_a_run",
+    "missed",
     "needed_for_mark",
     "next_decision",
     "past_runs",

@@ -102,7 +102,7 @@ def to_tell(horse: Horse, race: Race, terms: Terms) -> Iterator[Finding]:
 
 
 def _gelded(horse: Horse, race: Race, terms: Terms) -> Iterator[Finding]:
-    if horse.born is Born.FEMALE or horse.gelded is None or horse.gelded > race.day:
+    if horse.born is Born.FEMALE or horse.gelded is None or not horse.foaled < horse.gelded <= race.day:
         return
     last = max((run.day for run in horse.ran_before(race.day)), default=None)
     if last is not None and last >= horse.gelded:

@@ -78,7 +78,14 @@ def _by_rule(race: Race, terms: Terms) -> Iterator[Deadline]:
         early = None if closes is None else (race.day - closes.astimezone(race.clock).date()).days
         if rule.entered_days_before and (early is None or early < rule.entered_days_before):
             continue
-        yield Deadline(race, Stage(rule.stage), at, race.zone, None, rule.rule)
+        if not _behind_stated(race, Stage(rule.stage), at):
+            yield Deadline(race, Stage(rule.stage), at, race.zone, None, rule.rule)
+
+
+def _behind_stated(race: Race, stage: Stage, at: datetime) -> bool:
+    """Return whether a rule's moment lies behind a later stage that the programme states, or behind the race itself."""
+    later = [due.at for due in race.dues if ORDER.index(due.stage) > ORDER.index(stage)]
+    return any(at > moment for moment in (*later, *([race.off] if race.off else [])))
 
 
 def _moment(race: Race, days_before: int, at: time, stage: str) -> datetime:
@@ -159,6 +166,28 @@ def next_decision(race: Race, reached: Stage | None, now: datetime, terms: Terms
         one.cost for one in deadlines(race, terms) if reached and _before(one.stage, reached) and one.cost is not None
     )
     return Next(first, spent, first.stage is not Stage.WITHDRAW, tuple(one for one in left if one is not first))
+
+
+def missed(race: Race, reached: Stage | None, now: datetime, terms: Terms = PLAIN) -> bool:
+    """Return whether a horse can no longer get to the start of a race, as far as its deadlines are known.
+
+    Args:
+        race: the race.
+        reached: the last stage that was said for the horse; None where it is not entered.
+        now: the moment, with its zone.
+        terms: the yard's own rules.
+
+    Raises:
+        ZoneMissingError: a time by a rule has no zone.
+    """
+    if reached is Stage.WITHDRAW:
+        return True
+    ahead = [one for one in deadlines(race, terms) if _comes(one.stage, reached) and one.stage is not Stage.WITHDRAW]
+    if reached is not None:
+        return any(one.at < now for one in ahead)
+    ways_in = [one for one in ahead if one.stage in {Stage.ENTER, Stage.SUPPLEMENT}]
+    declared = any(one.stage is Stage.DECLARE and one.at < now for one in ahead)
+    return declared or (bool(ways_in) and all(one.at < now for one in ways_in))
 
 
 def _comes(stage: Stage, reached: Stage | None) -> bool:

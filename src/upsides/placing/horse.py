@@ -109,7 +109,8 @@ class Horse:
         name: what it is called.
         foaled: day of foaling; where only the year is known, the official birthday of that year.
         born: what it was born.
-        gelded: day on which it was gelded; None where it was not, or not yet.
+        gelded: day on which it was gelded; None where it was not, or not yet; a day not after its foaling for a gelding
+            of which nobody knows when.
         bred: where it was foaled, as a jurisdiction's name or code; "" where not known.
         bred_south: whether it was bred to the southern hemisphere's time; matters to weight for age.
         runs: its runs, in any order.

@@ -122,6 +122,7 @@ def race_of(row: Mapping[str, Any]) -> Race:
         stall_side=row["stall_side"] or "",
         bend=row["bend"] or "",
         to_bend_m=row["to_bend_m"],
+        rail=row["rail"] or "",
         top_weight=_weight(row["top_weight_lb"]),
         least_weight=_weight(row["least_weight_lb"]),
     )

@@ -107,6 +107,7 @@ class Race:
         stall_side: where stall 1 stands: inside, outside, far side ... as written.
         bend: straight, left, right.
         to_bend_m: metres from the stalls to the first bend.
+        rail: where the rail stands, as the course says it.
         top_weight, least_weight: of a handicap.
         overrides: rules that hold for this race alone; they go before the yard's and the authority's.
     """
@@ -139,6 +140,7 @@ class Race:
     stall_side: str = ""
     bend: str = ""
     to_bend_m: float | None = None
+    rail: str = ""
     top_weight: Amount | None = None
     least_weight: Amount | None = None
     overrides: Overrides = NONE

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from functools import lru_cache
 from itertools import combinations
 from typing import Final
@@ -10,16 +10,19 @@ from typing import Final
 from upsides.errors import ConditionsClashError
 from upsides.errors.wording import gettext as _
 from upsides.errors.wording import joined
+from upsides.placing.amounts import Amount
 from upsides.placing.conditions.card import Over
 from upsides.placing.conditions.reading import Conditions, Value, read_conditions
-from upsides.placing.conditions.weights import LeastWeight, TopWeight
+from upsides.placing.conditions.weights import Allowed, Carries, LeastWeight, Penalty, TopWeight
 from upsides.placing.conditions.who import Ages, Builds, Rated, Record, Terms
-from upsides.placing.race import Race
+from upsides.placing.race import Due, Race, Stage
 from upsides.rules import BandEntry, band_entry
 from upsides.trade.age import AgeRange
 
 NEAR: Final = 0.02
 """By how much of itself a distance in words may differ from the surveyed one."""
+MOST_LB: Final = 40.0
+"""More than any one allowance or penalty for a horse comes to, weight for age aside; an own choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +100,8 @@ def clashes(race: Race) -> tuple[str, ...]:
     """Return what cannot hold together in the conditions of a race, in words; nothing where all of it can."""
     read = conditions_of(race).values
     both = [*read, *_columns(race)]
-    found = [*_distances(race, read), *_ages(both), *_builds(both), *_bands(both), *_weights(both), *_records(read)]
+    who = [*_distances(race, read), *_ages(both), *_builds(both), *_bands(both), *_records(read)]
+    found = [*who, *_weights(both), *_two_weights(both), *_too_much(both), *_moments(race)]
     return tuple(dict.fromkeys(found))
 
 
@@ -162,6 +166,54 @@ def _weights(values: list[Value]) -> Iterator[str]:
         for low in least:
             if low.in_unit(high.unit) > high.value:
                 yield _("its lowest weight {low} is above its highest {high}", low=low, high=high)
+
+
+def _two_weights(values: list[Value]) -> Iterator[str]:
+    """Tell weights that are stated twice and differ; those in other units are not held against each other."""
+    for one, other in combinations(values, 2):
+        if isinstance(one, TopWeight) and isinstance(other, TopWeight) and not (one.at_least or other.at_least):
+            yield from _two(_("highest weight"), one.weight, other.weight)
+        if isinstance(one, LeastWeight) and isinstance(other, LeastWeight):
+            yield from _two(_("lowest weight"), one.weight, other.weight)
+        if not (isinstance(one, Carries) and isinstance(other, Carries)):
+            continue
+        if (one.ages, one.builds) == (other.ages, other.builds):
+            yield from _two(_("weight"), one.weight, other.weight)
+
+
+def _two(what: str, one: Amount, other: Amount) -> Iterator[str]:
+    if one.unit == other.unit and one.value != other.value:
+        yield _("its {what} is {weight} and {other}", what=what, weight=one, other=other)
+
+
+def _too_much(values: list[Value]) -> Iterator[str]:
+    for value in values:
+        amount = value.off if isinstance(value, Allowed) else value.on if isinstance(value, Penalty) else None
+        if amount is not None and amount.in_unit("lb") > MOST_LB:
+            yield _("an allowance or penalty of {amount} is more than any race gives", amount=amount)
+
+
+def _moments(race: Race) -> Iterator[str]:
+    """Tell stages that are stated in another order than they come in, or after the race."""
+    dues = [due for due in race.dues if due.stage is not Stage.WITHDRAW]
+    order = [Stage.ENTER, Stage.CONFIRM, Stage.DECLARE]
+    told = [due for due in dues if due.stage in order]
+    for one, other in combinations(sorted(told, key=lambda due: order.index(due.stage)), 2):
+        if one.stage is not other.stage and one.at > other.at:
+            yield _(
+                "the time to {stage} by ({at:%d %B %H:%M}) lies behind the time to {later} by ({then:%d %B %H:%M})",
+                stage=one.stage, at=_local(race, one), later=other.stage, then=_local(race, other),
+            )  # fmt: skip
+    for due in dues:
+        late = due.at > race.off if race.off is not None else _local(race, due).date() > race.day
+        if late:
+            yield _(
+                "the time to {stage} by ({at:%d %B %H:%M}) lies behind the race", stage=due.stage, at=_local(race, due)
+            )
+
+
+def _local(race: Race, due: Due) -> datetime:
+    return due.at.astimezone(race.clock) if race.clock else due.at
 
 
 def _records(values: Iterable[Value]) -> Iterator[str]:

@@ -75,11 +75,16 @@ def walks(name: str, owner: Ints, time: Floats) -> Part:
 
     Args:
         name: what it is of.
-        owner: (n,) whose record it is.
+        owner: (n,) whose record it is; a record with -1 is nobody's and has no level.
         time: (n,) when, in the unit of time after which the variance of a step is the component.
 
     Each record but an owner's first, and those of the same time, has a level of its own.
     """
+    known = np.flatnonzero(owner >= 0)
+    if known.size < owner.size:
+        part = walks(name, owner[known], time[known])
+        into = sparse.csr_array((np.ones(known.size), (known, np.arange(known.size))), shape=(owner.size, known.size))
+        return Part(name, sparse.csr_array(into @ part.incidence), part.precision)
     order = np.lexsort((time, owner))
     first = np.r_[True, owner[order][1:] != owner[order][:-1]]
     later = ~first & np.r_[False, np.diff(time[order]) > 0]
@@ -256,15 +261,35 @@ def fit_components(
             _("{size} records for {shape} fixed effects", size=y.size, shape=X.shape[1]),
             _("wait for more records"),
         )
-    W = sparse.csr_array(sparse.hstack([sparse.csr_array(X), *(part.incidence for part in parts)]))
-    known = np.zeros(y.size) if known is None else known
-    weight = np.array([float(part.name in lifted) for part in parts] + [0.0])
-    precisions = tuple(_log_determinant(part.precision) for part in parts)
-    table = _Table(y, W, known, parts, X.shape[1], precisions, weight, _equations(W, X.shape[1], parts))
+    table = _table(y, X, parts, known, lifted)
     whole = float(np.var(y - X @ np.linalg.lstsq(X, y, rcond=None)[0])) or 1.0
     start = np.log(np.full(len(parts) + 1, whole / (len(parts) + 1)))
     at, converged = _search(table, start, np.log(whole * LEAST), np.log(whole * 10))
     return _told(table, at, converged=converged)
+
+
+def components_at(
+    y: Floats, X: Floats, parts: Sequence[Part], tried: Sequence[Floats], known: Floats | None = None
+) -> list[Components]:
+    """Return the effects and the likelihood at variances that are given, without looking for better ones.
+
+    Args:
+        y: (n,) records.
+        X: (n, p) fixed effects of full rank.
+        parts: the random parts.
+        tried: each (k + 1,): the variances of the parts, then of what remains.
+        known: (n,) known variance of each record, None for none.
+    """
+    table = _table(y, X, parts, known)
+    return [_told(table, np.log(one), converged=True) for one in tried]
+
+
+def _table(y: Floats, X: Floats, parts: Sequence[Part], known: Floats | None, lifted: Collection[str] = ()) -> _Table:
+    W = sparse.csr_array(sparse.hstack([sparse.csr_array(X), *(part.incidence for part in parts)]))
+    known = np.zeros(y.size) if known is None else known
+    weight = np.array([float(part.name in lifted) for part in parts] + [0.0])
+    precisions = tuple(_log_determinant(part.precision) for part in parts)
+    return _Table(y, W, known, parts, X.shape[1], precisions, weight, _equations(W, X.shape[1], parts))
 
 
 def _search(table: _Table, start: Floats, low: float, high: float) -> tuple[Floats, bool]:

@@ -7,6 +7,7 @@ from typing import Any
 
 from upsides.recordings.bouts.evenness import Evenness
 from upsides.recordings.bouts.gaits import Kind
+from upsides.recordings.reach import ODD
 from upsides.recordings.recording import Message
 from upsides.recordings.work import Split
 
@@ -42,7 +43,7 @@ class Piece:
         rise_m: metres that its end stands above its start; NaN where heights are not known.
         speed_ms: mean speed, m/s.
         speed_sd_ms: its standard deviation.
-        top_ms: the highest mean speed over two seconds.
+        top_ms: the highest speed held for five seconds.
         furlongs: every whole furlong from its start; of canter and fast work only.
         best: the fastest 1, 2, 3 and 5 furlongs in it, by how many; of canter and fast work only.
         gallop: where it was, of pieces of work only; None for none of the yard's.
@@ -83,7 +84,7 @@ class Measured:
     Attributes:
         bouts: each at one gait, in order.
         works: the pieces of work among them: canter and fast work without a slower gait between.
-        speeds: by step of speed, only those in which it went at all.
+        speeds: by step of speed, only those in which it went at all; empty where it goes as no horse does.
         heart: what is known of the heart, by name: `kept` (share of the rates), `max`, `mean`, `held` (for ten seconds;
             beats a minute), `after` (the heart by seconds after the last piece of work), `speeds` (by heart rate the
             speed there and the ends of its interval, m/s); empty without a heart rate.
@@ -109,6 +110,11 @@ class Measured:
         return sum(bout.metres for bout in self.bouts)
 
     @property
+    def odd(self) -> bool:
+        """Whether it goes as no horse does; then its metres count at no speed, and none as fast work."""
+        return any(one.code in ODD for one in self.messages)
+
+    @property
     def fast_m(self) -> float:
         """How far at fast work."""
-        return sum(bout.metres for bout in self.bouts if bout.kind == "fast")
+        return 0.0 if self.odd else sum(bout.metres for bout in self.bouts if bout.kind == "fast")

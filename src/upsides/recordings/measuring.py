@@ -19,6 +19,7 @@ from upsides.recordings.gallops.shape import Gallop
 from upsides.recordings.heart.line import READ_OFF, HeartLine, NoLine, heart_line, means_of
 from upsides.recordings.heart.recovery import highest_held, recovery
 from upsides.recordings.measured import Measured, OnGallop, Piece, Speeds
+from upsides.recordings.reach import ODD
 from upsides.recordings.recording import Recording
 from upsides.recordings.track import Track
 from upsides.recordings.work import Split
@@ -40,7 +41,7 @@ def measured(track: Track, recording: Recording | None = None, gallops: Mapping[
     return Measured(
         bouts=tuple(_piece(one) for one in told),
         works=works_of(track, pieces, gallops or {}),
-        speeds=_speeds(told),
+        speeds=_speeds([] if any(one.code in ODD for one in track.messages) else told),
         heart=_heart(track, found, pieces),
         kept=track.kept,
         even=_even(recording, found, pieces),

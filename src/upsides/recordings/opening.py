@@ -178,4 +178,12 @@ def recognised(data: bytes, file: str) -> FormatName:
         raise RecordingUnknownError(file, _("it holds nothing but blanks"))
     if sum(not (char.isprintable() or char in "\t\r\n") for char in text[:4000]) > 0.02 * len(text[:4000]):
         raise RecordingUnknownError(file, _("it is of a kind that is not known here"))
+    if not any(map(_in_columns, text.splitlines())):
+        raise RecordingUnknownError(file, _("it is text, and no table of fixes"))
     return "csv"
+
+
+def _in_columns(line: str) -> bool:
+    """Say whether a line may be one of a table: of three columns, or of two with a number."""
+    most = max(line.count(delimiter) for delimiter in ",;\t|")
+    return most > 1 or (most == 1 and any(letter.isdigit() for letter in line))

@@ -75,6 +75,10 @@ SENTENCES: Final[Mapping[str, Forms]] = {
     "crc_missing": gettext("it ends without its check sum, so whether a byte was changed is not known"),
     "unclosed": gettext("its device did not write how long it is: all to its end was read"),
     "too_many_parts": gettext("more than %(count)s files in one: the others were not read"),
+    "parts_twice": ngettext(
+        "%(count)s file in it is the same as one before it and was left out",
+        "%(count)s files in it are the same as ones before them and were left out",
+    ),
     "no_sentences": gettext("it holds no sentence that is whole"),
     "wrong_checksum": ngettext(
         "%(count)s sentence with a wrong checksum was left out",
@@ -238,6 +242,11 @@ SENTENCES: Final[Mapping[str, Forms]] = {
     "not_a_horse": gettext(
         "it goes faster than %(speed)s m/s for %(share)s%% of the time it moves: not a horse, another sport or a lorry?"
     ),
+    "beyond_records": gettext(
+        "it goes %(metres)s m in %(seconds)s s; the fastest horse known took %(record)s s for as far: not a horse, "
+        "another sport or a lorry?"
+    ),
+    "another_sport": gettext("its device calls it %(sport)s, not riding"),
     "no_track": gettext("nothing can be said of a horse by it"),
     "no_track_no_times": ngettext(
         "nothing can be said of a horse by it: of its %(count)s fix %(timed)s has a time",
@@ -254,11 +263,11 @@ SENTENCES: Final[Mapping[str, Forms]] = {
     ),
     "ellipsoid": gettext(
         "the device's heights lie a steady %(metres)s m above the ground: they are heights over the ellipsoid, "
-        "not over the sea; that much was taken off"
+        "or its height was not set; that much was taken off"
     ),
     "ellipsoid_below": gettext(
         "the device's heights lie a steady %(metres)s m below the ground: they are heights over the ellipsoid, "
-        "not over the sea; that much was added"
+        "or its height was not set; that much was added"
     ),
     "no_heart": ngettext(
         "%(count)s fix with a heart rate of 0 or 255, which stands for none: no heart rate was taken",

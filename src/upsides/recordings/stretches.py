@@ -67,5 +67,11 @@ def _rare(step: Floats) -> float:
 def _said(gaps: Floats, limit: float) -> tuple[Message, ...]:
     if not gaps.size:
         return ()
-    longest = f"{gaps.max():.0f} s" if gaps.max() < 120 else f"{gaps.max() / 60:.0f} min"
-    return (Message("gaps", {"count": gaps.size, "limit": round(limit), "longest": longest}),)
+    return (Message("gaps", {"count": gaps.size, "limit": round(limit), "longest": _long(float(gaps.max()))}),)
+
+
+def _long(seconds: float) -> str:
+    """Return how long something lasted in the largest unit of which there are two at least."""
+    units = ((86400.0, "days"), (3600.0, "h"), (60.0, "min"))
+    size, unit = next(((size, unit) for size, unit in units if seconds >= 2 * size), (1.0, "s"))
+    return f"{seconds / size:.0f} {unit}"

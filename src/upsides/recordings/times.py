@@ -82,7 +82,7 @@ def clock_of(recording: Recording) -> Clock:
         TooLittleLeftError: fewer than two fixes have a time, or the times run too fast for any device.
     """
     said: list[Message] = []
-    rows = _with_time(recording, said)
+    rows, again = _once(recording, _with_time(recording, said), said)
     rows, time, broken = _in_order(rows, recording.time_s[rows], said)
     rows, time, broken, doubles = _one_each(recording, rows, time, broken, said)
     if time.size < 2 or (time[-1] - time[0]) * FASTEST_HZ < time.size - 1:
@@ -96,7 +96,7 @@ def clock_of(recording: Recording) -> Clock:
             _("its clock tells nothing; clock this work by hand"),
         )
     _say_what_is_odd(time, said)
-    return Clock(rows, time, broken, doubles, tuple(said))
+    return Clock(rows, time, broken, np.concatenate([again, doubles]), tuple(said))
 
 
 def _with_time(recording: Recording, said: list[Message]) -> Rows:
@@ -112,6 +112,27 @@ def _with_time(recording: Recording, said: list[Message]) -> Rows:
     if missing:
         said.append(Message("times_missing", {"count": missing}))
     return rows
+
+
+def _once(recording: Recording, rows: Rows, said: list[Message]) -> tuple[Rows, Rows]:
+    """Return the fixes without those that stand, with time and place to the last digit, before a step back already.
+
+    What has no place goes with the fix before it. So a track that stands twice in a file counts once.
+    """
+    time = recording.time_s[rows]
+    part = np.cumsum(np.r_[0, np.diff(time) < 0])
+    placed = np.flatnonzero(np.isfinite(recording.latitude[rows]) & np.isfinite(recording.longitude[rows]))
+    if part[-1] == 0 or not placed.size:
+        return rows, rows[:0]
+    at = rows[placed]
+    told = np.stack([recording.time_s[at], recording.latitude[at], recording.longitude[at]], axis=1)
+    _each, first, of = np.unique(told, axis=0, return_index=True, return_inverse=True)
+    again = part[placed] != part[placed][first[of.ravel()]]
+    before = np.searchsorted(placed, np.arange(rows.size), side="right") - 1
+    same = (before >= 0) & (part[placed[before]] == part) & again[before]
+    if same.any():
+        said.append(Message("fixes_twice", {"count": int(same.sum())}))
+    return rows[~same], rows[same]
 
 
 def _in_order(rows: Rows, time: Floats, said: list[Message]) -> tuple[Rows, Floats, Flags]:

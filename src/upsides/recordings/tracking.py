@@ -20,7 +20,8 @@ from upsides.recordings.heart_cleaning import cleaned_heart
 from upsides.recordings.height import heights_of
 from upsides.recordings.interleaved import apart
 from upsides.recordings.plane import from_plane
-from upsides.recordings.positions import REACH_MS, places_of
+from upsides.recordings.positions import places_of
+from upsides.recordings.reach import another_sport, beyond_reach
 from upsides.recordings.recording import Message, Recording
 from upsides.recordings.stretches import stretches_of
 from upsides.recordings.times import clock_of, joined
@@ -31,9 +32,6 @@ Floats = NDArray[np.float64]
 
 FASTEST_MS = 100.0
 """The receiver's own speed is not believed above this. Our own limit."""
-FAST_S, MOVING_MS = 5.0, 1.0
-"""A speed beyond a horse's reach is said when it is held for so long; its share is of the time spent faster than the
-second. Our own limits."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +83,7 @@ def _track(recording: Recording, tile: Tile | None, settings: Settings) -> Track
     recording = joined(recording)
     clock = clock_of(recording)
     rows, time, said = clock.rows, clock.time_s, [*recording.messages, *clock.messages]
+    said += another_sport(recording.sport)
     own = _believed(recording.speed_ms[rows])
     places = places_of(time, recording.latitude[rows], recording.longitude[rows], own)
     said += places.messages
@@ -148,20 +147,7 @@ def _of_the_way(time: Floats, gone: Travelled, measured: NDArray[np.bool_]) -> l
     refused = int(np.count_nonzero(measured)) - gone.used
     if gone.used and refused:
         said.append(Message("positions_off", {"count": refused}))
-    step = np.r_[np.diff(time), 0.0]
-    fast = np.nan_to_num(gone.speed_ms) > REACH_MS
-    starts = np.flatnonzero(np.r_[fast[:1], fast[1:] & ~fast[:-1]])
-    ends = np.flatnonzero(np.r_[fast[:-1] & ~fast[1:], fast[-1:]])
-    held = sum(
-        float(time[end] - time[start])
-        for start, end in zip(starts, ends, strict=True)
-        if time[end] - time[start] >= FAST_S
-    )
-    moving = float(step[(np.nan_to_num(gone.speed_ms) > MOVING_MS) & (step < 60)].sum())
-    if held > 0:
-        told = {"count": round(held), "speed": round(REACH_MS), "share": round(100 * held / moving)}
-        said.append(Message("not_a_horse", told))
-    return said
+    return [*said, *beyond_reach(time, gone.speed_ms, gone.along_m)]
 
 
 def _ground(tile: Tile | None, plane: Plane | None, gone: Travelled) -> Floats | None:

@@ -71,3 +71,12 @@ class Work:
     outing: int | None = None
     entry: int | None = None
     thumb: "Work | None" = field(default=None)
+
+
+def decimals(sd: float) -> int:
+    """Return how many decimals a value needs whose error is this, so that the error has a digit: one to three."""
+    return next((places for places in (1, 2) if sd >= 0.95 * 10.0**-places), 3)
+
+
+LEAST_SD = 0.001
+"""A smaller error is told as this."""

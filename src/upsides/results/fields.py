@@ -170,6 +170,7 @@ PROGRAMME_FIELDS: dict[str, Field] = {
         Field("stall_side"),
         Field("bend", "words", vocabulary=BENDS),
         Field("to_bend_m", "number", "m", 0, 3000),
+        Field("rail"),
     )
 }
 """Fields of a race to come. Moments are local to the course unless they say their offset; `moved_from` is the day on

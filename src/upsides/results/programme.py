@@ -131,8 +131,13 @@ def kept_programmes(library: Path, as_of: date | None = None) -> list[pl.DataFra
         as_of: only those heard up to that day.
     """
     standing = [path for path in sorted((library / FOLDER).glob("*.parquet")) if not _gone(path, as_of)]
-    found = [pl.read_parquet(path, schema=KEPT) for path in standing]
+    found = [_kept(path) for path in standing]
     return [frame for frame in found if frame.height and (as_of is None or frame["heard"][0] <= as_of)]
+
+
+def _kept(path: Path) -> pl.DataFrame:
+    """Return a programme as it was kept; a field that came later is empty in it."""
+    return pl.read_parquet(path, schema=KEPT, missing_columns="insert")
 
 
 def _gone(path: Path, as_of: date | None) -> bool:
@@ -145,7 +150,7 @@ def last_programme(library: Path) -> tuple[int, date, int] | None:
     """Return the last programme that stands: its number, when it was heard, and how many races it names."""
     for path in sorted((library / FOLDER).glob("*.parquet"), reverse=True):
         if not _gone(path, None):
-            frame = pl.read_parquet(path, schema=KEPT)
+            frame = _kept(path)
             return int(path.stem), frame["heard"][0], frame.height
     return None
 

@@ -22,6 +22,8 @@ MOST: Final = 60
 LONGEST: Final = 80
 LIGHTEST_LB, HEAVIEST_LB = 70.0, 200.0
 """Between these a weight of a card lies; what ends a line and lies outside belongs to the name."""
+_NO_NAME: Final = re.compile(r"-\d+|\d+-\d+")
+"""What no name ends with: a stall or a weight that cannot be."""
 _WEIGHED: Final = re.compile(r"\d{1,2}-\d{1,2}|\d+(?:\.\d+)?\s?(?:lb|kg)", re.IGNORECASE)
 
 
@@ -36,6 +38,8 @@ class CardRunner:
     def __str__(self) -> str:
         """Return it as people type it; `read_lines` reads it back."""
         weight = "" if self.weight_lb is None else f"{self.weight_lb:g}lb"
+        if self.weight_lb is not None and self.weight_lb == int(self.weight_lb):
+            weight = Weight.from_stones(*divmod(int(self.weight_lb), 14)).text("british")
         return " ".join(part for part in (self.name, str(self.stall or ""), weight) if part)
 
 
@@ -45,17 +49,20 @@ def read_lines(text: str) -> tuple[CardRunner, ...]:
     A weight is written with its unit or in stones, like 9-7, 133lb or 60.5kg, so no bare number is taken for one.
 
     Raises:
-        UnreadableError: a line has no name, there are too many, or one stands twice.
+        UnreadableError: a line has no name, there are too many, or a runner or a stall stands twice.
     """
     found: list[CardRunner] = []
     for line in (" ".join(each.split()) for each in text.splitlines()):
         if not line:
             continue
         one = _runner(line)
-        if not any(letter.isalpha() for letter in one.name) or len(one.name) > LONGEST:
+        named = any(letter.isalpha() for letter in one.name) and not _NO_NAME.fullmatch(one.name.split()[-1])
+        if not named or len(one.name) > LONGEST:
             raise UnreadableError("runner", line[:40], _("a name, its stall and its weight, like Marram 4 9-7"))
         if one.name.casefold() in {each.name.casefold() for each in found}:
             raise UnreadableError("runner", one.name, _("each runner once"))
+        if one.stall is not None and one.stall in {each.stall for each in found}:
+            raise UnreadableError(_("stall"), str(one.stall), _("one runner in each stall"))
         found.append(one)
     if len(found) > MOST:
         raise UnreadableError("runners", str(len(found)), _("at most {most} lines", most=MOST))

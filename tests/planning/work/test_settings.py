@@ -13,7 +13,7 @@ from upsides.condition.done.gathering import Said, gather
 from upsides.condition.done.rows import ordinals
 from upsides.condition.done.usual import usual
 from upsides.errors import WorkRefusedError
-from upsides.planning.work.routine import PARTS, Limit, Trainer
+from upsides.planning.work.routine import PARTS, Limit, OfHorse, Trainer
 from upsides.planning.work.settings import read_settings
 from upsides.recordings.bouts.bins import COUNT
 from upsides.trade.units import FURLONG_M
@@ -182,3 +182,14 @@ metres = 900.0
     own.write_text('[horse."Calm Sea"]\nmetres = 900.0\n')
     with pytest.raises(WorkRefusedError, match="horse Calm Sea"):
         read_settings(own)
+
+
+def test_a_horse_has_its_kind_and_natures(tmp_path: Path) -> None:
+    """A yard's file says of a horse by name its kind and natures; what there is not is refused by name."""
+    own = tmp_path / "work.toml"
+    own.write_text('[horse."Sea Fret"]\nkind = "sprinter"\nnatures = ["keen"]\n', encoding="utf-8")
+    assert read_settings(own).horses == {"Sea Fret": OfHorse("sprinter", ("keen",))}
+    for wrong in ('kind = "hurdler"', 'natures = ["lazy"]', 'natures = "keen"', "fast = true"):
+        own.write_text(f'[horse."Sea Fret"]\n{wrong}\n', encoding="utf-8")
+        with pytest.raises(WorkRefusedError, match="Sea Fret"):
+            read_settings(own)

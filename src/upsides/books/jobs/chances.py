@@ -1,15 +1,17 @@
 """Work on chances: of ours in races to come, kept as answers, a race each."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 from upsides.books import clock
 from upsides.books.jobs.running import Running
+from upsides.books.models import Answer
 from upsides.books.queries import moments
 from upsides.books.queries.chance_answers import answer_name
-from upsides.books.queries.chances_wanted import MOST_AHEAD, wanted_races
+from upsides.books.queries.chances_wanted import MOST_AHEAD, Wanted, wanted_races
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.race_chances import Working
 from upsides.books.services.answers import store
@@ -45,17 +47,51 @@ def work_out(folder: Path, day: date, progress: Told, most: int = MOST_AHEAD) ->
     except UpsidesError as error:
         return {"worked_out": 0, "stood": 0, "why": as_kept(str(error))}
     known = moments.answers([answer_name(one.code) for one in wanted], moment)
-    worked = 0
-    for turn, one in enumerate(wanted):
-        progress(0.1 + 0.9 * turn / len(wanted), f"chances in {one.race}")
-        name, made_from = answer_name(one.code), working.made_from(one)
-        if name in known and known[name].made_from == made_from:
-            continue
-        try:
-            found = working.chances(one)
-            values = {"why": "", "horses": {str(number): told.kept() for number, told in found.items()}}
-        except UpsidesError as error:
-            values = {"why": as_kept(str(error)), "horses": {}}
-        store(name, day, values, made_from)
-        worked += 1
-    return {"worked_out": worked, "stood": len(wanted) - worked}
+    changed = _changed(wanted, known, working)
+    for turn, (one, made_from) in enumerate(changed):
+        progress(0.1 + 0.9 * turn / len(changed), f"chances in {one.race}")
+        store(answer_name(one.code), day, _values(one, known.get(answer_name(one.code)), made_from, working), made_from)
+    return {"worked_out": len(changed), "stood": len(wanted) - len(changed)}
+
+
+def _changed(
+    wanted: Iterable[Wanted], known: Mapping[str, Answer], working: Working
+) -> list[tuple[Wanted, dict[str, Any]]]:
+    """Return the races of which anything changed, with what they are made from now.
+
+    First those that ours are in, then those whose answer is no longer true, then those that nobody worked out yet; each
+    in order of day.
+    """
+    told = [(one, working.made_from(one)) for one in wanted]
+    changed = [
+        (one, made)
+        for one, made in told
+        if (name := answer_name(one.code)) not in known or known[name].made_from != made
+    ]
+    return sorted(changed, key=lambda one: (not one[0].entered, answer_name(one[0].code) not in known))
+
+
+def _values(one: Wanted, before: Answer | None, made_from: dict[str, Any], working: Working) -> dict[str, Any]:
+    """Return what is kept of a race: where only horses of it changed, those anew and the others as they were kept.
+
+    On a card they stand among each other's rivals, and all are worked out again.
+    """
+    stand = {} if before is None or one.card else _standing(before, made_from)
+    again = tuple(asked for asked in one.asked if str(asked.horse.pk) not in stand)
+    try:
+        found = working.chances(replace(one, asked=again)) if again else {}
+    except UpsidesError as error:
+        return {"why": as_kept(str(error)), "horses": {}}
+    return {"why": "", "horses": stand | {str(number): told.kept() for number, told in found.items()}}
+
+
+def _standing(before: Answer, made_from: dict[str, Any]) -> dict[str, Any]:
+    """Return what was kept of the horses of a race of which nothing has changed, by their numbers."""
+    race, old = (
+        {key: value for key, value in made.items() if key != "horses"} for made in (made_from, before.made_from)
+    )
+    if race != old or before.values.get("why"):
+        return {}
+    horses, then = made_from["horses"], before.made_from.get("horses", {})
+    kept = before.values.get("horses", {})
+    return {number: kept[number] for number, made in horses.items() if number in kept and then.get(number) == made}

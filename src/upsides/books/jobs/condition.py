@@ -200,7 +200,8 @@ def _form(library: Path, moment: Moment) -> Made:
         kept: dict[str, Any] = plain(asdict(one))
         return kept | {"name": names.get(one.split, {}).get(one.code, "")}
 
-    values = {"yard": standing(told.yard), "parts": [standing(one) for one in told.parts], "runs": told.runs}
+    values = {"yard": standing(told.yard), "parts": [standing(one) for one in told.parts], "runs": told.runs,
+              "year_lb": round(told.year_lb, 3)}  # fmt: skip
     return Made(values, {"runs": told.runs})
 
 

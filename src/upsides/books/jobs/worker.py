@@ -24,6 +24,8 @@ from upsides.books.services.recordings import look_in
 
 LOOK_S = 1.0
 """How often a worker that has nothing to do looks for jobs."""
+QUICK_LOOK_S = 0.5
+"""How often one does that takes quick jobs only, for which somebody waits with a phone in the hand."""
 
 MIND_S = 5.0
 INCOMING_EVERY = 12
@@ -50,7 +52,7 @@ class JobWorker(Worker):
         self.seat = seat
         super().__init__(
             queue_names=list(lanes),
-            interval=LOOK_S,
+            interval=LOOK_S if LONG in lanes else QUICK_LOOK_S,
             batch=False,
             backend_name=DEFAULT_TASK_BACKEND_ALIAS,
             startup_delay=False,

@@ -20,12 +20,14 @@ class Worked:
         why: why there are none, empty where there are.
         at: when it was worked out.
         fit: results before this day were known; None where there is no fit.
+        late: numbers of horses that had a chance and can no longer get to the start.
     """
 
     horses: Mapping[int, RaceChance]
     why: str
     at: datetime
     fit: date | None
+    late: frozenset[int] = frozenset()
 
 
 def answer_name(code: str) -> str:

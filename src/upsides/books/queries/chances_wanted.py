@@ -12,9 +12,10 @@ from upsides.books.queries import trips
 from upsides.books.queries.engaged import Engaged, added, engaged
 from upsides.books.queries.entrants import entrants, terms_of
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.placing import Case, ahead_of, case_of, dues_of, string_of, ways_in
+from upsides.books.queries.placing import Case, ahead_of, case_of, dues_of, string_of, too_late, ways_in
 from upsides.books.queries.programme import programme
 from upsides.placing import Carried, Race, Says, Stage, Terms
+from upsides.results.naming import key_of
 from upsides.results.race_cards import CardRunner, read_card
 from upsides.trade.units import FURLONG_M, POUND_KG
 
@@ -46,12 +47,21 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """A race, those of ours whose chances in it are asked for, and its runners where the card is written down."""
+    """A race in which chances of ours are asked for.
+
+    Args:
+        code: of the race.
+        race: the race.
+        asked: those of ours whose chances are asked for.
+        card: its runners, where the card is written down.
+        entered: those of ours that are in it already; the others meet them.
+    """
 
     code: str
     race: Race
     asked: tuple[Asked, ...]
     card: tuple[CardRunner, ...] = ()
+    entered: tuple[Asked, ...] = ()
 
 
 def wanted_races(folder: Path, moment: Moment, most: int = MOST_AHEAD) -> list[Wanted]:
@@ -71,12 +81,31 @@ def wanted_races(folder: Path, moment: Moment, most: int = MOST_AHEAD) -> list[W
     terms = terms_of(folder)
     meant = {(one.engagement.race_code, one.horse.pk): one for one in said}
     found = _cases(folder, moment, ahead, list(ours.values()), set(meant), terms, most)
-    wanted = []
-    for code, race in sorted(ahead.items(), key=lambda one: (one[1].day, one[0])):
-        asked = tuple(asked_of(case, meant.get((code, case.horse.pk)), terms, moment) for case in found[code])
-        if asked:
-            wanted.append(Wanted(code, race, asked, read_card(folder, code, moment.at)))
-    return wanted
+    listed = [
+        _wanted(folder, moment, race, found[code], meant, terms)
+        for code, race in sorted(ahead.items(), key=lambda one: (one[1].day, one[0]))
+        if found[code]
+    ]
+    return [one for one in listed if one.asked]
+
+
+def _wanted(
+    folder: Path, moment: Moment, race: Race, cases: list[Case], meant: Mapping[tuple[str, int], Engaged], terms: Terms
+) -> Wanted:  # fmt: skip
+    """Return what is asked of one race; nothing of a horse that missed a step, unless the card names it."""
+    code, at = cases[0].code, moment.at or clock.now()
+    card = read_card(folder, code, moment.at)
+    named = {key_of(one.name) for one in card}
+    asked, entered = [], []
+    for case in cases:
+        said = meant.get((code, case.horse.pk))
+        reached = said.reached if said else None
+        if too_late(race, reached, at, terms) and key_of(case.horse.name) not in named:
+            continue
+        asked.append(asked_of(case, said, terms, moment))
+        if reached is not None:
+            entered.append(asked[-1])
+    return Wanted(code, race, tuple(asked), card, tuple(entered))
 
 
 def _cases(

@@ -15,13 +15,14 @@ import numpy as np
 from upsides.books.models import Horse, Inside
 from upsides.books.queries.condition_answers import changes_of
 from upsides.books.queries.condition_done import DoneByHorses, done_by
-from upsides.books.queries.condition_first import stands_out
+from upsides.books.queries.condition_first import STRIDES, stands_out
 from upsides.books.queries.condition_signs import Signs, signs_of
 from upsides.books.queries.condition_vet import ForTheVet, for_the_vet
 from upsides.books.queries.horse import seen
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.string import known_of, this_season
 from upsides.books.queries.visitors import Visitor, opened
+from upsides.books.queries.yard_rules import yard_rules
 from upsides.condition.done.summary import Done, string_done
 from upsides.condition.exposure.held import Held, of_note, string_held
 from upsides.condition.fit import KINDS, Fit, Piece, figures_piece, fit_of, piece_of
@@ -60,6 +61,16 @@ class Condition:
     runs: tuple[tuple[date, float, float], ...]
     stands_out: tuple[tuple[str, str], ...] = ()
 
+    @property
+    def strides_out(self) -> tuple[tuple[str, str], ...]:
+        """What the watch found of its strides, which is for the vet."""
+        return tuple(one for one in self.stands_out if one[0] in STRIDES)
+
+    @property
+    def readings_out(self) -> tuple[tuple[str, str], ...]:
+        """What the watch found of all other readings."""
+        return tuple(one for one in self.stands_out if one[0] not in STRIDES)
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class HorseCondition:
@@ -89,20 +100,21 @@ def horse_condition(library: Path, who: Visitor, moment: Moment, number: int) ->
 def condition_of(library: Path, reader: Visitor, moment: Moment, horse: Horse) -> Condition:
     """Return how a horse is at a moment."""
     did = done_by(library, moment, [horse])
-    done = string_done(did.yard, [0], moment.day)[0]
+    until = did.yard.told_until(0, moment.day)
+    done = string_done(did.yard, [0], moment.day, until)[0]
     figures = _figures(library, moment, horse)
     runs = tuple((day, metres, figures.get(day, (nan, nan))[0]) for day, metres in did.ran[horse.pk])
     signs = signs_of(moment, horse.pk, reader, runs, done.fast_works)
     age = this_season(moment) - horse.foaled
     lost = {"loss of mass": np.array([_lost(signs.seen.mass, runs)])}
-    held = string_held(did.yard, [0], moment.day, [age], lost)[0]
+    held = string_held(did.yard, [0], moment.day, [age], lost, until=until)[0]
     return Condition(
         done,
         held,
         of_note(held),
         fit_of(_pieces(moment, horse.pk, figures), moment.day),
         fresh(signs.seen, moment.day),
-        for_the_vet(moment, horse.pk, reader),
+        for_the_vet(moment, horse.pk, reader, yard_rules(library).overrides),
         signs,
         did,
         runs,

@@ -25,6 +25,9 @@ from upsides.rules import NONE, Overrides, looking_first
 
 Source = Literal["entered", "stands out", "not read"]
 UNEVEN: Final = "evenness of trot"
+SHORTER: Final = "stride length"
+STRIDES: Final = frozenset({UNEVEN, SHORTER})
+"""Kinds of reading that are told with "Ask the vet"."""
 NAMES: Final[Mapping[str, str | Promise]] = {
     "mass": gettext_lazy("mass"),
     "temperature": gettext_lazy("temperature"),
@@ -33,7 +36,7 @@ NAMES: Final[Mapping[str, str | Promise]] = {
     "feed left": gettext_lazy("what it left"),
     "speed": gettext_lazy("speed at 200 beats"),
     "heart at work": gettext_lazy("the heart at work"),
-    "stride length": gettext_lazy("the length of its stride"),
+    SHORTER: gettext_lazy("the length of its stride"),
     UNEVEN: gettext_lazy("the evenness of its trot"),
 }
 UNITS: Final = {kind.name: (kind.unit, kind.places) for kind in KINDS}
@@ -186,7 +189,7 @@ def finding_words(one: Mapping[str, Any]) -> str:
             if above
             else _("%(what)s below its usual %(usual)s since %(since)s: %(lately)s on average, last %(now)s.")
         )
-    return f"{words % told} {_('Ask the vet.')}" if one["kind"] == UNEVEN else words % told
+    return f"{words % told} {_('Ask the vet.')}" if one["kind"] in STRIDES else words % told
 
 
 def missed_words(one: Mapping[str, Any]) -> str:

@@ -14,8 +14,9 @@ from upsides.books.queries.days import entries_of
 from upsides.books.queries.diary import open_to, written
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.visitors import Visitor
-from upsides.condition.fresh.answer import Seen, SinceRun, Valued, since_run
+from upsides.condition.fresh.answer import Fresh, Seen, SinceRun, Valued, since_run
 from upsides.condition.fresh.gaps import Gaps
+from upsides.condition.fresh.latest import Missing
 from upsides.trade.units import FURLONG_M
 
 MASS_DAYS: Final = 1100
@@ -24,6 +25,17 @@ SIGN_DAYS: Final = 120
 AFTER: Final = "60"
 """The heart so many seconds after the last work is the recovery."""
 KINDS: Final = ("temperature", "pulse", "feed_left", "rider_word", "mind", "travel")
+
+WATCHED: Final = {
+    "mass": "mass",
+    "temperature": "temperature",
+    "resting pulse": "resting heart",
+    "recovery": "recovery",
+    "feed left": "appetite",
+}
+"""Signs of freshness by the kind of reading that the watch knows them as."""
+MUCH_LEFT: Final = 0.5
+"""A horse that left so much the last time is not called as usual, however often it did before. Our own choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,13 +83,29 @@ def signs_of(
         left=values("feed_left", "left"),
         rider=values("rider_word", "felt"),
         mind=[(days[one.entry.pk], one.entry.values["mind"]) for one in minds if one.typed],
+        unheard=[days[one.entry.pk] for one in minds if not one.typed],
         runs=[(day, figure) for day, _metres, figure in runs],
         journeys=_journeys(moment, horse, values("travel", "hours"), {day for day, _metres, _figure in runs}),
         since_run=_since_run(moment.day, runs, gaps_between_runs(moment)),
         fast_works=fast_works,
         yard_sds=yard_spreads(moment),
     )
-    return Signs(seen, scale, sum(not one.typed for one in minds))
+    return Signs(seen, scale, len(seen.unheard))
+
+
+def odd_and_usual(fresh: Fresh, stands_out: Sequence[tuple[str, str]]) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return which signs are not as usual for a horse, today or over the weeks, and which are.
+
+    Args:
+        fresh: the signs of the day.
+        stands_out: what the watch over all readings found of it: the kind of reading, and it in words.
+    """
+    drifting = [WATCHED[kind] for kind, _words in stands_out if kind in WATCHED]
+    left = 0.0 if isinstance(fresh.appetite, Missing) else fresh.appetite.left
+    return (
+        tuple(dict.fromkeys([*fresh.unusual, *drifting])),
+        tuple(name for name in fresh.usual if name not in drifting and (name != "appetite" or left < MUCH_LEFT)),
+    )
 
 
 def _journeys(moment: Moment, horse: int, written_down: Sequence[tuple[date, float | None]], ran: Set[date]) -> Valued:

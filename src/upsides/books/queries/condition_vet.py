@@ -3,7 +3,8 @@
 Legs, gait, shoes, lameness, the rider's word where a horse did not feel level, what vets found and gave, bloods.
 """
 
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Final
 
@@ -13,9 +14,11 @@ from upsides.books.queries import moments
 from upsides.books.queries.condition_bloods import BloodSign, bloods_of
 from upsides.books.queries.days import entries_of
 from upsides.books.queries.diary import Written, open_to, written
+from upsides.books.queries.looking import warm_of
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.visitors import Visitor
 from upsides.condition.fresh.latest import EVENNESS, Latest, Missing, latest
+from upsides.rules import NONE, Overrides
 
 DAYS: Final = 28
 EVEN_DAYS: Final = 120
@@ -61,21 +64,53 @@ class ForTheVet:
         return isinstance(self.even, Latest) and self.even.where == "below"
 
 
-def for_the_vet(moment: Moment, horse: int, reader: Visitor) -> ForTheVet:
-    """Return what was seen of a horse in the last four weeks that a vet may want to know."""
+def for_the_vet(moment: Moment, horse: int, reader: Visitor, overrides: Overrides = NONE) -> ForTheVet:
+    """Return what was seen of a horse in the last four weeks that a vet may want to know.
+
+    Args:
+        moment: when to look from.
+        horse: its number.
+        reader: who reads it.
+        overrides: the yard's own rules, which say from when on a temperature draws the eye.
+    """
     first = moment.day - timedelta(days=DAYS - 1)
     rows = open_to(reader, entries_of(moment, KINDS, first, moment.day, [horse])).select_related("author")
     entries = list(rows)
-    still = [entry for place, entry in enumerate(entries) if _is_open(entry, entries[place + 1 :])]
+    still = _still(entries)
     done = [one for one in entries if one.kind in {"vet_finding", "scope", "bloods", "treatment", "farrier", "teeth"}]
     felt = written([one for one in entries if one.kind == "legs_felt"][-1:], moment, reader)
+    open_ = [*written(still[::-1], moment, reader), *_warm(moment, horse, reader, overrides)]
     return ForTheVet(
-        tuple(written(still[::-1], moment, reader)),
+        tuple(sorted(open_, key=lambda one: one.happened, reverse=True)),
         tuple(written(done[::-1], moment, reader)),
         felt[0].happened.date() if felt else None,
         bloods_of(moment, horse, reader, DAYS),
         _evenness(moment, horse),
     )
+
+
+def open_for_the_vet(moment: Moment, horses: Collection[int], reader: Visitor) -> frozenset[int]:
+    """Return the horses of which something was seen in four weeks that nothing later took back."""
+    first = moment.day - timedelta(days=DAYS - 1)
+    kinds = SEEN.union(*ENDS.values())
+    found: dict[int | None, list[Entry]] = {}
+    for entry in open_to(reader, entries_of(moment, sorted(kinds), first, moment.day, horses)):
+        found.setdefault(entry.horse_id, []).append(entry)
+    return frozenset(horse for horse, entries in found.items() if horse is not None and _still(entries))
+
+
+def _still(entries: Sequence[Entry]) -> list[Entry]:
+    """Return the entries of one horse, the earliest first, that are something for the vet still."""
+    return [entry for place, entry in enumerate(entries) if _is_open(entry, entries[place + 1 :])]
+
+
+def _warm(moment: Moment, horse: int, reader: Visitor, overrides: Overrides) -> list[Written]:
+    """Return the last temperature where it draws the eye on the list of whom to look at first, in its words there."""
+    why = warm_of(moment, horse, overrides)
+    if why is None or why.entry is None:
+        return []
+    rows = open_to(reader, Entry.objects.filter(pk=why.entry)).select_related("author")
+    return [replace(one, words=why.words) for one in written(list(rows), moment, reader)]
 
 
 def _evenness(moment: Moment, horse: int) -> Latest | Missing | None:
@@ -87,7 +122,7 @@ def _evenness(moment: Moment, horse: int) -> Latest | Missing | None:
     return latest(EVENNESS, values, moment.day) if values else None
 
 
-def _is_open(entry: Entry, later: list[Entry]) -> bool:
+def _is_open(entry: Entry, later: Sequence[Entry]) -> bool:
     """Return whether an entry is something for the vet, and none of the later ones took it back."""
     if entry.kind not in SEEN or (entry.kind == "lameness" and not entry.values["grade"]):
         return False

@@ -22,6 +22,7 @@ from upsides.books.queries.remembered import remembered
 from upsides.books.queries.upsides import Asked, Partner, partners
 from upsides.books.queries.works import APART_S
 from upsides.errors import CannotFitError
+from upsides.recordings.bouts.gaits import CANTER_FAST
 from upsides.recordings.gallops.days import Day, Faster, Gone, days_of, faster_of
 from upsides.recordings.stopwatch import sections, splits_of
 from upsides.recordings.work import Split
@@ -37,6 +38,8 @@ LEAST_DAYS: Final = 3
 """Fewer works, or works on fewer days, say nothing of what a day did. Our own choice."""
 FASTEST_MS: Final = 25.0
 """No horse is faster over any length between marks (common practice, no source)."""
+JUMPED_OFF: Final = 0.88
+"""In a first or last length so much slower than its neighbour a horse jumped off or pulled up. Our own choice."""
 STEADY: Final = frozenset({"easy", "steady"})
 """Ordered paces that are canters."""
 
@@ -51,7 +54,7 @@ class OnGallop:
         when: when it began.
         source: tracker, or thumb.
         fast: whether it was fast work.
-        metres: over how far the speed is.
+        metres: over how far the speed is: without a length in which it jumped off or pulled up.
         splits: the lengths between marks.
         speed_ms, speed_sd_ms: mean speed and its standard error.
         forward: whether it went up the gallop's line.
@@ -116,6 +119,22 @@ def fair(splits: Sequence[Split]) -> tuple[Split, ...]:
     return tuple(one for one in splits if one.seconds > 0 and one.metres / one.seconds <= FASTEST_MS)
 
 
+def at_pace(splits: Sequence[Split]) -> tuple[Split, ...]:
+    """Return the lengths of a work without a first in which it still jumped off, and a last in which it pulled up.
+
+    So a work by tracker can be held beside one that a thumb clocked from a flying start.
+    """
+    found = list(splits)
+    for end, beside in ((0, 1), (-1, -2)):
+        if len(found) > 2 and _speed(found[end]) < JUMPED_OFF * _speed(found[beside]):
+            found.pop(end)
+    return tuple(found)
+
+
+def _speed(split: Split) -> float:
+    return split.metres / split.seconds
+
+
 def on_this_gallop(moment: Moment, gallop: int) -> Season:
     """Return what worked on a gallop in the year up to a moment's day; kept as long as nothing of it changes."""
     kinds = (Clocked.name, GallopState.name, Ordered.name, Exercise.name)
@@ -169,8 +188,9 @@ def _of_outing(gallop: int, horse: int, recorded: int | None, works: Sequence[di
         if on is None:
             continue
         splits = fair(on.splits)
-        metres = sum(split.metres for split in splits) or piece.metres
-        seconds = sum(split.seconds for split in splits)
+        even = at_pace(splits)
+        metres = sum(split.metres for split in even) or piece.metres
+        seconds = sum(split.seconds for split in even)
         speed = metres / seconds if seconds else piece.speed_ms
         when = datetime.fromtimestamp(piece.start_s, UTC)
         found.append(
@@ -190,12 +210,17 @@ def _by_thumb(moment: Moment, gallop: int, first: date) -> list[OnGallop]:
         clocked = sections(said.splits)
         splits = splits_of(clocked)
         seconds, metres = float(clocked.seconds.sum()), float(clocked.end_m[-1])
-        sd = float(clocked.covariance.sum()) ** 0.5
+        speed, sd = metres / seconds, float(clocked.covariance.sum()) ** 0.5
         found.append(
-            OnGallop(entry.horse_id, "", entry.happened_at, "thumb", said.instruction not in STEADY, metres, splits,
-                     metres / seconds, metres / seconds * sd / seconds, rider=said.rider, entry=entry.pk)
+            OnGallop(entry.horse_id, "", entry.happened_at, "thumb", _was_fast(said.instruction, speed), metres,
+                     splits, speed, speed * sd / seconds, rider=said.rider, entry=entry.pk)
         )  # fmt: skip
     return found
+
+
+def _was_fast(instruction: str | None, speed_ms: float) -> bool:
+    """Say whether a work by thumb was fast: as it was ordered, by its speed where nobody said."""
+    return instruction not in STEADY if instruction else speed_ms >= CANTER_FAST.down_ms
 
 
 def _known(one: OnGallop, tracked: Sequence[OnGallop]) -> bool:
@@ -286,7 +311,7 @@ def _adjusted(moment: Moment, gallop: int, works: list[OnGallop]) -> tuple[list[
 
 def _gone(one: OnGallop) -> Gone:
     own = one.speed_sd_ms if isfinite(one.speed_sd_ms) else 0.0
-    return Gone(one.horse, one.day, one.speed_ms, own, one.fast, one.metres, one.going or None, one.rider)
+    return Gone(one.horse, one.day, one.speed_ms, own, one.fast, one.metres, one.going or None, one.rider, one.forward)
 
 
 def _freed(one: OnGallop, day: Day | None) -> OnGallop:

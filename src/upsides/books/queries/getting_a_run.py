@@ -1,21 +1,25 @@
 """Where a horse stands among the entries of a race that are written down, and how likely it is to get a run."""
 
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
+from upsides.books import clock
 from upsides.books.queries.entrants import entrants
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.placing import Case
+from upsides.books.queries.placing import Case, dues_of
 from upsides.errors import UpsidesError
-from upsides.placing import Entered, Standing, Terms, entered, getting_a_run
+from upsides.placing import Entered, Race, Stage, Standing, Terms, entered, getting_a_run
 from upsides.results.naming import key_of
 from upsides.results.race_cards import CardRunner, read_card
 from upsides.trade.units import POUND_KG
 
 TAKEN_OUT: Final = 0.3
 """Share of entries that are taken out before the field is settled; common practice, no source. None once stalls are
-drawn."""
+drawn or declarations have closed."""
+_FIRST: Final = 9e9
+"""Weight and mark of one that is taken to stand before all others."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,18 +59,67 @@ def room_for(folder: Path, moment: Moment, case: Case, terms: Terms) -> Room | N
     if not card or not case.open:
         return None
     mine = entered(entrants(folder, moment, [case.horse])[case.horse.pk], case.race, terms, stays=1.0)
-    withdrawn = 0.0 if any(one.stall for one in card) else TAKEN_OUT
+    withdrawn = taken_out(case.race, card, moment, terms)
     try:
-        one = _standing(case, mine, [_entry(each, case) for each in card], withdrawn, terms)
+        one = _standing(case, mine, _entries(card, case), withdrawn, terms)
         if one.by == "ballot":
             return Room(one.best, one.worst, one.chance, one.chance, len(card) + 1, 0, one)
-        unknown = [k for k, each in enumerate(card) if one.by == "mark" or each.weight_lb is None]
-        ahead = [replace(_entry(each, case), weight=9e9, mark=9e9) if k in unknown else _entry(each, case)
-                 for k, each in enumerate(card)]  # fmt: skip
+        unknown = _unknown(card, one.by)
+        ahead = _ahead(card, unknown, case)
         other = _standing(case, mine, ahead, withdrawn, terms)
     except UpsidesError:
         return None
     return Room(one.best, other.worst, one.chance, other.chance, len(card) + 1, len(unknown), one)
+
+
+def taken_out(race: Race, card: Sequence[CardRunner], moment: Moment, terms: Terms) -> float:
+    """Return the share of those written down that will still be taken out; none once the field is settled."""
+    at, dues = moment.at or clock.now(), dues_of(race, terms)[0]
+    settled = any(one.stage is Stage.DECLARE and one.at < at for one in dues) or any(one.stall for one in card)
+    return 0.0 if settled else TAKEN_OUT
+
+
+def chances_to_run(
+    case: Case, mine: Entered, others: Sequence[CardRunner], withdrawn: float, terms: Terms
+) -> tuple[float, list[float]]:
+    """Return a horse's chance of a run if it stays in, and that of each of the others, who may be taken out.
+
+    Those of whom it is not known where they stand are taken before all others and behind them, each half the time. So
+    long as the race states no maximum field, or no rule on elimination is known, only being taken out counts.
+
+    Args:
+        case: the horse and the race.
+        mine: the horse as an entry, which stays in.
+        others: of the card, in any order.
+        withdrawn: share of them that will still be taken out.
+        terms: the yard's own rules.
+    """
+    stay = 1.0 - withdrawn
+    try:
+        behind = getting_a_run(case.race, [mine, *_entries(others, case)], withdrawn=withdrawn, terms=terms)
+        by = behind[0].by
+        before = [mine, *_ahead(others, _unknown(others, by), case)]
+        ways = [behind, getting_a_run(case.race, before, withdrawn=withdrawn, terms=terms)]
+    except UpsidesError:
+        return 1.0, [stay] * len(others)
+    chances = [{one.horse: one.chance for one in way} for way in ways]
+    share = {name: sum(way[name] for way in chances) / len(chances) for name in chances[0]}
+    return share[mine.horse], [stay * share[one.name] for one in others]
+
+
+def _unknown(card: Sequence[CardRunner], by: str) -> list[int]:
+    """Return of which runners of a card it is not known where they stand in the order."""
+    return [] if by == "ballot" else [k for k, one in enumerate(card) if by == "mark" or one.weight_lb is None]
+
+
+def _ahead(card: Sequence[CardRunner], unknown: Collection[int], case: Case) -> list[Entered]:
+    """Return the entries with some of them before all others."""
+    told = enumerate(_entries(card, case))
+    return [replace(one, weight=_FIRST, mark=_FIRST) if k in unknown else one for k, one in told]
+
+
+def _entries(card: Sequence[CardRunner], case: Case) -> list[Entered]:
+    return [_entry(one, case) for one in card]
 
 
 def _entry(one: CardRunner, case: Case) -> Entered:

@@ -84,16 +84,18 @@ def passed_in(folder: Path, moment: Moment, races: Mapping[str, Race]) -> list[P
     rows = list(moments.rows(Engagement, moment).exclude(state=Engagement.State.WITHDRAWN))
     said = {(row.horse_id, row.race_code) for row in rows if row.state != Engagement.State.MEANT}
     own = own_trips(folder, moment, ours)
+    answered = cases(folder, moment, races, ours)
     passed = {
         code: [
             case
             for case in answers
             if case.says is Says.YES and (case.horse.pk, code) not in said and is_own(case.race, case.horse.pk, own)
         ]
-        for code, answers in cases(folder, moment, races, ours).items()
+        for code, answers in answered.items()
     }
     there = {code: listed for code, listed in passed.items() if listed}
-    chances = chances_in(folder, moment, there) if there else {}
+    entered = {code: [one for one in answered[code] if one.open and (one.horse.pk, code) in said] for code in there}
+    chances = chances_in(folder, moment, there, entered) if there else {}
     return [
         Passed(case, _elsewhere(case, rows), _thought(chances.get((code, case.horse.pk))))
         for code, listed in there.items()
@@ -129,21 +131,47 @@ def let_go(moment: Moment, first: date, last: date) -> list[Told]:
     ]
 
 
+def week_to_show(moment: Moment, monday: date) -> date:
+    """Return a day of the week to open on: the moment's where races of it were let go, else that of the last written.
+
+    Of those that were written last, the race that is run first.
+    """
+    rows = LetGo.objects.filter(by=None)
+    rows = rows if moment.at is None else rows.filter(recorded_at__lte=moment.at)
+    if rows.filter(day__range=(monday, monday + timedelta(days=6))).exists():
+        return monday
+    last = rows.order_by("-recorded_at", "day").values_list("day", flat=True).first()
+    return last or monday
+
+
 def reasons_of(moment: Moment, first: date, last: date) -> list[tuple[str, int, dict[str, float]]]:
-    """Return over some days which reasons let races go: the reason, how many, and the prizes forgone by currency.
+    """Return over some days which reasons let races go: the reason, how many races, and the prizes forgone by currency.
 
     The reason that cost most stands first. A prize is the winner's; it is taken times the chance to win that was known
-    then, and where none was known it counts for nothing.
+    then, and where none was known it counts for nothing. A race has one winner, so of several of ours it cost what the
+    best of them might have earned, shared out among them as their chances are.
     """
+    races: dict[str, list[Told]] = {}
+    for one in let_go(moment, first, last):
+        races.setdefault(one.row.race_code, []).append(one)
     counts: Counter[str] = Counter()
     sums: dict[str, dict[str, float]] = {}
-    for one in let_go(moment, first, last):
-        reason = one.why.reason if one.why else ""
-        counts[reason] += 1
-        prize, currency = one.row.known.get("prize"), one.row.known.get("currency")
-        chance = (one.row.known.get("chance") or {}).get("win")
-        if prize and currency and chance is not None:
-            mine = sums.setdefault(reason, {})
-            mine[currency] = mine.get(currency, 0.0) + prize * chance
+    for rows in races.values():
+        counts.update({_reason(one) for one in rows})
+        chances = [_chance(one) for one in rows]
+        share = max(chances) / sum(chances) if any(chances) else 0.0
+        for one, chance in zip(rows, chances, strict=True):
+            prize, currency = one.row.known.get("prize"), one.row.known.get("currency")
+            if prize and currency and chance:
+                mine = sums.setdefault(_reason(one), {})
+                mine[currency] = mine.get(currency, 0.0) + prize * chance * share
     told = [(reason, count, sums.get(reason, {})) for reason, count in counts.items()]
     return sorted(told, key=lambda one: (-max(one[2].values(), default=0.0), -one[1], one[0]))
+
+
+def _reason(one: Told) -> str:
+    return one.why.reason if one.why else ""
+
+
+def _chance(one: Told) -> float:
+    return float((one.row.known.get("chance") or {}).get("win") or 0.0)

@@ -3,7 +3,7 @@
 None of it says what a horse has. Each reason names the entry that it comes from.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from enum import IntEnum
@@ -140,6 +140,17 @@ def look_first(moment: Moment, overrides: Overrides = NONE) -> list[Look]:
     return sorted(found, key=lambda look: (look.reasons[0].why, -len(look.reasons), look.horse.name.casefold()))
 
 
+def warm_of(moment: Moment, horse: int, overrides: Overrides = NONE) -> Reason | None:
+    """Return why the last temperature of a horse draws the eye, by the rule of the list; None where it does not."""
+    limits = looking_first(moment.day, overrides)
+    since = (moment.at or clock.now()) - timedelta(hours=limits.hours_in_sight)
+    first = moment.day - timedelta(days=limits.hours_in_sight // 24 + 1)
+    read = _read(moment, ("temperature",), first, moment.day, [horse]).get(horse, [])
+    if not read or read[-1].happened_at < since:
+        return None
+    return _warm(read[-1], limits, _usual(moment, [horse]).get(horse))
+
+
 class Earlier(NamedTuple):
     """What the days before today say, each by number of the horse; kept, since most of a morning leaves it as it is.
 
@@ -172,10 +183,12 @@ def _earlier(moment: Moment, days: int) -> Earlier:
     )
 
 
-def _read(moment: Moment, kinds: tuple[str, ...], first: date, last: date) -> dict[int, list[Sign]]:
+def _read(
+    moment: Moment, kinds: tuple[str, ...], first: date, last: date, horses: Collection[int] | None = None
+) -> dict[int, list[Sign]]:
     """Return the entries of some kinds of some days, oldest first, by number of the horse; in the yard's time."""
     found: dict[int, list[Sign]] = {}
-    rows, zone = entries_of(moment, kinds, first, last).filter(horse__isnull=False), clock.place().zone
+    rows, zone = entries_of(moment, kinds, first, last, horses).filter(horse__isnull=False), clock.place().zone
     for horse, pk, kind, values, at in rows.values_list("horse", "pk", "kind", "values", "happened_at"):
         found.setdefault(horse, []).append(Sign(pk, kind, values, at.astimezone(zone)))
     return found
@@ -186,11 +199,11 @@ def _latest(moment: Moment, kinds: tuple[str, ...], first: date, last: date) -> 
     return {horse: at.astimezone(zone) for horse, at in rows.values_list("horse").annotate(at=Max("happened_at"))}
 
 
-def _usual(moment: Moment) -> Mapping[int, float]:
+def _usual(moment: Moment, horses: Collection[int] | None = None) -> Mapping[int, float]:
     """Return the usual temperature of each horse that has one: the median of the four weeks before today, °C."""
     first, last = moment.day - timedelta(days=USUAL_DAYS), moment.day - timedelta(days=1)
     found: dict[int, list[float]] = {}
-    for horse, values in entries_of(moment, ["temperature"], first, last).values_list("horse", "values"):
+    for horse, values in entries_of(moment, ["temperature"], first, last, horses).values_list("horse", "values"):
         found.setdefault(horse, []).append(values["celsius"])
     return {horse: median(own) for horse, own in found.items() if len(own) >= ENOUGH}
 

@@ -113,7 +113,8 @@ def gather(folder: Path, moment: Moment, day: date, also: Collection[int] = ()) 
     out = {number: why for number, ride in found.items() if (why := _out(ride, gone))}
     ridden = {number: ride for number, ride in found.items() if number not in out}
     done = Counter((found[number].done or found[number].order).rider for number in out if out[number] in OVER)
-    partners, lone = _partners(ridden)
+    where = _gallops(ridden)
+    partners, lone = _partners(ridden, where)
     riders, unsaid, young = _riders(moment, day, settings.young, done, also)
     last = max((int(ride.order.lot) for ride in found.values() if ride.order.lot is not None), default=0)
     numbers = [number for number in range(1, max(last, settings.defaults.count) + 1) if number not in gone]
@@ -125,7 +126,7 @@ def gather(folder: Path, moment: Moment, day: date, also: Collection[int] = ()) 
     return Gathered(
         day,
         plans.Morning(
-            _horses(moment, day, settings, ridden, partners),
+            _horses(moment, day, settings, ridden, where, partners),
             tuple(riders),
             lots_of_day,
             tuple(_gallop(number, name, settings.defaults) for number, name in sorted(names.items())),
@@ -157,32 +158,67 @@ def _out(ride: Ride, gone: Collection[int]) -> str:
     return next((STOPS[one] for one in ride.against if one in STOPS), "")
 
 
-def _partners(ridden: Mapping[int, Ride]) -> tuple[dict[int, tuple[int, ...]], list[LeftOut]]:
-    """Return with whom each horse works, and of whom that cannot be: not ridden that day, or on another gallop."""
+def _gallops(ridden: Mapping[int, Ride]) -> dict[int, int | None]:
+    """Return where each horse goes: as is said, else with those that it works with."""
+    where = {number: ride.order.gallop for number, ride in ridden.items()}
+    beside = {(one, other) for one, ride in ridden.items() for other in ride.order.upsides if other in ridden}
+    both = sorted(beside | {(other, one) for one, other in beside})
+    while unsaid := [(one, other) for one, other in both if where[one] is None and where[other] is not None]:
+        where[unsaid[0][0]] = where[unsaid[0][1]]
+    return where
+
+
+def _partners(
+    ridden: Mapping[int, Ride], where: Mapping[int, int | None]
+) -> tuple[dict[int, tuple[int, ...]], list[LeftOut]]:
+    """Return with whom each horse works, and of whom that cannot be: not ridden that day, or on another gallop.
+
+    Of two that cannot work together it is told once.
+    """
     kept: dict[int, tuple[int, ...]] = {}
-    lone = []
+    lone: dict[frozenset[int], LeftOut] = {}
     for number, ride in ridden.items():
         others = [other for other in ride.order.upsides if other != number]
-        fine = [one for one in others if one in ridden and ridden[one].order.gallop == ride.order.gallop]
-        kept[number] = tuple(fine)
-        lone += [LeftOut(number, "partner", other) for other in others if other not in fine]
-    return kept, lone
+        kept[number] = tuple(one for one in others if one in ridden and where[one] == where[number])
+        for other in others:
+            if other not in kept[number]:
+                lone.setdefault(frozenset((number, other)), LeftOut(number, "partner", other))
+    return kept, list(lone.values())
 
 
 def _horses(
-    moment: Moment, day: date, settings: Settings, ridden: Mapping[int, Ride], partners: Mapping[int, tuple[int, ...]]
+    moment: Moment,
+    day: date,
+    settings: Settings,
+    ridden: Mapping[int, Ride],
+    where: Mapping[int, int | None],
+    partners: Mapping[int, tuple[int, ...]],
 ) -> tuple[plans.Horse, ...]:
     usual = usual_riders(moment, day, ridden.keys())
     defaults = settings.defaults
     walked = in_walking_order([ride.horse for ride in ridden.values()], boxes(Moment(day, moment.at)))
     return tuple(
-        _horse(horse, place, ridden[horse.pk], partners[horse.pk], usual.get(horse.pk), defaults)
+        _horse(
+            horse,
+            place,
+            ridden[horse.pk],
+            where[horse.pk],
+            partners[horse.pk],
+            usual.get(horse.pk),
+            defaults,
+        )
         for place, horse in enumerate(walked)
     )
 
 
 def _horse(
-    horse: Horse, place: int, ride: Ride, partners: tuple[int, ...], usual: int | None, defaults: Defaults
+    horse: Horse,
+    place: int,
+    ride: Ride,
+    gallop: int | None,
+    partners: tuple[int, ...],
+    usual: int | None,
+    defaults: Defaults,
 ) -> plans.Horse:
     asks = max((one.skill for one in ride.cautions), default=0)
     own = defaults.horses.get(horse.name, OfHorse())
@@ -190,7 +226,7 @@ def _horse(
     return plans.Horse(
         horse.pk,
         ride.order.exercise,
-        ride.order.gallop,
+        gallop,
         partners,
         asks,
         heaviest if own.carries_kg is None else own.carries_kg,

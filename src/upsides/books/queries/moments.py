@@ -63,8 +63,12 @@ def in_training(moment: Moment) -> QuerySet[Horse]:
 
 def in_the_yard(moment: Moment) -> QuerySet[Horse]:
     """Return the horses that the yard had on the moment's day, in training or elsewhere."""
-    still = Q(left=None) | Q(left__gt=moment.day)
-    return rows(Horse, moment).filter(still, joined__lte=moment.day)
+    return ever_in_the_yard(moment).filter(Q(left=None) | Q(left__gt=moment.day))
+
+
+def ever_in_the_yard(moment: Moment) -> QuerySet[Horse]:
+    """Return the horses that the yard had on the moment's day or before it."""
+    return rows(Horse, moment).filter(joined__lte=moment.day)
 
 
 def whereabouts(moment: Moment) -> dict[int, Move]:

@@ -24,6 +24,7 @@ from upsides.placing import (
     Terms,
     deadlines,
     eligible,
+    missed,
     needed_for_mark,
     next_decision,
     weigh,
@@ -118,6 +119,14 @@ def next_of(race: Race, reached: Stage | None, at: datetime, terms: Terms) -> Ne
         return next_decision(race, reached, at, terms)
     except ZoneMissingError:
         return None
+
+
+def too_late(race: Race, reached: Stage | None, at: datetime, terms: Terms) -> bool:
+    """Return whether a horse can no longer get to the start of a race; not where deadlines cannot be told."""
+    try:
+        return missed(race, reached, at, terms)
+    except ZoneMissingError:
+        return False
 
 
 def ahead_of(found: Programme, moment: Moment, days: timedelta = AHEAD) -> dict[str, Race]:

@@ -17,21 +17,21 @@ from upsides.books.queries.engaged import engaged
 from upsides.books.queries.given import dosed, given, reasons
 from upsides.books.queries.lots import closed_gallops, orders
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.stalls_path import lessons, slow_away
+from upsides.books.queries.stalls_path import lessons, lessons_written, slow_away
 from upsides.books.queries.string import known_of, this_season
 from upsides.books.queries.string_limits import gallop_names, gallops_filled, riding
 from upsides.books.queries.string_plan import last_planned
-from upsides.books.queries.work_kinds import back_in_work, kind_of
+from upsides.books.queries.work_kinds import RETURNING, back_in_work, kind_of
 from upsides.books.queries.yard_rules import own_place, yard_rules
 from upsides.condition.done.days import keys
 from upsides.condition.done.summary import string_done
 from upsides.planning.work.horse import DETAIL, Past, Race, Step
 from upsides.planning.work.horse import Horse as Worked
 from upsides.planning.work.orders import Orders
-from upsides.planning.work.routine import Settings
+from upsides.planning.work.routine import NOT_SAID, Settings
 from upsides.planning.work.said import Said
 from upsides.planning.work.settings import read_settings
-from upsides.planning.work.stalls import reminder, standing, told
+from upsides.planning.work.stalls import Lesson, reminder, standing, told
 from upsides.trade.units import FURLONG_M
 
 OWN_ROUTINE: Final = "work.toml"
@@ -48,8 +48,8 @@ class Wished:
 
     Args:
         first: its first day.
-        kind: of the routine, "" where the books shall tell it.
-        natures: laid over it.
+        kind: of the routine, "" where the yard's file or the books shall tell it.
+        natures: laid over it; none for those of the yard's file.
         races: those to plan up to, each with its day and metres, and with those before the last of them that the horse
             is engaged for; none for all that it is engaged for.
         pins: orders fixed by hand, by day.
@@ -80,6 +80,8 @@ class _Around:
         planned: what the last plan has for a day, by number of the horse.
         held: the vet's advice on a day, by number of the horse.
         ordered: the orders for a day, likewise.
+        taught: lessons at the stalls, by number of the horse.
+        teaches: whether lessons of any horse are written down in this yard.
     """
 
     did: DoneByHorses
@@ -90,6 +92,8 @@ class _Around:
     planned: Mapping[int, Mapping[date, str]]
     held: Callable[[date], Mapping[int, Advised]]
     ordered: Callable[[date], Mapping[int, Ordered]]
+    taught: Mapping[int, Sequence[Lesson]]
+    teaches: bool
 
 
 def _around(library: Path, moment: Moment, horses: Sequence[Horse], wished: Wished) -> _Around:
@@ -109,6 +113,8 @@ def _around(library: Path, moment: Moment, horses: Sequence[Horse], wished: Wish
         last_planned(moment),
         cache(lambda day: advice(moment, day)),
         cache(ordered),
+        lessons(moment, [horse.pk for horse in horses]),
+        lessons_written(moment),
     )
 
 
@@ -175,23 +181,26 @@ def _worked(
     trip = races[0].metres if races else float(median(metres for _, metres in ran)) if ran else None
     done = string_done(did.yard, [did.place(horse.pk)], moment.day)[0]
     back = back_in_work(done) if wished.back is None else wished.back
-    kind = wished.kind or kind_of(this_season(moment) - horse.foaled, trip, back, raced=bool(ran))
-    learned = standing(lessons(moment, [horse.pk]).get(horse.pk, []), raced=bool(ran))
-    first_time = not ran and bool(races) and learned.last is not None
+    own = settings.horses.get(horse.name, NOT_SAID)
+    by_books = kind_of(this_season(moment) - horse.foaled, trip, back, raced=bool(ran))
+    kind = wished.kind or (by_books if by_books == RETURNING else own.kind or by_books)
+    taught = around.taught.get(horse.pk, [])
+    learned = standing(taught, raced=bool(ran))
+    first_time = not ran and bool(races) and around.teaches
     length = max([wished.days, *(race.day + 1 for race in races)])
     ordered, beside = _ordered(around, horse.pk, wished, settings.orders)
-    runs, own = {race.day for race in races}, settings.set_for(horse.name)
+    runs, set_ = {race.day for race in races}, settings.set_for(horse.name)
     kept = {day: name for day, name in ordered.items() if wished.keep and day not in runs and name != "race"}
     return Worked(
         horse.pk,
         wished.first,
-        settings.routine(kind, wished.natures),
+        settings.routine(kind, wished.natures or own.natures),
         races,
         tuple(_past(moment, horse.pk, around, wished.first, settings.orders, today)),
         (*_advised(around, horse.pk, wished.first, length), *_stands_down(library, moment, horse.pk, wished.first)),
-        own.limits,
-        gap=own.gap,
-        rest=own.rest,
+        set_.limits,
+        gap=set_.gap,
+        rest=set_.rest,
         closed=frozenset((gallop, 0) for gallop in around.shut),
         unridden=around.unridden - runs,  # a jockey rides it there
         pins=kept | {(day - wished.first).days: order for day, order in wished.pins.items()},
@@ -223,23 +232,26 @@ def _past(
     if races_today and moment.day < first:
         raced[moment.day] = races_today
     rests = {one.exercise for one in orders_.values() if one.rest}
+    taught = {one.day for one in around.taught.get(number, ()) if one.day < first}
     for back in range(1, LOOKED_BACK + 1):
         day = first - timedelta(days=back)
         key, at = int(keys(place, day.toordinal())), day.toordinal()
-        if key not in around.known and day not in said and day not in raced:
+        if key not in around.known and not any(day in one for one in (said, raced, taught)):
             if day == moment.day and (order := around.ordered(day).get(number)):
                 yield from _as_ordered(-back, order, orders_)
             continue
         metres, _ = did.yard.days.profile(place, at - 1, at)
         fast = said.get(day) in FAST or day in raced or key in around.fast
         rest = said.get(day) in rests and not fast
-        yield Past(-back, fast, rest, tuple(metres.tolist()), float(raced.get(day, 0.0)))
+        lesson = day in taught or said.get(day) == "stalls"
+        yield Past(-back, fast, rest, tuple(metres.tolist()), float(raced.get(day, 0.0)), lesson)
 
 
 def _as_ordered(day: int, ordered: Ordered, known: Orders) -> Iterator[Past]:
     """Yield today as it was ordered, where the routine knows such an order."""
     if name := order_like(ordered, known):
-        yield Past(day, ordered.exercise in FAST, known[name].rest, tuple(known[name].profile.tolist()))
+        own = known[name]
+        yield Past(day, ordered.exercise in FAST, own.rest, tuple(own.profile.tolist()), lesson=own.lesson)
 
 
 def _advised(around: _Around, number: int, first: date, length: int) -> Iterator[Step]:

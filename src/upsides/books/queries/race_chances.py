@@ -5,23 +5,24 @@ from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from hashlib import sha256
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from upsides.books.chances import RaceChance
 from upsides.books.models import Horse
 from upsides.books.queries import trips
 from upsides.books.queries.carded import keys_named
 from upsides.books.queries.chances_wanted import Asked, Wanted, asked_of
-from upsides.books.queries.entrants import terms_of
+from upsides.books.queries.entrants import entrants, terms_of
+from upsides.books.queries.getting_a_run import chances_to_run, taken_out
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.placing import Case
+from upsides.books.queries.placing import Case, case_of
 from upsides.books.queries.prize_shares import has_black_type, owners_prizes
 from upsides.books.queries.results import state_of
 from upsides.books.queries.trips import Facts
 from upsides.books.queries.yard_rules import yard_rules
 from upsides.errors import CannotFitError, RaceRefusedError, UpsidesError
 from upsides.errors.wording import gettext as _
-from upsides.placing import Race
+from upsides.placing import Race, Terms, entered
 from upsides.ratings.kept_fits import KeptFit, fingerprint, kept_fit
 from upsides.results.naming import key_of
 from upsides.results.race_cards import read_card
@@ -29,7 +30,12 @@ from upsides.rules import Overrides, black_type_worth
 
 if TYPE_CHECKING:  # loaded where it is used: it brings compiled code
     from upsides.placing.chance import Carded, Chances, Kept, Own, Runner, Setting
+    from upsides.ratings.draw.worth import DrawAnswer
     from upsides.trip.cases import Told
+
+
+WAY: Final = 2
+"""Which way of working chances out this is; by another they are worked out anew."""
 
 
 @dataclass
@@ -61,23 +67,33 @@ class Working:
             yard = trips.yard_of(self.folder, self.moment, list(self.horses), self.kept.model.given)
             self.facts = yard.facts
 
+    @property
+    def terms(self) -> Terms:
+        """The yard's own rules."""
+        return Terms(self.rules)
+
     def made_from(self, wanted: Wanted) -> dict[str, Any]:
         """Return all that goes into the chances in a race; where that is the same they are the same."""
         from upsides.placing.chance import setting_of
 
-        ours = {
-            str(one.horse.pk): [one.weight, one.allowed, one.stall, one.fees, _mark(self.facts.get(one.horse.pk))]
-            for one in wanted.asked
-        }
-        race = wanted.race
-        return {
+        race, ours = wanted.race, {str(one.horse.pk): [*self._mark_of(one), one.fees] for one in wanted.asked}
+        known: dict[str, Any] = {} if wanted.card or not wanted.entered else {
+            "entered": {str(one.horse.pk): self._mark_of(one) for one in wanted.entered}
+        }  # fmt: skip
+        if wanted.card:
+            known = {"card": [repr(one) for one in self._card(wanted)], "taken_out": self._taken_out(wanted)}
+        return known | {
+            "way": WAY,
             "fit": str(self.fit.as_of),
             "fingerprint": self._fit,
             "luck": round(self.kept.luck, 4),
             "rules": self._ruled,
             "race": _mark((setting_of(race), race.prize, race.jurisdiction)),
             "horses": ours,
-        } | ({"card": [repr(one) for one in self._card(wanted)]} if wanted.card else {})
+        }
+
+    def _mark_of(self, one: Asked) -> list[Any]:
+        return [one.weight, one.allowed, one.stall, _mark(self.facts.get(one.horse.pk))]
 
     def chances(self, wanted: Wanted) -> dict[int, RaceChance]:
         """Return the chances of ours in a race, by number of the horse.
@@ -98,15 +114,23 @@ class Working:
                 for one, told, card in self._on_card(wanted, setting)
             }
         found = zip(wanted.asked, self._in_expected(wanted, setting), strict=True)
-        return {one.horse.pk: _chance(told, one, race, self.rules) for one, told in found}
+        return {
+            one.horse.pk: replace(_chance(told, one, race, self.rules), known=_beside(wanted, one))
+            for one, told in found
+        }
 
     def _in_expected(self, wanted: Wanted, setting: "Setting") -> "list[Chances]":
-        """Return the chances of ours against the field to expect, in their order."""
+        """Return the chances of ours against the field to expect and those of ours that are in it, in their order."""
         from upsides.placing.chance import chances_of_each, expected_field
 
         like = expected_field(self.state.library(), self.kept, setting)
-        own = [self._own_of(one.horse) for one in wanted.asked]
-        return chances_of_each([_runner(one) for one in wanted.asked], own, setting, like, self.kept)
+        asked = {one.horse.pk for one in wanted.asked}
+        ours = [*wanted.asked, *(one for one in wanted.entered if one.horse.pk not in asked)]
+        inside = {one.horse.pk for one in wanted.entered}
+        entered = [k for k, one in enumerate(ours) if one.horse.pk in inside]
+        own = [self._own_of(one.horse) for one in ours]
+        told = chances_of_each([_runner(one) for one in ours], own, setting, like, self.kept, entered=entered)
+        return told[: len(wanted.asked)]
 
     def _on_card(self, wanted: Wanted, setting: "Setting") -> "Iterator[tuple[Asked, Chances, Sequence[Carded]]]":
         """Yield each of ours as the card has it, its chances against the others of the card, and those others."""
@@ -118,9 +142,22 @@ class Working:
             own = next((one for one in card if _is(one, asked.horse)), None)
             mine = asked if own is None else _as_carded(asked, own)
             others = [k for k, one in enumerate(card) if one is not own]
-            field, drawn = [rivals[k] for k in others], [self._own_of(asked.horse)]
-            (told,) = chances_of_each([_runner(mine)], drawn, setting, field, self.kept)
+            chance, theirs = self._running(wanted, asked, [card[k].name for k in others])
+            field = [replace(rivals[k], runs=runs) for k, runs in zip(others, theirs, strict=True)]
+            runner, drawn = replace(_runner(mine), runs=chance), [self._own_of(asked.horse)]
+            (told,) = chances_of_each([runner], drawn, setting, field, self.kept)
             yield mine, told, [card[k] for k in others]
+
+    def _running(self, wanted: Wanted, asked: Asked, others: Sequence[str]) -> tuple[float, list[float]]:
+        """Return the chance of a run of one of ours, if it is not taken out itself, and that of others of the card."""
+        entrant = entrants(self.folder, self.moment, [asked.horse])[asked.horse.pk]
+        case = case_of(wanted.code, wanted.race, asked.horse, entrant, self.terms)
+        mine = entered(entrant, wanted.race, self.terms, stays=1.0)
+        named = {one.name: one for one in wanted.card}
+        return chances_to_run(case, mine, [named[name] for name in others], self._taken_out(wanted), self.terms)
+
+    def _taken_out(self, wanted: Wanted) -> float:
+        return taken_out(wanted.race, wanted.card, self.moment, self.terms)
 
     def _rivals(self, card: "Sequence[Carded]", wanted: Wanted, setting: "Setting") -> "list[Runner]":
         """Return the runners of a card as rivals; of ours all that the yard knows goes in."""
@@ -162,6 +199,11 @@ class Working:
 
         facts = self.facts.get(number)
         return NOTHING if facts is None or self.kept.model is None else facts.told(self.kept.model.population)
+
+
+def _beside(wanted: Wanted, one: Asked) -> tuple[str, ...]:
+    """Return the names of ours that a horse meets in a race."""
+    return tuple(other.horse.name for other in wanted.entered if other.horse.pk != one.horse.pk)
 
 
 def _runner(one: Asked) -> "Runner":
@@ -213,21 +255,38 @@ def _chance(told: "Chances", asked: Asked, race: Race, rules: Overrides, card: "
         currency=currency,
         notes=told.notes,
         black_type=earnings(told, (), black_type=worth).black_type,
+        runs=told.runs,
         known=tuple(one.name for one in card if one.horse_key),
         drawn=tuple(one.name for one in card if not one.horse_key),
+        stall_worth=stall_worth(told.draw, asked.stall, [one.stall for one in card]),
     )
 
 
-def chances_in(folder: Path, moment: Moment, passed: Mapping[str, Sequence[Case]]) -> dict[tuple[str, int], RaceChance]:
+def stall_worth(
+    draw: "DrawAnswer | None", stall: int | None, card: Sequence[int | None] = ()
+) -> tuple[float, float, float] | None:
+    """Return what a stall is worth, counted among the actual runners where all of their stalls are known."""
+    if draw is None or stall is None:
+        return None
+    known = [one for one in card if one is not None]
+    place = 1 + sum(one < stall for one in known) if known and len(known) == len(card) else stall
+    one = draw.stalls[min(place, len(draw.stalls)) - 1]
+    return (one.lb, one.low_lb, one.high_lb)
+
+
+def chances_in(
+    folder: Path, moment: Moment, passed: Mapping[str, Sequence[Case]], entered: Mapping[str, Sequence[Case]]
+) -> dict[tuple[str, int], RaceChance]:
     """Return the chances of horses in some races, by code and number of the horse; those that can be told.
 
     Args:
         folder: of the library.
         moment: when to look from.
         passed: the cases by code of the race.
+        entered: those of ours that are in the race, likewise; the others would have met them.
     """
     terms = terms_of(folder)
-    horses = {case.horse.pk: case.horse for listed in passed.values() for case in listed}
+    horses = {case.horse.pk: case.horse for told in (passed, entered) for listed in told.values() for case in listed}
     found: dict[tuple[str, int], RaceChance] = {}
     try:
         working = Working(folder, moment, list(horses.values()))
@@ -235,7 +294,8 @@ def chances_in(folder: Path, moment: Moment, passed: Mapping[str, Sequence[Case]
         return {}
     for code, listed in passed.items():
         asked = tuple(asked_of(case, None, terms, moment) for case in listed)
-        wanted = Wanted(code, listed[0].race, asked, read_card(folder, code, moment.at))
+        inside = tuple(asked_of(case, None, terms, moment) for case in entered.get(code, ()))
+        wanted = Wanted(code, listed[0].race, asked, read_card(folder, code, moment.at), inside)
         with suppress(UpsidesError):
             found |= {(code, number): one for number, one in working.chances(wanted).items()}
     return found

@@ -13,9 +13,10 @@ from upsides.books.outings import read, read_messages
 from upsides.books.queries import moments
 from upsides.books.queries.gallops import lines
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.whose import ODD, Candidate, Unclaimed, candidates
+from upsides.books.queries.whose import Candidate, Unclaimed, candidates
 from upsides.books.recordings.tracks import kept_measured, kept_track
 from upsides.recordings.measured import Measured
+from upsides.recordings.reach import ODD
 from upsides.recordings.track import Track
 
 MOST = 100

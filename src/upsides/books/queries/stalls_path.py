@@ -99,6 +99,11 @@ def lessons(moment: Moment, horses: Collection[int]) -> dict[int, list[Lesson]]:
     return dict(found)
 
 
+def lessons_written(moment: Moment) -> bool:
+    """Return whether any lesson at the stalls was written down in this yard."""
+    return entries_of(moment, [Taught.name], moment.day - timedelta(days=LESSONS_FROM), moment.day).exists()
+
+
 def last_runs(library: Path, moment: Moment, horses: Iterable[Horse]) -> dict[int, date]:
     """Return the last day on which horses ran, by number; of a library that cannot be read there is none."""
     keys = frozenset(Horse.objects.values_list("horse_key", flat=True))  # one table for all pages that show starts

@@ -56,12 +56,21 @@ def gallops_filled(moment: Moment) -> dict[str, int]:
     told = {*yard_limits(moment).slots, *closed_gallops(moment, moment.day + timedelta(days=1))}
     if not told:
         return {}
+    return {one: gallop for one, gallop in _gone_to(moment).items() if gallop in told}
+
+
+def gallops_gone_to(moment: Moment, shut: Collection[int]) -> dict[str, int]:
+    """Return the gallop on which an exercise mostly went in four weeks, where it is not among those that are shut."""
+    return {one: gallop for one, gallop in _gone_to(moment).items() if gallop not in shut}
+
+
+def _gone_to(moment: Moment) -> dict[str, int]:
     rows = entries_of(moment, [Exercise.name], moment.day - LOOKED_BACK, moment.day)
     went = Counter(rows.order_by().values_list("values__exercise", "values__gallop"))
     all_of: Counter[str] = Counter()
     for (exercise, _gallop), times in went.items():
         all_of[exercise] += times
-    return {one: gallop for (one, gallop), times in went.items() if gallop in told and 2 * times > all_of[one]}
+    return {one: gallop for (one, gallop), times in went.items() if gallop is not None and 2 * times > all_of[one]}
 
 
 def riding(moment: Moment, days: Sequence[date]) -> list[int]:

@@ -174,9 +174,14 @@ def planned_orders(moment: Moment, day: date) -> dict[int, Ordered]:
     beside = _beside(row.values, place)
     found = {}
     for number, one in row.values["horses"].items():
-        _title, exercise, furlongs, _upsides = row.values["orders"][one["days"][place][0]]
+        _title, exercise, furlongs, _upsides, *gallop = row.values["orders"][one["days"][place][0]]
         if exercise != "race":
-            found[int(number)] = Ordered(exercise, furlongs=furlongs, upsides=beside.get(int(number), []))
+            found[int(number)] = Ordered(
+                exercise,
+                gallop=gallop[0] if gallop else None,
+                furlongs=furlongs,
+                upsides=beside.get(int(number), []),
+            )
     return found
 
 
@@ -239,6 +244,6 @@ def _planned_day(
     values: Mapping[str, Any], number: int, place: int, day: date, pair: list[str], names: Mapping[int | None, str]
 ) -> PlannedDay:
     order, routine = pair
-    title, exercise, furlongs, _upsides = values["orders"][order]
+    title, exercise, furlongs, *_more = values["orders"][order]
     beside = tuple(names[other] for other in _beside(values, place).get(number, []) if other in names)
     return PlannedDay(day, title, exercise, furlongs, "" if order == routine else values["orders"][routine][0], beside)

@@ -2,8 +2,9 @@
 
 Either holds as far as nothing stands against it. Planned is what tonight's plan has for the day, but no fast work after
 fast work on the day before, which the plan may not have known. The usual is what it did most often on that weekday of
-the last four weeks, fast work, stalls and races left out: those are ordered anew each time. Lot, place, gallop and
-rider are those of its last order.
+the last four weeks, fast work, stalls and races left out: those are ordered anew each time. Lot, place and rider
+are those of its last order. The gallop is the plan's, else that of its last order where it did the same, else the one
+that such work mostly went to. Those that work upsides go in one lot, beside each other, to one gallop.
 """
 
 from collections import Counter
@@ -18,8 +19,10 @@ from upsides.books.queries import moments
 from upsides.books.queries.advice import Advised, advice
 from upsides.books.queries.days import entries_of, last_of_each
 from upsides.books.queries.deadlines import runners
-from upsides.books.queries.lots import done_on
+from upsides.books.queries.lots import closed_gallops, done_on, orders
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.pairs import in_pairs
+from upsides.books.queries.string_limits import gallops_gone_to
 from upsides.books.queries.string_plan import planned_orders
 
 WEEKS: Final = 4
@@ -43,6 +46,7 @@ def usual(moment: Moment, day: date, away: Mapping[int, str]) -> dict[int, Order
     last = {number: Ordered.kept_as(entry.values) for number, entry in _last(moment, day, string).items()}
     held, raced = advice(moment, day), done_on(moment, day - timedelta(days=1))
     runs, planned = {one.horse.pk for one in runners(moment, day, day)}, planned_orders(moment, day)
+    went = gallops_gone_to(moment, closed_gallops(moment, day)) if planned else {}
     found = {}
     for number in string:
         ran = number in raced and raced[number].exercise == "race"
@@ -52,8 +56,9 @@ def usual(moment: Moment, day: date, away: Mapping[int, str]) -> dict[int, Order
         if own is None or number in runs or ran or (spent and own.exercise in FAST):
             own = Ordered(exercise)
         allowed = _allowed(own.exercise, held.get(number))
-        found[number] = _ordered(own if allowed == own.exercise else Ordered(allowed), last.get(number), away)
-    return found
+        found[number] = _ordered(own if allowed == own.exercise else Ordered(allowed), last.get(number), away, went)
+    there = {number: Ordered.kept_as(entry.values) for number, entry in orders(moment, day).items()}
+    return in_pairs(found, there)
 
 
 def _last(moment: Moment, day: date, string: list[int]) -> dict[int, Entry]:
@@ -84,15 +89,18 @@ def _allowed(exercise: str, held: Advised | None) -> str:
     return [one for one in EXERCISES if one in ALLOWED[held.finding.advice or "as_usual"]][-1]
 
 
-def _ordered(wanted: Ordered, last: Ordered | None, away: Mapping[int, str]) -> Ordered:
-    if last is None or wanted.exercise in UNRIDDEN or wanted.exercise == "race":
+def _ordered(wanted: Ordered, last: Ordered | None, away: Mapping[int, str], went: Mapping[str, int]) -> Ordered:
+    if wanted.exercise in UNRIDDEN or wanted.exercise == "race":
         return wanted
-    same = last.exercise == wanted.exercise
+    same = last is not None and last.exercise == wanted.exercise
+    gallop = next((one for one in (wanted.gallop, last.gallop if last and same else None) if one is not None), None)
+    wanted = replace(wanted, gallop=went.get(wanted.exercise) if gallop is None else gallop)
+    if last is None:
+        return wanted
     return replace(
         wanted,
         lot=last.lot,
         place=last.place,
-        gallop=last.gallop if same else None,
         rider=None if last.rider in away else last.rider,
         furlongs=last.furlongs if same and wanted.furlongs is None else wanted.furlongs,
     )

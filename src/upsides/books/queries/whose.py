@@ -19,8 +19,6 @@ from upsides.books.queries import moments
 from upsides.books.queries.days import entries_of
 from upsides.books.queries.moments import Moment
 
-ODD = frozenset({"not_a_horse"})
-"""Codes of messages that say that a recording goes as no horse does."""
 SHORTEST_NAME = 4
 """A shorter name stands in too many file names by chance."""
 APART = timedelta(minutes=10)
@@ -87,14 +85,14 @@ class Whose:
 
 
 def whose(moment: Moment, one: Unclaimed) -> Whose:
-    """Say whose a recording is, or may be."""
+    """Say whose a recording is, or may be; of one that goes as no horse does somebody has to say it."""
     if not EARLIEST <= one.began <= clock.now() + AHEAD:
         return Whose(None, None, candidates(moment, one))
     wears = one.tracker.horse_id if one.tracker is not None else None
     named = named_in(one.file, dict(moments.in_training(moment).values_list("id", "name")))
-    if wears is not None and named in {None, wears}:
+    if wears is not None and named in {None, wears} and not one.odd:
         return Whose(wears, Outing.Matched.TRACKER)
-    if wears is None and named is not None:
+    if wears is None and named is not None and not one.odd:
         return Whose(named, Outing.Matched.NAME)
     offered = candidates(moment, one)
     if wears is not None or one.odd:

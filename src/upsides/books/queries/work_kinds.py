@@ -7,6 +7,8 @@ from upsides.condition.done.summary import Done
 
 BY_TRIP: Final = ((1450.0, "sprinter"), (1850.0, "miler"), (2500.0, "middle_distance"), (1e9, "stayer"))
 """The kind of a horse by the metres of its race where nobody said it; common practice, no source."""
+RETURNING: Final = "returning"
+"""The kind of a horse that comes back from a lay-up, whatever else it is."""
 STILL_RETURNING: Final = 42
 """So many days after the first fast work that ends a lay-up a horse is still returning; common practice, no source.
 Published associations with injury reach 21 days (Carrier and others 1998)."""
@@ -35,7 +37,7 @@ def kind_of(age: int, trip: float | None, back: int | None, *, raced: bool) -> s
         raced: whether it has run.
     """
     if back is not None:
-        return "returning"
+        return RETURNING
     if age <= 2 and not raced:
         return "unraced_two_year_old"
     return next(kind for most, kind in BY_TRIP if (trip or 1600.0) <= most)

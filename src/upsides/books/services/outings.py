@@ -12,11 +12,12 @@ from upsides.books.models import Horse, Outing, Person, Recorded, SetAside, Trac
 from upsides.books.outings import kept_messages, plain, read
 from upsides.books.queries import moments
 from upsides.books.queries.gallops import lines
-from upsides.books.queries.whose import AHEAD, ODD, Unclaimed, whose
+from upsides.books.queries.whose import AHEAD, Unclaimed, whose
 from upsides.books.recordings.session import Session
 from upsides.books.recordings.tracks import kept_track
 from upsides.books.services.diary import next_stamp
 from upsides.errors import GivenError, NotGivenError, NothingMeasuredError
+from upsides.recordings.reach import ODD
 from upsides.recordings.recording import Device, Message
 
 LONGEST_FILE, LONGEST_SPORT, LONGEST_SERIAL = 200, 60, 60

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import Final
 
 import numpy as np
@@ -12,6 +12,7 @@ from upsides.condition.done.dates import Dates
 from upsides.condition.done.days import NEVER, Days
 from upsides.condition.done.fast import FAST_MS, LAYUP_DAYS, LayUps, fast_days, lay_ups
 from upsides.condition.done.rows import SOURCES
+from upsides.recordings.bouts.bins import STEP_MS
 from upsides.recordings.bouts.strides import CANTERS_MS
 
 Floats = NDArray[np.float64]
@@ -47,6 +48,27 @@ class Yard:
     swims: Dates
     fast_ms: float = FAST_MS
 
+    def told_until(self, horse: int, on: date) -> date:
+        """Return the day up to which sums tell what a horse did: the day before while nothing is known of the day."""
+        day = on.toordinal()
+        told = self.days.sums([horse], day - 1, day).told[0] > 0
+        return on if told else on - timedelta(days=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Bin:
+    """What was done at one step of speed.
+
+    Attributes:
+        from_ms: the step's lower end, m/s; it is `STEP_MS` wide, and the last one has no upper end.
+        metres: at it.
+        strides: of these, None below the canter, where strides are not counted.
+    """
+
+    from_ms: float
+    metres: float
+    strides: float | None
+
 
 @dataclass(frozen=True, slots=True)
 class Window:
@@ -61,6 +83,7 @@ class Window:
         by_source: metres by who says so, those that say anything.
         unknown: days of the window of which nothing at all is known.
         whole: whether the yard knew the horse all that time; else the sums are the least that it did.
+        bins: the steps of speed at which it went at all, the slowest first.
     """
 
     days: int | None
@@ -73,6 +96,7 @@ class Window:
     by_source: Mapping[str, float]
     unknown: int
     whole: bool
+    bins: tuple[Bin, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +131,7 @@ class Done:
     Attributes:
         horse: its place.
         on: the day.
+        until: the last day of windows and weeks: `on`, or the day before while `on` is not over.
         windows: of 7, 30 and 60 days, and since it entered training where that day is known.
         week: this week against last.
         since_fast, since_run: days since the last fast work and the last run; None where none is known.
@@ -120,6 +145,7 @@ class Done:
 
     horse: int
     on: date
+    until: date
     windows: tuple[Window, ...]
     week: Week
     since_fast: int | None
@@ -149,26 +175,29 @@ def yard_of(
     return Yard(days, fast, runs, lay_ups(fast), began, known, swims, fast_ms)
 
 
-def string_done(yard: Yard, horses: Sequence[int], on: date) -> tuple[Done, ...]:
+def string_done(yard: Yard, horses: Sequence[int], on: date, until: date | None = None) -> tuple[Done, ...]:
     """Return what horses have done up to a day, that day included.
 
     Args:
         yard: all that is known.
         horses: their places.
         on: the day.
+        until: the last day of windows and weeks, where `on` is not over; days since anything count to `on`.
     """
-    horse, day = np.asarray(horses, dtype=np.int64), on.toordinal()
+    until = until or on
+    horse, day, last = np.asarray(horses, dtype=np.int64), on.toordinal(), until.toordinal()
     entered = yard.entered[horse]
-    listed = [_windows(yard, horse, on, np.full(horse.size, day - days), days) for days in WINDOWS]
-    since_entry = _windows(yard, horse, on, np.where(entered > 0, entered - 1, NEVER), None)
-    weeks = _weeks(yard, horse, day)
+    listed = [_windows(yard, horse, until, np.full(horse.size, last - days), days) for days in WINDOWS]
+    since_entry = _windows(yard, horse, until, np.where(entered > 0, entered - 1, NEVER), None)
+    weeks = _weeks(yard, horse, last)
     fast, run = yard.fast.since(horse, day), yard.runs.since(horse, day)
     since, lasted = yard.lay_ups.last(horse, day)
     works = yard.fast.count(horse, day, FAST_WORKS_DAYS)
     swims, swum = yard.swims.count(horse, day, SWIMS_DAYS), yard.swims.total(horse, day, SWIMS_DAYS)
     return tuple(
         Done(
-            int(horse[k]), on, (*(one[k] for one in listed), *([since_entry[k]] if entered[k] > 0 else [])), weeks[k],
+            int(horse[k]), on, until, (*(one[k] for one in listed), *([since_entry[k]] if entered[k] > 0 else [])),
+            weeks[k],
             _days(fast[k]), _days(run[k]), int(works[k]), _days(fast[k]) if fast[k] >= LAYUP_DAYS else None,
             _days(lasted[k]), _days(since[k]), int(swims[k]), float(swum[k]),
         )
@@ -193,10 +222,18 @@ def _windows(yard: Yard, horse: Ints, on: date, after: Ints, days: int | None) -
             float(canter.strides[k] + fast.strides[k]), float(fast.strides[k]),
             float(every.measured[k]) if np.isfinite(every.measured[k]) else None,
             {name: float(far) for name, far in zip(SOURCES, sourced[k], strict=True) if far > 0.5},
-            int(max(until - after[k] - every.told[k], 0)), bool(whole[k]),
+            int(max(until - after[k] - every.told[k], 0)), bool(whole[k]), _bins(yard, int(horse[k]), after[k], until),
         )
         for k in range(horse.size)
     ]  # fmt: skip
+
+
+def _bins(yard: Yard, horse: int, after: int, until: int) -> tuple[Bin, ...]:
+    metres, strides = yard.days.profile(horse, after, until)
+    return tuple(
+        Bin(k * STEP_MS, float(metres[k]), float(strides[k]) if k * STEP_MS >= CANTERS_MS else None)
+        for k in np.flatnonzero(metres).tolist()
+    )
 
 
 def _weeks(yard: Yard, horse: Ints, day: int) -> list[Week]:

@@ -8,14 +8,13 @@ from importlib.resources import files
 from typing import Any, Final, Literal
 
 Quantity = Literal[
-    "metres", "metres a day", "days since lay-up", "days since run", "days since first run", "fall in late speed",
-    "fall in stride", "loss of mass",
+    "metres", "metres a day", "days since lay-up", "days since run", "days since first run", "loss of mass",
 ]  # fmt: skip
 Relation = Literal["more than", "about", "within", "none", "no border"]
 Kind = Literal["association", "no association", "practice"]
 Grade = Literal["read", "secondary"]
-GIVEN: Final = ("fall in late speed", "fall in stride", "loss of mass")
-"""Quantities that come from races and scales, not from what was done."""
+GIVEN: Final = ("loss of mass",)
+"""Quantities that come from scales, not from what was done."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,11 +24,11 @@ class Part:
     Attributes:
         quantity: what is counted.
         relation: how a horse's own number has to stand to the published one for the figure to be reached.
-        value: the published number, in metres, metres a day, days, m/s, m or kg; None where none was published.
+        value: the published number, in metres, metres a day, days or kg; None where none was published.
         most: where the figure ends again; None where it has no end.
         from_ms, to_ms: speeds between which metres count; `to_ms` is infinite where there is no upper one.
         days: window in days; None for since it entered training.
-        unit: in which the study tells it: "m", "furlongs", "days", "m/s" or "kg".
+        unit: in which the study tells it: "m", "furlongs", "days" or "kg".
     """
 
     quantity: Quantity

@@ -13,7 +13,7 @@ import numpy as np
 
 from upsides.condition.done.summary import Yard
 from upsides.condition.exposure.figures import Figure, Part, figures
-from upsides.condition.exposure.own import GIVEN_NONE, Floats, Own, own
+from upsides.condition.exposure.own import GIVEN_NONE, SUMMED, Floats, Own, own
 from upsides.trade.units import FURLONG_M
 
 Standing = Literal["reached", "near", "not reached", "past", "no border", "not known"]
@@ -77,6 +77,7 @@ def string_held(
     ages: Sequence[int | None],
     given: Mapping[str, Floats] = GIVEN_NONE,
     near: float = NEAR,
+    until: date | None = None,
 ) -> tuple[tuple[Held, ...], ...]:
     """Return every figure for every horse, in the order of the horses; for one of another age it is left out.
 
@@ -87,10 +88,14 @@ def string_held(
         ages: of the horses, by the calendar of racing; None where not known, which leaves no figure out.
         given: (m,) numbers by quantity that do not follow from what was done (`upsides.condition.exposure.own`).
         near: which share of a border is near to it.
+        until: the last day of sums of metres, where `on` is not over; days since anything count to `on`.
     """
     horse = np.asarray(horses, dtype=np.int64)
-    day = np.full(horse.shape, on.toordinal())
-    numbers = [[own(part, yard, horse, day, given) for part in one.parts] for one in figures()]
+    day, last = (np.full(horse.shape, one.toordinal()) for one in (on, until or on))
+    numbers = [
+        [own(part, yard, horse, last if part.quantity in SUMMED else day, given) for part in one.parts]
+        for one in figures()
+    ]
     by_key = {one.key: one for one in figures()}
     told = []
     for k in range(horse.size):

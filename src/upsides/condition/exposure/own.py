@@ -19,6 +19,8 @@ Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
 GIVEN_NONE: Final[Mapping[str, Floats]] = {}
+SUMMED: Final = frozenset({"metres", "metres a day"})
+"""Quantities that are sums over days."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

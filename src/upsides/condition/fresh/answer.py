@@ -77,6 +77,7 @@ class Seen:
         mass, temperature, resting_heart, recovery: day and value; recovery is the heart a minute after work.
         left: day and the diary's word for what was left of a feed.
         rider, mind: day and the diary's word.
+        unheard: days of words on its mind that the reader may not know before saying one.
         runs: day and our figure, lb; NaN where there is none.
         journeys: day and hours; NaN where nobody wrote those down.
         since_run: days since the last run beside what is usual; None where no run is known.
@@ -91,6 +92,7 @@ class Seen:
     left: Worded = ()
     rider: Worded = ()
     mind: Worded = ()
+    unheard: Sequence[date] = ()
     runs: Valued = ()
     journeys: Valued = ()
     since_run: SinceRun | None = None
@@ -108,7 +110,7 @@ class Fresh:
         appetite: what was left.
         rider, mind: the last words.
         since_run, travel, fast_works: as they stand.
-        missing: what was not measured or said, with the days since.
+        missing: what was not measured or said, with the days since; what was said and is not shown yet was said.
         unusual: names of the signs that lie on the side on which a tired horse shows them.
         usual: names of those that were compared and do not.
     """
@@ -139,13 +141,23 @@ def fresh(seen: Seen, on: date) -> Fresh:
     eaten = appetite([(day, _share(word)) for day, word in seen.left], on)
     rider = last_word("rider's word", seen.rider, on, RIDDEN_DAYS)
     mind = last_word("mind", seen.mind, on, MIND_DAYS)
-    missing = tuple(one for one in (*signs, eaten, rider, mind) if isinstance(one, Missing))
+    unsaid = _unsaid(mind, seen.unheard, on)
+    missing = tuple(one for one in (*signs, eaten, rider, unsaid) if isinstance(one, Missing))
     sides = dict(_side(one) for one in (*signs, eaten) if not isinstance(one, Missing))
     told = {name: side for name, side in sides.items() if side is not None}
     return Fresh(
         against_racing(seen.mass, seen.runs, on), signs, eaten, rider, mind, seen.since_run, _travel(seen.journeys, on),
         seen.fast_works, missing, *(tuple(name for name, odd in told.items() if odd is one) for one in (True, False)),
     )  # fmt: skip
+
+
+def _unsaid(mind: Word | Missing, unheard: Sequence[date], on: date) -> Missing | None:
+    """Return for how long nobody said anything of a mind, what is not shown yet among it; None where somebody has."""
+    if isinstance(mind, Word):
+        return None
+    known = [(on - day).days for day in unheard if day <= on] + ([] if mind.days is None else [mind.days])
+    ago = min(known, default=None)
+    return Missing(mind.what, ago) if ago is None or ago > MIND_DAYS else None
 
 
 def _share(word: str) -> float:

@@ -39,7 +39,7 @@ def findings_on(watched: Watched, day: int, most: int, here: Mapping[int, int]) 
     out = (watched.told[rows, of.WAY] != 0.0) & (np.abs(watched.told[rows, of.RATIO]) >= 1.0)
     rows = rows[out & (watched.readings.day[rows] >= watched.begins[watched.readings.kind[rows]])]
     standing = [_horse(watched, int(row), groups) for row in rows if int(watched.readings.horse[row]) in here]
-    standing = [one for one in standing if _beyond_grain(watched, one.kind, one.way, one.lately - one.usual)]
+    standing = [one for one in standing if _worth_a_walk(watched, one)]
     standing.sort(key=lambda one: (not (one.new and one.last == day), -one.nearness))
     order = list(dict.fromkeys(one.horse for one in standing))
     kept = {horse: place for place, horse in enumerate(order[:most])}
@@ -49,9 +49,19 @@ def findings_on(watched: Watched, day: int, most: int, here: Mapping[int, int]) 
     )
 
 
-def _beyond_grain(watched: Watched, kind: int, way: Way, off: float) -> bool:
-    """Return whether something is off by what the instrument can tell: less is not worth a walk, however sure."""
-    return (off if way == "above" else -off) >= watched.readings.kinds[kind].grain
+def _worth_a_walk(watched: Watched, one: HorseFinding) -> bool:
+    """Return whether a horse is off by what somebody would walk to its box for, and by what the instrument can tell."""
+    kind = watched.readings.kinds[one.kind]
+    return _off(one.way, one.lately - one.usual) >= max(kind.worth, kind.grain)
+
+
+def _beyond_grain(watched: Watched, one: GroupFinding) -> bool:
+    """Return whether a group is off by what the instrument can tell: less is not worth a word, however sure."""
+    return _off(one.way, one.off) >= watched.readings.kinds[one.kind].grain
+
+
+def _off(way: Way, off: float) -> float:
+    return off if way == "above" else -off
 
 
 def _last_rows(watched: Watched, day: int, days: int) -> Ints:
@@ -117,7 +127,7 @@ def _groups(watched: Watched, day: int) -> tuple[GroupFinding, ...]:
     standing = [row for row in last.values() if out[row] or _settling(watched, row, day)]
     kept: list[GroupFinding] = []
     for one in sorted((_group(watched, row) for row in standing), key=lambda one: -one.nearness):
-        if not _beyond_grain(watched, one.kind, one.way, one.off):
+        if not _beyond_grain(watched, one):
             continue
         same = [other for other in kept if other.kind == one.kind]
         if not any(other.or_else == one.group and one.or_else == other.group for other in same):

@@ -1,6 +1,6 @@
 """A horse's chances in a race, against its actual entries or against the field to expect."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +14,7 @@ from upsides.placing.chance.drawn import demand_of, draw_gained, figures_drawn, 
 from upsides.placing.chance.expected import ExpectedField, Range
 from upsides.placing.chance.finishing import chances_among, chances_past
 from upsides.placing.chance.kept import Kept
-from upsides.placing.chance.meeting import HIGH, LOW, Met, met, middle
+from upsides.placing.chance.meeting import HIGH, LOW, Beside, Met, met, middle
 from upsides.placing.chance.own import DRAWS, Own, own_of
 from upsides.ratings.draw.worth import DrawAnswer, draw_at
 
@@ -87,9 +87,11 @@ def chances(
 
 def chances_of_each(
     ours: Sequence[Runner], own: Sequence[Own], setting: Setting, field: Sequence[Runner] | ExpectedField, kept: Kept,
-    *, seed: int = 0,
+    *, entered: Collection[int] = (), seed: int = 0,
 ) -> list[Chances]:  # fmt: skip
     """Return the chances of several horses in a race, each by itself against the same field, in the order given.
+
+    Those of them that are in the race already are in the field that all others meet, where the field is expected.
 
     Args:
         ours: the horses.
@@ -97,6 +99,7 @@ def chances_of_each(
         setting: the race.
         field: the rivals, or the field to expect.
         kept: what is kept of the library.
+        entered: which of ours are in the race already, by their place in `ours`.
         seed: of the draws.
 
     Raises:
@@ -105,14 +108,20 @@ def chances_of_each(
     if not isinstance(field, ExpectedField):
         for one in ours:
             _once([one, *field])
-    fields = {stall: met(stall, setting, field, kept, seed) for stall in {one.stall for one in ours}}
     demand = demand_of(setting, kept)
-    found = fields[ours[0].stall] if ours else None
+    figures = [drawn.figure(demand) for drawn in own]
+    beside = {k: Beside(ours[k], figures[k] + own[k].career) for k in sorted(entered)}
+    asked = [(one.stall, k if k in beside else None) for k, one in enumerate(ours)]
+    fields = {
+        (stall, k): met(stall, setting, field, kept, seed, [one for at, one in beside.items() if at != k])
+        for stall, k in set(asked)
+    }
+    found = fields[asked[0]] if ours else None
     runners = max(2, round(found.size[0])) if found else 2
     draw = None if kept.draw is None else draw_at(kept.draw, start_in(setting, runners), kept.rules)
     return [
-        _against(one, drawn, drawn.figure(demand), fields[one.stall], kept, draw)
-        for one, drawn in zip(ours, own, strict=True)
+        _against(one, drawn, figure, fields[at], kept, draw)
+        for one, drawn, figure, at in zip(ours, own, figures, asked, strict=True)
     ]
 
 

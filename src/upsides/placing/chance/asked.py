@@ -3,7 +3,9 @@
 from dataclasses import dataclass
 from datetime import date
 
+from upsides.placing.kinds import BLACK_TYPE
 from upsides.placing.race import Race
+from upsides.trade.age import AgeRange
 from upsides.trip.cases import NOTHING, Told
 
 
@@ -18,6 +20,8 @@ class Setting:
         band: lowest and highest mark that it takes; None where it has no such limit.
         prize: total prize in the library's own currency; None where not known.
         most_runners: maximum field; None where not known.
+        ages: that it takes; None where not known.
+        handicap: whether a handicapper sets its weights; None where not known.
     """
 
     day: date
@@ -31,6 +35,8 @@ class Setting:
     band: tuple[float | None, float | None] | None = None
     prize: float | None = None
     most_runners: int | None = None
+    ages: AgeRange | None = None
+    handicap: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,9 +73,20 @@ def setting_of(race: Race) -> Setting | None:
         race.distance_m,
         race.surface or "",
         race.going,
+        rail=race.rail,
         bend=race.bend,
         race_class=race.race_class,
         band=race.band,
         prize=race.prize.total if race.prize else None,
         most_runners=race.most_runners,
+        ages=race.ages,
+        handicap=_handicap(race),
     )
+
+
+def _handicap(race: Race) -> bool | None:
+    """Return whether a race is a handicap; None where nothing says what kind of race it is."""
+    if race.handicap:
+        return True
+    told = bool(race.kinds) or race.race_class in BLACK_TYPE or (race.band is None and bool(race.title))
+    return False if told else None

@@ -2,7 +2,8 @@
 
 A past field is taken with its size, its horses' levels on that day as they are known now, and its weights, so that
 size, level and how they hang together are those of real races. Of the races that are alike in kind the nearest count
-most: same class or band, same course, near in trip, prize, season and time.
+most: same class or band, same course, near in trip, prize, season and time. A race for ages that cannot
+meet, two-year-olds alone beside three-year-olds and older, is never like it; a handicap hardly is like any other race.
 """
 
 from collections.abc import Sequence
@@ -15,14 +16,16 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from upsides.errors import CannotFitError
+from upsides.errors import CannotFitError, UnreadableError
 from upsides.errors.wording import gettext as _
 from upsides.placing.chance.asked import Setting
 from upsides.placing.chance.kept import Kept
+from upsides.placing.naming import kinds_named
 from upsides.results.library import Library
 from upsides.results.schema import STARTED
 from upsides.rules import Overrides, weight_for_age_lb
 from upsides.rules.jurisdictions import ANYWHERE
+from upsides.trade.age import AgeRange
 
 Floats = NDArray[np.float64]
 
@@ -31,10 +34,16 @@ MOST_RACES = 60
 FEWEST_RACES = 5
 NEAR_TRIP = 0.2
 """Octaves: races a furlong and a bit longer or shorter at a mile are alike."""
+OTHER_KIND = 9.0
+"""What a handicap beside a race at weights for age counts: three steps apart."""
+KIND_UNKNOWN = 2.0
 LEAST_KNOWN = 0.7
 """Share of a past field whose levels must be known."""
+HANDICAPS = frozenset({"handicap", "nursery"})
+NO_OLDEST = 99
 Range = tuple[float, float, float]
 _OF_RACES = ("race_key", "date", "course", "country", "distance_m", "surface", "race_class", "rating_high", "prize")
+_FROM_WORDS = {"youngest": pl.Int64(), "oldest": pl.Int64(), "handicap": pl.Boolean()}
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +125,7 @@ def similar(library: Library, kept: Kept, setting: Setting) -> pl.DataFrame:
             pl.col("date") >= setting.day - timedelta(days=366 * YEARS_BACK),
             (pl.col("distance_m") / setting.distance_m).log(2).abs() < 2 * NEAR_TRIP,
             pl.col("surface").fill_null("") == setting.surface if setting.surface else pl.lit(value=True),
+            _may_meet(setting),
         )
     )
     off = _differences(setting)
@@ -137,7 +147,45 @@ def _races(library: Library, as_of: date) -> pl.DataFrame:
 def _read_races(folder: Path, pins: tuple[tuple[str, int], ...], as_of: date) -> pl.DataFrame:
     """Return the flat races of a library before a day, read once for all that are compared with them."""
     flat = Library(folder, dict(pins)).races(as_of).filter(pl.col("code").fill_null("flat") == "flat")
-    return flat.select(_OF_RACES).collect()
+    found = flat.select(*_OF_RACES, "ages", "title", "rating_low").collect()
+    return found.select(*_OF_RACES, *told_in_words(found))
+
+
+def told_in_words(races: pl.DataFrame) -> list[pl.Series]:
+    """Return the youngest and oldest age that races take, and whether they are handicaps; null where not known."""
+    ages = {text: _ages(text) for text in races["ages"].unique().drop_nulls()}
+    titles = {text: kinds_named(text) if text else None for text in races["title"].unique().drop_nulls()}
+    rows = [
+        (*ages.get(written, (None, None)), _is_handicap(titles.get(title), banded=low is not None or high is not None))
+        for written, title, low, high in races.select("ages", "title", "rating_low", "rating_high").rows()
+    ]
+    return pl.DataFrame(rows, schema=_FROM_WORDS, orient="row").get_columns()
+
+
+def _ages(written: str) -> tuple[int | None, int | None]:
+    try:
+        ages = AgeRange.parse(written)
+    except UnreadableError:
+        return None, None
+    return ages.youngest, NO_OLDEST if ages.oldest is None else ages.oldest
+
+
+def _is_handicap(kinds: frozenset[str] | None, *, banded: bool) -> bool | None:
+    """Return whether a past race was a handicap by its title, or by its band where the title names no other kind."""
+    if kinds is not None and kinds & HANDICAPS:
+        return True
+    if banded and not kinds:
+        return True
+    return None if kinds is None else False
+
+
+def _may_meet(setting: Setting) -> pl.Expr:
+    """Return whether a past race took an age that this one takes, as far as both are known."""
+    if setting.ages is None:
+        return pl.lit(value=True)
+    oldest = NO_OLDEST if setting.ages.oldest is None else setting.ages.oldest
+    meets = (pl.col("youngest") <= oldest) & (pl.col("oldest") >= setting.ages.youngest)
+    return meets.fill_null(value=True)
 
 
 def _differences(setting: Setting) -> list[pl.Expr]:
@@ -150,6 +198,13 @@ def _differences(setting: Setting) -> list[pl.Expr]:
         (pl.min_horizontal(season, 366 - season) / 120) ** 2,
         pl.when(pl.col("course") == setting.course).then(0.0).otherwise(1.0),
     ]
+    if setting.handicap is not None:
+        same = pl.when(pl.col("handicap") == setting.handicap).then(0.0).otherwise(OTHER_KIND)
+        off.append(pl.when(pl.col("handicap").is_null()).then(KIND_UNKNOWN).otherwise(same))
+    if setting.ages is not None:
+        oldest = NO_OLDEST if setting.ages.oldest is None else setting.ages.oldest
+        same_ages = (pl.col("youngest") == setting.ages.youngest) & (pl.col("oldest") == oldest)
+        off.append(pl.when(same_ages.fill_null(value=True)).then(0.0).otherwise(1.0))
     if setting.race_class:
         off.append(pl.when(pl.col("race_class").str.to_lowercase() == setting.race_class).then(0.0).otherwise(6.0))
     if setting.band is not None and setting.band[1] is not None:

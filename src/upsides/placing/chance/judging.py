@@ -20,6 +20,7 @@ from upsides.placing.chance.asked import Runner, Setting
 from upsides.placing.chance.career import career_gained
 from upsides.placing.chance.drawn import demand_of, figures_from, levels_drawn, posteriors_of, start_in, weight_lost
 from upsides.placing.chance.finishing import chances_among
+from upsides.placing.chance.judging_fields import fields_between, fields_scored
 from upsides.placing.chance.kept import Kept
 from upsides.placing.chance.luck import read_luck
 from upsides.ratings.draw.fitting import fit_draw
@@ -83,25 +84,27 @@ def judge(
 
     Returns:
         races, log_loss, log_loss_uniform, pseudo_r2 and pseudo_r2_se, pieces (name, worth: pseudo-R2 lost without it,
-        and worth_se), calibration of win, place and first_four, and luck (`used`, and `best`: what would have foretold
-        the winners best; `luck.keep_luck` keeps it).
+        and worth_se), calibration of win, place and first_four, luck (`used`, and `best`: what would have foretold the
+        winners best; `luck.keep_luck` keeps it), and fields (`fields_scored`).
 
     Raises:
         CannotFitError: fewer than 30 races can be foretold.
     """
     end = (last or _last_day(library)) + timedelta(days=1)
     mornings = [first + timedelta(days=EVERY * k) for k in range(max(1, -(-(end - first).days // EVERY)))]
-    model, found = None, []
+    model, found, fields = None, [], []
     for turn, day in enumerate(mornings):
         progress(0.9 * turn / len(mornings), f"chances from {day}")
         kept, model = kept_on(library, day, model, seed)
-        found += foretold_between(library, kept, day, min(end, day + timedelta(days=EVERY)), seed)
+        until = min(end, day + timedelta(days=EVERY))
+        found += foretold_between(library, kept, day, until, seed)
+        fields += fields_between(library, kept, day, until)
     if len(found) < FEWEST_RACES:
         raise CannotFitError(
             "chances", _("only {count} races can be foretold", count=len(found)), _("judge a longer time")
         )
     progress(0.9, "what each piece is worth")
-    return scored(found, read_luck(library.folder))
+    return scored(found, read_luck(library.folder)) | {"fields": fields_scored(fields)}
 
 
 def kept_on(library: Library, day: date, model: TripModel | None, seed: int) -> tuple[Kept, TripModel]:

@@ -52,8 +52,22 @@ class Met:
     races: int = 0
 
 
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """A horse of ours that is in the race too, met as itself in a field that is otherwise expected.
+
+    Attributes:
+        runner: as it is entered.
+        figure: (draws,) what it would show over the trip, its career counted in, weight and draw not, lb.
+    """
+
+    runner: Runner
+    figure: Floats
+
+
 def met(
-    stall: int | None, setting: Setting, field: Sequence[Runner] | ExpectedField, kept: Kept, seed: int = 0
+    stall: int | None, setting: Setting, field: Sequence[Runner] | ExpectedField, kept: Kept, seed: int = 0,
+    beside: Sequence[Beside] = (),
 ) -> Met:  # fmt: skip
     """Return a field as a horse would meet it.
 
@@ -63,9 +77,10 @@ def met(
         field: the rivals, or the field to expect.
         kept: what is kept of the library.
         seed: of the draws.
+        beside: ours that are in the race, where the field is expected: they stand in the place of some of it.
     """
     if isinstance(field, ExpectedField):
-        return _expected(stall, setting, field, kept, seed)
+        return _expected(stall, setting, field, kept, seed, beside)
     return _entered(stall, setting, field, kept, seed)
 
 
@@ -87,37 +102,64 @@ def _entered(stall: int | None, setting: Setting, rivals: Sequence[Runner], kept
     return Met(_best(shown, kept, seed), shown, gained[:, 0], usual, np.zeros(DRAWS), middle(size), middle(level))
 
 
-def _expected(stall: int | None, setting: Setting, field: ExpectedField, kept: Kept, seed: int) -> Met:
+def _expected(
+    stall: int | None, setting: Setting, field: ExpectedField, kept: Kept, seed: int, beside: Sequence[Beside]
+) -> Met:  # fmt: skip
     """Draw one past field each time; ours takes the place of one where the field would be too large."""
     rng = np.random.default_rng([seed, 4])
     largest = max(one.size for one in field.levels) + 1
     width = max(2, min(setting.most_runners or largest, largest)) - 1
-    shown = np.full((DRAWS, width), -np.inf)
-    usual, carried = np.full(DRAWS, np.nan), np.zeros(DRAWS)
+    ours, there = len(beside), _present(beside, seed)
+    shown = np.full((DRAWS, ours + width), -np.inf)
+    usual, carried, level = np.full(DRAWS, np.nan), np.zeros(DRAWS), np.zeros(DRAWS)
+    figures = _figures(beside, seed)
+    lb = np.array([np.nan if one.runner.weight_lb is None else one.runner.weight_lb for one in beside])
+    off_age = np.array([one.runner.allowed_lb for one in beside])
     for row, k in enumerate(rng.choice(field.races, DRAWS, p=field.nearness)):
-        rivals = rng.permutation(field.levels[k].size)[:width]
-        weights, allowed = field.weights[k][rivals], field.allowed[k][rivals]
+        mine = np.flatnonzero(there[row])
+        rivals = rng.permutation(field.levels[k].size)[:width][mine.size :]
+        weights = np.concatenate([lb[mine], field.weights[k][rivals]])
+        allowed = np.concatenate([off_age[mine], field.allowed[k][rivals]])
         known = np.isfinite(weights)
         usual[row] = weights[known].mean() if known.any() else np.nan
         carried[row] = allowed.mean()
         off = kept.weight_worth * np.where(known, weights - usual[row], 0.0) + allowed - carried[row]
-        shown[row, : rivals.size] = rng.normal(field.levels[k][rivals], field.errors[k][rivals]) - off
-    gained = _gained(np.isfinite(shown).sum(axis=1), width, stall, setting, kept, seed)
+        theirs = rng.normal(field.levels[k][rivals], field.errors[k][rivals])
+        level[row] = np.concatenate([figures[row, mine], field.levels[k][rivals]]).mean()
+        there_too = np.concatenate([mine, ours + np.arange(rivals.size)])
+        shown[row, there_too] = np.concatenate([figures[row, mine], theirs]) - off
+    stalls = [*(one.runner.stall for one in beside), *[None] * width]
+    gained = _gained(np.isfinite(shown), stall, stalls, setting, kept, seed)
     shown = shown + gained[:, 1:]
     size = 1 + np.isfinite(shown).sum(axis=1)
-    return Met(_best(shown, kept, seed), shown, gained[:, 0], usual, carried, middle(size), field.level, field.races)
+    around = middle(level) if ours else field.level
+    return Met(_best(shown, kept, seed), shown, gained[:, 0], usual, carried, middle(size), around, field.races)
+
+
+def _present(beside: Sequence[Beside], seed: int) -> NDArray[np.bool_]:
+    """Return in which draws each of ours runs, (draws, ours)."""
+    runs = np.array([one.runner.runs for one in beside])
+    return np.random.default_rng([seed, 5]).random((DRAWS, len(beside))) < runs
+
+
+def _figures(beside: Sequence[Beside], seed: int) -> Floats:
+    """Return what each of ours would show, (draws, ours): each in an order of its own, as all were drawn alike."""
+    rng = np.random.default_rng([seed, 6])
+    return np.array([rng.permutation(one.figure) for one in beside]).reshape(-1, DRAWS).T
 
 
 def _gained(
-    rivals: NDArray[np.int64], width: int, stall: int | None, setting: Setting, kept: Kept, seed: int
+    there: NDArray[np.bool_], stall: int | None, stalls: Sequence[int | None], setting: Setting, kept: Kept, seed: int
 ) -> Floats:  # fmt: skip
-    """Return what the draw gives ours and its rivals in fields of each size, (draws, 1 + width), lb."""
-    gained = np.zeros((DRAWS, 1 + width))
-    for count in np.unique(rivals).tolist():
-        rows, size = np.flatnonzero(rivals == count), count + 1
-        mine = None if stall is None else min(stall, size)
-        drawn = draw_gained([mine, *([None] * count)], setting, kept, rows.size, seed + size)
-        gained[rows[:, None], np.arange(size)] = drawn
+    """Return what the draw gives ours and its rivals in fields of each size, (draws, 1 + rivals), lb."""
+    gained = np.zeros((there.shape[0], 1 + there.shape[1]))
+    fields, of = np.unique(there, axis=0, return_inverse=True)
+    for number, field in enumerate(fields):
+        rows, columns = np.flatnonzero(of.reshape(-1) == number), np.flatnonzero(field)
+        size = columns.size + 1
+        known = [None if one is None else min(one, size) for one in (stall, *(stalls[k] for k in columns.tolist()))]
+        drawn = draw_gained(known, setting, kept, rows.size, seed + size)
+        gained[rows[:, None], np.concatenate([[0], columns + 1])] = drawn
     return gained
 
 

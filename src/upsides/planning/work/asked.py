@@ -1,6 +1,6 @@
 """What the routine asks of a horse day by day and week by week: definitions that the model and the verifier share."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from math import inf
@@ -48,7 +48,7 @@ def asked(horse: Horse) -> Asked:
     On a race day it is the race; then come the days just before and after one; else the day of the stage's week. A work
     becomes an easy day where it is nearer to the last one, or to a race, than the routine has it, where the horse has
     not had its days after a race, and where the week has its works. A lesson becomes an easy day for a horse that has
-    had them all.
+    had them all; where a stage has none, the first easy day of a week becomes one as long as lessons are left.
     """
     orders: list[Order] = []
     stages: list[Stage] = []
@@ -61,6 +61,8 @@ def asked(horse: Horse) -> Asked:
             order = horse.routine.order("easy")
         if order.lesson and lessons == 0:
             order = horse.routine.order("easy")
+        elif lessons and _takes_lesson(horse, day, order, stages[-1], orders):
+            order = horse.routine.order("lesson")
         lessons -= order.lesson
         fast += [day] if order.fast else []
         orders.append(order)
@@ -98,6 +100,15 @@ def _wanted(horse: Horse, day: int, stage: Stage) -> Order:
     if since is not None and since[0] <= len(routine.after):
         return routine.order(routine.after[since[0] - 1])
     return routine.order(stage.week[weekday(horse, day)])
+
+
+def _takes_lesson(horse: Horse, day: int, order: Order, stage: Stage, orders: Sequence[Order]) -> bool:
+    """Return whether an easy day becomes the week's lesson, where the stage itself has none."""
+    monday = day - weekday(horse, day)
+    had = any(one.lesson for one in horse.past if monday <= one.day)
+    if had or "lesson" in stage.week or any(one.lesson for one in orders[max(monday, 0) : day]):
+        return False
+    return order.name == horse.routine.order("easy").name
 
 
 def _in_time(horse: Horse, day: int, fast: list[int]) -> bool:

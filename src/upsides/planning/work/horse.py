@@ -35,6 +35,7 @@ class Past:
         fast, rest: whether it counts as fast work, or as rest.
         metres: at each step of speed, from the lowest on; those left out are 0.
         raced_m: metres of its race, 0 for none.
+        lesson: whether it had a lesson at the stalls.
     """
 
     day: int
@@ -42,6 +43,7 @@ class Past:
     rest: bool = False
     metres: tuple[float, ...] = ()
     raced_m: float = 0.0
+    lesson: bool = False
 
 
 @dataclass(frozen=True, slots=True)

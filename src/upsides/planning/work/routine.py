@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from math import inf
+from types import MappingProxyType
 from typing import Final
 
 from upsides.errors import WorkRefusedError
@@ -165,6 +166,25 @@ class Mornings:
 
 
 @dataclass(frozen=True, slots=True)
+class OfHorse:
+    """What a yard's file says of a horse.
+
+    Attributes:
+        kind: of the routine, "" for not said.
+        natures: laid over it.
+        trainer: what the trainer set for it; None for what holds for all.
+    """
+
+    kind: str = ""
+    natures: tuple[str, ...] = ()
+    trainer: Trainer | None = None
+
+
+NOT_SAID: Final = OfHorse()
+NO_HORSES: Final[Mapping[str, OfHorse]] = MappingProxyType({})
+
+
+@dataclass(frozen=True, slots=True)
 class Settings:
     """All that a yard's file says.
 
@@ -175,7 +195,7 @@ class Settings:
         natures: what a nature lays over a kind: its company and most works.
         trainer: what the trainer set for all horses.
         mornings: what a morning takes.
-        horses: what the trainer set for one horse, by its name.
+        horses: what is said of single horses, by name.
     """
 
     orders: Orders
@@ -184,11 +204,11 @@ class Settings:
     natures: Mapping[str, Mapping[str, str | int]]
     trainer: Trainer = Trainer()
     mornings: Mornings = Mornings()
-    horses: Mapping[str, Trainer] = field(default_factory=dict)
+    horses: Mapping[str, OfHorse] = field(default_factory=lambda: NO_HORSES)
 
     def set_for(self, name: str) -> Trainer:
         """Return what the trainer set for a horse of that name: its own, or what holds for all."""
-        return self.horses.get(name, self.trainer)
+        return self.horses.get(name, NOT_SAID).trainer or self.trainer
 
     def routine(self, kind: str, natures: Sequence[str] = ()) -> Routine:
         """Return the routine of a kind with natures laid over it.

@@ -1,7 +1,7 @@
 """Reading the routine: the shipped file, a yard's own laid over it key by key."""
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from importlib.resources import files
 from math import isfinite
 from pathlib import Path
@@ -12,7 +12,7 @@ from upsides.condition.done.usual import Usual, usual
 from upsides.errors import WorkRefusedError
 from upsides.errors.wording import gettext as _
 from upsides.planning.work.orders import Order, Orders
-from upsides.planning.work.routine import PARTS, Limit, Mornings, Parts, Routine, Settings, Stage, Trainer
+from upsides.planning.work.routine import PARTS, Limit, Mornings, OfHorse, Parts, Routine, Settings, Stage, Trainer
 
 Table = Mapping[str, Any]
 
@@ -21,6 +21,9 @@ ROLES: Final = ("quiet", "easy", "work", "second")
 
 
 NOWHERE: Final[Mapping[str, int]] = {}
+
+LIMITS: Final = frozenset({"gap", "rest", "limit"})
+"""What the trainer may set for all horses, and for one."""
 
 
 def read_settings(
@@ -50,7 +53,7 @@ def read_settings(
     kinds = {name: _kind(found, name, orders, recovery) for name in _table(found, "kind")}
     natures = {name: _nature(name, one) for name, one in found.get("nature", {}).items()}
     set_ = _table(found, "trainer")
-    horses = {name: _of_horse(name, row, set_) for name, row in found.get("horse", {}).items()}
+    horses = {name: _horse(name, row, kinds, natures, set_) for name, row in found.get("horse", {}).items()}
     return Settings(orders, prices, kinds, natures, _trainer(set_), _mornings(_table(found, "mornings")), horses)
 
 
@@ -102,15 +105,6 @@ def _trainer(table: Table) -> Trainer:
         for row in rows
     )
     return Trainer(gap, rest, tuple(limits))
-
-
-def _of_horse(name: str, row: object, trainer: Table) -> Trainer:
-    """Return what the trainer set for one horse, what it leaves out as for all."""
-    if not isinstance(row, Mapping) or set(row) - {"gap", "rest", "limit"}:
-        raise WorkRefusedError(
-            _("horse {name}", name=name), row, _("it says gap, rest and limit"), _("lay it out as [trainer]")
-        )
-    return _trainer({**trainer, **row})
 
 
 def _mornings(table: Table) -> Mornings:
@@ -221,3 +215,25 @@ def _nature(name: str, row: Table) -> Mapping[str, str | int]:
             _("lay it out as the shipped"),
         )
     return {key: str(value) if key == "company" else int(_number(name, key, row)) for key, value in row.items()}
+
+
+def _horse(name: str, row: object, kinds: Collection[str], natures: Collection[str], trainer: Table) -> OfHorse:
+    """Return what a file says of a horse, whose kind and natures there must be; limits left out are as for all."""
+    told: Table = row if isinstance(row, dict) else {"": row}
+    if unknown := sorted(set(told) - {"kind", "natures", *LIMITS}):
+        raise WorkRefusedError(
+            _("horse {name}", name=name), unknown[0], _("no such word"), _("say kind, natures, gap, rest or limit")
+        )
+    kind, own = told.get("kind", ""), told.get("natures", [])
+    if kind and kind not in kinds:
+        raise WorkRefusedError(
+            _("kind of {name}", name=name), kind, _("there is no routine for it"),
+            _("say {kinds}", kinds=", ".join(kinds)),
+        )  # fmt: skip
+    if not isinstance(own, list) or any(one not in natures for one in own):
+        raise WorkRefusedError(
+            _("natures of {name}", name=name), own, _("the routine does not know it"),
+            _("give a list of {natures}", natures=", ".join(natures)),
+        )  # fmt: skip
+    set_ = _trainer({**trainer, **told}) if LIMITS & set(told) else None
+    return OfHorse(str(kind), tuple(own), set_)

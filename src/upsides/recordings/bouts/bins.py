@@ -46,7 +46,7 @@ class Bins:
         return float(self.strides[round(speed_ms / STEP_MS) :].sum())
 
 
-def binned(along: Along, striding: Striding | None = None) -> Bins:
+def binned(along: Along, striding: Striding | None = None, most_ms: float = np.inf) -> Bins:
     """Sort a bout's metres, seconds and strides by speed.
 
     The error of the speeds spreads each step over its neighbours by about their standard deviation.
@@ -54,9 +54,11 @@ def binned(along: Along, striding: Striding | None = None) -> Bins:
     Args:
         along: the bout.
         striding: its measured strides, where the recording holds them.
+        most_ms: no horse goes faster in such a bout; what seems to is the receiver's error, and counts at this speed.
     """
     metres, seconds = np.diff(along.along_m), np.diff(along.time_s)
     speed = np.divide(metres, seconds, out=np.zeros_like(metres), where=seconds > 0)
+    speed = np.minimum(speed, most_ms)
     place = np.clip((speed / STEP_MS).astype(np.int64), 0, COUNT - 1)
     strides = metres / stride_length(speed)
     counted = np.zeros(metres.size, dtype=np.bool_)

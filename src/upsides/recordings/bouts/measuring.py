@@ -9,11 +9,17 @@ from upsides.recordings.bouts.best import Best, bests
 from upsides.recordings.bouts.bins import Bins, binned
 from upsides.recordings.bouts.bout import Bout
 from upsides.recordings.bouts.furlongs import Section, furlongs
+from upsides.recordings.bouts.gaits import TROT_CANTER
 from upsides.recordings.bouts.strides import Striding
 from upsides.recordings.track import Track
 
-TOP_S = 2.0
-"""The highest speed is the highest mean over so many seconds."""
+TOP_S, SECOND_S, STEP_S = 5.0, 1.0, 0.5
+"""The highest speed is the highest held for the first, by means over the second that begin at steps of the third, s."""
+
+
+SWING_MS = 1.5
+"""What is faster than the highest speed held by more than this, of stride and noise, is a leap of the receiver's; our
+own limit."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -27,8 +33,8 @@ class Measures:
         rise_m: metres that its end stands above its start; NaN where heights are not known.
         mean_ms: mean speed, m/s.
         mean_sd_ms: its standard deviation.
-        top_ms: the highest mean speed over `TOP_S`; a little too high where speeds are uncertain, as it is picked.
-        top_sd_ms: its standard deviation, the pick not held.
+        top_ms: the highest speed held for `TOP_S`.
+        top_sd_ms: the standard deviation of the mean over that time.
         furlongs: every whole furlong from its start, of canter and fast work.
         bests: the fastest 1, 2, 3 and 5 furlongs in it, of canter and fast work.
         bins: distance and strides by speed.
@@ -71,15 +77,22 @@ def measures(track: Track, bout: Bout, striding: Striding | None = None) -> Meas
         top_sd_ms=top_sd,
         furlongs=furlongs(along) if works else (),
         bests=bests(along) if works else (),
-        bins=binned(along, striding),
+        bins=binned(along, striding, min(top + SWING_MS, np.inf if works else TROT_CANTER.up_ms)),
     )
 
 
 def _top(along: Along) -> tuple[float, float]:
-    """Return the highest mean speed over `TOP_S`, or over all of a shorter bout, and its standard deviation."""
-    over = min(TOP_S, float(along.time_s[-1] - along.time_s[0]))
-    begins = np.minimum(along.time_s, along.time_s[-1] - over)
-    means = (along.gone(begins + over) - along.gone(begins)) / over
-    highest = int(np.argmax(means))
+    """Return the highest speed held for `TOP_S`, or for all of a shorter bout, and its standard deviation.
+
+    It is held where no whole second is slower, so that a leap of the receiver's that lasts for less does not make it.
+    """
+    lasted = float(along.time_s[-1] - along.time_s[0])
+    over = min(TOP_S, lasted)
+    second = min(SECOND_S, over)
+    begins = along.time_s[0] + STEP_S * np.arange(int((lasted - second) / STEP_S + 1e-6) + 1)
+    means = (along.gone(begins + second) - along.gone(begins)) / second
+    width = min(int((over - second) / STEP_S + 1e-6) + 1, means.size)
+    held = np.lib.stride_tricks.sliding_window_view(means, width).min(axis=1)
+    highest = int(np.argmax(held))
     sd = along.gone_sd(begins[highest : highest + 1], begins[highest : highest + 1] + over) / over
-    return float(means[highest]), float(sd[0])
+    return float(held[highest]), float(sd[0])

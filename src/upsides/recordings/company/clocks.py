@@ -19,10 +19,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.recordings.bouts.along import MEMORY_S
-from upsides.recordings.company.sampled import values_at
+from upsides.recordings.company.sampled import steps_of, values_at
 from upsides.recordings.track import Track
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 STEP_S, SOME_S, TRIED_S, PIECE_S = 0.25, 2.0, 0.5, 60.0
 """Speeds are compared at steps of the first, and at steps of the second to try delays, which are the third apart; a
@@ -64,35 +65,35 @@ class Clocks:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Paced:
-    """The speeds of a horse all morning, (n,) every `STEP_S`, as clocks are compared by them.
+    """The speeds of a horse all morning, every `STEP_S` (n,), as clocks are compared by them; gaps are left out.
 
     Attributes:
-        begin: the first moment, in steps since 1970.
+        step: the moments, in steps since 1970, rising.
         speed_ms: m/s, each the mean over a second, in which the swing of the stride is gone; NaN where not known.
         noise: spectral density of their error, m^2/s: 2 s^2 m, of a first-order process.
     """
 
-    begin: int
+    step: Ints
     speed_ms: Floats
     noise: float
 
-    def at(self, begin: int, count: int, late_s: float, every: int = 1) -> Floats:
-        """Return speeds at every so many of `count` steps, taken so much later; NaN beyond the morning."""
+    def at(self, steps: Ints, late_s: float) -> Floats:
+        """Return speeds at steps (m,), taken so much later; NaN where none is known."""
         whole = int(np.floor(late_s / STEP_S))
         part = late_s / STEP_S - whole
-        rows = begin - self.begin + whole + np.arange(0, count, every)
-        inside = (rows >= 0) & (rows + 1 < self.speed_ms.size)
-        rows = np.where(inside, rows, 0)
-        found = (1.0 - part) * self.speed_ms[rows] + part * self.speed_ms[rows + 1]
-        return np.where(inside, found, np.nan)
+        rows = np.searchsorted(self.step, steps + whole)
+        known = rows + 1 < self.step.size
+        rows = np.where(known, rows, 0)
+        known &= (self.step[rows] == steps + whole) & (self.step[rows + 1] == steps + whole + 1)
+        return np.where(known, (1.0 - part) * self.speed_ms[rows] + part * self.speed_ms[rows + 1], np.nan)
 
 
 def paced(track: Track) -> Paced:
     """Return the speeds of a track by which clocks are compared."""
-    begin, end = int(np.ceil(track.time_s[0] / STEP_S)), int(np.floor(track.time_s[-1] / STEP_S))
-    moments = np.arange(begin, end + 1, dtype=np.float64) * STEP_S
+    steps = steps_of(track, STEP_S)
+    moments = steps.astype(np.float64) * STEP_S
     speed = values_at(track, track.along_m, moments + 0.5) - values_at(track, track.along_m, moments - 0.5)
-    return Paced(begin, speed, float(2.0 * MEMORY_S * np.nanmean(track.speed_sd_ms**2)))
+    return Paced(steps, speed, float(2.0 * MEMORY_S * np.nanmean(track.speed_sd_ms**2)))
 
 
 def clocks_of(first: Paced, second: Paced, most_s: float = 5.0) -> Clocks:
@@ -103,14 +104,13 @@ def clocks_of(first: Paced, second: Paced, most_s: float = 5.0) -> Clocks:
         second: of the other.
         most_s: clocks differ by no more than this.
     """
-    begin = max(first.begin, second.begin)
-    count = min(first.begin + first.speed_ms.size, second.begin + second.speed_ms.size) - begin
-    if count * STEP_S < PIECE_S:
+    steps = _shared(first, second)
+    if steps.size * STEP_S < PIECE_S:
         return Clocks(*_believed(0.0, np.inf), 0)
-    one = first.at(begin, count, 0.0)
-    ahead, sd, said = _tried(one, second, begin, most_s), np.inf, np.empty(0)
+    one = first.at(steps, 0.0)
+    ahead, sd, said = _tried(one, second, steps, most_s), np.inf, np.empty(0)
     for _ in range(3):
-        late, errors = _pieces(one, second.at(begin, count, ahead), first.noise + second.noise)
+        late, errors = _pieces(one, second.at(steps, ahead), first.noise + second.noise)
         near = _most(late, errors)
         if np.count_nonzero(near) < AGREE * late.size or not late.size:
             return Clocks(*_believed(0.0, np.inf), 0)
@@ -119,11 +119,24 @@ def clocks_of(first: Paced, second: Paced, most_s: float = 5.0) -> Clocks:
     return Clocks(*_believed(ahead, sd), said.size)
 
 
-def _tried(one: Floats, second: Paced, begin: int, most_s: float) -> float:
+def _shared(first: Paced, second: Paced) -> Ints:
+    """Return the steps while both were out, in pieces of `PIECE_S`, without those of which the first knows nothing.
+
+    The last piece may be shorter.
+    """
+    begin = max(first.step[0], second.step[0])
+    end = min(first.step[-1], second.step[-1])
+    width = round(PIECE_S / STEP_S)
+    out = first.step[(first.step >= begin) & (first.step <= end)]
+    steps = begin + (np.unique((out - begin) // width)[:, None] * width + np.arange(width)).ravel()
+    return np.asarray(steps[steps <= end])
+
+
+def _tried(one: Floats, second: Paced, steps: Ints, most_s: float) -> float:
     """Return the delay, of those tried, at which the speeds agree best."""
     every = round(SOME_S / STEP_S)
     delays = np.arange(-most_s, most_s + TRIED_S, TRIED_S)
-    off = np.array([second.at(begin, one.size, delay, every) - one[::every] for delay in delays]) ** 2
+    off = np.array([second.at(steps[::every], delay) - one[::every] for delay in delays]) ** 2
     known = off[:, np.isfinite(off).all(axis=0)]
     return float(delays[int(np.argmin(known.mean(axis=1)))]) if known.size else 0.0
 

@@ -27,7 +27,7 @@ from numpy.typing import NDArray
 
 from upsides.recordings.bouts.along import LASTING_M, LASTING_S, MEMORY_S
 from upsides.recordings.company.outcome import Outcome
-from upsides.recordings.company.sampled import places_at, values_at, ways_of
+from upsides.recordings.company.sampled import places_at, steps_of, values_at, ways_of
 from upsides.recordings.company.together import Pair
 from upsides.recordings.track import Track
 
@@ -121,10 +121,11 @@ def gaps_of(first: Track, second: Track, pair: Pair) -> Gaps | None:
 
 
 def _shared(first: Track, second: Track, pair: Pair) -> Floats:
-    """Return the whole seconds of which both tracks may know, by the first's clock."""
+    """Return the whole seconds of which both tracks may know, by the first's clock, and one on each side of a gap."""
     late = pair.clocks.ahead_s
     begin, end = max(first.time_s[0], second.time_s[0] - late), min(first.time_s[-1], second.time_s[-1] - late)
-    return np.arange(np.ceil(begin), end)
+    moments = steps_of(first, 1.0, beyond=1).astype(np.float64)
+    return np.asarray(moments[(moments >= np.ceil(begin)) & (moments < end)])
 
 
 def _beside(first: Track, second: Track, pair: Pair, moments: Floats) -> _Beside | None:

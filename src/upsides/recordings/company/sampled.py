@@ -18,6 +18,23 @@ def values_at(track: Track, values: Floats, moments: Floats) -> Floats:
     return np.where(track.stretch[after] == track.stretch[after - 1], out, np.nan)
 
 
+def steps_of(track: Track, step_s: float, beyond: int = 0) -> NDArray[np.int64]:
+    """Return the moments, as whole steps since 1970 (n,), in a track's stretches; none in its gaps, however long.
+
+    Args:
+        track: the track.
+        step_s: how long a step is, s.
+        beyond: so many steps more before and after each stretch.
+    """
+    begins = np.flatnonzero(np.diff(track.stretch, prepend=track.stretch[:1] - 1))
+    ends = np.append(begins[1:], len(track)) - 1
+    first = np.ceil(track.time_s[begins] / step_s).astype(np.int64) - beyond
+    last = np.floor(track.time_s[ends] / step_s).astype(np.int64) + beyond
+    counts = np.maximum(last - first + 1, 0)
+    from_first = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)
+    return np.unique(np.repeat(first, counts) + from_first)
+
+
 def places_at(track: Track, plane: Plane, moments: Floats) -> tuple[Floats, Floats]:
     """Return metres east and north (n,) on a plane at moments; NaN where not known."""
     east, north = values_at(track, track.east_m, moments), values_at(track, track.north_m, moments)

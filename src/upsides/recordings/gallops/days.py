@@ -1,11 +1,11 @@
 """What a day did to the speeds on a gallop, told from horses, goings and riders; and how fast a horse is there.
 
-    log speed = pace + distance + horse + going + day + rider + error
+    log speed = pace + distance + direction + horse + going + day + rider + error
 
-The pace (canter or fast work) and the logarithm of the distance are fixed effects; horses, goings, days of the gallop
-and riders are partially pooled levels (`upsides.ratings.components`), and each speed brings its own known error. What
-is left when going and day are taken out is how fast a horse went as if the ground had been that of a usual day. Nothing
-here ranks horses.
+The pace (canter or fast work), the logarithm of the distance and the direction are fixed effects; horses, goings, days
+of the gallop and riders are partially pooled levels (`upsides.ratings.components`), and each speed brings its own known
+error. What is left when going and day are taken out is how fast a horse went as if the ground had been that of a usual
+day. Nothing here ranks horses.
 """
 
 from collections.abc import Hashable, Sequence
@@ -43,6 +43,7 @@ class Gone:
         fast: whether it was fast work.
         metres: over how far.
         going, rider: how the ground was, and who rode; None where it is not known.
+        forward: whether it went up the gallop's line; rise and bends are others the other way.
     """
 
     horse: int
@@ -53,6 +54,7 @@ class Gone:
     metres: float
     going: str | None
     rider: Hashable
+    forward: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,6 +140,7 @@ def _fitted(works: Sequence[Gone]) -> _Fitted:
     y = np.log([one.speed_ms for one in works])
     own = np.array([one.sd_ms / one.speed_ms for one in works]) ** 2
     told = [np.array([one.fast for one in works], dtype=np.float64), np.log([one.metres for one in works])]
+    told.append(np.array([one.forward for one in works], dtype=np.float64))
     X = np.column_stack([np.ones(y.size), *(column - column.mean() for column in told if np.ptp(column) > ALIKE)])
     horse, horses = coded([one.horse for one in works])
     going, goings = coded([one.going for one in works])

@@ -10,7 +10,7 @@ from math import isfinite
 import numpy as np
 from numpy.typing import NDArray
 
-from upsides.errors import GallopPointsError, MarksError, UpsidesError
+from upsides.errors import GallopPointsError, MarksError, RecordingRefusedError, UpsidesError
 from upsides.errors.wording import gettext as _
 from upsides.recordings.bouts.bout import Bout, bouts_of, pieces_of
 from upsides.recordings.formats.decoding import decoded
@@ -48,6 +48,8 @@ def line_from(data: bytes, file: str) -> Line:
         return points
     try:
         recordings = read_bytes(_as_track(data), file)
+    except RecordingRefusedError as error:
+        raise GallopPointsError(file, error.reason) from None
     except UpsidesError as error:
         raise GallopPointsError(file, str(error)) from None
     found = [line for recording in recordings for line in _of_recording(recording)]

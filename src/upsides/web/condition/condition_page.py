@@ -15,6 +15,7 @@ from upsides.condition.fresh.latest import Missing
 from upsides.web.condition import evidence, sentences
 from upsides.web.condition.figures import about_figures, shown
 from upsides.web.condition.picture import DAYS, axis_of, days_of, pictures, weeks_of
+from upsides.web.condition.steps import steps_of
 from upsides.web.condition.words import SOURCES, listed, missing_words
 from upsides.web.recordings import measures as m
 from upsides.web.recordings.weeks import PARTS
@@ -49,15 +50,16 @@ def condition_page(found: HorseCondition, given: Sequence[Written], warmth: tupl
         "days": days_of(axis),
         "done": _done(told),
         "fit": {
-            "sentence": sentences.about_fit(told.fit),
+            "sentence": sentences.about_fit(told.fit, told.done.on),
             "pieces": [evidence.piece_words(one) for one in told.fit.pieces],
             "missing": missing_words(told.fit.missing),
             "warmth": evidence.warmth_words(*warmth) if told.fit.pieces else "",
         },
         "fresh": _fresh(told) | {"scale": told.signs.scale, "unheard": told.signs.unheard},
-        "stands_out": [words for _kind, words in told.stands_out],
+        "stands_out": [words for _kind, words in told.readings_out],
         "vet": {
-            "sentence": sentences.about_vet(told.vet),
+            "sentence": sentences.about_vet(told.vet, sentences.strides_of(told)),
+            "strides": [words for _kind, words in told.strides_out],
             "felt": sentences.legs_words(told.vet.since_felt),
             "open": told.vet.open,
             "done": told.vet.done,
@@ -77,7 +79,9 @@ def _done(told: Condition) -> dict[str, Any]:
     return {
         "sentence": sentences.about_done(told.done),
         "since": sentences.since_words(told.done),
+        "until": sentences.until_words(told.done),
         "windows": [_window(one) for one in told.done.windows],
+        "bins": steps_of(told.done.windows),
         "parts": [str(label) for _low, label in PARTS],
         "weeks": [
             (

@@ -7,6 +7,7 @@ from django.utils.translation import ngettext
 from upsides.books.queries.condition_bloods import BloodSign
 from upsides.condition.fit import Piece
 from upsides.condition.fresh.answer import SinceRun, Travel
+from upsides.condition.fresh.gaps import GapEffect
 from upsides.condition.fresh.latest import Latest, Missing
 from upsides.condition.fresh.mass import AgainstRacing
 from upsides.condition.fresh.words import Appetite, Word
@@ -25,6 +26,8 @@ def piece_words(one: Piece) -> str:
         "what": capfirst(str(PIECES[one.kind])), "last": short_day(one.last), "since": short_day(one.since),
         "chance": in_so_many(one.fitter if fitter else 1 - one.fitter),
     }  # fmt: skip
+    if one.points == "cannot tell":
+        return _cannot_tell(in_races=in_races) % (told | {"chance": in_so_many(one.fitter)})
     if in_races and fitter:
         text = _(
             "%(what)s up to %(last)s against those up to %(since)s: %(change)s\u00a0lb, nine in ten between %(low)s "
@@ -46,6 +49,18 @@ def piece_words(one: Piece) -> str:
             "this less fit, %(chance)s."
         )
     return text % told
+
+
+def _cannot_tell(*, in_races: bool) -> str:
+    if in_races:
+        return _(
+            "%(what)s up to %(last)s against those up to %(since)s: %(change)s\u00a0lb, nine in ten between %(low)s "
+            "and %(high)s; this cannot tell (fitter: %(chance)s)."
+        )
+    return _(
+        "%(what)s on %(last)s against %(since)s: %(change)s\u00a0%%, nine in ten between %(low)s and %(high)s; this "
+        "cannot tell (fitter: %(chance)s)."
+    )
 
 
 def warmth_words(known: int, readings: int) -> str:
@@ -169,18 +184,40 @@ def since_run_words(one: SinceRun) -> list[str]:
     ]
     effect = one.effect
     if effect is not None and effect.says == "told" and effect.mean is not None:
-        told |= {name: m.decimal(getattr(effect, name)) for name in ("mean", "low", "high")} | {"count": effect.runs}
-        found.append(
-            _(
-                "Runs after such a gap came to %(mean)s\u00a0lb against the usual gap (nine in ten between %(low)s and "
-                "%(high)s, %(count)s runs). Who ran back soon was well, who stayed away was often hurt: it does not "
-                "say what another gap would have done."
-            )
-            % told
-        )
+        found.append(_gap_words(effect, effect.mean))
     elif effect is not None and effect.says == "nothing stands out":
         found.append(_("In these results such a gap stands out neither way."))
     return found
+
+
+def _gap_words(effect: GapEffect, mean: float) -> str:
+    """Return by how much runs after a gap were better or worse than after the usual one, and what that does not say."""
+    told = {
+        "mean": m.decimal(abs(mean)), "low": signed(effect.low), "high": signed(effect.high), "count": effect.runs,
+    }  # fmt: skip
+    text = (
+        _(
+            "Runs after such a gap were better by %(mean)s\u00a0lb than after the usual gap (nine in ten between "
+            "%(low)s and %(high)s, %(count)s runs)."
+        )
+        if mean > 0
+        else _(
+            "Runs after such a gap were worse by %(mean)s\u00a0lb than after the usual gap (nine in ten between "
+            "%(low)s and %(high)s, %(count)s runs)."
+        )
+    )
+    warning = _(
+        "Who ran back soon was well, who stayed away was often hurt: it does not say what another gap would have done."
+    )
+    return f"{text % told} {warning}"
+
+
+def signed(value: float | None) -> str:
+    """Return pounds with their sign, a dash for none."""
+    if value is None:
+        return "–"
+    rounded = round(value, 1)
+    return f"{'+' if rounded > 0 else '−' if rounded < 0 else ''}{m.decimal(abs(rounded))}"
 
 
 def travel_words(one: Travel) -> str:

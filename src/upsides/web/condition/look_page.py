@@ -56,7 +56,10 @@ def watched_words(shown: LookAt) -> str:
     words = _("Readings were watched up to %(day)s.") % {"day": date_format(shown.watched, "j F Y")}
     if shown.for_nothing is None:
         return words
-    text = _("The yard's own limit: about %(count)s a day stand out with nothing behind it.")
+    text = _(
+        "The yard's own limit: about %(count)s a day begin to stand out with nothing behind it; each then stands for "
+        "some days."
+    )
     return f"{words} {text % {'count': number_format(shown.for_nothing, 1)}}"
 
 
@@ -83,7 +86,7 @@ def form_of_yard(moment: Moment) -> dict[str, Any]:
     yard = answer.values["yard"]
     return {
         "sentence": form_words(yard),
-        "raw": _raw_words(yard),
+        "raw": _raw_words(yard, answer.values),
         "parts": [
             (SPLITS[one["split"]], one["name"], _short(one)) for one in answer.values["parts"] if one["runs"] > 0
         ],
@@ -107,17 +110,23 @@ def form_words(yard: Mapping[str, Any]) -> str:
     ) % told  # fmt: skip
 
 
-def _raw_words(yard: Mapping[str, Any]) -> str:
+def _raw_words(yard: Mapping[str, Any], values: Mapping[str, Any]) -> str:
+    """Return what the last runs came to, and towards what the answer is drawn from there."""
     if yard["raw_lb"] is None:
         return _("It had no run in the last three weeks.")
-    told = {"runs": yard["runs"], "raw": _signed(yard["raw_lb"])}
+    told = {"runs": yard["runs"], "raw": _signed(yard["raw_lb"]), "all": values["runs"]}
     text = ngettext(
-        "%(runs)s run in three weeks came to %(raw)s\u00a0lb; most of what so few runs show is luck, and is drawn in.",
-        "%(runs)s runs in three weeks came to %(raw)s\u00a0lb on average; most of what so few runs show is luck, and "
-        "is drawn in.",
+        "%(runs)s run in three weeks came to %(raw)s\u00a0lb.",
+        "%(runs)s runs in three weeks came to %(raw)s\u00a0lb on average.",
         yard["runs"],
     )
-    return text % told
+    if values.get("year_lb") is None:  # kept before it was told
+        return text % told
+    why = _(
+        "Each counts by how well it is known, one beaten far hardly. Most of what so few runs show is luck, so the "
+        "answer is drawn from there towards the mean of the year's %(all)s runs, %(year)s\u00a0lb."
+    )
+    return f"{text % told} {why % (told | {'year': _signed(values['year_lb'])})}"
 
 
 def _short(one: Mapping[str, Any]) -> str:

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from datetime import date, timedelta
 from functools import lru_cache
+from math import isfinite
 from typing import Final
 
 import numpy as np
@@ -51,6 +52,16 @@ def axis_of(condition: Condition, given: Sequence[Written]) -> TimeAxis:
             if when >= first
         ],
         left=[_dot(when, LEFT[word], capfirst(left_words(LEFT[word]))) for when, word in seen.left if when >= first],
+        recovery=[
+            _dot(when, round(beats), _("%(beats)s a minute") % {"beats": round(beats)})
+            for when, beats in seen.recovery
+            if when >= first
+        ],
+        figures=[
+            _dot(when, round(lb, 1), _("figure %(lb)s\u00a0lb") % {"lb": m.decimal(lb)})
+            for when, lb in seen.runs
+            if when >= first and isfinite(lb)
+        ],
     )
 
 
@@ -115,11 +126,13 @@ def _words(name: str, _language: str | None) -> AxisWords:
     return AxisWords(
         "axis",
         name,
-        _("Rows by day on one axis: distance by speed a week, fast work and runs, mass, temperature, what was left, "
-          "and what was given and found. The tables below hold the numbers."),
+        _("Rows by day on one axis: distance by speed a week, fast work and runs, figures in races, the heart after "
+          "work, mass, temperature, what was left, and what was given and found. The tables below hold the numbers."),
         {
             "distance": _("Distance a week, by speed"),
             "marks": _("Fast work; runs in yellow"),
+            "figures": _("Figures in races, lb"),
+            "recovery": _("Heart a minute after work"),
             "mass": _("Mass, kg; dotted: racing mass"),
             "temperature": _("Temperature, °C"),
             "left": _("Left in the manger"),
@@ -132,11 +145,13 @@ def _words(name: str, _language: str | None) -> AxisWords:
 
 
 def days_of(told: TimeAxis) -> list[tuple[date, list[str]]]:
-    """Return what is drawn of single days in words, the last first: mass, temperature, left, what happened."""
+    """Return what is drawn of single days in words, the last first: mass, temperature, heart, left, what happened."""
     rows: dict[date, list[list[str]]] = {}
-    columns: tuple[Sequence[Dot | Mark], ...] = (told.mass, told.temperature, told.left, told.marks)
+    columns: tuple[Sequence[Dot | Mark], ...] = (
+        told.mass, told.temperature, told.recovery, told.left, [*told.marks, *told.figures],
+    )  # fmt: skip
     for place, listed in enumerate(columns):
         for one in listed:
-            rows.setdefault(one.day, [[], [], [], []])[place].append(one.said.partition(": ")[2])
+            rows.setdefault(one.day, [[] for _column in columns])[place].append(one.said.partition(": ")[2])
     first = told.last - timedelta(days=DAYS)
     return [(day, ["; ".join(cell) for cell in rows[day]]) for day in sorted(rows, reverse=True) if day >= first]

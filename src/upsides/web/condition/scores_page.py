@@ -75,14 +75,24 @@ def _question(one: Scored, name: str, waiting: int) -> dict[str, Any]:
         "asked": ASKED[one.about],
         "sentence": score_words(one),
         "counts": counts_words(one, waiting),
-        "rows": [
-            (whose, *(m.decimal(getattr(each, part), 3) for part in ("score", "calibration", "resolution",
-                                                                     "uncertainty")))
-            for whose, each in ((name, one.person), (_("The tool"), one.tool)) if each is not None
-        ],
+        "rows": _rows(one, name),
         "picture": _picture(one),
         "groups": _groups(one),
-    }  # fmt: skip
+    }
+
+
+def _rows(one: Scored, name: str) -> list[tuple[str, ...]]:
+    """Return scores with their parts, person and tool on the same calls; of the others there is only the person's."""
+    told = {"name": name, "count": one.shown, "beside": one.beside}
+    rows: list[tuple[str, Brier | None]] = [(name, one.alike), (_("The tool"), one.tool)]
+    if one.beside < one.shown:
+        rows = [
+            (_("%(name)s, all %(count)s") % told, one.person),
+            (_("%(name)s, the %(beside)s that the tool called too") % told, one.alike),
+            (_("The tool, the same %(beside)s") % told, one.tool),
+        ]
+    parts = ("score", "calibration", "resolution", "uncertainty")
+    return [(who, *(m.decimal(getattr(each, part), 3) for part in parts)) for who, each in rows if each is not None]
 
 
 def score_words(one: Scored) -> str:
@@ -90,24 +100,29 @@ def score_words(one: Scored) -> str:
     if one.person is None:
         return _("Nothing has come true or not yet.")
     told = {"score": m.decimal(one.person.score, 3), "shown": one.shown}
-    if one.tool is None:
+    if one.tool is None or one.alike is None:
         text = ngettext(
             "%(score)s over %(shown)s call; the tool said nothing to it.",
             "%(score)s over %(shown)s calls; the tool said nothing to them.",
             one.shown,
         )
         return text % told
-    told |= {"tool": m.decimal(one.tool.score, 3), "beside": one.beside, "apart": m.decimal(abs(one.better), 3)}
+    told |= {
+        "tool": m.decimal(one.tool.score, 3),
+        "alike": m.decimal(one.alike.score, 3),
+        "beside": one.beside,
+        "apart": m.decimal(abs(one.better), 3),
+    }
     told["error"] = m.decimal(one.error, 3) if one.beside > 1 else "–"
     if one.better >= 0:
         text = _(
-            "%(score)s over %(shown)s. On the %(beside)s of them that the tool called too it scored %(tool)s, and the "
-            "calls were nearer by %(apart)s (standard error %(error)s)."
+            "%(score)s over %(shown)s. On the %(beside)s of them that the tool called too they score %(alike)s and the "
+            "tool %(tool)s: the calls were nearer by %(apart)s (standard error %(error)s)."
         )
     else:
         text = _(
-            "%(score)s over %(shown)s. On the %(beside)s of them that the tool called too it scored %(tool)s, and the "
-            "calls were further off by %(apart)s (standard error %(error)s)."
+            "%(score)s over %(shown)s. On the %(beside)s of them that the tool called too they score %(alike)s and the "
+            "tool %(tool)s: the calls were further off by %(apart)s (standard error %(error)s)."
         )
     words = text % told
     few = _("So few calls say next to nothing.")
@@ -132,10 +147,9 @@ def counts_words(one: Scored, waiting: int) -> str:
 
 def ran_words(one: RanAfter) -> str:
     """Return how often horses ran after a verdict."""
-    told = {
-        "calls": one.calls, "ran": one.ran, "share": chance_words(one.share), "low": chance_words(one.low),
-        "high": chance_words(one.high),
-    }  # fmt: skip
+    places = 1 if chance_words(one.low) == chance_words(one.high) else 0
+    told: dict[str, object] = {"calls": one.calls, "ran": one.ran}
+    told |= {name: _share_words(getattr(one, name), places) for name in ("share", "low", "high")}
     if one.said == "would run":
         return (
             _(
@@ -153,9 +167,15 @@ def ran_words(one: RanAfter) -> str:
     )
 
 
+def _share_words(share: float, places: int) -> str:
+    """Return a share as so many in a hundred, never none nor all of them."""
+    least = 10.0**-places
+    return _("%(of)s in 100") % {"of": m.decimal(min(max(100 * share, least), 100 - least), places)}
+
+
 def _groups(one: Scored) -> list[Group]:
-    """Return the groups of chances of the person and of the tool."""
-    return [*_of(one.person, "person"), *_of(one.tool, "tool")]
+    """Return the groups of chances of the person and of the tool, where both called on the same calls."""
+    return [*_of(one.alike or one.person, "person"), *_of(one.tool, "tool")]
 
 
 def _of(one: Brier | None, whose: Literal["person", "tool"]) -> list[Group]:

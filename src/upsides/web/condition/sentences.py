@@ -1,71 +1,70 @@
 """How a horse is, in sentences: the answer first."""
 
+from collections.abc import Sequence
 from datetime import date
-from typing import Final
 
+from django.utils.formats import date_format
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from upsides.books.queries.condition import Condition
+from upsides.books.queries.condition_first import SHORTER, UNEVEN
+from upsides.books.queries.condition_signs import odd_and_usual
 from upsides.books.queries.condition_vet import ForTheVet
 from upsides.condition.done.summary import Done
 from upsides.condition.fit import Fit
-from upsides.condition.fresh.latest import Missing
-from upsides.web.condition.words import PIECES, SIGNS, days_ago, in_so_many, listed
+from upsides.web.condition.words import PIECES, SIGNS, ago, days_ago, in_so_many, listed
 from upsides.web.recordings import measures as m
 from upsides.web.shell.templatetags.words import short_day
-
-WATCHED: Final = {
-    "mass": "mass",
-    "temperature": "temperature",
-    "resting pulse": "resting heart",
-    "recovery": "recovery",
-    "feed left": "appetite",
-}
-"""Signs of freshness by the kind of reading that the watch knows them as."""
-MUCH_LEFT: Final = 0.5
-"""A horse that left so much the last time is not called as usual, however often it did before. Our own choice."""
 
 
 def about(condition: Condition) -> str:
     """Return the answer in one sentence: fit, fresh, anything for the vet."""
     told = {
-        "fit": capfirst(about_fit(condition.fit)),
+        "fit": capfirst(about_fit(condition.fit, condition.done.on)),
         "fresh": about_fresh(condition),
-        "vet": about_vet(condition.vet),
+        "vet": about_vet(condition.vet, strides_of(condition)),
     }
     return _("%(fit)s; %(fresh)s; %(vet)s.") % told
 
 
-def about_fit(fit: Fit) -> str:
-    """Return whether it is fitter than some weeks ago, as far as anything tells; without a full stop."""
+def about_fit(fit: Fit, on: date) -> str:
+    """Return whether it is fitter than then, as far as anything tells, and how long ago that is; without a full stop.
+
+    Args:
+        fit: all pieces of the horse.
+        on: the day.
+    """
     told = {
         "up": listed([PIECES[kind] for kind in fit.pointing("fitter")]),
         "down": listed([PIECES[kind] for kind in fit.pointing("less fit")]),
+        "ago": ago([(on - one.since).days for one in fit.pieces if one.points != "cannot tell"]),
     }
     if fit.together == "disagree":
-        return _("%(up)s points to fitter than some weeks ago, %(down)s to less fit") % told
+        up, down = (
+            [(on - one.since).days for one in fit.pieces if one.points == way] for way in ("fitter", "less fit")
+        )
+        told |= {"up_ago": ago(up), "down_ago": ago(down)}
+        return _("%(up)s points to fitter than %(up_ago)s, %(down)s to less fit than %(down_ago)s") % told
     if fit.lowest is None or fit.highest is None:
-        return _("whether it is fitter than some weeks ago cannot be told")
+        told["ago"] = ago([(on - one.since).days for one in fit.pieces])
+        return _("whether it is fitter than %(ago)s cannot be told") % told
     fitter = bool(told["up"])
     ends = (fit.lowest, fit.highest) if fitter else (1 - fit.highest, 1 - fit.lowest)
     told |= {"low": in_so_many(ends[0]), "high": in_so_many(ends[1])}
     if told["low"] == told["high"]:
         if fitter:
-            return _("fitter than some weeks ago, %(low)s by %(up)s") % told
-        return _("less fit than some weeks ago, %(low)s by %(down)s") % told
+            return _("fitter than %(ago)s, %(low)s by %(up)s") % told
+        return _("less fit than %(ago)s, %(low)s by %(down)s") % told
     if fitter:
-        return _("fitter than some weeks ago, between %(low)s and %(high)s by %(up)s") % told
-    return _("less fit than some weeks ago, between %(low)s and %(high)s by %(down)s") % told
+        return _("fitter than %(ago)s, between %(low)s and %(high)s by %(up)s") % told
+    return _("less fit than %(ago)s, between %(low)s and %(high)s by %(down)s") % told
 
 
 def about_fresh(condition: Condition) -> str:
     """Return which signs are not as usual for it, today or over the weeks, and which are; without a full stop."""
-    fresh, drifting = condition.fresh, [WATCHED[kind] for kind, _words in condition.stands_out if kind in WATCHED]
-    left = 0.0 if isinstance(fresh.appetite, Missing) else fresh.appetite.left
-    odd = [*fresh.unusual, *(name for name in drifting if name not in fresh.unusual)]
-    usual = [name for name in fresh.usual if name not in drifting and (name != "appetite" or left < MUCH_LEFT)]
+    odd, usual = odd_and_usual(condition.fresh, condition.stands_out)
     told = {
         "odd": listed([SIGNS[name] for name in odd]),
         "usual": listed([SIGNS[name] for name in usual]),
@@ -79,8 +78,25 @@ def about_fresh(condition: Condition) -> str:
     return _("no sign of freshness was measured lately")
 
 
-def about_vet(vet: ForTheVet) -> str:
+def strides_of(condition: Condition) -> list[str]:
+    """Return what its strides have become, by its own last trot and by the watch over all readings."""
+    watched = {kind for kind, _words in condition.strides_out}
+    found = [_("its strides at trot are less even than they were")] if condition.vet.uneven or UNEVEN in watched else []
+    return [*found, *([_("its stride is shorter than it was")] if SHORTER in watched else [])]
+
+
+def about_vet(vet: ForTheVet, strides: Sequence[str] = ()) -> str:
     """Return whether there is anything to ask the vet; without a full stop."""
+    entered = _entered(vet)
+    if entered and strides:
+        return _("%(entered)s; %(strides)s") % {"entered": entered, "strides": listed(strides)}
+    if strides:
+        return _("%(strides)s: ask the vet") % {"strides": listed(strides)}
+    return entered or _("nothing stands open for the vet")
+
+
+def _entered(vet: ForTheVet) -> str:
+    """Return how many entries and which blood results there are to ask the vet about, empty for none."""
     told = {"count": len(vet.open), "names": listed([one.analyte.name for one in vet.bloods])}
     if vet.open and vet.bloods:
         text = ngettext(
@@ -94,9 +110,7 @@ def about_vet(vet: ForTheVet) -> str:
         return text % told
     if vet.bloods:
         return _("in its blood %(names)s to ask the vet about") % told
-    if vet.uneven:
-        return _("its strides at trot are less even than they were: ask the vet")
-    return _("nobody entered anything for the vet in four weeks")
+    return ""
 
 
 def about_done(done: Done) -> str:
@@ -106,6 +120,17 @@ def about_done(done: Done) -> str:
             "fast_more": m.far(abs(week.fast_more_m))}  # fmt: skip
     if not week.metres and not week.before_m:
         return _("Nothing is known of what it did in the last two weeks.")
+    if done.until < done.on:
+        told["day"] = date_format(done.until, "l")
+        if week.more_m >= 0:
+            return _(
+                "In the seven days up to %(day)s it went %(far)s, of it %(fast)s fast: %(more)s more than in the seven "
+                "before."
+            ) % told  # fmt: skip
+        return _(
+            "In the seven days up to %(day)s it went %(far)s, of it %(fast)s fast: %(more)s less than in the seven "
+            "before."
+        ) % told  # fmt: skip
     if week.more_m >= 0:
         return (
             _("In the last seven days it went %(far)s, of it %(fast)s fast: %(more)s more than in the seven before.")
@@ -114,6 +139,13 @@ def about_done(done: Done) -> str:
     return (
         _("In the last seven days it went %(far)s, of it %(fast)s fast: %(more)s less than in the seven before.") % told
     )
+
+
+def until_words(done: Done) -> str:
+    """Return up to when sums count while nothing is known of the day itself; empty where the day counts."""
+    if done.until == done.on:
+        return ""
+    return _("Nothing is known of this day yet; the sums count up to %(day)s.") % {"day": date_format(done.until, "l")}
 
 
 def since_words(done: Done) -> list[str]:

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
+from django.contrib.humanize.templatetags.humanize import apnumber
 from django.utils.functional import Promise
 from django.utils.text import get_text_list
 from django.utils.translation import gettext as _
@@ -75,6 +76,27 @@ def days_ago(days: int) -> str:
     if days == 0:
         return _("today")
     return ngettext("%(days)s day ago", "%(days)s days ago", days) % {"days": days}
+
+
+def ago(days: Sequence[int]) -> str:
+    """Return how long ago some days were, from the latest to the earliest: three weeks ago, two to five months ago."""
+    if not days:
+        return _("some weeks ago")
+    short, long = _long(min(days)), _long(max(days))
+    if short == long:
+        return _("%(long)s ago") % {"long": long}
+    return _("%(short)s to %(long)s ago") % {"short": short, "long": long}
+
+
+def _long(days: int) -> str:
+    """Return so many days as days, weeks or months, whichever is plainest."""
+    if days < 14:
+        return ngettext("%(count)s day", "%(count)s days", days) % {"count": apnumber(days)}
+    if days < 92:
+        weeks = round(days / 7)
+        return ngettext("%(count)s week", "%(count)s weeks", weeks) % {"count": apnumber(weeks)}
+    months = round(days / 30.44)
+    return ngettext("%(count)s month", "%(count)s months", months) % {"count": apnumber(months)}
 
 
 def in_so_many(chance: float) -> str:

@@ -28,6 +28,7 @@ class Card:
         lot, rider: numbers as chosen, None for none.
         walker: whether it may stay on the walker.
         notes: cautions, and with whom it works.
+        beside: numbers of the horses that go where it goes.
     """
 
     number: int
@@ -39,6 +40,7 @@ class Card:
     rider: int | None
     walker: bool
     notes: tuple[str, ...]
+    beside: tuple[int, ...] = ()
 
 
 def board_page(folder: Path, day: date, chosen: Mapping[str, str] | None = None) -> dict[str, Any]:
@@ -117,7 +119,10 @@ def _card(found: Gathered, ride: Ride, *, walker: bool) -> Card:
     company = [_("with %(names)s") % {"names": ", ".join(there.company)}] if there.company else []
     notes = (*company, *(one.text for one in there.cautions))
     work = morning_words.work_words(there.order)
-    return Card(ride.horse, there.horse.name, work, there.gallop, ride.place, ride.lot, ride.rider, walker, notes)
+    beside = tuple(one for pair in found.morning.pairs if ride.horse in pair for one in pair if one != ride.horse)
+    return Card(
+        ride.horse, there.horse.name, work, there.gallop, ride.place, ride.lot, ride.rider, walker, notes, beside
+    )
 
 
 def _clock(minute: int) -> str:

@@ -2,9 +2,9 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from django.utils.translation import gettext as _
 
@@ -19,6 +19,8 @@ from upsides.planning.verifying import Verdict, verify
 from upsides.web.diary.forms import row_number
 from upsides.web.jobs.sentences import failure_words
 from upsides.web.shell.moments import asked_day
+
+SOON: Final = timedelta(seconds=15)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +54,7 @@ def plan_page(folder: Path, moment: Moment, asked: Mapping[str, str]) -> dict[st
         "name": found.riders.get(without or 0, ""),
         "waiting": _waiting(job),
         "busy": job is not None and job.ended_at is None,
+        "pause": _pause(job),
         "kept": kept,
         "left_out": [say.left_out_words(one, found) for one in found.left_out],
         "assumed": say.assumed_words(found),
@@ -88,6 +91,11 @@ def _waiting(job: Job | None) -> str:
         return ""
     best = _("The best so far costs %(doing)s.") % {"doing": job.doing} if job.doing else ""
     return f"{_('The lots are being planned.')} {best}".strip()
+
+
+def _pause(job: Job | None) -> str:
+    """Return after how long the page renews itself: soon while a plan asked for just now may be there any moment."""
+    return "300ms" if job is not None and clock.now() - job.asked_at < SOON else "2s"
 
 
 def _about(kept: KeptPlan, lines: list[Line], now: Verdict, listed: Verdict, without: int | None) -> str:

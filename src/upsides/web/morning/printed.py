@@ -54,21 +54,23 @@ def morning_sheet(request: VisitedRequest) -> HttpResponse:
 
 
 def evening_sheet(request: VisitedRequest) -> HttpResponse:
-    """Print tomorrow's list."""
+    """Print the lots of a day: tomorrow's list, or those of another day for the wall."""
     moment = moment_of(request)
     day = asked_day(request.GET.get("day", ""), moment, moment.day + timedelta(days=1))
     found, before = lots(moment, day, away_on(moment, day)), before_of(moment, day)
     shown = groups(found, before, names_of(moment, before))
     string = moments.in_training(Moment(day, moment.at)).count()
+    tomorrow = day == moment.day + timedelta(days=1)
+    title = _("Tomorrow's list") if tomorrow else _("Lots")
     sheet = paper.EveningList(
-        masthead=masthead(moment, _("Tomorrow's list"), date_format(day, "l j F Y")),
+        masthead=masthead(moment, title, date_format(day, "l j F Y")),
         sentence=say.about_list(day, sum(len(lot.rides) for lot in found), string),
         key=_("What differs from the day before is marked and says what it was."),
         titles=_titles(),
         lots=tuple(_lot(group) for group in shown),
         no_lots=_("Nothing is ordered yet."),
     )
-    return answered(paper.evening_pdf(sheet, size_of(request.GET)), f"tomorrow-{day}")
+    return answered(paper.evening_pdf(sheet, size_of(request.GET)), f"tomorrow-{day}" if tomorrow else f"lots-{day}")
 
 
 def checks_sheet(request: VisitedRequest) -> HttpResponse:

@@ -28,6 +28,8 @@ KINDS: Final[Mapping[str, str | Promise]] = {
     "returning": gettext_lazy("returning from a lay-up"),
 }
 """The kinds of the routine that is shipped; a yard's own are called as its file has them."""
+NATURES: Final[Mapping[str, str | Promise]] = {"keen": gettext_lazy("keen"), "idle": gettext_lazy("idle")}
+"""Natures that are laid over a kind, likewise."""
 
 
 def horse_page(found: HorsePlan) -> dict[str, Any]:
@@ -43,7 +45,7 @@ def horse_page(found: HorsePlan) -> dict[str, Any]:
     if one.rules:
         return page
     return page | {
-        "kind": str(KINDS.get(one.kind, one.kind.replace("_", " "))),
+        "kind": kind_words(one.kind),
         "days": [(day, text_words(day.title), text_words(day.routine)) for day in one.days],
         "says": sentences(one.says),
         "later": sentences(one.later),
@@ -69,6 +71,12 @@ def string_page(found: StringPlan | None) -> dict[str, Any]:
         "tight": tight_words(found.tight),
         "beyond": beyond_words(found.beyond),
     }
+
+
+def kind_words(kind: str) -> str:
+    """Return what a kind is called, with natures laid over it."""
+    known = {**KINDS, **NATURES}
+    return ", ".join(str(known.get(part, part.replace("_", " "))) for part in kind.split(", "))
 
 
 def sentences(said: Sequence[Said]) -> list[tuple[str, bool]]:
@@ -132,6 +140,12 @@ def about_string(found: StringPlan) -> str:
         fast,
     )
     return text % told
+
+
+def fast_workers(found: StringPlan | None) -> frozenset[int]:
+    """Return the horses that work fast, or run, on one of the days to come."""
+    horses = found.horses if found is not None else ()
+    return frozenset(one.horse.pk for one in horses if any(day.exercise in FAST for day in one.days))
 
 
 def _fast_on(horses: Sequence[Planned], place: int) -> int:

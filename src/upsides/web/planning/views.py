@@ -1,5 +1,6 @@
 """A horse's plan, the string's week, and asking for both to be worked out again."""
 
+from django.conf import settings
 from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
@@ -8,8 +9,11 @@ from django.views.decorators.http import require_POST
 
 from upsides.books.models import Inside
 from upsides.books.queries import string_plan as reads
-from upsides.books.queries.condition_vet import for_the_vet
+from upsides.books.queries.condition_vet import for_the_vet, open_for_the_vet
+from upsides.books.queries.diary import Written
+from upsides.books.queries.moments import Moment
 from upsides.books.queries.visitors import opened
+from upsides.books.queries.yard_rules import yard_rules
 from upsides.books.services.jobs import ask
 from upsides.books.services.sights import saw
 from upsides.web.planning import pages
@@ -28,8 +32,15 @@ def horse_plan(request: VisitedRequest, number: int) -> HttpResponse:
     page = pages.horse_page(found) | {"moment": moment, "back": back_there(request), "again": _may_ask(request)}
     if found.planned is not None:
         saw(request.visitor, Inside.PLANS, request.path, number)
-        page["ask_first"] = for_the_vet(moment, number, request.visitor).open if request.visitor.sees_all_horses else ()
+        page["ask_first"] = _ask_first(request, moment, number)
     return render(request, "planning/horse.html", page)
+
+
+def _ask_first(request: VisitedRequest, moment: Moment, number: int) -> tuple[Written, ...]:
+    """Return what stands open of a horse that a vet may want to know before it works."""
+    if not request.visitor.sees_all_horses:
+        return ()
+    return for_the_vet(moment, number, request.visitor, yard_rules(settings.UPSIDES_LIBRARY).overrides).open
 
 
 def string_plan(request: VisitedRequest) -> HttpResponse:
@@ -37,6 +48,8 @@ def string_plan(request: VisitedRequest) -> HttpResponse:
     moment = moment_of(request)
     found = reads.string_plan(request.visitor, moment)
     page = pages.string_page(found) | {"moment": moment, "back": back_there(request), "again": _may_ask(request)}
+    fast = pages.fast_workers(found)
+    page["ask_first"] = open_for_the_vet(moment, fast, request.visitor) if request.visitor.sees_all_horses else ()
     if found is not None and found.horses:
         saw(request.visitor, Inside.PLANS, request.path)
     return render(request, "planning/string.html", page)

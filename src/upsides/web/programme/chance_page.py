@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from upsides.books.chances import RaceChance
 from upsides.books.models import Horse, Inside
 from upsides.books.queries import moments
-from upsides.books.queries.chance_answers import chances_worked
+from upsides.books.queries.chances_standing import chances_standing
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.prize_shares import owners_parts, splits
 from upsides.books.queries.programme import programme
@@ -19,6 +19,7 @@ from upsides.books.queries.yard_rules import yard_rules
 from upsides.books.services.sights import saw
 from upsides.placing import Race
 from upsides.web.programme.chance_words import chance, earned, net_of, rank, shown
+from upsides.web.programme.draw_page import signed_lb
 from upsides.web.programme.words import day, titled, trip, weight
 
 
@@ -33,7 +34,7 @@ def chance_page(folder: Path, who: Visitor, moment: Moment, code: str, number: i
     if any(number not in opened(who, what) for what in (Inside.CHANCES, Inside.PLANS)):
         return page | {"open": False}
     saw(who, Inside.CHANCES, path, number)
-    worked = chances_worked(moment, [code]).get(code)
+    worked = chances_standing(folder, moment, [code]).get(code)
     one = worked.horses.get(number) if worked else None
     told = shown(worked, number)
     if worked is None or one is None:
@@ -115,13 +116,15 @@ def _lb(one: tuple[float, float, float]) -> str:
 
 
 def _signed(value: float) -> str:
-    sign = "+" if value > 0 else "−" if value < 0 else ""
-    return _("%(lb)s\u00a0lb") % {"lb": f"{sign}{abs(value):.1f}"}
+    return _("%(lb)s\u00a0lb") % {"lb": signed_lb(value)}
 
 
 def _stall(one: RaceChance) -> str:
     if one.spread is None:
         return _("not known")
+    if one.stall is not None and one.stall_worth is not None:
+        told = {name: signed_lb(value) for name, value in zip(("lb", "low", "high"), one.stall_worth, strict=True)}
+        return _("%(lb)s\u00a0lb (%(low)s to %(high)s) from stall %(stall)s") % (told | {"stall": one.stall})
     if one.stall is not None:
         return _("from stall %(stall)s") % {"stall": one.stall}
     return _("%(lb)s\u00a0lb either way") % {"lb": f"{one.spread:.1f}"}
@@ -130,5 +133,5 @@ def _stall(one: RaceChance) -> str:
 def draw_address(race: Race, runners: int) -> str:
     """Return the address of the draw at a race's start."""
     asked = {"course": race.course, "trip": f"{race.distance_m or 0:g}m", "surface": race.surface or "",
-             "runners": str(max(2, runners)), "bend": race.bend, "going": race.going}  # fmt: skip
+             "runners": str(max(2, runners)), "bend": race.bend, "going": race.going, "rail": race.rail}  # fmt: skip
     return f"{reverse('draw')}?{urlencode({name: value for name, value in asked.items() if value})}"

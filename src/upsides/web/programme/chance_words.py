@@ -19,7 +19,12 @@ from upsides.web.shell.templatetags.words import ordinal
 LEAST: Final = 0.1
 """Per cent below which a chance is told as that."""
 HALF_POUND: Final = 0.5
+SURE: Final = 0.995
+"""Chance of a run from which on it is taken as sure."""
 NOT_YET: Final = gettext_lazy("It is worked out at night, and after an entry; nobody has worked it out yet.")
+TOO_LATE: Final = gettext_lazy(
+    "A step was not taken in time, so it can no longer get to the start and no chance is told."
+)
 NOTES: Final[dict[str, str | Promise]] = {
     "no trips": gettext_lazy("Nothing is learned of trips yet, so the trip counts for nothing in it."),
     "no draw": gettext_lazy("Nothing is learned of the draw yet, so stalls count for nothing in it."),
@@ -58,7 +63,7 @@ def earned(one: RaceChance) -> list[tuple[str, str]]:
     if one.prize is None or not one.currency:
         return []
     taken = (1.0 - one.share) * one.prize
-    lines = [(_("Prize money, by its chances of places"), _sum(one.prize, one.currency))]
+    lines = [(_prize_by(one), _sum(one.prize, one.currency))]
     if one.share < 1.0:
         told = {"share": f"{100 * (1.0 - one.share):.0f}"}
         lines.append((_("Less shares of trainer, rider and staff, %(share)s %%") % told, _sum(-taken, one.currency)))
@@ -72,6 +77,14 @@ def earned(one: RaceChance) -> list[tuple[str, str]]:
         return [*lines, (_("Fees"), _("not stated"))]
     fees = (_("Less what it still costs to get there"), _sum(-one.fees, one.currency))
     return [*lines, fees, (_("To expect"), net(one))]
+
+
+def _prize_by(one: RaceChance) -> str:
+    if one.runs >= SURE:
+        return _("Prize money, by its chances of places")
+    return _("Prize money, by its chances of places and its chance of a run, %(runs)s\u00a0%%") % {
+        "runs": _percent(one.runs)
+    }
 
 
 def net_of(amount: float | None, currency: str) -> str:
@@ -112,6 +125,8 @@ def shown(found: Worked | None, horse: int, weight: float | None = None) -> dict
         horse: number of the horse.
         weight: what it would carry now, lb; told where it was worked out with another.
     """
+    if found is not None and horse in found.late:
+        return {"none": str(TOO_LATE)}
     if found is None or (not found.why and horse not in found.horses):
         return {"none": str(NOT_YET)}
     if found.why:
@@ -142,9 +157,12 @@ def _field(one: RaceChance) -> str:
 
 
 def against(one: RaceChance) -> list[str]:
-    """Return which rivals of the card were met as themselves and which were drawn; nothing without a card."""
+    """Return which rivals were met as themselves, ours or of the card, and which of the card were drawn."""
     told = []
-    if one.known:
+    if one.known and one.races:
+        names = {"names": get_text_list(list(one.known), _("and"))}
+        told.append(_("Of ours these are in the race too and count as themselves: %(names)s.") % names)
+    elif one.known:
         names = {"names": get_text_list(list(one.known), _("and"))}
         told.append(_("Of the card these are known to the library and count as themselves: %(names)s.") % names)
     if one.drawn:

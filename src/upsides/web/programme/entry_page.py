@@ -13,7 +13,7 @@ from django.utils.translation import gettext_lazy, ngettext
 from upsides.books import clock
 from upsides.books.models import Decision, Declarable, Engagement, Horse, Inside
 from upsides.books.queries import moments
-from upsides.books.queries.chance_answers import chances_worked
+from upsides.books.queries.chances_standing import chances_standing
 from upsides.books.queries.chances_wanted import pounds_of
 from upsides.books.queries.engaged import Engaged, dues_by_stage, engaged
 from upsides.books.queries.entrants import entrants, terms_of
@@ -69,7 +69,7 @@ def entry_page(folder: Path, who: Visitor, moment: Moment, code: str, number: in
     case = case_of(code, race, horse, entrant, terms)
     said = next((one for one in engaged(folder, moment, race.day, race.day, [number])
                  if one.engagement.race_code == code), None)  # fmt: skip
-    page |= _chance(who, moment, case, path)
+    page |= _chance(folder, who, moment, case, path)
     return page | {
         "open": True,
         "engaged": said,
@@ -87,11 +87,11 @@ def entry_page(folder: Path, who: Visitor, moment: Moment, code: str, number: in
     }
 
 
-def _chance(who: Visitor, moment: Moment, case: Case, path: str) -> dict[str, Any]:
+def _chance(folder: Path, who: Visitor, moment: Moment, case: Case, path: str) -> dict[str, Any]:
     """Return the horse's chance where chances are open to the visitor, which is written down; nothing elsewhere."""
     if case.horse.pk not in opened(who, Inside.CHANCES) or not case.open or case.race.day < moment.day:
         return {}
-    found = chances_worked(moment, [case.code]).get(case.code)
+    found = chances_standing(folder, moment, [case.code]).get(case.code)
     saw(who, Inside.CHANCES, path, case.horse.pk)
     evidence = reverse("race_chance", args=[case.code, case.horse.pk])
     return {"chance": shown(found, case.horse.pk, pounds_of(case.carried)), "evidence": evidence}
@@ -190,13 +190,20 @@ def about_entry(case: Case, said: Engaged | None) -> str:
     return f"{text} {state} {_('Next: %(what)s by %(when)s.') % more}"
 
 
+def decided(one: Decision) -> str:
+    """Return what was said, in words; a jockey's row that names nobody says that none is booked any more."""
+    if one.step == Step.JOCKEY and not one.rider and not one.jockey:
+        return _("no jockey is booked")
+    return str(one.get_step_display())
+
+
 def _said(one: Decision) -> dict[str, Any]:
     rider = one.rider.name if one.rider else one.jockey
     claim = weight(float(one.claim_lb), "lb") if one.claim_lb else ""
     cost = f"{one.cost:,.2f}".removesuffix(".00") if one.cost is not None else ""
     return {
         "row": one,
-        "words": one.get_step_display(),
+        "words": decided(one),
         "rider": rider,
         "claim": claim,
         "cost": f"{cost}\u00a0{one.currency}" if cost else "",

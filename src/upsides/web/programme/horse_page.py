@@ -8,7 +8,8 @@ from typing import Any, Final
 from upsides.books import clock
 from upsides.books.models import Horse, Inside
 from upsides.books.queries import moments
-from upsides.books.queries.chance_answers import Worked, chances_worked
+from upsides.books.queries.chance_answers import Worked
+from upsides.books.queries.chances_standing import chances_standing
 from upsides.books.queries.engaged import Engaged, added, engaged
 from upsides.books.queries.entrants import entrants, terms_of
 from upsides.books.queries.moments import Moment
@@ -47,7 +48,7 @@ def horse_page(folder: Path, who: Visitor, moment: Moment, number: int, path: st
     codes = {one.engagement.race_code: one for one in said}
     at = moment.at or clock.now()
     still = [one for one in known if one.open and (one.code in codes or ways_in(one.race, at, terms))]
-    chances = _chances(who, moment, number, [one.code for one in still if one.race.day >= moment.day], path)
+    chances = _chances(folder, who, moment, number, [one.code for one in still if one.race.day >= moment.day], path)
     rows = [_row(one, codes.get(one.code), terms, moment, chances) for one in still]
     span = _trip(folder, who, moment, horse)
     first = next((one.race for one in known), None)
@@ -71,11 +72,13 @@ def _near_rows(rows: list[dict[str, Any]]) -> dict[str, Any]:
     return {"may": rows[:AT_ONCE], "later": rows[AT_ONCE:]}
 
 
-def _chances(who: Visitor, moment: Moment, number: int, codes: list[str], path: str) -> dict[str, Worked]:
+def _chances(
+    folder: Path, who: Visitor, moment: Moment, number: int, codes: list[str], path: str
+) -> dict[str, Worked]:  # fmt: skip
     """Return what was worked out of some races, where chances are open to the visitor, which is written down."""
     if number not in opened(who, Inside.CHANCES):
         return {}
-    found = chances_worked(moment, codes)
+    found = chances_standing(folder, moment, codes)
     known = {code: one for code, one in found.items() if number in one.horses}
     if known:
         saw(who, Inside.CHANCES, path, number)

@@ -10,8 +10,9 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from upsides.books.models import Inside, LetGo
-from upsides.books.queries.let_go import Told, let_go, reasons_of
+from upsides.books.queries.let_go import Told, let_go, reasons_of, week_to_show
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.staff import monday_of
 from upsides.books.queries.visitors import Visitor, opened
 from upsides.books.services.sights import saw
 from upsides.placing import Money
@@ -30,6 +31,8 @@ def let_go_page(folder: Path, who: Visitor, moment: Moment, query: Mapping[str, 
     """
     del folder
     monday = monday_asked(query, moment)
+    if not query.get("week"):
+        monday = monday_of(week_to_show(moment, monday))
     open_to = opened(who, Inside.PLANS)
     chances = bool(opened(who, Inside.CHANCES))
     found = [one for one in let_go(moment, monday, monday + timedelta(days=6)) if one.horse.pk in open_to]

@@ -1,5 +1,6 @@
 """A day of racing, on the page and on paper."""
 
+from collections.abc import Mapping
 from typing import Final
 
 from django.conf import settings
@@ -97,8 +98,13 @@ def _runner(one: dict[str, object]) -> paper.RaceDayRunner:
         race=_lines(one["race"], one["about"], one["going"]),
         riding=_lines(one["jockey"], weights, claimed, stall, getattr(row, "gear", ""), getattr(row, "colours", "")),
         travel=_lines(leaves, back, one["driver"], one["leads_up"], passport),
-        to_know=_lines(*(each for name in TO_KNOW for each in _list(one[name]))),
+        to_know=_lines(*(to_know(one, name, str(each)) for name in TO_KNOW for each in _list(one[name]))),
     )
+
+
+def to_know(one: Mapping[str, object], name: str, words: str) -> str:
+    """Return a line to know; what stands in a jockey's way is said of him by his name."""
+    return f"{one['jockey']} {words}" if name == "hindrances" and words else words
 
 
 def _lines(*parts: object) -> tuple[str, ...]:

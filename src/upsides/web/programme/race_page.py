@@ -9,11 +9,11 @@ from django.utils.translation import ngettext
 
 from upsides.books import clock
 from upsides.books.models import Inside
-from upsides.books.queries.chance_answers import chances_worked
+from upsides.books.queries.chances_standing import chances_standing
 from upsides.books.queries.engaged import added, engaged
 from upsides.books.queries.entrants import terms_of
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.placing import Case, cases, dues_of, string_of
+from upsides.books.queries.placing import Case, cases, dues_of, string_of, ways_in
 from upsides.books.queries.programme import programme
 from upsides.books.queries.visitors import Visitor, opened
 from upsides.books.services.sights import saw
@@ -51,9 +51,9 @@ def race_page(folder: Path, who: Visitor, moment: Moment, code: str, path: str) 
         if one.engagement.race_code == code and one.horse.pk in open_to
     ]
     said_of = {one.horse.pk for one in said if one.engagement.state != "withdrawn"}
-    chances, at = _chances(who, moment, code, [one for one in found if one.horse.pk in said_of], path)
+    chances, at = _chances(folder, who, moment, code, [one for one in found if one.horse.pk in said_of], path)
     return page | {
-        "sentence": about_race(found, said),
+        "sentence": about_race(found, said, closed=_closed(race, terms, moment)),
         "engaged": [
             (one, one.engagement.get_state_display(), sums(one.spent), chances.get(one.horse.pk)) for one in said
         ],
@@ -65,11 +65,19 @@ def race_page(folder: Path, who: Visitor, moment: Moment, code: str, path: str) 
     }
 
 
-def _chances(who: Visitor, moment: Moment, code: str, found: list[Case], path: str) -> tuple[dict[int, str], str]:
+def _closed(race: Race, terms: Terms, moment: Moment) -> bool:
+    """Return whether a race that is known to close its entries takes none any more."""
+    closes = any(one.stage is Stage.ENTER for one in dues_of(race, terms)[0])
+    return closes and not ways_in(race, moment.at or clock.now(), terms)
+
+
+def _chances(
+    folder: Path, who: Visitor, moment: Moment, code: str, found: list[Case], path: str
+) -> tuple[dict[int, str], str]:  # fmt: skip
     """Return the chances to win of horses, where they are open to the visitor, which is written down, and of when."""
     open_to = opened(who, Inside.CHANCES)
     wanted = [one for one in found if one.open and one.horse.pk in open_to and one.race.day >= moment.day]
-    worked = chances_worked(moment, [code]).get(code) if wanted else None
+    worked = chances_standing(folder, moment, [code]).get(code) if wanted else None
     told = {one.horse.pk: worked.horses[one.horse.pk] for one in wanted if worked and one.horse.pk in worked.horses}
     if worked is None or not told:
         return {}, ""
@@ -161,4 +169,5 @@ def stalls(race: Race) -> str:
     parts = [ways.get(race.bend, ""), _("stall 1 %(side)s") % {"side": race.stall_side} if race.stall_side else ""]
     if race.to_bend_m:
         parts.append(_("%(metres)s m to the first bend") % {"metres": f"{race.to_bend_m:.0f}"})
+    parts.append(_("rail %(rail)s") % {"rail": race.rail} if race.rail else "")
     return ", ".join(part for part in parts if part)

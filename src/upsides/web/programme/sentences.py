@@ -48,8 +48,8 @@ def _of_ours(week: Week, today: date) -> list[str]:
     return [*told, more % {"count": open_}] if open_ else told
 
 
-def about_race(cases: Sequence[Case], engaged: Sequence[Engaged]) -> str:
-    """Return how many of ours may run in a race, and who is in it."""
+def about_race(cases: Sequence[Case], engaged: Sequence[Engaged], *, closed: bool = False) -> str:
+    """Return how many of ours may run in a race, whether its entries are closed, and who is in it."""
     may, unknown = (sum(1 for one in cases if one.says is says) for says in (Says.YES, Says.UNKNOWN))
     told = {"may": may, "unknown": unknown}
     if not may and not unknown:
@@ -72,6 +72,8 @@ def about_race(cases: Sequence[Case], engaged: Sequence[Engaged]) -> str:
             unknown,
         )
         text %= told
+    if closed:
+        text = f"{text} {_('Its entries are closed.')}"
     names = [one.horse.name for one in engaged if one.engagement.state != "withdrawn"]
     if not names:
         return text

@@ -13,7 +13,7 @@ from upsides.errors import UpsidesError
 from upsides.web.programme.chance_page import chance_page
 from upsides.web.programme.deadlines_page import deadlines_page
 from upsides.web.programme.draw_page import draw_page
-from upsides.web.programme.entry_page import entry_page, forms_of
+from upsides.web.programme.entry_page import decided, entry_page, forms_of
 from upsides.web.programme.forms import said_of
 from upsides.web.programme.horse_page import horse_page
 from upsides.web.programme.race_page import race_page
@@ -58,7 +58,8 @@ def horse_races(request: VisitedRequest, number: int) -> HttpResponse:
 
 def win_costs(request: VisitedRequest, number: int, code: str) -> HttpResponse:
     """Show what a win in a race would cost a horse."""
-    page = win_costs_page(settings.UPSIDES_LIBRARY, request.visitor, moment_of(request), number, code, request.path)
+    where, when = settings.UPSIDES_LIBRARY, moment_of(request)
+    page = win_costs_page(where, request.visitor, when, number, code, request.path, request.GET)
     if page is None:
         raise Http404(_("No programme that was heard names this race, or the string has no such horse."))
     return render(request, "programme/win_costs.html", page | ways_back(request))
@@ -96,7 +97,7 @@ def say(request: VisitedRequest, code: str, number: int) -> HttpResponse:
         made = decide(settings.UPSIDES_LIBRARY, said_of(request.POST, number, code), request.visitor.person)
     except UpsidesError as error:
         return _entry(request, code, number, told(error))
-    messages.success(request, _("Written down: %(what)s.") % {"what": made.get_step_display()})
+    messages.success(request, _("Written down: %(what)s.") % {"what": decided(made)})
     return redirect("race_horse", code, number)
 
 

@@ -1,9 +1,12 @@
 """What a win in a race would cost a horse and open to it, ready for the template."""
 
+import re
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Final
 
 from django.utils.functional import Promise
+from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from upsides.books.models import Horse, Inside
@@ -13,8 +16,9 @@ from upsides.books.queries.moments import Moment
 from upsides.books.queries.programme import code_of, programme
 from upsides.books.queries.visitors import Visitor, may_see_horse, opened
 from upsides.books.services.sights import saw
-from upsides.errors import CurrencyUnknownError
-from upsides.placing import After, Changed, Money, Outcome, Race, WinCosts, win_costs
+from upsides.errors import CurrencyUnknownError, UnreadableError
+from upsides.errors.wording import gettext
+from upsides.placing import After, Changed, Money, Outcome, Race, Scenario, WinCosts, win_costs
 from upsides.placing import Horse as Entrant
 from upsides.placing.conditions.who import Terms
 from upsides.web.programme.reasons import line_words, reason
@@ -30,9 +34,13 @@ OUTCOMES: Final[dict[Outcome, str | Promise]] = {
 
 
 def win_costs_page(
-    folder: Path, who: Visitor, moment: Moment, number: int, code: str, path: str
+    folder: Path, who: Visitor, moment: Moment, number: int, code: str, path: str, query: Mapping[str, str]
 ) -> dict[str, Any] | None:
-    """Return what a win would change; None where there is no such horse or race for the visitor."""
+    """Return what a win would change; None where there is no such horse or race for the visitor.
+
+    Raises:
+        UnreadableError: the mark that is supposed is none.
+    """
     horse = moments.rows(Horse, moment).filter(id=number).first()
     found = programme(folder, moment)
     race = found.races.get(code)
@@ -42,13 +50,26 @@ def win_costs_page(
     if number not in opened(who, Inside.PLANS):
         return page | {"open": False}
     saw(who, Inside.PLANS, path, number)
-    entrant = entrants(folder, moment, [horse])[number]
-    return page | {"open": True} | _shown(horse.name, entrant, race, list(found.races.values()), terms_of(folder))
+    entrant, supposed = entrants(folder, moment, [horse])[number], _supposed(query)
+    page |= {"open": True, "mark": f"{supposed[0].mark:g}" if supposed else ""}
+    return page | _shown(horse.name, entrant, race, list(found.races.values()), terms_of(folder), supposed)
 
 
-def _shown(name: str, entrant: Entrant, race: Race, races: list[Race], terms: Terms) -> dict[str, Any]:
+def _supposed(query: Mapping[str, str]) -> tuple[Scenario, ...]:
+    """Return the mark that is supposed after a win, as one scenario; none where none is."""
+    text = query.get("mark", "").strip()[:8]
+    if not text:
+        return ()
+    if not re.fullmatch(r"\d{1,3}(\.\d+)?", text):
+        raise UnreadableError(gettext("mark"), text, gettext("a number, as 82"))
+    return (Scenario("", float(text)),)
+
+
+def _shown(
+    name: str, entrant: Entrant, race: Race, races: list[Race], terms: Terms, supposed: tuple[Scenario, ...]
+) -> dict[str, Any]:
     try:
-        found = win_costs(entrant, race, races, terms=terms)
+        found = win_costs(entrant, race, races, scenarios={Outcome.WIN: supposed}, terms=terms)
     except CurrencyUnknownError as error:
         return {"fault": refused(error)}
     return {"sentence": about_win_costs(name, found), "after": [_after(one, found) for one in found.after]}
@@ -56,7 +77,9 @@ def _shown(name: str, entrant: Entrant, race: Race, races: list[Race], terms: Te
 
 def _after(one: After, found: WinCosts) -> dict[str, Any]:
     return {
-        "words": str(OUTCOMES[one.outcome]),
+        "words": str(OUTCOMES[one.outcome])
+        if one.scenario is None
+        else _("If it wins and its mark were then %(mark)s, as supposed") % {"mark": f"{one.scenario.mark:g}"},
         "prize": money(Money(one.prize, found.currency)) if one.prize is not None and found.currency else "",
         "beaten": one.outcome is Outcome.BEATEN,
         "closes": [_changed(each) for each in one.changed if each.closes],

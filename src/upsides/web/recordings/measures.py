@@ -11,7 +11,7 @@ from django.utils.translation import gettext_lazy, ngettext
 
 from upsides.books import clock
 from upsides.recordings.measured import Piece
-from upsides.recordings.work import Split
+from upsides.recordings.work import LEAST_SD, Split, decimals
 from upsides.trade.units import FURLONG_M
 
 KINDS: Final = {
@@ -29,7 +29,7 @@ _NEAR_M: Final = 3.0
 
 def decimal(value: float, places: int = 1) -> str:
     """Return a number with so many decimals in the reader's way, a dash for none."""
-    return number_format(round(value, places), places, use_l10n=True) if isfinite(value) else "–"
+    return number_format(round(value, places) + 0.0, places, use_l10n=True) if isfinite(value) else "–"
 
 
 def about_furlongs(metres: float) -> str:
@@ -65,8 +65,8 @@ def speed(ms: float, sd_ms: float = float("nan")) -> str:
         return "–"
     if not isfinite(sd_ms):
         return _("%(speed)s\u00a0m/s") % {"speed": decimal(ms)}
-    places = 2 if sd_ms < 0.095 else 1
-    told = {"speed": decimal(ms, places), "error": decimal(sd_ms, places)}
+    places = decimals(sd_ms)
+    told = {"speed": decimal(ms, places), "error": decimal(max(sd_ms, LEAST_SD), places)}
     return _("%(speed)s\u00a0±\u00a0%(error)s\u00a0m/s") % told
 
 

@@ -1,6 +1,6 @@
 """The page of one recording."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import isfinite
 from typing import Any, Final
@@ -20,18 +20,20 @@ from upsides.books.queries.moments import Moment
 from upsides.books.queries.recorded import Listed, one_recorded, past_of
 from upsides.books.queries.recordings import track_of
 from upsides.books.queries.upsides import beside_recording
-from upsides.books.queries.whose import ODD, Candidate, Unclaimed, candidates
+from upsides.books.queries.whose import Candidate, Unclaimed, candidates
 from upsides.charts.ground import WIDTHS, frame_of
 from upsides.errors import UpsidesError
 from upsides.recordings.bouts.bins import STEP_MS
-from upsides.recordings.measured import Measured, Piece, Speeds
+from upsides.recordings.measured import Measured, OnGallop, Piece, Speeds
+from upsides.recordings.reach import ODD
 from upsides.recordings.track import Track
+from upsides.recordings.work import Split
 from upsides.web.recordings import measures as m
 from upsides.web.recordings.company_words import stood_words, upsides_words
 from upsides.web.recordings.heart import heart_shown
 from upsides.web.recordings.messages import message_words
 from upsides.web.recordings.pictures import Along, chart_spec, charts, lanes_of, maps, near, places_on, ways_of
-from upsides.web.recordings.sentences import HEIGHTS, about_recording, offered_words, why_words
+from upsides.web.recordings.sentences import about_recording, heights_words, offered_words, why_words
 from upsides.web.recordings.strides_words import stride_words, strides_words
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.refusals import told
@@ -191,7 +193,7 @@ def offers(likely: list[Candidate]) -> list[tuple[Candidate, str]]:
 
 def _pictures(track: Track, measured: Measured, moment: Moment, along: Along, sentence: str) -> dict[str, Any]:
     told_: dict[str, Any] = {
-        "height_said": str(HEIGHTS.get(track.height_from, "")),
+        "height_said": heights_words(track),
         "heart": heart_shown(track, measured),
     }
     spec = chart_spec(track, measured, along)
@@ -228,18 +230,7 @@ def _tables(measured: Measured, gallops: dict[int, str]) -> dict[str, Any]:
 def _work(work: Piece, gallops: dict[int, str]) -> dict[str, Any]:
     on = work.gallop
     marked = on is not None and bool(on.splits)
-    splits = fair(on.splits) if on is not None and on.splits else work.furlongs
-    gone, rows = 0.0, []
-    for split in splits:
-        gone += split.metres
-        rows.append(
-            (
-                m.length_words(split.metres),
-                m.seconds_words(split.seconds, split.sd_s),
-                m.speed(split.metres / split.seconds),
-                m.far(gone),
-            )
-        )
+    rows = _from_marks(on) if on is not None and on.splits else _from_its_start(work.furlongs)
     best = [
         (m.length_words(one.metres), m.seconds_words(one.seconds, one.sd_s)) for _n, one in sorted(work.best.items())
     ]
@@ -256,6 +247,31 @@ def _work(work: Piece, gallops: dict[int, str]) -> dict[str, Any]:
         "rows": rows,
         "best": best,
     }
+
+
+def _from_marks(on: OnGallop) -> list[tuple[str, ...]]:
+    """Return the lengths between a gallop's marks, each with where the mark stands at which it began."""
+    place, rows = on.begin_m, []
+    for split in on.splits:
+        if fair([split]):
+            rows.append((*_length(split), m.far(place)))
+        place += split.metres if on.forward else -split.metres
+    return rows
+
+
+def _from_its_start(splits: Sequence[Split]) -> list[tuple[str, ...]]:
+    """Return furlongs from where a piece began, each with how far it had gone at its end."""
+    gone, rows = 0.0, []
+    for split in splits:
+        gone += split.metres
+        rows.append((*_length(split), m.far(gone)))
+    return rows
+
+
+def _length(split: Split) -> tuple[str, ...]:
+    return (
+        m.length_words(split.metres), m.seconds_words(split.seconds, split.sd_s), m.speed(split.metres / split.seconds),
+    )  # fmt: skip
 
 
 def _bout(bout: Piece) -> tuple[str, ...]:

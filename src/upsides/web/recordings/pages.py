@@ -14,6 +14,7 @@ from upsides.books.queries.recorded import Listed, begun_on, lately, readings, r
 from upsides.books.queries.recordings import Waiting, waiting
 from upsides.books.services.recordings import MOST, MOST_A_FILE, MOST_BYTES
 from upsides.errors.wording import of_kept
+from upsides.recordings.unpacking import Limits
 from upsides.web.jobs.sentences import Told
 from upsides.web.jobs.sentences import told as told_of_job
 from upsides.web.recordings import measures as m
@@ -79,7 +80,7 @@ def recordings_page(request: VisitedRequest, moment: Moment, fault: str = "") ->
         "may_keys": may_open("upload_keys", roles) and not request.visitor.barn,
         "fault": fault,
         "back": back_there(request),
-        "most": {"files": MOST, "file": MOST_A_FILE >> 20, "all": MOST_BYTES >> 20},
+        "most": {"files": MOST, "file": MOST_A_FILE >> 20, "recording": Limits().member >> 20, "all": MOST_BYTES >> 20},
     }
 
 

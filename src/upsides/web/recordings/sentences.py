@@ -12,12 +12,16 @@ from upsides.books.queries.gallop_works import fair
 from upsides.books.queries.recorded import Listed
 from upsides.books.queries.whose import Candidate
 from upsides.recordings.measured import Measured, Piece
+from upsides.recordings.track import Track
 from upsides.web.jobs.sentences import failure_words
 from upsides.web.recordings.measures import far, kind_words, last_times, lasted
 
 NO_NAMES: Final[Mapping[int, str]] = {}
 HEIGHTS: Final = {
-    "device": gettext_lazy("Heights are the device's own, brought to sea level and smoothed."),
+    "device": gettext_lazy("Heights are the device's own, smoothed; what they are counted from only the device knows."),
+    "brought": gettext_lazy(
+        "Heights are the device's own, brought to sea level by the yard's elevation tile, smoothed."
+    ),
     "tile": gettext_lazy("Heights are those of the ground from the yard's elevation tile, not the device's."),
 }
 """Where heights come from."""
@@ -28,6 +32,12 @@ WHY: Final = {
     Outing.Matched.HAND: gettext_lazy("somebody said so"),
 }
 """How the horse was found."""
+
+
+def heights_words(track: Track) -> str:
+    """Return where a track's heights come from, "" where it has none."""
+    brought = any(one.code in {"ellipsoid", "ellipsoid_below"} for one in track.messages)
+    return str(HEIGHTS.get("brought" if brought and track.height_from == "device" else track.height_from, ""))
 
 
 def about_recordings(today: Sequence[Listed], waiting: int) -> str:
@@ -77,6 +87,9 @@ def about_recording(measured: Measured, gallops: Mapping[int, str] = NO_NAMES) -
     """
     if not measured.bouts:
         return _("Too little of this recording could be used, so nothing is said of what was done.")
+    if measured.odd:
+        told = {"far": far(measured.metres), "time": lasted(sum(bout.seconds for bout in measured.bouts))}
+        return _("%(far)s in %(time)s as no horse goes: nothing of it counts as work.") % told
     if not measured.works:
         told = {"far": far(measured.metres), "time": lasted(sum(bout.seconds for bout in measured.bouts))}
         return _("No canter and no fast work: %(far)s at walk and trot in %(time)s.") % told
@@ -119,6 +132,8 @@ def offered_words(one: Candidate) -> str:
 def about_reading(job: Job) -> str:
     """Return how a reading stands."""
     told = {"files": len(job.arguments.get("files", ()))}
+    if job.ended_at is None and job.progress >= 1.0:
+        return _("All was read; who went upsides is being found out.")
     if job.ended_at is None:
         words = ngettext("%(files)s file is being read.", "%(files)s files are being read.", told["files"])
         return words % told

@@ -38,12 +38,15 @@ def read_fit(data: bytes, file: str) -> list[Recording]:
     if not found:
         reason = _("no FIT file begins in it: the signature is missing or cut off")
         raise RecordingRefusedError(file, reason, _("copy it from the device again"))
-    left = [Message("too_many_parts", {"count": MOST_PARTS})]
+    once: dict[bytes, Part] = {}
+    for part in found[:MOST_PARTS]:
+        once.setdefault(data[part.body : part.end], part)
     with np.errstate(all="ignore"):  # numbers of any size may stand in a file; what does not fit becomes nothing
-        told = [_recording(data, part, file) for part in found[:MOST_PARTS]]
+        told = [_recording(data, part, file) for part in once.values()]
     read = [one for one in told if len(one)] or told[:1]
-    if len(found) > MOST_PARTS:
-        read[0] = replace(read[0], messages=(*read[0].messages, *left))
+    said = [Message("parts_twice", {"count": twice})] if (twice := min(len(found), MOST_PARTS) - len(once)) else []
+    said += [Message("too_many_parts", {"count": MOST_PARTS})] if len(found) > MOST_PARTS else []
+    read[0] = replace(read[0], messages=(*read[0].messages, *said))
     if len(read) == 1:
         return read
     return [replace(one, file=f"{file}#{number}") for number, one in enumerate(read, start=1)]

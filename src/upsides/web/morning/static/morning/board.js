@@ -1,8 +1,11 @@
 // The board of lots: a horse that is drawn to another lot, or whose lot is chosen in its list, moves there; what that
-// costs and breaks is asked by the form itself when something changes. Without this script the lists do the same.
+// costs and breaks is asked by the form itself when something changes. A horse that is drawn, by a mouse or by a finger on
+// its grip, takes those that it works with along. Without this script the lists do the same.
 
 const board = document.querySelector(".board");
+const EDGE = 70; // so near to the edge of the screen, in px, a finger that draws moves the page
 let drawn = null;
+let finger = null;
 
 // Where there is room all lots stand open; style does that, but in browsers that do not know it.
 if (!CSS.supports("selector(::details-content)") && matchMedia("(min-width: 46rem)").matches)
@@ -25,7 +28,29 @@ board?.addEventListener("change", (event) => {
   if (card && event.target === lotOf(card)) move(card, event.target.value);
 });
 
+function together(card) {
+  const found = new Set([card]);
+  for (const one of found)
+    for (const number of one.dataset.with.split(" "))
+      if (number) found.add(board.querySelector(`[data-horse="${number}"]`));
+  found.delete(null);
+  return found;
+}
+
+function put(card, over) {
+  for (const one of together(card)) {
+    lotOf(one).value = over.dataset.lot;
+    move(one, over.dataset.lot);
+  }
+  lotOf(card).dispatchEvent(new Event("change", { bubbles: true })); // once, so that one question is asked
+}
+
+function mark(over) {
+  for (const one of board.querySelectorAll("section")) one.classList.toggle("over", one === over);
+}
+
 board?.addEventListener("dragstart", (event) => {
+  if (finger) return event.preventDefault();
   drawn = event.target.closest?.("[data-horse]");
   if (!drawn) return;
   event.dataTransfer.effectAllowed = "move";
@@ -36,20 +61,54 @@ board?.addEventListener("dragover", (event) => {
   const over = event.target.closest("section");
   if (!drawn || !over) return;
   event.preventDefault();
-  for (const one of board.querySelectorAll(".over")) one.classList.toggle("over", one === over);
-  over.classList.add("over");
+  mark(over);
 });
 
 board?.addEventListener("drop", (event) => {
   const over = event.target.closest("section");
   if (!drawn || !over) return;
   event.preventDefault();
-  const select = lotOf(drawn);
-  select.value = over.dataset.lot;
-  select.dispatchEvent(new Event("change", { bubbles: true }));
+  put(drawn, over);
 });
 
 board?.addEventListener("dragend", () => {
   drawn = null;
-  for (const one of board.querySelectorAll(".over")) one.classList.remove("over");
+  mark(null);
 });
+
+// A finger draws by the grip; anywhere else it moves the page.
+const under = () => board.contains(finger.at) && finger.at.closest("section");
+
+function follow() {
+  if (!finger) return;
+  const far = finger.y < EDGE ? -8 : finger.y > innerHeight - EDGE ? 8 : 0;
+  if (far) scrollBy(0, far);
+  finger.at = document.elementFromPoint(finger.x, finger.y);
+  mark(under() || null);
+  requestAnimationFrame(follow);
+}
+
+for (const grip of board?.querySelectorAll(".grip") ?? []) {
+  grip.hidden = false;
+  grip.addEventListener("pointerdown", (event) => {
+    if (event.pointerType === "mouse" || finger) return;
+    grip.setPointerCapture(event.pointerId);
+    const card = grip.closest("[data-horse]");
+    finger = { id: event.pointerId, card, x: event.clientX, y: event.clientY, at: grip };
+    for (const one of together(card)) one.classList.add("drawn");
+    follow();
+  });
+  grip.addEventListener("pointermove", (event) => {
+    if (finger?.id === event.pointerId) [finger.x, finger.y] = [event.clientX, event.clientY];
+  });
+  for (const end of ["pointerup", "pointercancel"])
+    grip.addEventListener(end, (event) => {
+      if (finger?.id !== event.pointerId) return;
+      finger.at = document.elementFromPoint(event.clientX, event.clientY);
+      const over = end === "pointerup" && under();
+      if (over) put(finger.card, over);
+      for (const one of board.querySelectorAll(".drawn")) one.classList.remove("drawn");
+      finger = null;
+      mark(null);
+    });
+}

@@ -1,0 +1,47 @@
+"""Chances as a reader should see them: none of a horse that can no longer get to the start."""
+
+from collections.abc import Collection
+from dataclasses import replace
+from pathlib import Path
+
+from upsides.books import clock
+from upsides.books.models import Horse
+from upsides.books.queries import moments
+from upsides.books.queries.chance_answers import Worked, chances_worked
+from upsides.books.queries.engaged import engaged
+from upsides.books.queries.entrants import terms_of
+from upsides.books.queries.moments import Moment
+from upsides.books.queries.placing import too_late
+from upsides.books.queries.programme import programme
+from upsides.results.naming import key_of
+from upsides.results.race_cards import read_card
+
+
+def chances_standing(folder: Path, moment: Moment, codes: Collection[str]) -> dict[str, Worked]:
+    """Return the chances in some races as they were known, by code, without those of horses that missed a step since.
+
+    A horse that the card names runs, whatever was written down of its steps.
+
+    Args:
+        folder: of the library.
+        moment: when to look from.
+        codes: of the races.
+    """
+    found = chances_worked(moment, codes)
+    races, terms, at = programme(folder, moment).races, terms_of(folder), moment.at or clock.now()
+    asked = {number for one in found.values() for number in one.horses}
+    if not asked:
+        return found
+    days = [races[code].day for code in found if code in races]
+    said = engaged(folder, moment, min(days, default=None), max(days, default=None), asked) if days else []
+    reached = {(one.engagement.race_code, one.horse.pk): one.reached for one in said}
+    names = {one.pk: key_of(one.name) for one in moments.rows(Horse, moment).filter(id__in=asked)}
+    standing = {}
+    for code, one in found.items():
+        late = {n for n in one.horses if code in races and too_late(races[code], reached.get((code, n)), at, terms)}
+        if late:
+            named = {key_of(runner.name) for runner in read_card(folder, code, moment.at)}
+            late -= {number for number in late if names.get(number) in named}
+        kept = {number: chance for number, chance in one.horses.items() if number not in late}
+        standing[code] = replace(one, horses=kept, late=frozenset(late))
+    return standing

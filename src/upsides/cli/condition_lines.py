@@ -1,0 +1,104 @@
+"""Lines of `upsides condition`: what a horse has done, by windows, and sign by sign whether it is fresh."""
+
+from typing import Any
+
+INDENT = 10 * " "
+
+
+def done_lines(done: dict[str, Any]) -> list[str]:
+    """Return a line for each window, then days since fast work, the last run and a lay-up."""
+    lines = [f"{INDENT}{_window(one)}" for one in done["windows"]]
+    since = [
+        f"last {what} {_ago(done[key])}"
+        for what, key in (("fast work", "since_fast"), ("run", "since_run"))
+        if done[key] is not None
+    ]
+    since.append(f"fast works in 14 days: {done['fast_works_14']}")
+    if done["laid_up"] is not None:
+        since.append(f"without fast work for {_days(done['laid_up'])}")
+    if done["since_lay_up"] is not None:
+        since.append(f"a lay-up of {done['lay_up_lasted']} days ended {_ago(done['since_lay_up'])}")
+    if done["swims_30"]:
+        since.append(f"days of swimming in 30: {done['swims_30']}")
+    return [*lines, f"{INDENT}{'; '.join(since)}."]
+
+
+def _window(one: dict[str, Any]) -> str:
+    days = "since it entered training" if one["days"] is None else f"{one['days']} days"
+    far, canter, fast = (f"{one[name] / 1000:.1f} km" for name in ("metres", "canter_m", "fast_m"))
+    share = "" if one["measured"] is None else f", {100 * one['measured']:.0f} % measured"
+    unknown = f", nothing known of {_days(one['unknown'])}" if one["unknown"] else ""
+    return f"{days}: {far}, canter {canter}, fast {fast}{share}{unknown}"
+
+
+def fresh_words(fresh: dict[str, Any]) -> str:
+    """Return which signs are not as usual and which are; without a full stop."""
+    odd, usual = (", ".join(fresh[name]) for name in ("unusual", "usual"))
+    told = [f"not as usual: {odd}" if odd else "", f"as usual: {usual}" if usual else ""]
+    return "; ".join(one for one in told if one) or "no sign of freshness was measured lately"
+
+
+def fresh_lines(fresh: dict[str, Any]) -> list[str]:
+    """Return a line for each sign of freshness that is there."""
+    lines = [_sign(one) for one in fresh["signs"]]
+    if fresh["racing_mass"]:
+        lines.append(_racing_mass(fresh["racing_mass"]))
+    if fresh["appetite"]:
+        lines.append(_appetite(fresh["appetite"]))
+    lines += [_word(fresh[name]) for name in ("rider", "mind") if fresh[name]]
+    if fresh["unheard"]:
+        lines.append("mind: somebody else said how it is; it is shown once you have said it yourself")
+    if fresh["since_run"]:
+        lines.append(_since_run(fresh["since_run"]))
+    lines.append(_travel(fresh["travel"]))
+    return [f"{INDENT}{one}" for one in lines]
+
+
+def _sign(one: dict[str, Any]) -> str:
+    usual = f", usually {one['usual']:.1f} ({one['low']:.1f} to {one['high']:.1f})" if one["usual"] is not None else ""
+    return f"{one['what']}: {one['value']:g}{usual}, {_ago(one['days_ago'])}; {one['where']}"
+
+
+def _racing_mass(one: dict[str, Any]) -> str:
+    racing = one["racing"]
+    off = f"{one['off_kg']:+.1f} kg, {100 * one['off_share']:+.1f} %"
+    return f"racing mass: {one['kg']:g} against {racing['kg']:.1f} ({racing['how']}, {racing['runs']}): {off}"
+
+
+def _appetite(one: dict[str, Any]) -> str:
+    before = "" if one["before"] is None else f", {100 * one['before']:.0f} % on {one['past_told']} days before"
+    left = f"{100 * one['left']:.0f} % left {_ago(one['days_ago'])}"
+    return f"appetite: {left}; {100 * one['lately']:.0f} % on {one['days_told']} days of the last week{before}"
+
+
+def _word(one: dict[str, Any]) -> str:
+    return f"{one['what']}: {one['word']}, {_ago(one['days_ago'])}; the same {one['often']} times in {one['of']} before"
+
+
+def _since_run(one: dict[str, Any]) -> str:
+    usual, effect = one["usual"], one["effect"]
+    words = f"last run: {_ago(one['days'])}, over {one['furlongs']:.1f} f"
+    if usual and usual["runs"]:
+        words += f"; half of all gaps after such a trip are {usual['low']:.0f} to {usual['high']:.0f} days"
+    if effect and effect["says"] == "told" and effect["mean"] is not None:
+        better = "better" if effect["mean"] > 0 else "worse"
+        ends = f"{effect['low']:+.1f} to {effect['high']:+.1f}"
+        words += (
+            f"; runs after such a gap were {better} by {abs(effect['mean']):.1f} lb ({ends}), which promises nothing"
+        )
+    return words
+
+
+def _travel(one: dict[str, Any]) -> str:
+    if one["days_ago"] is None:
+        return "no journey in the last months"
+    hours = "" if one["hours"] is None else f", hours on the road: {one['hours']:g}"
+    return f"last journey {_ago(one['days_ago'])}{hours}; {one['journeys']} in 14 days"
+
+
+def _days(days: int) -> str:
+    return "1 day" if days == 1 else f"{days} days"
+
+
+def _ago(days: int) -> str:
+    return {0: "today", 1: "yesterday"}.get(days, f"{days} days ago")
