@@ -36,12 +36,13 @@ def lots(day: date | None, rider: str | None, keep: bool, library: Path, as_json
     from upsides.books.services.opening import open_books
 
     open_books(library)
+    from upsides.books import clock
     from upsides.books.lot_solving import binding, solve_lots
     from upsides.books.queries.lot_morning import gather
     from upsides.cli.condition import moment_of
     from upsides.planning.solving import Watch
 
-    moment = moment_of(day)
+    moment = moment_of(min(day, clock.today()) if day else None)
     morning = day or moment.day
     number = _rider(moment, morning, rider) if rider else None
     found = gather(library, moment, morning, also=() if number is None else [number])
