@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable
+from functools import cache
 from html import unescape
 from urllib.parse import urlsplit
 
@@ -54,7 +55,7 @@ def each_kind(addresses: list[str]) -> dict[str | None, str]:
 
 def lost(found: dict[str, str], links: Callable[[str], list[str]], asked: Callable[[str], int]) -> list[str]:
     """Return what on any of the pages leads nowhere, one of each kind and page."""
-    left = []
+    left, asked = [], cache(asked)  # what stands on every page is asked once
     for path, page in found.items():
         kinds = each_kind([unescape(link) for link in links(page)])
         left += [f"{path}: {link}" for name, link in kinds.items() if name is None or asked(link) == 404]

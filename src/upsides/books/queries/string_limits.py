@@ -1,23 +1,18 @@
 """What a morning of the yard takes: horses in fast work, on a gallop, under a rider; said by the yard or assumed."""
 
-from collections import Counter
 from collections.abc import Collection, Sequence
 from datetime import date, timedelta
 from math import ceil
-from typing import Final
 
-from upsides.books.diary.work import Exercise
 from upsides.books.models import Gallop, Post, Role
 from upsides.books.queries import moments
-from upsides.books.queries.days import entries_of
+from upsides.books.queries.gallops_gone import gone_to
 from upsides.books.queries.lots import closed_gallops
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.staff import through
 from upsides.books.queries.yard_limits import yard_limits
 from upsides.planning.work.routine import Mornings
 from upsides.planning.work.shared import Shared
-
-LOOKED_BACK: Final = timedelta(days=28)
 
 
 def string_limits(moment: Moment, first: date, days: int, horses: int, assumed: Mornings) -> Shared:
@@ -56,21 +51,7 @@ def gallops_filled(moment: Moment) -> dict[str, int]:
     told = {*yard_limits(moment).slots, *closed_gallops(moment, moment.day + timedelta(days=1))}
     if not told:
         return {}
-    return {one: gallop for one, gallop in _gone_to(moment).items() if gallop in told}
-
-
-def gallops_gone_to(moment: Moment, shut: Collection[int]) -> dict[str, int]:
-    """Return the gallop on which an exercise mostly went in four weeks, where it is not among those that are shut."""
-    return {one: gallop for one, gallop in _gone_to(moment).items() if gallop not in shut}
-
-
-def _gone_to(moment: Moment) -> dict[str, int]:
-    rows = entries_of(moment, [Exercise.name], moment.day - LOOKED_BACK, moment.day)
-    went = Counter(rows.order_by().values_list("values__exercise", "values__gallop"))
-    all_of: Counter[str] = Counter()
-    for (exercise, _gallop), times in went.items():
-        all_of[exercise] += times
-    return {one: gallop for (one, gallop), times in went.items() if gallop is not None and 2 * times > all_of[one]}
+    return {one: gallop for one, gallop in gone_to(moment).items() if gallop in told}
 
 
 def riding(moment: Moment, days: Sequence[date]) -> list[int]:

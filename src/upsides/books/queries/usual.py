@@ -19,10 +19,10 @@ from upsides.books.queries import moments
 from upsides.books.queries.advice import Advised, advice
 from upsides.books.queries.days import entries_of, last_of_each
 from upsides.books.queries.deadlines import runners
+from upsides.books.queries.gallops_gone import gallops_gone_to
 from upsides.books.queries.lots import closed_gallops, done_on, orders
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.pairs import in_pairs
-from upsides.books.queries.string_limits import gallops_gone_to
 from upsides.books.queries.string_plan import planned_orders
 
 WEEKS: Final = 4
