@@ -12,10 +12,7 @@ from upsides.errors.books import (
     UpgradeCopyError,
     YardStandsError,
 )
-from upsides.errors.computing import (
-    DaskMissingError,
-    LedgerError,
-)
+from upsides.errors.computing import DaskMissingError, LedgerError
 from upsides.errors.condition import CallGoneError, CallRefusedError, ConditionRefusedError, ExerciseTableError
 from upsides.errors.deciding import (
     CalendarGoneError,
