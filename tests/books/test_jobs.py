@@ -78,7 +78,7 @@ def test_the_same_is_not_asked_for_twice() -> None:
 
 def test_an_unknown_kind_is_refused() -> None:
     """Asking for a kind that there is not names those that there are, and leaves no row."""
-    with pytest.raises(JobKindUnknownError, match="backup, chances, check, condition, fit, fits"):
+    with pytest.raises(JobKindUnknownError, match="backup, by_hand, chances, check, condition, fit, fits"):
         writes.ask("gallop")
     assert not Job.objects.exists()
 

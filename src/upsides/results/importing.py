@@ -16,7 +16,7 @@ import polars as pl
 
 from upsides.errors import FileUnreadableError
 from upsides.errors.wording import gettext as _
-from upsides.results import tables
+from upsides.results import by_hand, tables
 from upsides.results.blocks import read_blocks
 from upsides.results.deriving import Conventions
 from upsides.results.description import Shape
@@ -315,6 +315,7 @@ def _commit(
     known = rebuild_horses(folder, source, horses, parents, listed)
     stage.put("refused", 0, called_otherwise(listed, known))
     tables.append_frames(folder, "refused", stage.all("refused"))
+    by_hand.give_way(folder)
     tables.tidy(folder)
     tables.write_pins(folder, tables.versions(folder))
     library.refresh()

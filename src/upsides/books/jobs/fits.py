@@ -6,6 +6,7 @@ from typing import Any
 from upsides.books import clock
 from upsides.books.jobs.running import Running
 from upsides.books.queries.told_of_runs import told_of_morning
+from upsides.books.services.hand_results import bring_in
 from upsides.books.services.horses import link_horses
 from upsides.books.services.jobs import ask
 from upsides.errors import CannotFitError, FitMissingError
@@ -20,6 +21,7 @@ WEEKS = 8
 def fit(running: Running) -> dict[str, Any]:
     """Fit the library as known this morning, or on the morning of the argument `day`; pages show it from then on."""
     link_horses(running.folder)
+    bring_in(running.folder)
     day = date.fromisoformat(running.arguments["day"]) if "day" in running.arguments else clock.today()
     library = Library.open(running.folder)
     told = told_of_morning(day)

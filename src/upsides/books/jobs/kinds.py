@@ -89,6 +89,14 @@ KINDS = {
         Kind(
             "chances", _("chances in races to come"), _("Work out chances again"), f"{_PLACE}.chances:chances", "races"
         ),
+        Kind(
+            "by_hand",
+            _("results written by hand"),
+            _("Bring in results written by hand"),
+            f"{_PLACE}.results:by_hand",
+            "results",
+            _always,
+        ),
         Kind("lots", _("the lots of a morning"), "", f"{_PLACE}.lots:lots", "lots", _always),
         Kind("recordings", _("recordings"), "", f"{_PLACE}.recordings:recordings", "recordings", _few),
         Kind(

@@ -13,6 +13,7 @@ from upsides.books.diary import kind_of, read
 from upsides.books.diary.raced import RaceReport
 from upsides.books.models import Device, Entry, Gallop, Horse, Person, Role, Yard
 from upsides.books.queries.diary import rivals
+from upsides.books.queries.hand_results import engagement_of
 from upsides.books.queries.visitors import STAFF, visitor
 from upsides.books.services.jobs import ask
 from upsides.errors import (
@@ -92,6 +93,8 @@ def record(draft: Draft, author: Person, device: Device | None = None) -> Entry:
     entry.save(force_insert=True)
     if entry.kind == RaceReport.name:
         ask("chances", afresh=True)
+        if any(one and RaceReport.kept_as(one.values).resulted for one in _both(entry)):
+            ask("by_hand", afresh=True)
     return entry
 
 
@@ -158,7 +161,24 @@ def _written(draft: Draft, author: Person, device: Device | None) -> Entry:
     entry.gallop_id = old.gallop_id if old else _gallop(draft.gallop) if about == "gallop" else None
     entry.made_at = draft.made_at
     entry.happened_at = draft.happened_at or (old.happened_at if old else draft.made_at)
+    _in_its_race(entry)
     return entry
+
+
+def _both(entry: Entry) -> tuple[Entry | None, ...]:
+    """Return an entry and the one that it stands for, each only where it says something."""
+    return tuple(None if one is None or one.withdrawn else one for one in (entry, entry.supersedes))
+
+
+def _in_its_race(entry: Entry) -> None:
+    """Refuse a result of a horse that was in no race that day: nobody could tell what it was a result of."""
+    if entry.kind != RaceReport.name or entry.withdrawn or not RaceReport.kept_as(entry.values).resulted:
+        return
+    day = entry.happened_at.astimezone(clock.place().zone).date()
+    if entry.horse_id is not None and engagement_of(entry.horse_id, day) is None:
+        reason = _("the books know of no race of this horse on {day}", day=day)
+        remedy = _("write down first what it ran in, or leave the result empty; look at the day it happened")
+        raise EntryRefusedError(_("result"), "", reason, remedy)
 
 
 def _superseded(draft: Draft) -> Entry | None:

@@ -149,10 +149,13 @@ def link_horses(library: Path) -> int:
 def known_horses(library: Path) -> pl.DataFrame:
     """Return the horses of the results: key, plain name, year of foaling and the dam's plain name.
 
+    Those that are known by a result by hand alone are not among them: it waits for theirs.
+
     Raises:
         LibraryMissingError, LibraryNewerError: there are no results that can be read.
     """
-    horses = Library.open(library).horses().select("horse_key", "name", "foaled", "dam").drop_nulls("name").collect()
+    named = Library.open(library).horses().filter(~pl.col("horse_key").str.starts_with(f"{BY_HAND}:"))
+    horses = named.select("horse_key", "name", "foaled", "dam").drop_nulls("name").collect()
     return horses.with_columns(
         pl.col("name", "dam").map_elements(plain_name, return_dtype=pl.String),
     )

@@ -5,6 +5,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from upsides.books.queries.races import Race
+from upsides.results.by_hand import is_by_hand
 from upsides.web.races.sections import late_short, section_names, sections
 from upsides.web.races.sentences import about_race
 from upsides.web.shell.templatetags.words import clock, day, metres, surface
@@ -16,6 +17,7 @@ def race_page(race: Race) -> dict[str, Any]:
     told = [run | {"sections": sections(run), "late": late_short(run)} for run in runs]
     return {
         "race": race.race,
+        "by_hand": is_by_hand(race.race["race_key"]),
         "figures": race.figures,
         "no_fit": race.no_fit,
         "as_of": race.as_of,

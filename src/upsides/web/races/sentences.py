@@ -6,6 +6,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from upsides.books.queries.races import Race
+from upsides.results.by_hand import is_by_hand
 from upsides.web.shell.templatetags.words import by_lengths
 
 
@@ -29,7 +30,10 @@ def _won(winners: Sequence[dict[str, Any]], placed: Sequence[dict[str, Any]]) ->
     if len(names) > 1:
         told = {"horses": ", ".join(names[:-1]), "last": names[-1]}
         return _("A dead heat between %(horses)s and %(last)s.") % told
-    rest = [run["beaten_lengths"] for run in placed if run["position"] != 1 and run["beaten_lengths"] is not None]
+    behind = [
+        run for run in placed if run["position"] == 2 or (run["position"] != 1 and not is_by_hand(run["race_key"]))
+    ]
+    rest = [run["beaten_lengths"] for run in behind if run["beaten_lengths"] is not None]
     if not rest:
         return _("%(horse)s won.") % {"horse": names[0]}
     return _("%(horse)s won by %(lengths)s.") % {"horse": names[0], "lengths": by_lengths(min(rest))}
