@@ -1,4 +1,4 @@
-"""What keeps a horse from running besides a race's own conditions: vaccination, stand-downs, suspensions, another yard.
+"""What keeps a horse from running besides a race's own conditions: vaccination, stand-downs, another yard, its mark.
 
 A stand-down is a legal minimum, and a vaccination record in order is only that: neither says that a horse is fit.
 """
@@ -21,6 +21,7 @@ from upsides.rules import (
     diseases_asked,
     first_day_for,
     published_times,
+    runs_for_mark,
     stand_downs,
     to_declare,
 )
@@ -35,6 +36,7 @@ def bars(horse: Horse, race: Race, terms: Terms) -> Iterator[Finding]:
     """Yield every reason known outside the race's conditions for which a horse may not run in it."""
     yield from _in_the_yard(horse, race)
     yield from _kept(horse, race)
+    yield from _marked_early(horse, race, race.rules(terms.yard))
     for one in horse.treated:
         yield from _stood_down(one, race, race.rules(terms.yard))
     yield from _vaccinated(horse, race, race.rules(terms.yard))
@@ -51,6 +53,21 @@ def _kept(horse: Horse, race: Race) -> Iterator[Finding]:
     for one in horse.kept:
         if one.first <= race.day and (one.last is None or race.day <= one.last):
             yield finding("kept", Says.NO, reason=one.reason, until=one.last or "no end set")
+
+
+def _marked_early(horse: Horse, race: Race, rules: Overrides) -> Iterator[Finding]:
+    """Yield whether a handicap takes a horse that has its mark by winning at its second start, and nothing else."""
+    mark = horse.mark(race.day, race.surface or "")
+    try:
+        rule = runs_for_mark(race.jurisdiction, race.day, overrides=rules)
+    except NoRuleError:
+        return
+    if not race.handicap or mark is None or rule.second_most is None or race.race_class not in rule.second_classes:
+        return
+    runs = sorted((run for run in horse.ran_before(race.day) if run.code == race.code), key=lambda run: run.day)
+    if len(runs) < rule.runs and [run.won for run in runs[:2]] == [False, True]:
+        says = Says.YES if mark.value <= rule.second_most else Says.NO
+        yield Finding("second start", says, (("mark", mark.value), ("most", rule.second_most)), rule.rule)
 
 
 def _stood_down(one: Treated, race: Race, rules: Overrides) -> Iterator[Finding]:

@@ -28,6 +28,7 @@ SENTENCES: Final[dict[str, str]] = {
     "no rule": "no rule on {topic} is known for {place}",
     "left": "it left the yard on {day}",
     "not yet here": "it comes to the yard on {day}",
+    "second start": "mark {mark} by a win at its second start; such a horse is taken rated {most} at most",
     "kept": "it may not run ({reason}) until {until}",
     "stand-down": "after {treatment} the first day is {first_day}; ask the vet, and the authority's current rules",
     "vaccination": "{disease}, {occasion} on {day}: {reason} {bound}",

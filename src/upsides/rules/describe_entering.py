@@ -21,6 +21,9 @@ def _runs_for_mark(entry: Entry) -> str:
     words = f"{body['runs']:d} runs"
     if "won_first" in body:
         words += f", {body['won_first']:d} for a winner first time out, {body['won_second']:d} for one second time out"
+    if "won_second_most" in body:
+        classes = " and ".join(body["won_second_classes"])
+        words += f" (who runs in class {classes} rated {float(body['won_second_most']):g} at most)"
     if "two_year_old_home_runs" in body:
         words += f"; two-year-olds {body['two_year_old_home_runs']:d} of them in {' or '.join(body['home'])}"
     return words

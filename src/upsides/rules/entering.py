@@ -37,6 +37,8 @@ class RunsForMark:
         won_first, won_second: after a win at its first, and at its second start.
         two_year_old_home_runs, home: how many a two-year-old must have had where.
         rule: who says so.
+        second_classes, second_most: classes of handicaps that a horse with a mark by a win at its second start may run
+            in only if rated no higher; none and None where there is no such limit.
     """
 
     runs: int
@@ -45,6 +47,8 @@ class RunsForMark:
     two_year_old_home_runs: int
     home: tuple[str, ...]
     rule: Rule
+    second_classes: tuple[str, ...] = ()
+    second_most: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +113,8 @@ def runs_for_mark(jurisdiction: str, on: date, *, overrides: Overrides = NONE) -
         int(body.get("two_year_old_home_runs", 0)),
         tuple(body.get("home", ())),
         entry.rule,
+        tuple(body.get("won_second_classes", ())),
+        float(body["won_second_most"]) if "won_second_most" in body else None,
     )
 
 

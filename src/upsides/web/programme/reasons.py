@@ -46,6 +46,9 @@ _PLAIN: Final[dict[str, str | Promise]] = {
     "scheme": gettext_lazy("Qualified for %(scheme)s or not: the race asks it."),
     "bred in": gettext_lazy("Bred in: %(bred)s; the race takes %(places)s."),
     "earned": gettext_lazy("It has earned %(earned)s; at most %(most)s are allowed."),
+    "second start": gettext_lazy(
+        "Its mark, %(mark)s, comes of a win at its second start; this class takes such a horse rated %(most)s at most."
+    ),
     "medicine": gettext_lazy("Given %(substance)s on %(day)s, %(days)s days before the race: for the vet to say."),
     "tell gelded": gettext_lazy("Gelded on %(day)s since its last run: to be told when you %(by)s."),
 }
