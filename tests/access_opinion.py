@@ -76,6 +76,7 @@ OPINION = {
     "staff_person": OFFICE | {Role.HEAD_PERSON},
     "staff_hours": OFFICE,
     "yard": OFFICE | {Role.HEAD_PERSON},
+    "black_type": frozenset({Role.TRAINER}),
     "yard_limits": frozenset({Role.TRAINER, Role.ASSISTANT}),
     "yard_change": OFFICE | {Role.HEAD_PERSON},
     "recordings": STAFF,

@@ -1,5 +1,6 @@
 """Chances against the runners of a card: each matched to the library where it can be, the others told as not known."""
 
+import json
 from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
@@ -7,6 +8,7 @@ from typing import Any
 import numpy as np
 import polars as pl
 import pytest
+from click.testing import CliRunner
 
 import worlds
 from kept_levels import kept
@@ -15,11 +17,16 @@ from programmed_yard import code_of, engage_for, marked, programmed
 from upsides.books import clock
 from upsides.books.models import Horse, Job, Person
 from upsides.books.queries import moments
+from upsides.books.queries.black_type import BUILDS, black_type_history, black_type_said, build_of
 from upsides.books.queries.carded import keys_named
 from upsides.books.queries.chances_wanted import wanted_races
 from upsides.books.queries.race_chances import Working, stall_worth
 from upsides.books.queries.results import state_of
+from upsides.books.services import opening
+from upsides.books.services.black_type import say_black_type
 from upsides.books.services.race_day import write_runners
+from upsides.cli.main import main
+from upsides.errors import FigureRefusedError
 from upsides.ratings.draw.fitting import Block, DrawFit, Slopes
 from upsides.ratings.draw.worth import Start, draw_at
 from upsides.results.library import Library
@@ -56,6 +63,7 @@ def working(loaded: worlds.Yard, levels: dict[str, float]) -> Working:
     made.folder, made.moment, made._own = loaded.library, moments.now(), {}
     made.horses = list(Horse.objects.order_by("pk")[:1])
     made.state, made.facts, made.rules = state_of(loaded.library), {}, NONE
+    made.black_type = {}
     made.fit, made._fit, made._ruled = None, "", ""
     made.kept = kept(levels, sd=2.0)
     return made
@@ -134,6 +142,57 @@ def test_black_type_is_worth_what_the_trainer_says(loaded: worlds.Yard, code: st
     assert made.chances(wanted)[horse.pk].black_type == 0.0
     made.rules = override("black type", "ours", "Britain", "the trainer, 2026", unit="EUR", **said)
     assert made.chances(listed)[horse.pk].black_type == 0.0
+
+
+def test_what_the_trainer_says_of_black_type_goes_first(loaded: worlds.Yard, code: str) -> None:
+    """What is said on the page counts for a filly, a colt or a gelding as it was said, in its own currency, before the
+    file of rules; a change of it has the race worked out again, and races without black type stay as they are."""
+    horse, ((mild, plain),) = Horse.objects.order_by("pk")[0], others(loaded, 1)
+    made = working(loaded, {horse.horse_key: 70.0, mild: 70.0})
+    write_runners(loaded.library, code, f"{plain}\n{horse.name}")
+    (wanted,) = [one for one in wanted_races(loaded.library, made.moment) if one.code == code]
+    listed = replace(wanted, race=replace(wanted.race, race_class="listed"))
+    rule = {"valid_from": date(2025, 1, 1), "value": 5000}
+    made.rules = override("black type", "ours", "Britain", "the trainer, 2026", unit="GBP", **rule)
+    before = [_made(made, one) for one in (wanted, listed)]
+    trainer, build = Person.objects.get(login="trainer"), build_of(horse)
+    made.black_type = say_black_type("gbp", {build: 20000.0}, trainer)
+    after = [_made(made, one) for one in (wanted, listed)]
+    assert (before[0] == after[0], before[1] == after[1]) == (True, False)
+    told = made.chances(listed)[horse.pk]
+    assert told.black_type == pytest.approx(20000 * told.place[0])
+    Job.objects.all().delete()
+    other = next(one for one in BUILDS if one != build)
+    made.black_type = say_black_type("GBP", {other: 9000.0}, trainer)
+    assert made.chances(listed)[horse.pk].black_type == 0.0
+    assert Job.objects.filter(kind="chances").count() == 1
+    made.black_type = say_black_type("GBP", {}, trainer)
+    assert made.chances(listed)[horse.pk].black_type == pytest.approx(5000 * told.place[0])
+    history = black_type_history(moments.now())
+    assert [set(one.worth) for one in history] == [set(), {"GBP"}, {"GBP"}]
+    assert {one.by for one in history} == {trainer.name}
+    assert history[2].worth["GBP"][build] == 20000.0
+
+
+def test_only_the_trainer_says_what_black_type_is_worth(loaded: worlds.Yard) -> None:
+    """Somebody else is refused, and so are a currency that is none and a worth below nought."""
+    trainer, secretary = (Person.objects.get(login=login) for login in ("trainer", "secretary"))
+    for currency, value, by in (("GBP", 1.0, secretary), ("pounds", 1.0, trainer), ("GBP", -1.0, trainer)):
+        with pytest.raises(FigureRefusedError):
+            say_black_type(currency, {"female": value}, by)
+    assert black_type_said(moments.now()) == {}
+
+
+def test_the_command_says_it_too(loaded: worlds.Yard, monkeypatch: pytest.MonkeyPatch) -> None:
+    """`upsides black-type` keeps and tells the same, in the trainer's name."""
+    monkeypatch.setattr(opening, "open_books", lambda _library: None)
+    asked = ["black-type", "--library", str(loaded.library), "--json"]
+    done = CliRunner().invoke(main, [*asked, "--currency", "EUR", "--female", "15000"])
+    told = json.loads(done.output)
+    assert told["worth"] == {"EUR": {"female": 15000.0, "entire": 0.0, "gelding": 0.0}}
+    assert told["said"][0]["by"] == Person.objects.get(login="trainer").name
+    assert json.loads(CliRunner().invoke(main, asked).output) == told
+    assert black_type_said(moments.now()) == told["worth"]
 
 
 def test_a_stall_is_worth_its_place_among_the_runners() -> None:

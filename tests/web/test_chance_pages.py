@@ -248,3 +248,18 @@ def test_a_web_process_works_no_chance_out(tmp_path: Path) -> None:
             capture_output=True, text=True, check=False,
         )  # fmt: skip
     assert done.stdout.split() == ["200", "200", "200", "True"], done.stderr
+
+
+def test_the_trainer_says_what_black_type_is_worth(client_as: ClientAs, horse: Horse) -> None:
+    """The page keeps a worth by currency and build, says who said it and when, and what is wrong with what cannot be;
+    an assistant may not say it."""
+    browser = client_as("trainer")
+    assert "so it counts for nothing" in page(browser, "/black-type/")
+    sent = browser.post("/black-type/", {"currency": "gbp", "female": "20000", "entire": "", "gelding": "0"})
+    assert sent.status_code == 302
+    text = page(browser, "/black-type/")
+    assert "A filly or mare 20,000 GBP, A colt or horse 0 GBP, A gelding 0 GBP" in text
+    assert Person.objects.get(login="trainer").name in text
+    wrong = browser.post("/black-type/", {"currency": "g1", "female": "5"}).content.decode()
+    assert "three letters" in wrong
+    assert client_as("assistant").get("/black-type/").status_code == 403

@@ -20,6 +20,8 @@
                  "came": {"12": {"came": true, false or null, "why": word, "day": day, "tool": chance}, ...}} by call
     chances CODE what upsides.books.chances says, of one race; made_from holds all that went in, so that a race of which
                  nothing has changed is not worked out again
+    black type   {"GBP": {"female": 20000, "entire": 5000, "gelding": 0}, ...}: what the trainer says that it is worth,
+                 by currency; made_from {"by": number of the person}
     plan         what upsides.books.planned keeps: the string's work in days and weeks to come
 
 What is not known is null. Numbers are rounded to what they are good for.

@@ -18,6 +18,7 @@ INTERRUPTED = 130
 
 COMMANDS = {
     "backup": ("upsides.cli.backup:backup", "Write the books and the library into one file."),
+    "black-type": ("upsides.cli.black_type:black_type", "Say what black type is worth, by the trainer's own number."),
     "check": ("upsides.cli.check:check", "Say whether the books and the library are well."),
     "condition": ("upsides.cli.condition:condition", "Say how a horse is: fit, fresh, anything for the vet."),
     "deadlines": ("upsides.cli.deadlines:deadlines", "Say what has to be said of races, and by when."),

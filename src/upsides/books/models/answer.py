@@ -17,7 +17,10 @@ UNRACED: Final = "unraced"
 CALLS: Final = "calls"
 CHANCES: Final = "chances"
 PLAN: Final = "plan"
-"""The names of answers: what was asked. Behind that of chances stands the code of a race."""
+BLACK_TYPE: Final = "black type"
+"""The names of answers: what was asked. Behind that of chances stands the code of a race; that on black type is the
+trainer's own, and `made_from` says who gave it.
+"""
 
 
 class Answer(models.Model):

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 from upsides.books.chances import RaceChance
 from upsides.books.models import Horse
 from upsides.books.queries import trips
+from upsides.books.queries.black_type import Worth, black_type_said, worth_to
 from upsides.books.queries.carded import keys_named
 from upsides.books.queries.chances_wanted import Asked, Wanted, asked_of
 from upsides.books.queries.entrants import entrants, terms_of
@@ -26,7 +27,7 @@ from upsides.placing import Race, Terms, entered
 from upsides.ratings.kept_fits import KeptFit, fingerprint, kept_fit
 from upsides.results.naming import key_of
 from upsides.results.race_cards import read_card
-from upsides.rules import Overrides, black_type_worth
+from upsides.rules import Overrides
 
 if TYPE_CHECKING:  # loaded where it is used: it brings compiled code
     from upsides.placing.chance import Carded, Chances, Kept, Own, Runner, Setting
@@ -62,6 +63,7 @@ class Working:
         self._fit = fingerprint(self.fit)
         self.rules: Overrides = yard_rules(self.folder).overrides
         self._ruled = _mark(self.rules.entries)
+        self.black_type: Worth = black_type_said(self.moment)
         self.facts: Mapping[int, Facts] = {}
         if self.kept.model is not None:
             yard = trips.yard_of(self.folder, self.moment, list(self.horses), self.kept.model.given)
@@ -80,17 +82,26 @@ class Working:
         known: dict[str, Any] = {} if wanted.card or not wanted.entered else {
             "entered": {str(one.horse.pk): self._mark_of(one) for one in wanted.entered}
         }  # fmt: skip
+        typed = {str(one.horse.pk): self._typed(race, one) for one in wanted.asked} if has_black_type(race) else {}
         if wanted.card:
             known = {"card": [repr(one) for one in self._card(wanted)], "taken_out": self._taken_out(wanted)}
-        return known | {
-            "way": WAY,
-            "fit": str(self.fit.as_of),
-            "fingerprint": self._fit,
-            "luck": round(self.kept.luck, 4),
-            "rules": self._ruled,
-            "race": _mark((setting_of(race), race.prize, race.jurisdiction)),
-            "horses": ours,
-        }
+        return (
+            known
+            | ({"black_type": typed} if any(typed.values()) else {})
+            | {
+                "way": WAY,
+                "fit": str(self.fit.as_of),
+                "fingerprint": self._fit,
+                "luck": round(self.kept.luck, 4),
+                "rules": self._ruled,
+                "race": _mark((setting_of(race), race.prize, race.jurisdiction)),
+                "horses": ours,
+            }
+        )
+
+    def _typed(self, race: Race, one: Asked) -> float:
+        """Return what black type in a race is worth to a horse; nought in all but group and listed races."""
+        return worth_to(self.black_type, race, one.horse, self.rules) if has_black_type(race) else 0.0
 
     def _mark_of(self, one: Asked) -> list[Any]:
         return [one.weight, one.allowed, one.stall, _mark(self.facts.get(one.horse.pk))]
@@ -110,12 +121,14 @@ class Working:
             )
         if wanted.card:
             return {
-                one.horse.pk: _chance(told, one, race, self.rules, card)
+                one.horse.pk: _chance(told, one, race, self.rules, card, typed=self._typed(race, one))
                 for one, told, card in self._on_card(wanted, setting)
             }
         found = zip(wanted.asked, self._in_expected(wanted, setting), strict=True)
         return {
-            one.horse.pk: replace(_chance(told, one, race, self.rules), known=_beside(wanted, one))
+            one.horse.pk: replace(
+                _chance(told, one, race, self.rules, typed=self._typed(race, one)), known=_beside(wanted, one)
+            )
             for one, told in found
         }
 
@@ -226,15 +239,16 @@ def _mark(of: object) -> str:
     return sha256(repr(of).encode()).hexdigest()[:16]
 
 
-def _chance(told: "Chances", asked: Asked, race: Race, rules: Overrides, card: "Sequence[Carded]" = ()) -> RaceChance:
+def _chance(
+    told: "Chances", asked: Asked, race: Race, rules: Overrides, card: "Sequence[Carded]" = (), *, typed: float
+) -> RaceChance:
+    """Return a chance as it is kept; `typed` is what black type in the race is worth to the horse."""
     from upsides.placing.chance import earnings
 
     prizes = race.prize.by_place if race.prize else ()
     whole = earnings(told, prizes).prize if prizes else None
     owned = earnings(told, owners_prizes(race, prizes, rules)).prize if prizes else None
     currency = race.prize.currency if race.prize else ""
-    typed = has_black_type(race) and bool(currency)
-    worth = black_type_worth(race.jurisdiction, race.day, currency, overrides=rules) if typed else 0.0
     return RaceChance(
         win=(told.win.value, told.win.low, told.win.high),
         place=(told.place.value, told.place.low, told.place.high),
@@ -254,7 +268,7 @@ def _chance(told: "Chances", asked: Asked, race: Race, rules: Overrides, card: "
         fees=asked.fees,
         currency=currency,
         notes=told.notes,
-        black_type=earnings(told, (), black_type=worth).black_type,
+        black_type=earnings(told, (), black_type=typed).black_type,
         runs=told.runs,
         known=tuple(one.name for one in card if one.horse_key),
         drawn=tuple(one.name for one in card if not one.horse_key),

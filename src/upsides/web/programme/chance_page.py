@@ -12,7 +12,7 @@ from upsides.books.models import Horse, Inside
 from upsides.books.queries import moments
 from upsides.books.queries.chances_standing import chances_standing
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.prize_shares import owners_parts, splits
+from upsides.books.queries.prize_shares import has_black_type, owners_parts, splits
 from upsides.books.queries.programme import programme
 from upsides.books.queries.visitors import Visitor, may_see_horse, opened
 from upsides.books.queries.yard_rules import yard_rules
@@ -52,6 +52,7 @@ def chance_page(folder: Path, who: Visitor, moment: Moment, code: str, number: i
         ],
         "fit": day(worked.fit) if worked.fit else "",
         "worked": worked,
+        "black_type": has_black_type(race),
     }
 
 

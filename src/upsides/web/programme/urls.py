@@ -2,8 +2,8 @@
 
 from django.urls import path
 
-from upsides.web.programme import calendar_views, let_go_views, race_day_views, taking_views, views
-from upsides.web.shell.access import ANYONE, EVERY_HORSE, INSIDE, OFFICE, SIGNED_IN
+from upsides.web.programme import black_type_views, calendar_views, let_go_views, race_day_views, taking_views, views
+from upsides.web.shell.access import ANYONE, EVERY_HORSE, INSIDE, OFFICE, SIGNED_IN, TRAINER
 
 _PAGES = (
     ("programme/", views.programme, "programme", EVERY_HORSE),
@@ -15,6 +15,7 @@ _PAGES = (
     ("programme/race/<slug:code>/horse/<int:number>/", views.race_horse, "race_horse", SIGNED_IN),
     ("programme/race/<slug:code>/horse/<int:number>/say/", views.say, "race_say", OFFICE),
     ("programme/race/<slug:code>/horse/<int:number>/chance/", views.race_chance, "race_chance", SIGNED_IN),
+    ("black-type/", black_type_views.black_type, "black_type", TRAINER),
     ("draw/", views.draw, "draw", INSIDE),
     ("horse/<int:number>/races/", views.horse_races, "horse_races", SIGNED_IN),
     ("horse/<int:number>/races/<slug:code>/win/", views.win_costs, "win_costs", SIGNED_IN),

@@ -81,7 +81,8 @@ def race_chance(request: VisitedRequest, code: str, number: int) -> HttpResponse
     page = chance_page(settings.UPSIDES_LIBRARY, request.visitor, moment_of(request), code, number, request.path)
     if page is None:
         raise Http404(_("No programme that was heard names this race, or the string has no such horse."))
-    return render(request, "programme/chance_page.html", page | ways_back(request))
+    says = bool(page.get("black_type")) and may_open("black_type", request.visitor.roles)
+    return render(request, "programme/chance_page.html", page | ways_back(request) | {"says_black_type": says})
 
 
 def draw(request: VisitedRequest) -> HttpResponse:

@@ -28,7 +28,8 @@ from upsides.web.staff.yard_words import about_mornings, about_yard, length_in_w
 
 def yard(request: VisitedRequest) -> HttpResponse:
     """Show the yard's own lists."""
-    may = {"limits": may_open("yard_limits", request.visitor.roles)}
+    roles = request.visitor.roles
+    may = {"limits": may_open("yard_limits", roles), "says_black_type": may_open("black_type", roles)}
     return render(request, "staff/yard.html", _lists(moment_of(request)) | may)
 
 
