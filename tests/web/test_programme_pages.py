@@ -9,6 +9,7 @@ import vobject
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
+from pypdfium2 import PdfDocument
 
 import worlds
 from medicine_yard import boosted
@@ -322,6 +323,28 @@ def test_race_day_shows_the_card_and_the_sheet_prints(
     assert browser.post(f"/race-day/runner/{row.pk}/", card | {"draw": "99"}).status_code == 400
     sheet = browser.get(f"/race-day/sheet.pdf?day={row.day}")
     assert sheet.content.startswith(b"%PDF")
+
+
+def test_race_day_has_a_line_on_vaccination(
+    client_as: ClientAs, code: str, horse: Horse, loaded: worlds.Yard, trainer_person: Person
+) -> None:
+    """Page and sheet say the last dose and by when the next is due, from when the rules let it run after that dose with
+    the rule, that the passport decides and to ask the vet, and that no passport number is written down."""
+    engage_for(horse, code, loaded.library, trainer_person, "enter")
+    row = engage_for(horse, code, loaded.library, trainer_person, "declare")
+    browser, address = client_as("trainer"), f"/race-day/?day={row.day}"
+    last = clock.today() - timedelta(days=30)
+    text = page(browser, address)
+    free = last + timedelta(days=8)
+    assert f"Equine influenza: last dose {last:%-d %B %Y}; next due by" in text
+    assert f"it may run from {free:%-d %B %Y} on; that it may says nothing of how it is" in text
+    assert "not on racecourse property within seven days of vaccination" in text
+    assert "current code decide: read them, and ask the vet." in text
+    assert 'Passport</dt><dd><span class="soft">not written down' in text
+    sheet = PdfDocument(browser.get(f"/race-day/sheet.pdf?day={row.day}").content)
+    words = " ".join(" ".join(sheet[k].get_textpage().get_text_range() for k in range(len(sheet))).split())
+    assert "Equine influenza: last dose" in words
+    assert "passport not written down" in words
 
 
 def test_a_drivers_day_is_held_against_the_rules(

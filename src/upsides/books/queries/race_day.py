@@ -19,6 +19,7 @@ from upsides.books.queries.jockeys import Hindrance, hindrances
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.pace import Early, early_places
 from upsides.books.queries.placing import Case, case_of
+from upsides.books.queries.race_day_doses import DoseOnTheDay, doses_on
 from upsides.books.queries.working_limits import Ground, ground, with_journeys
 from upsides.errors import NoRuleError
 from upsides.placing import Finding, Says, Terms
@@ -64,6 +65,7 @@ class Runner:
         road: what stands against the driver's day.
         card: the runners of its race, as they are written down.
         early: where the runners were early in past races.
+        doses: its vaccinations as they stand on the day, by disease.
     """
 
     one: Engaged
@@ -83,6 +85,7 @@ class Runner:
     road: "Road" = field(default_factory=lambda: NOTHING)
     card: tuple[CardRunner, ...] = ()
     early: tuple[Early, ...] = ()
+    doses: tuple[DoseOnTheDay, ...] = ()
 
     @property
     def away(self) -> timedelta | None:
@@ -106,8 +109,10 @@ def race_day(folder: Path, moment: Moment, day: date) -> list[Runner]:
              for one in found}  # fmt: skip
     runners = [_runner(folder, moment, one, cases[one.horse.pk], people) for one in found]
     roads = _roads(moment, runners, terms)
+    doses = doses_on(moment, ((one.horse.pk, one.race) for one in found), terms.yard)
     runners = [
-        replace(one, road=road, **_pace(folder, moment, one, runners)) for one, road in zip(runners, roads, strict=True)
+        replace(one, road=road, doses=doses[one.one.horse.pk], **_pace(folder, moment, one, runners))
+        for one, road in zip(runners, roads, strict=True)
     ]
     return sorted(runners, key=lambda one: (one.off is None, one.one.race.off, one.one.horse.name))
 

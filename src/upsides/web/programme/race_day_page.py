@@ -21,6 +21,7 @@ from upsides.planning.work.stalls import Reminder, reminded
 from upsides.rules.rule import Rule
 from upsides.web.planning.words import said_words
 from upsides.web.programme.cases_words import reasons
+from upsides.web.programme.doses_words import doses_words
 from upsides.web.programme.entry_page import against
 from upsides.web.programme.pace_words import pace_words
 from upsides.web.programme.words import kind, long_day, titled, trip, weight
@@ -97,6 +98,7 @@ def shown(one: Runner) -> dict[str, Any]:
         "card": "\n".join(str(each) for each in one.card),
         "over": [f"{one.driver}: {over_in_words(over)}" for over in one.road.over] if one.driver else [],
         "passport": horse.passport,
+        "doses": doses_words(one.doses, race.day),
         "against": [words for words, _by in reasons(one.against)],
         "notes": [words for words, _by in reasons(one.notes)],
         "declare": [str(fact.get_what_display()) for fact in one.one.to_declare],

@@ -24,7 +24,7 @@ from upsides.web.shell.printing import answered, masthead, size_of
 from upsides.web.string.following import back_there
 
 LONGEST_CARD: Final = 6000
-TO_KNOW: Final = ("pace", "stalls", "over", "hindrances", "against", "notes", "declare")
+TO_KNOW: Final = ("pace", "stalls", "vaccination", "over", "hindrances", "against", "notes", "declare")
 """What the sheet says under that heading, in its order."""
 
 
@@ -90,14 +90,16 @@ def _runner(one: dict[str, object]) -> paper.RaceDayRunner:
     stall = _("stall %(draw)s") % {"draw": draw} if draw else ""
     leaves = _("leaves %(at)s") % {"at": one["leaves"]} if one["leaves"] else ""
     back = _("back %(at)s") % {"at": one["back"]} if one["back"] else ""
-    passport = _("passport %(number)s") % {"number": one["passport"]} if one["passport"] else ""
+    away = _("away %(away)s") % {"away": one["away"]} if one["away"] else ""
+    passport = _("passport %(number)s") % {"number": one["passport"] or _("not written down")}
+    one = {**one, "vaccination": [words for words, _rule in _pairs(one["doses"])]}
     row = one["row"]
     return paper.RaceDayRunner(
         off=str(one["off"]),
         horse=getattr(one["horse"], "name", ""),
         race=_lines(one["race"], one["about"], one["going"]),
         riding=_lines(one["jockey"], weights, claimed, stall, getattr(row, "gear", ""), getattr(row, "colours", "")),
-        travel=_lines(leaves, back, one["driver"], one["leads_up"], passport),
+        travel=_lines(leaves, back, one["driver"], away, one["leads_up"], passport),
         to_know=_lines(*(to_know(one, name, str(each)) for name in TO_KNOW for each in _list(one[name]))),
     )
 
@@ -105,6 +107,10 @@ def _runner(one: dict[str, object]) -> paper.RaceDayRunner:
 def to_know(one: Mapping[str, object], name: str, words: str) -> str:
     """Return a line to know; what stands in a jockey's way is said of him by his name."""
     return f"{one['jockey']} {words}" if name == "hindrances" and words else words
+
+
+def _pairs(found: object) -> list[tuple[str, str]]:
+    return list(found) if isinstance(found, list) else []
 
 
 def _lines(*parts: object) -> tuple[str, ...]:
