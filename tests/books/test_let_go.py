@@ -5,10 +5,13 @@ from datetime import timedelta
 import pytest
 
 import worlds
+from medicine_yard import boosted
+from programmed_yard import a_chance, code_of, forget, keep_chances, marked, race, take
 from upsides.books import clock
-from upsides.books.models import Horse, LetGo, Person
-from upsides.books.queries import moments
+from upsides.books.models import Horse, LetGo, Person, Yard
+from upsides.books.queries import let_go, moments
 from upsides.books.queries.let_go import reasons_of, week_to_show
+from upsides.books.services.let_go import write_let_go
 
 pytestmark = pytest.mark.django_db
 
@@ -40,6 +43,7 @@ def test_the_reason_that_cost_most_stands_first(loaded: worlds.Yard) -> None:
     passed("d", 5000.0, None, "")
     day = clock.today()
     found = reasons_of(moments.now(), day - timedelta(days=60), day)
+    assert reasons_of(moments.now(), day - timedelta(days=20), day) == [], "they closed six days before they were run"
     assert found == [("ground", 1, {"GBP": pytest.approx(1800.0)}), ("cost", 2, {"GBP": pytest.approx(600.0)}),
                      ("", 1, {})]  # fmt: skip
     assert reasons_of(moments.now(), day - timedelta(days=10), day) == []
@@ -64,7 +68,43 @@ def test_the_page_opens_where_something_was_let_go(loaded: worlds.Yard) -> None:
     monday = clock.today() - timedelta(days=clock.today().weekday())
     assert week_to_show(moments.now(), monday) == monday
     passed("a", 9000.0, 0.2, "")
-    there = clock.today() - timedelta(days=20)
-    assert week_to_show(moments.now(), monday) == there
+    there = clock.today() - timedelta(days=26)
+    assert week_to_show(moments.now(), monday) == there, "the day on which entries closed"
     first = there - timedelta(days=there.weekday())
     assert week_to_show(moments.now(), first) == first
+
+
+def test_a_race_is_written_as_it_stood_when_entries_closed_however_late(
+    loaded: worlds.Yard, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Entries closed two days on at noon; the evening job comes to them two days late, when the horse has another mark
+    and another chance: the row has the weight and the chance of then, and stands in the week of then. Of a horse whose
+    chance nobody had kept it is worked out from that moment too."""
+    both = [one.pk for one in Horse.objects.order_by("pk")[:2]]
+    Horse.objects.exclude(pk__in=both).update(left="2026-01-01", joined="2025-01-01")
+    first, second = (marked(Horse.objects.get(pk=number)) for number in both)
+    for one in (first, second):
+        one.save()
+        boosted(one, clock.today() - timedelta(days=30))
+    forget(loaded.library)
+    shut, runs = clock.today() + timedelta(days=2), clock.today() + timedelta(days=8)
+    take(loaded.library, [race("1", "Sedge Handicap", runs, "Highest weight 9-11", Ages="3yo+", Band="0-110",
+                               Enter=f"{shut} 12:00")])  # fmt: skip
+    code = code_of(loaded.library, "Sedge Handicap")
+    keep_chances(code, {first.pk: a_chance(win=(0.2, 0.1, 0.3))})
+    asked: list[object] = []
+    monkeypatch.setattr(let_go, "chances_in", lambda _folder, moment, *_told: asked.append(moment) or {})
+    began = clock.now()
+    Yard.objects.update(fixed_day=clock.today() + timedelta(days=4))
+    for mark in first.marks.all():
+        mark.value -= 20
+        mark.save()
+    keep_chances(code, {first.pk: a_chance(win=(0.9, 0.8, 0.95))})
+    Horse.objects.get(pk=first.pk).save()
+    assert write_let_go(loaded.library, moments.now(), began, clock.now()) == 2
+    rows = {row.horse_id: row for row in LetGo.objects.all()}
+    assert rows[first.pk].known["weight"] == rows[second.pk].known["weight"], "both had one mark when entries closed"
+    assert rows[first.pk].known["chance"]["win"] == 0.2
+    assert [(one.day, one.at is not None) for one in asked] == [(shut, True)]  # type: ignore[attr-defined]  # moments
+    assert {one.closed for one in let_go.let_go(moments.now(), shut, shut)} == {shut}
+    assert let_go.let_go(moments.now(), runs, runs) == []

@@ -296,8 +296,15 @@ def test_races_let_go_are_told_as_they_stood(
     assert (row.horse_id, row.known["prize"], row.known["currency"]) == (horse.pk, 6000.0, "GBP")
     before = row.known["weight"]
     horse.marks.update(value=40)
-    address = f"/races-let-go/?week={row.day}"
-    assert "One race was let go" in page(client_as("trainer"), address).replace("one race", "One race")
+    shut = clock.today() + timedelta(days=2)
+    assert row.known["closed"][:10] == str(shut)
+    monday, address = shut - timedelta(days=shut.weekday()), f"/races-let-go/?week={shut}"
+    text = page(client_as("trainer"), address)
+    assert "one was let go that ours could have run in" in text
+    assert f"Entries closed on {shut:%a} {shut.day} {shut:%B}" in text
+    race_week = row.day + timedelta(days=7)
+    assert race_week - timedelta(days=race_week.weekday()) > monday
+    assert "Nothing is written down" in page(client_as("trainer"), f"/races-let-go/?week={race_week}")
     client_as("secretary").post(f"/races-let-go/{row.pk}/", {"reason": "ground", "note": "Firm"})
     text = page(client_as("trainer"), address)
     assert "Not its ground: Firm" in text

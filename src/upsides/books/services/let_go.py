@@ -5,7 +5,9 @@ from pathlib import Path
 
 from django.db import transaction
 
+from upsides.books import clock
 from upsides.books.models import LetGo, Person, Yard
+from upsides.books.queries import moments
 from upsides.books.queries.let_go import closed_between, passed_in
 from upsides.books.queries.moments import Moment
 from upsides.books.services.diary import next_stamp
@@ -19,11 +21,12 @@ LONGEST_NOTE = 200
 def write_let_go(folder: Path, moment: Moment, first: datetime, last: datetime) -> int:
     """Write the races whose entries closed between two moments, and that one of ours could have been entered for.
 
-    Of each horse and race the first row stands for ever: what is known later changes nothing of it.
+    Of each horse and race the first row stands for ever. Each race is looked at from the moment at which its entries
+    closed, however late that is done: results, marks and chances that came since change nothing of it.
 
     Args:
         folder: of the library.
-        moment: when it is looked from: what was known then is what is written.
+        moment: when it is written.
         first: entries closed after this moment.
         last: and not after this one.
 
@@ -32,8 +35,12 @@ def write_let_go(folder: Path, moment: Moment, first: datetime, last: datetime) 
     """
     yard = Yard.objects.select_for_update().first()
     there = set(LetGo.objects.filter(by=None).values_list("horse", "race_code"))
-    closed = closed_between(folder, moment, first, last)
-    fresh = [one for one in passed_in(folder, moment, closed) if (one.case.horse.pk, one.case.code) not in there]
+    found = [
+        one
+        for at, races in closed_between(folder, moment, first, last).items()
+        for one in passed_in(folder, _as_of(at, moment), races, at)
+    ]
+    fresh = [one for one in found if (one.case.horse.pk, one.case.code) not in there]
     stamp = next_stamp(yard)
     LetGo.objects.bulk_create(
         LetGo(
@@ -48,6 +55,11 @@ def write_let_go(folder: Path, moment: Moment, first: datetime, last: datetime) 
         for one in fresh
     )
     return len(fresh)
+
+
+def _as_of(at: datetime, moment: Moment) -> Moment:
+    """Return the moment at which entries closed; where that lies ahead of the one that is looked from, that one."""
+    return moment if at > (moment.at or clock.now()) else moments.as_of(at)
 
 
 @transaction.atomic

@@ -61,10 +61,10 @@ def _about(found: list[Told], monday: date) -> str:
     said = sum(1 for one in found if one.why)
     told = {"races": len(races), "monday": day(monday), "count": len(found), "said": said}
     if not found:
-        return _("Nothing is written down of races let go in the week of %(monday)s.") % told
+        return _("Nothing is written down of races let go whose entries closed in the week of %(monday)s.") % told
     text = ngettext(
-        "In the week of %(monday)s one race was let go that ours could have run in.",
-        "In the week of %(monday)s %(races)s races were let go that ours could have run in.",
+        "Of races whose entries closed in the week of %(monday)s one was let go that ours could have run in.",
+        "Of races whose entries closed in the week of %(monday)s %(races)s were let go that ours could have run in.",
         len(races),
     )
     if said == len(found):
@@ -95,7 +95,7 @@ def _race(one: Told) -> dict[str, Any]:
     known = one.row.known
     win = Money(known["prize"], known["currency"]) if known.get("prize") and known.get("currency") else None
     return {"code": one.row.race_code, "title": one.row.race, "course": one.row.course, "day": day(one.row.day),
-            "win": money(win)}  # fmt: skip
+            "closed": day(one.closed), "win": money(win)}  # fmt: skip
 
 
 def _row(one: Told, *, chances: bool) -> dict[str, Any]:

@@ -7,6 +7,8 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
+from upsides.books.models import LetGo
+from upsides.books.queries.let_go import closed_on
 from upsides.books.services.let_go import say_why as write_why
 from upsides.web.programme.forms import reason_of
 from upsides.web.programme.let_go_page import let_go_page
@@ -27,5 +29,6 @@ def let_go(request: VisitedRequest) -> HttpResponse:
 def say_why(request: VisitedRequest, number: int) -> HttpResponse:
     """Write why a race was passed."""
     row = write_why(number, *reason_of(request.POST), request.visitor.person)
+    week = closed_on(LetGo.objects.get(pk=number))
     messages.success(request, _("Written down: %(what)s.") % {"what": row.get_reason_display()})
-    return redirect(f"/races-let-go/?week={row.day}#row-{number}")
+    return redirect(f"/races-let-go/?week={week}#row-{number}")
