@@ -10,7 +10,7 @@ from upsides.web.medicine.words import day, disease
 
 
 def doses_words(found: Iterable[DoseOnTheDay], on: date) -> list[tuple[str, str]]:
-    """Return a sentence or two for each disease, each with the rule that it rests on; and who decides.
+    """Return a sentence or two for each disease, each with the rule that it rests on; and last who decides.
 
     Args:
         found: of one runner.
@@ -18,7 +18,7 @@ def doses_words(found: Iterable[DoseOnTheDay], on: date) -> list[tuple[str, str]
     """
     words = [(_of(one, on), _by(one)) for one in found]
     if not words:
-        return [(_("No rule on vaccination is known here for this country. Read the code, and ask the vet."), "")]
+        words = [(_("No rule on vaccination is known here for this country."), "")]
     return [*words, (_("The passport and the authority's current code decide: read them, and ask the vet."), "")]
 
 

@@ -1,7 +1,7 @@
 """Races that were let go, ready for the template."""
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any, Final
@@ -12,12 +12,14 @@ from django.utils.translation import ngettext
 from upsides.books.models import Inside, LetGo
 from upsides.books.queries.let_go import Told, let_go, reasons_of, week_to_show
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.programme import programme
 from upsides.books.queries.staff import monday_of
 from upsides.books.queries.visitors import Visitor, opened
 from upsides.books.services.sights import saw
 from upsides.placing import Money
 from upsides.web.programme.asking import monday_asked, weeks_around
 from upsides.web.programme.words import day, money, sums, weight
+from upsides.web.shell.templatetags.words import metres
 
 AT_ONCE: Final = 3
 """Horses of a race that are listed before the others are folded."""
@@ -29,7 +31,6 @@ def let_go_page(folder: Path, who: Visitor, moment: Moment, query: Mapping[str, 
     Raises:
         UnreadableError: what is asked for is no day.
     """
-    del folder
     monday = monday_asked(query, moment)
     if not query.get("week"):
         monday = monday_of(week_to_show(moment, monday))
@@ -49,7 +50,7 @@ def let_go_page(folder: Path, who: Visitor, moment: Moment, query: Mapping[str, 
         "before": before,
         "after": after,
         "sentence": _about(found, monday),
-        "races": _by_race(found, chances=chances),
+        "races": _by_race(found, programme(folder, moment).races, chances=chances),
         "reasons": [(_reason(reason), count, _forgone(lost)) for reason, count, lost
                     in reasons_of(moment, season, monday + timedelta(days=6))],
         "choices": LetGo.Reason.choices,
@@ -75,7 +76,9 @@ def _about(found: list[Told], monday: date) -> str:
     return f"{text % told} {more % {'open': len(found) - said}}"
 
 
-def _by_race(found: list[Told], *, chances: bool) -> list[tuple[dict[str, Any], tuple[list[dict[str, Any]], ...]]]:
+def _by_race(
+    found: list[Told], heard: Collection[str], *, chances: bool
+) -> list[tuple[dict[str, Any], tuple[list[dict[str, Any]], ...]]]:
     """Return the races, each with its horses, best chances first where they are open: some, then the rest."""
     parts: dict[str, list[Told]] = defaultdict(list)
     for one in found:
@@ -83,7 +86,7 @@ def _by_race(found: list[Told], *, chances: bool) -> list[tuple[dict[str, Any], 
     told: list[tuple[dict[str, Any], tuple[list[dict[str, Any]], ...]]] = []
     for rows in parts.values():
         lines = [_row(one, chances=chances) for one in (sorted(rows, key=_chance, reverse=True) if chances else rows)]
-        told.append((_race(rows[0]), (lines[:AT_ONCE], lines[AT_ONCE:])))
+        told.append((_race(rows[0]) | {"heard": rows[0].row.race_code in heard}, (lines[:AT_ONCE], lines[AT_ONCE:])))
     return told
 
 
@@ -94,8 +97,9 @@ def _chance(one: Told) -> float:
 def _race(one: Told) -> dict[str, Any]:
     known = one.row.known
     win = Money(known["prize"], known["currency"]) if known.get("prize") and known.get("currency") else None
+    far = metres(known["distance_m"]) if known.get("distance_m") else ""
     return {"code": one.row.race_code, "title": one.row.race, "course": one.row.course, "day": day(one.row.day),
-            "closed": day(one.closed), "win": money(win)}  # fmt: skip
+            "closed": day(one.closed), "far": far, "win": money(win)}  # fmt: skip
 
 
 def _row(one: Told, *, chances: bool) -> dict[str, Any]:

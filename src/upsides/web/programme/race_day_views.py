@@ -69,8 +69,9 @@ def sheet(request: VisitedRequest) -> HttpResponse:
     page = race_day_page(settings.UPSIDES_LIBRARY, request.visitor, moment, request.GET, request.path)
     day = page["day"]
     note = _("The authority's card and current rules go before this sheet. A stand-down that has ended proves nothing.")
+    papers = _("On vaccination the passport, the code and the vet decide.")
     made = paper.RaceDaySheet(
-        masthead=masthead(moment, _("Race day"), long_day(day), note),
+        masthead=masthead(moment, _("Race day"), long_day(day), f"{note} {papers}"),
         sentence=page["sentence"],
         titles=paper.RaceDayTitles(*_titles()),
         runners=tuple(_runner(one) for one in page["runners"]),
@@ -92,14 +93,16 @@ def _runner(one: dict[str, object]) -> paper.RaceDayRunner:
     back = _("back %(at)s") % {"at": one["back"]} if one["back"] else ""
     away = _("away %(away)s") % {"away": one["away"]} if one["away"] else ""
     passport = _("passport %(number)s") % {"number": one["passport"] or _("not written down")}
-    one = {**one, "vaccination": [words for words, _rule in _pairs(one["doses"])]}
+    driver = _("driver %(name)s") % {"name": one["driver"]} if one["driver"] else ""
+    led = _("led up by %(name)s") % {"name": one["leads_up"]} if one["leads_up"] else ""
+    one = {**one, "vaccination": [words for words, _rule in _pairs(one["doses"])[:-1]]}
     row = one["row"]
     return paper.RaceDayRunner(
         off=str(one["off"]),
         horse=getattr(one["horse"], "name", ""),
         race=_lines(one["race"], one["about"], one["going"]),
         riding=_lines(one["jockey"], weights, claimed, stall, getattr(row, "gear", ""), getattr(row, "colours", "")),
-        travel=_lines(leaves, back, one["driver"], away, one["leads_up"], passport),
+        travel=_lines(leaves, back, driver, away, led, passport),
         to_know=_lines(*(to_know(one, name, str(each)) for name in TO_KNOW for each in _list(one[name]))),
     )
 
