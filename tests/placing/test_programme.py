@@ -16,7 +16,7 @@ from upsides.results.fields import PROGRAMME_FIELDS
 from upsides.results.importing import add
 from upsides.results.library import Library
 from upsides.results.programme import keep_programme, kept_programmes
-from upsides.results.programme_rows import NO_CURRENCY, NO_SUCH_TIME, NO_SUCH_ZONE, NO_ZONE
+from upsides.results.programme_rows import NO_CURRENCY, NO_SUCH_TIME, NO_SUCH_ZONE, NO_ZONE, TWO_ZONES
 from upsides.results.shape import read_shape
 from upsides.trade.age import AgeRange
 
@@ -85,6 +85,25 @@ def test_a_time_without_any_zone_is_refused() -> None:
     assert whole.refused.is_empty()
     with pytest.raises(ZoneMissingError, match="Europe/Dublin"):
         a_race(dues=(Due(Stage.DECLARE, datetime(2025, 7, 3, 10)),))  # noqa: DTZ001  # what is refused
+
+
+def test_another_row_of_the_file_names_the_zone_of_a_course() -> None:
+    """A row without a zone takes that of its course on another row, before or behind it, and above an older one's; two
+    zones for one course settle nothing, and a zone in the shape is none for a race of another jurisdiction."""
+    named, bare = line(Id="101", Zone="Europe/Dublin"), line(Id="102", Zone="", Course="LARKMOOR")
+    for rows in (named + bare, bare + named):
+        listed = read(rows, zones={"larkmoor": "Europe/Paris"})
+        assert listed.refused.is_empty()
+        assert set(listed.races["zone"]) == {"Europe/Dublin"}
+    listed = read(named + line(Id="103", Zone="Europe/Paris") + bare)
+    assert listed.races["zone"].to_list() == ["Europe/Dublin", "Europe/Paris", None]
+    told = listed.refused.filter(field="zone")
+    assert (told["line"].to_list(), told["reason"].to_list()) == ([4], [TWO_ZONES])
+    shape = 'timezone = "Europe/London"\n' + SHAPE.replace("rail =", "jurisdiction =")
+    abroad = read(line(Zone="", Rail="FR") + line(Id="102", Zone="", Rail="GB"), shape=shape)
+    assert abroad.races["zone"].to_list() == [None, "Europe/London"]
+    assert set(abroad.refused["reason"]) == {NO_ZONE}
+    assert all(word in NO_ZONE for word in ("Europe/Dublin", "offset", "shape"))
 
 
 def test_times_and_zones_that_cannot_be_are_refused() -> None:
