@@ -182,6 +182,17 @@ def test_a_race_that_may_have_been_moved_is_asked_about() -> None:
     assert (heard[0].change, heard[0].alike) == (Change.NEW, known[0])
 
 
+def test_the_wording_says_class_kind_and_fees() -> None:
+    """Class, kind and fees that stand in the wording alone arrive; a time or distance beside unread words does not."""
+    race = one(line(Title="Sedge", Conditions='"A Novice Stakes (Class 5). £75 to enter, £20 to declare"', Fee=""))
+    assert (race.race_class, race.kinds) == ("5", frozenset({"novice"}))
+    assert [due.cost for due in race.dues] == [Money(75.0, "GBP"), Money(20.0, "GBP")]
+    late = one(line(Conditions="Late entries close at noon on 29 June", Enter=""))
+    assert [due.stage for due in late.dues] == [Stage.DECLARE]
+    far = one(line(Conditions="About one mile and three parts", Distance=""))
+    assert far.distance_m is None
+
+
 def test_the_wording_fills_what_the_columns_leave_open() -> None:
     """Times, stake, prizes and room that stand in the wording alone arrive; what a column says goes before."""
     text = (

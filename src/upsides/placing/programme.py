@@ -15,7 +15,7 @@ import polars as pl
 
 from upsides.errors import RaceRefusedError, UnreadableError, ZoneMissingError
 from upsides.placing.amounts import Amount, Money
-from upsides.placing.conditions.card import IsHandicap, Over, Pays, Room, SaidBy, Stake
+from upsides.placing.conditions.card import Fee, IsHandicap, OfClass, OfKind, Over, Pays, Room, SaidBy, Stake
 from upsides.placing.conditions.cursor import builds_of
 from upsides.placing.conditions.weights import TopWeight
 from upsides.placing.conditions.who import Benchmark
@@ -131,20 +131,26 @@ def race_of(row: Mapping[str, Any]) -> Race:
 
 def with_card(race: Race) -> Race:
     """Return a race with what its wording says by when, for how much and for how many, where its columns do not."""
-    said = conditions_of(race).values
+    read = conditions_of(race)
+    said = read.settled
     told = {due.stage for due in race.dues}
     dues = [_due(race, one) for one in said if isinstance(one, SaidBy) and race.clock and one.stage not in told]
-    stakes = [one.money for one in said if isinstance(one, Stake)]
+    fees = [
+        Fee(Stage.ENTER, one.money) if isinstance(one, Stake) else one for one in said if isinstance(one, Stake | Fee)
+    ]
+    classes = sorted((one.name for one in said if isinstance(one, OfClass)), key=str.isdigit)
+    named = [one.kinds for one in said if isinstance(one, OfKind)]
     over = [one.metres for one in said if isinstance(one, Over)]
     rooms = [one.most for one in said if isinstance(one, Room)]
-    calls = any(isinstance(one, IsHandicap | TopWeight | Benchmark) for one in said)
+    calls = any(isinstance(one, IsHandicap | TopWeight | Benchmark) for one in read.values)
     return replace(
         race,
-        dues=tuple(_staked(due, stakes) for due in (*race.dues, *dues)),
+        dues=tuple(_paid(due, fees) for due in (*race.dues, *dues)),
+        race_class=race.race_class or next(iter(classes), ""),
         distance_m=race.distance_m or next(iter(over), None),
         prize=race.prize or _pays([one for one in said if isinstance(one, Pays)]),
         most_runners=race.most_runners or next(iter(rooms), None),
-        kinds=race.kinds | (frozenset({"handicap"}) if calls else frozenset()),
+        kinds=race.kinds.union(*named, {"handicap"} if calls else ()),
     )
 
 
@@ -152,8 +158,9 @@ def _due(race: Race, one: SaidBy) -> Due:
     return Due(one.stage, datetime.combine(one.day, one.at, tzinfo=race.clock), one.cost)
 
 
-def _staked(due: Due, stakes: list[Money]) -> Due:
-    return replace(due, cost=stakes[0]) if stakes and due.cost is None and due.stage is Stage.ENTER else due
+def _paid(due: Due, fees: list[Fee]) -> Due:
+    """Return a moment with what the wording says of its cost, where it says none itself."""
+    return replace(due, cost=next((one.money for one in fees if due.cost is None and one.stage is due.stage), due.cost))
 
 
 def _pays(said: list[Pays]) -> Prize | None:

@@ -19,8 +19,8 @@ from upsides.books.queries.visitors import Visitor, opened
 from upsides.books.services.sights import saw
 from upsides.errors import NoRuleError
 from upsides.placing import Race, Says, Stage, Terms, clashes, conditions_of, cost_to
+from upsides.placing.getting_a_run import order_of
 from upsides.results.race_cards import read_card
-from upsides.rules import elimination
 from upsides.web.programme.cases_words import case_shown
 from upsides.web.programme.chance_page import draw_address
 from upsides.web.programme.chance_words import chance, worked_at
@@ -150,9 +150,7 @@ def room(race: Race, terms: Terms) -> str:
         return _("How many may run is not stated.")
     text = ngettext("%(count)s may run.", "%(count)s may run.", race.most_runners) % {"count": race.most_runners}
     try:
-        rule = elimination(
-            race.jurisdiction, race.day, race.race_class, handicap=race.handicap, overrides=race.rules(terms.yard)
-        )
+        rule = order_of(race, terms)
     except NoRuleError:
         return text
     order = {
