@@ -338,6 +338,7 @@ def test_conditions_that_can_hold_together_are_let_be(race: Race) -> None:
         ),
         (a_race("€6000 to the winner", prize=Prize("GBP", 10_000.0)), "in GBP and in EUR"),
         (a_race("(Class 4) Handicap", race_class="5"), "its class is 4 and 5"),
+        (a_race(title="Sedge Handicap (Class 4)", race_class="5"), "its class is 4 and 5"),
         (a_race("which have won at least two races, which have won no more than one race"), "at least 2"),
     ],
 )
@@ -346,6 +347,15 @@ def test_contradicting_conditions_are_told(race: Race, clash: str) -> None:
     with pytest.raises(ConditionsClashError, match=clash):
         check(race)
     assert "clash" in {one.key for one in eligible(a_horse(), race).open}
+
+
+def test_neither_of_two_contradicting_conditions_shuts_a_horse_out() -> None:
+    """Where one wording is for three-year-olds and the column for two-year-olds nobody knows which is right; a horse
+    that another condition shuts out stays out."""
+    race = a_race("for three-year-olds only, which have not won a race", ages=AgeRange(2, 2))
+    assert eligible(a_horse(3), race).says is Says.UNKNOWN
+    assert eligible(a_horse(2), race).says is Says.UNKNOWN
+    assert eligible(a_horse(3, runs=(a_run("2025-05-10"),)), race).says is Says.NO
 
 
 @given(

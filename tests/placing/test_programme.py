@@ -168,6 +168,9 @@ def test_a_moved_race_is_the_same_race_on_its_new_day() -> None:
     assert [race.day for race in by_number] == [date(2025, 7, 12)]
     assert heard[0].change is Change.MOVED
     assert "moved from 2025-07-05" in str(heard[0])
+    assert by_number[0].moved_from == date(2025, 7, 5)
+    again, told = settled(by_number, races_of(read(line(Date="12/07/2025")).races)[0])
+    assert (again[0].moved_from, told[0].change) == (date(2025, 7, 5), Change.SAME)
     known, _ = races_of(read(line(Id="")).races)
     moved, heard = settled(known, races_of(read(line(Id="", Date="12/07/2025", Was="05/07/2025")).races)[0])
     assert [race.day for race in moved] == [date(2025, 7, 12)]
@@ -189,6 +192,7 @@ def test_the_wording_says_class_kind_and_fees() -> None:
     assert [due.cost for due in race.dues] == [Money(75.0, "GBP"), Money(20.0, "GBP")]
     late = one(line(Conditions="Late entries close at noon on 29 June", Enter=""))
     assert [due.stage for due in late.dues] == [Stage.DECLARE]
+    assert one(line(Title="3 Counties Handicap")).race_class == ""
     far = one(line(Conditions="About one mile and three parts", Distance=""))
     assert far.distance_m is None
 

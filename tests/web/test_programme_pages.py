@@ -69,6 +69,29 @@ def test_the_programme_says_how_many_may_run(client_as: ClientAs, code: str, hor
     assert f"enter by {closes:%a} {closes.day} {closes:%B}, 12:00" in text
 
 
+def test_what_is_not_known_of_a_race_is_not_said_to_be_so(
+    client_as: ClientAs, code: str, horse: Horse, loaded: worlds.Yard
+) -> None:
+    """A race without deadlines is not said to be closed, one without fees not to cost nothing, one without prizes not to pay
+    a dash; and contradicting conditions are called so, not unread."""
+    day, trainer = clock.today() + timedelta(days=9), client_as("trainer")
+    forget(loaded.library)
+    bare = race("7", "Ling Handicap", day, "Highest weight 9-11", Ages="3yo+", Zone="", Course="Tarn Moor", **{"1st": ""})
+    torn = race("8", "Torn Handicap", day, "Highest weight 9-11. Highest weight 9-7", Ages="3yo+", Fee="")
+    take(loaded.library, [bare | {"2nd": ""}, torn])
+    text = page(trainer, f"/programme/?week={day}")
+    assert "by when to enter is not known" in text
+    assert "prizes not stated" in text
+    assert "entries closed" not in text
+    assert "Its conditions contradict each other." in text
+    assert "Not all of its conditions were read." not in text
+    own = page(trainer, f"/programme/race/{code_of(loaded.library, 'Torn Handicap')}/")
+    assert "What it costs to enter it and declare it is not stated." in own
+    of_horse = page(trainer, f"/horse/{horse.pk}/races/")
+    assert "entries closed" not in of_horse
+    assert "costs nothing" not in of_horse
+
+
 def test_without_a_programme_the_page_says_what_to_do(loaded: worlds.Yard, client_as: ClientAs) -> None:
     """A yard that took in no programme is told how."""
     forget(loaded.library)

@@ -108,7 +108,7 @@ def race_of(row: Mapping[str, Any]) -> Race:
         surface=Surface(row["surface"]) if row["surface"] else None,
         distance_m=row["distance_m"],
         going=row["going"] or "",
-        race_class=class_named(f"{row['race_class'] or ''} {title}"),
+        race_class=class_named(f"{row['race_class'] or '-'} {title}"),
         kinds=kinds_named(f"{title} {row['race_class'] or ''}"),
         ages=ages,
         builds=builds,
@@ -256,9 +256,10 @@ def settled(known: Iterable[Race], newer: Iterable[Race]) -> tuple[tuple[Race, .
     standing = {identity(race): race for race in known}
     newer, heard = tuple(newer), []
     named = {identity(race) for race in newer}
-    for race in newer:
-        key = identity(race)
+    for told in newer:
+        race, key = told, identity(told)
         before = standing.get(key) or _moved(race, standing)
+        race = _with_move(race, before)
         if before is not None and identity(before) != key:
             standing.pop(identity(before))
         standing[key] = race
@@ -280,6 +281,13 @@ def _moved(race: Race, standing: Mapping[tuple[str, ...], Race]) -> Race | None:
     if race.moved_from is None:
         return None
     return standing.get(identity(replace(race, day=race.moved_from)))
+
+
+def _with_move(race: Race, before: Race | None) -> Race:
+    """Return a race with the day from which it was moved, where only an earlier programme tells that."""
+    if before is None or race.moved_from is not None:
+        return race
+    return replace(race, moved_from=before.moved_from if race.day == before.day else before.day)
 
 
 def _alike(race: Race, standing: Mapping[tuple[str, ...], Race], named: set[tuple[str, ...]]) -> Race | None:

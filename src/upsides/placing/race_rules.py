@@ -16,6 +16,7 @@ from upsides.placing.conditions.origins import Novices
 from upsides.placing.conditions.reading import Conditions, Value, read_conditions
 from upsides.placing.conditions.weights import Allowed, Carries, LeastWeight, Penalty, TopWeight
 from upsides.placing.conditions.who import Ages, Builds, Rated, Record, Terms
+from upsides.placing.naming import class_named
 from upsides.placing.race import Due, Race, Stage
 from upsides.rules import BandEntry, band_entry
 from upsides.trade.age import AgeRange
@@ -114,6 +115,13 @@ def clashes(race: Race) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
+def torn(race: Race) -> frozenset[type]:
+    """Return the kinds of conditions of a race of which two contradict each other: neither may shut a horse out."""
+    both = [*conditions_of(race).values, *_columns(race)]
+    told = {Ages: _ages(both), Builds: _builds(both), Rated: _bands(both), Record: _records(both)}
+    return frozenset(kind for kind, found in told.items() if any(found))
+
+
 def check(race: Race) -> None:
     """Refuse a race whose conditions cannot hold together.
 
@@ -136,7 +144,7 @@ def _distances(race: Race, values: Iterable[Value]) -> Iterator[str]:
 
 def _classes(race: Race, values: Iterable[Value]) -> Iterator[str]:
     """Tell a class by number that differs between columns and wording; a listed or group race has a number besides."""
-    told = {race.race_class, *(one.name for one in values if isinstance(one, OfClass))}
+    told = {race.race_class, class_named(f"- {race.title}"), *(one.name for one in values if isinstance(one, OfClass))}
     numbers = sorted(name for name in told if name.isdigit())
     if len(numbers) > 1:
         yield _("its class is {one} and {other}", one=numbers[0], other=numbers[1])

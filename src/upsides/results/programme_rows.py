@@ -39,9 +39,12 @@ NO_ZONE: Final = (
     'put timezone = "Europe/Dublin" into the shape'
 )
 TWO_ZONES: Final = "the file names more than one zone for the course: give this row its own"
-NO_SUCH_ZONE: Final = "not the name of a time zone"
+NO_SUCH_ZONE: Final = "not the name of a time zone: write it like Europe/Dublin"
 NO_SUCH_TIME: Final = "no such time on that day: the clock goes forward over it"
-NO_CURRENCY: Final = "sums of money without a currency: none of them is taken"
+NO_CURRENCY: Final = (
+    "sums of money without a currency, none of them is taken: give the row a currency like EUR, or put "
+    'currency = "EUR" into the shape'
+)
 NEEDED: Final = ("day", "course")
 MONEY: Final = r"^\s*[£€$]?\s*(\d{1,3}(?:,\d{3})+|\d+)(\.\d+)?\s*$"
 

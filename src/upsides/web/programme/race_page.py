@@ -8,12 +8,13 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from upsides.books import clock
-from upsides.books.models import Inside
+from upsides.books.models import Horse, Inside
 from upsides.books.queries.chances_standing import chances_standing
-from upsides.books.queries.engaged import added, engaged
+from upsides.books.queries.engaged import Engaged, added, engaged
 from upsides.books.queries.entrants import terms_of
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.placing import Case, cases, dues_of, string_of, ways_in
+from upsides.books.queries.off_the_card import Gaps, gaps
+from upsides.books.queries.placing import Case, cases, closes, dues_of, string_of, ways_in
 from upsides.books.queries.programme import programme
 from upsides.books.queries.visitors import Visitor, opened
 from upsides.books.services.sights import saw
@@ -25,6 +26,7 @@ from upsides.web.programme.cases_words import case_shown
 from upsides.web.programme.chance_page import draw_address
 from upsides.web.programme.chance_words import chance, worked_at
 from upsides.web.programme.draw_page import USUAL
+from upsides.web.programme.gap_words import gap_words
 from upsides.web.programme.sentences import about_race
 from upsides.web.programme.words import STAGES, at_course, kind, long_day, money, off, sums, titled, trip
 from upsides.web.shell.access import may_open
@@ -58,6 +60,7 @@ def race_page(folder: Path, who: Visitor, moment: Moment, code: str, path: str) 
             (one, one.engagement.get_state_display(), sums(one.spent), chances.get(one.horse.pk)) for one in said
         ],
         **_may(found),
+        "gaps": gap_words(_gaps(folder, moment, race, code, said, ours, terms), race, terms, moment),
         "chances": at,
         "shut": [case_shown(one) for one in found if not one.open],
         "card": "\n".join(str(one) for one in read_card(folder, code, moment.at)),
@@ -65,10 +68,17 @@ def race_page(folder: Path, who: Visitor, moment: Moment, code: str, path: str) 
     }
 
 
+def _gaps(
+    folder: Path, moment: Moment, race: Race, code: str, said: list[Engaged], ours: list[Horse], terms: Terms
+) -> Gaps:
+    """Return how the card differs from what was said of ours, of a race to come."""
+    names = {one.name for one in ours}
+    return gaps(folder, moment, race, code, said, names, terms) if race.day >= moment.day else Gaps()
+
+
 def _closed(race: Race, terms: Terms, moment: Moment) -> bool:
     """Return whether a race that is known to close its entries takes none any more."""
-    closes = any(one.stage is Stage.ENTER for one in dues_of(race, terms)[0])
-    return closes and not ways_in(race, moment.at or clock.now(), terms)
+    return closes(race, terms) and not ways_in(race, moment.at or clock.now(), terms)
 
 
 def _chances(
@@ -113,13 +123,21 @@ def about(race: Race, terms: Terms, moment: Moment) -> dict[str, Any]:
             (str(STAGES[one.stage]), at_course(one, zone), money(one.cost), one.at < at, one.rule) for one in dues
         ],
         "no_dues": no_dues,
-        "cost": sums(added(cost_to(race, Stage.DECLARE, terms))) if not no_dues else "",
+        "cost": _cost(race, terms) if not no_dues else "",
         "prizes": prizes(race),
         "room": room(race, terms),
         "stalls": stalls(race),
         "draw": draw_address(race, race.most_runners or USUAL),
         "moved": race.moved_from,
     }
+
+
+def _cost(race: Race, terms: Terms) -> str:
+    """Return what it costs to enter a race and declare it, as far as that is stated."""
+    found = added(cost_to(race, Stage.DECLARE, terms))
+    if not found:
+        return _("What it costs to enter it and declare it is not stated.")
+    return _("To enter it and declare it costs %(cost)s, as far as it is stated.") % {"cost": sums(found)}
 
 
 def _told(race: Race) -> str:
