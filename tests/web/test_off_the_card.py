@@ -76,6 +76,19 @@ def test_a_horse_left_off_a_settled_card_has_no_run(
     assert "no chance is told" in page(browser, f"/programme/race/{code}/horse/{first.pk}/")
 
 
+def test_a_horse_that_was_sold_is_told_with_its_deadlines(
+    client_as: ClientAs, loaded: worlds.Yard, pair: tuple[Horse, Horse]
+) -> None:
+    """A horse that leaves the yard after it was entered stands among the deadlines, and on the race's page, with that;
+    one that stays does not."""
+    first, code, browser = pair[0], sedge(loaded.library), client_as("trainer")
+    assert "may not run" not in page(browser, "/deadlines/")
+    Horse.objects.filter(pk=first.pk).update(left=clock.today())
+    told = page(browser, "/deadlines/")
+    assert "By what is known now it may not run: It left the yard on" in told
+    assert "It left the yard on" in page(browser, f"/programme/race/{code}/")
+
+
 def test_a_horse_that_only_the_card_names_is_told(
     client_as: ClientAs, loaded: worlds.Yard, pair: tuple[Horse, Horse]
 ) -> None:

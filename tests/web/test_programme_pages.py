@@ -72,11 +72,13 @@ def test_the_programme_says_how_many_may_run(client_as: ClientAs, code: str, hor
 def test_what_is_not_known_of_a_race_is_not_said_to_be_so(
     client_as: ClientAs, code: str, horse: Horse, loaded: worlds.Yard
 ) -> None:
-    """A race without deadlines is not said to be closed, one without fees not to cost nothing, one without prizes not to pay
-    a dash; and contradicting conditions are called so, not unread."""
+    """A race without deadlines is not said to be closed, one without fees not to cost nothing, one without prizes not
+    to pay a dash; and contradicting conditions are called so, not unread."""
     day, trainer = clock.today() + timedelta(days=9), client_as("trainer")
     forget(loaded.library)
-    bare = race("7", "Ling Handicap", day, "Highest weight 9-11", Ages="3yo+", Zone="", Course="Tarn Moor", **{"1st": ""})
+    bare = race(
+        "7", "Ling Handicap", day, "Highest weight 9-11", Ages="3yo+", Zone="", Course="Tarn Moor", **{"1st": ""}
+    )
     torn = race("8", "Torn Handicap", day, "Highest weight 9-11. Highest weight 9-7", Ages="3yo+", Fee="")
     take(loaded.library, [bare | {"2nd": ""}, torn])
     text = page(trainer, f"/programme/?week={day}")

@@ -16,6 +16,7 @@ from upsides.books.queries.moments import Moment
 from upsides.books.queries.off_the_card import Gaps, gaps
 from upsides.books.queries.placing import Case, cases, closes, dues_of, string_of, ways_in
 from upsides.books.queries.programme import programme
+from upsides.books.queries.shut_out import shut_out
 from upsides.books.queries.visitors import Visitor, opened
 from upsides.books.services.sights import saw
 from upsides.errors import NoRuleError
@@ -27,6 +28,7 @@ from upsides.web.programme.chance_page import draw_address
 from upsides.web.programme.chance_words import chance, worked_at
 from upsides.web.programme.draw_page import USUAL
 from upsides.web.programme.gap_words import gap_words
+from upsides.web.programme.reasons import reason
 from upsides.web.programme.sentences import about_race
 from upsides.web.programme.words import STAGES, at_course, kind, long_day, money, off, sums, titled, trip
 from upsides.web.shell.access import may_open
@@ -52,12 +54,21 @@ def race_page(folder: Path, who: Visitor, moment: Moment, code: str, path: str) 
         for one in engaged(folder, moment, race.day, race.day)
         if one.engagement.race_code == code and one.horse.pk in open_to
     ]
+    shut = shut_out(folder, moment, said)
+    words = {one.horse.pk: [reason(each) for each in shut.get(one.engagement.pk, ())] for one in said}
     said_of = {one.horse.pk for one in said if one.engagement.state != "withdrawn"}
     chances, at = _chances(folder, who, moment, code, [one for one in found if one.horse.pk in said_of], path)
     return page | {
         "sentence": about_race(found, said, closed=_closed(race, terms, moment)),
         "engaged": [
-            (one, one.engagement.get_state_display(), sums(one.spent), chances.get(one.horse.pk)) for one in said
+            (
+                one,
+                one.engagement.get_state_display(),
+                sums(one.spent),
+                chances.get(one.horse.pk),
+                words.get(one.horse.pk),
+            )
+            for one in said
         ],
         **_may(found),
         "gaps": gap_words(_gaps(folder, moment, race, code, said, ours, terms), race, terms, moment),
