@@ -88,6 +88,7 @@ def test_what_is_not_known_of_a_race_is_not_said_to_be_so(
     assert "Its conditions contradict each other." in text
     assert "Not all of its conditions were read." not in text
     own = page(trainer, f"/programme/race/{code_of(loaded.library, 'Torn Handicap')}/")
+    assert own.count("its highest weight is") == 1
     assert "What it costs to enter it and declare it is not stated." in own
     of_horse = page(trainer, f"/horse/{horse.pk}/races/")
     assert "entries closed" not in of_horse

@@ -23,7 +23,7 @@ from upsides.errors import NoRuleError
 from upsides.placing import Race, Says, Stage, Terms, clashes, conditions_of, cost_to
 from upsides.placing.getting_a_run import order_of
 from upsides.results.race_cards import read_card
-from upsides.web.programme.cases_words import case_shown
+from upsides.web.programme.cases_words import case_shown, reasons
 from upsides.web.programme.chance_page import draw_address
 from upsides.web.programme.chance_words import chance, worked_at
 from upsides.web.programme.draw_page import USUAL
@@ -107,8 +107,15 @@ def _chances(
 
 
 def _may(found: list[Case]) -> dict[str, Any]:
-    """Return those that may run and those of whom it is not known: some at once, the others folded."""
-    rows = [case_shown(one) for one in _first(found) if one.open]
+    """Return those that may run and those of whom it is not known: some at once, the others folded.
+
+    That conditions contradict each other stands once above them, not with each.
+    """
+    rows = [
+        case_shown(one) | {"open": reasons(each for each in one.eligible.open if each.key != "clash")}
+        for one in _first(found)
+        if one.open
+    ]
     return {"open": rows, "open_first": rows[:AT_ONCE], "open_more": rows[AT_ONCE:]}
 
 
