@@ -1,8 +1,8 @@
 """Whole wordings with horses in them, worked out by hand: may it run, and off what weight.
 
 The arithmetic stands beside each. Its rules are those of the conditions themselves and of the published ones that
-`racing-standards.md` names: a point of the mark is a pound, two above the band may run, below it the weight stops at the
-bottom (BHA, which races a rating allows); Hong Kong's handicaps go down from 135 lb (Hong Kong Jockey Club).
+`racing-standards.md` names: a point of the mark is a pound, two above the band may run, below it the weight stops at
+the bottom (BHA, which races a rating allows); Hong Kong's handicaps go down from 135 lb (Hong Kong Jockey Club).
 """
 
 from datetime import date
@@ -19,20 +19,25 @@ from upsides.placing.weighing import weigh
 HANDICAP = "The Sedge Handicap (Class 4) (0-80) for four yrs old and upwards, rated 66-80. Highest weight 9st 9lb."
 PENALTY = f"{HANDICAP} Penalties, after June 28th, for each race won 6lb"
 NOVICE = (
-    "A Novice Stakes (Class 5) for two-year-olds which have not won more than two races. Weights: colts and geldings 9st "
-    "5lb; fillies 9st. Penalties: a winner 6lb; of two races 10lb"
+    "A Novice Stakes (Class 5) for two-year-olds which have not won more than two races. Weights: colts and geldings "
+    "9st 5lb; fillies 9st. Penalties: a winner 6lb; of two races 10lb"
 )
 GROUP = (
     "Group 3. For three-year-olds and upwards, fillies and mares only. Weights: 3yo 8st 13lb, 4yo+ 9st 6lb. Penalties, "
     "after 31 August 2024: a winner of a Group 3 race 3lb, of a Group 1 or Group 2 race 5lb"
 )
 MAIDEN = "Maiden Stakes for three-year-olds and upwards. Weights: 3yo 9st; 4yo+ 9st 12lb; fillies and mares allowed 5lb"
-CLAIMER = "Claiming race for three-year-olds and up. 9st 5lb each; fillies and mares allowed 5lb. Any runner may be claimed for £12,000"
+CLAIMER = (
+    "Claiming race for three-year-olds and up. 9st 5lb each; fillies and mares allowed 5lb. Any runner may be claimed for "
+    "£12,000"
+)
 AMERICAN = "FOR MAIDENS, THREE YEARS OLD AND UPWARD. Three Year Olds, 119 lbs.; Older, 124 lbs. Fillies allowed 3 lbs."
 FRENCH = (
     "For three-year-olds. Weights: 57 kg. Fillies 1.5 kg less. A winner of a race worth 6000 euros to the winner 2 kg"
 )
-AUCTION = "For two-year-olds sold at public auction as yearlings for 40,000 guineas or less. 9st 2lb each; fillies allowed 5lb"
+AUCTION = (
+    "For two-year-olds sold at public auction as yearlings for 40,000 guineas or less. 9st 2lb each; fillies allowed 5lb"
+)
 
 
 def won(*days: str, **more: Any) -> tuple[Any, ...]:
