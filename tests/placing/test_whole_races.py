@@ -28,15 +28,16 @@ GROUP = (
 )
 MAIDEN = "Maiden Stakes for three-year-olds and upwards. Weights: 3yo 9st; 4yo+ 9st 12lb; fillies and mares allowed 5lb"
 CLAIMER = (
-    "Claiming race for three-year-olds and up. 9st 5lb each; fillies and mares allowed 5lb. Any runner may be claimed for "
-    "£12,000"
+    "Claiming race for three-year-olds and up. 9st 5lb each; fillies and mares allowed 5lb. Any runner may be claimed "
+    "for £12,000"
 )
 AMERICAN = "FOR MAIDENS, THREE YEARS OLD AND UPWARD. Three Year Olds, 119 lbs.; Older, 124 lbs. Fillies allowed 3 lbs."
 FRENCH = (
     "For three-year-olds. Weights: 57 kg. Fillies 1.5 kg less. A winner of a race worth 6000 euros to the winner 2 kg"
 )
 AUCTION = (
-    "For two-year-olds sold at public auction as yearlings for 40,000 guineas or less. 9st 2lb each; fillies allowed 5lb"
+    "For two-year-olds sold at public auction as yearlings for 40,000 guineas or less. 9st 2lb each; fillies "
+    "allowed 5lb"
 )
 
 
