@@ -41,6 +41,18 @@ from upsides.trade.age import AgeRange
 
 GROUPS = frozenset({"group 1", "group 2", "group 3"})
 ON_THE_REST: Final[list[tuple[str, tuple[Value, ...]]]] = [
+    (
+        "Weights: 60 kg; 1 kg less for fillies; 2 kg less for 3yo",
+        (
+            Carries(Amount(60.0, "kg")),
+            Allowed(Amount(1.0, "kg"), builds=FEMALE),
+            Allowed(Amount(2.0, "kg"), AgeRange(3, 3)),
+        ),
+    ),
+    ("Confirm entries by 12.00 noon, Monday, 28 July", (SaidBy(Stage.CONFIRM, date(2025, 7, 28), time(12)),)),
+    ("Declare by 10:00 on the day before the race", (SaidBy(Stage.DECLARE, date(2025, 7, 31), time(10)),)),
+    ("(51-65) Handicap 4yo+", (Rated(51.0, 65.0), IsHandicap(), Ages(AgeRange(4)))),
+    ("A Class 4 conditions race", (OfClass("4"), Noted("kind"))),
     ("(Class 4) (0-85, 3yo+)", (OfClass("4"), Rated(high=85.0), Ages(AgeRange(3)))),
     ("Class 4 (0-85) for three-year-olds and upwards", (OfClass("4"), Rated(high=85.0), Ages(AgeRange(3)))),
     ("(CLASS 5) (0-70) (3yo only)", (OfClass("5"), Rated(high=70.0), Ages(AgeRange(3, 3)))),

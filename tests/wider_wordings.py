@@ -17,6 +17,16 @@ from upsides.trade.age import AgeRange
 
 GROUPS = frozenset({"group 1", "group 2", "group 3"})
 ON_HORSES_TOO: Final[list[tuple[str, tuple[Value, ...]]]] = [
+    ("Open to fillies and mares of four years old and upwards", (Builds(FEMALE), Ages(AgeRange(4)))),
+    (
+        "For horses which have not won a race of Group 3 or better class since 1 September 2024",
+        (Record("won", most=0, kind=RunKind(date(2024, 9, 1), classes=frozenset({"group 1", "group 2", "group 3"}))),),
+    ),
+    (
+        "Not open to horses which have won a Class 2 race",
+        (Record("won", most=0, kind=RunKind(classes=frozenset({"2"}))),),
+    ),
+    ("Horses which have won three races or more are not eligible", (Record("won", most=2),)),
     ("for novice two-year-old fillies only", (Novices(), Ages(AgeRange(2, 2)), Builds(FEMALE))),
     ("for novice three-year-olds and upwards", (Novices(), Ages(AgeRange(3)))),
     ("for 2yo novices only", (Ages(AgeRange(2, 2)), Novices())),

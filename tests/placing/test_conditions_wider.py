@@ -93,6 +93,9 @@ def test_every_clause_is_a_rule_or_shown_as_not_read(clauses: list[str], between
         ("Allowances: maidens that have run fewer than three times 5lb", "maidens"),
         ("maidens which have run fewer than three times allowed 5lb", "maidens"),
         ("three-year-old maidens which have not run allowed 5lb", "three-year-old"),
+        ("a bonus of £3,000 for fillies", "for fillies"),
+        ("5lb claim and 2 kg more for three-year-olds", "for three-year-olds"),
+        ("priority for three-year-olds", "for three-year-olds"),
         ("colts aged three which have run once in a handicap allowed 5lb", ""),
     ],
 )

@@ -35,7 +35,7 @@ def pays(cursor: Cursor, context: Context) -> Line | None:
         money = cursor.money()
         cursor.take(r"guaranteed\b")
         return None if money is None else ((Pays(0, money),), context)
-    if cursor.sees(r"[£€$]"):
+    if cursor.take(r"worth (?=[£€$])") or cursor.sees(r"[£€$]"):
         money = cursor.money()
         if money is not None and cursor.take(r"to the winn(?:er|ing horse)\b"):
             return (Pays(1, money),), context

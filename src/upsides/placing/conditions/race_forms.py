@@ -10,7 +10,7 @@ from upsides.placing.conditions.runs_meant import kinds_of
 from upsides.placing.conditions.who import Builds, Record, RiddenBy
 from upsides.placing.race import Build
 
-BEHIND: Final = r"(?=\s*(?:[.,;:()\n]|$|for\b|over\b|run\b|confined\b|open to\b|restricted\b|of [£€$]))"
+BEHIND: Final = r"(?=\s*(?:[.,;:()\n]|$|for\b|over\b|run\b|\d-?y|confined\b|open to\b|restricted\b|of [£€$]))"
 KINDS: Final = (
     r"(?:novice|selling|claiming|median auction|auction|apprentice|amateur(?: riders?['’]?)?|classified|restricted"
     r"|optional claiming|maiden|conditions|flat|extended|open|stakes|heritage"
@@ -61,7 +61,8 @@ NOTES: Final = (
 def of_class(cursor: Cursor, context: Context) -> Line | None:
     """Read: (Class 4); Class 5 Handicap; (Group 3); (Listed race)."""
     match = cursor.take(
-        r"(?:class\s*(?P<number>[1-7])|(?P<group>(?:group|grade)\s*(?P<level>[123]))|(?P<listed>listed)(?: race)?)\b"
+        r"(?:an? )?(?:class\s*(?P<number>[1-7])|(?P<group>(?:group|grade)\s*(?P<level>[123]))"
+        r"|(?P<listed>listed)(?: race)?)\b"
         rf"(?=\s*(?:[.;:()\n]|,|$|for\b|\d|{KINDS}\b|handicap\b|nursery\b))"
     )
     if match is None:

@@ -36,6 +36,10 @@ FOR_SOME: Final = frozenset({"allowances", "penalties"})
 """Headings below which a record says whose weight it is, not who may run."""
 GOES_ON: Final = r"(?:which|that|who|have|has|maidens?|aged|not|never)\b"
 WEIGHS: Final = r"(?:(?:are |to be )?(?:allowed|receives?)|(?:to )?carry|\d{1,2}(?:\.\d)?\s*(?:lbs?|kgs?|st))\b"
+FOR_WHOM: Final = (
+    r"\b(?:less|more|extra|off|allow\w*|penalt\w*|lbs?|kgs?|bonus\w*|premium\w*|award\w*|prefer\w*|priority|fees?)\b"
+)
+"""Words after which "for fillies" says whose weight or bonus it is, and opens no condition."""
 LONGEST: Final = 4_000
 """Most characters of a wording that is looked at; what stands behind is shown as not read."""
 
@@ -111,21 +115,22 @@ def read_conditions(text: str, *, on: date, currency: str = "") -> Conditions:
 def _pieces(text: str, on: date, currency: str) -> Iterator[Piece]:
     """Yield what is read, and single tokens that are not; what only parts them is left out."""
     at, context, shown = 0, Context(), min(len(text), LONGEST)
-    spoken_of = False
+    spoken_of = ""
     while at < shown:
         if match := compiled(BETWEEN).match(text, at):
-            at, spoken_of = match.end(), spoken_of and not compiled(r"[,;:.()\n]").search(match[0])
+            parted = compiled(r"[,;:.()\n]").search(match[0]) and not compiled(r"(?<=\d)[,.](?=\d)").match(text, at)
+            at, spoken_of = match.end(), "" if parted else spoken_of
             continue
         found = _longest(text, at, on, currency, context)
-        if found is None or (spoken_of and _only_spoken_of(text, found[0])):
+        if found is None or (spoken_of and _only_spoken_of(text, found[0], spoken_of)):
             match = compiled(PART).match(text, at)
             end = match.end() if match else at + 1
             yield Piece(at, end, read=False)
-            at, spoken_of = end, True
+            at, spoken_of = end, f"{spoken_of} {text[at:end]}"
         else:
             piece, context = found
             yield piece
-            at, spoken_of = piece.end, False
+            at, spoken_of = piece.end, ""
     if shown < len(text):
         yield Piece(shown, len(text), read=False)
 
@@ -148,13 +153,12 @@ def _longest(text: str, at: int, on: date, currency: str, context: Context) -> t
     return best if best and _whole_word(text, best[0].end) else None
 
 
-def _only_spoken_of(text: str, piece: Piece) -> bool:
+def _only_spoken_of(text: str, piece: Piece, before: str) -> bool:
     """Return whether an age, sex, kind, distance or time stands among words not read, without opening a condition."""
     if any(isinstance(value, SaidBy | OfClass | OfKind | IsHandicap) for value in piece.values):
         return True
-    return not _opens(text, piece.start) and any(
-        isinstance(value, Ages | Builds | Novices | Over) for value in piece.values
-    )
+    opens = _opens(text, piece.start) and not compiled(FOR_WHOM).search(before)
+    return not opens and any(isinstance(value, Ages | Builds | Novices | Over) for value in piece.values)
 
 
 def _opens(text: str, at: int) -> bool:

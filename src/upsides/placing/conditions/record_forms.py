@@ -139,6 +139,8 @@ def _counted(cursor: Cursor, deed: Deed, *, negated: bool, start: Meant = NOTHIN
     cursor.take(TIMES)
     kind = start.kind if money is None else replace(start.kind, worth=money)
     meant = runs_meant(cursor, kind)
+    if count and not (limit or behind or negated):
+        cursor.take(r"or more\b")
     times = count if count is not None else meant.times
     least, most = _limits(limit, times, behind["more"].lower() if behind else "", negated=negated)
     return Record(deed, least, most, meant.kind, meant.at or start.at or "starting")
@@ -255,9 +257,16 @@ def winners_of(cursor: Cursor) -> Condition | None:
 
 def kept_away(cursor: Cursor) -> Condition | None:
     """Read: no horse may run that has run in the last three days; no horse that has won a Listed race may run."""
-    head = cursor.take(r"no horses? (?P<may>may run,? )?(?:which|that) (?:has|have) (?P<deed>won|run|raced|started)\b")
+    head = cursor.take(
+        r"(?:no horses? (?P<may>may run,? )?|(?P<closed>(?:not open|closed) to horses? ))(?:which|that) (?:has|have) "
+        r"(?P<deed>won|run|raced|started)\b"
+    )
     found = _counted(cursor, deed_of(head["deed"]), negated=False) if head else None
-    if head is None or found is None or not (head["may"] or cursor.take(r"(?:may run|is eligible|are eligible)\b")):
+    if (
+        head is None
+        or found is None
+        or not (head["may"] or head["closed"] or cursor.take(r"(?:may run|is eligible|are eligible)\b"))
+    ):
         return None
     return _kept_out(found)
 

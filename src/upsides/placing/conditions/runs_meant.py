@@ -15,7 +15,7 @@ CLASS: Final = (
     r"(?:class\s*(?P<number>[1-7])|(?:group|grade|gr\.?|g)\s*(?P<group>[123]|i{1,3})\b"
     r"|(?P<listed>listed)|(?P<pattern>pattern|(?:group|graded)(?= (?:races?|stakes|or|and|pattern)\b)))"
 )
-OR_BETTER: Final = r"\s*(?:race )?(?:or|and) (?:above|higher|better|upwards?)\b"
+OR_BETTER: Final = r"\s*(?:race )?(?:or|and) (?:above|higher|better|upwards?)\b(?: class\b)?"
 CODES: Final = r"(?P<code>flat|hurdle|steeple\s?chase|steeplechase|chase|jump|national hunt flat)"
 KIND_WORDS: Final = {
     "maiden": "maiden",

@@ -10,7 +10,7 @@ from upsides.placing.conditions.cursor import COUNT, Cursor, number
 from upsides.placing.race import Stage
 
 CLOCK: Final = (
-    r"(?:(?P<noon>(?:12 )?(?:noon|midday))|(?P<midnight>midnight)"
+    r"(?:(?P<noon>(?:12(?:[.:]00)? )?(?:noon|midday))|(?P<midnight>midnight)"
     r"|(?P<hour>\d{1,2})(?:[.:](?P<minute>\d\d))?\s*(?P<half>a\.?m\b\.?|p\.?m\b\.?)?)"
 )
 WEEKDAY: Final = r"(?:on )?(?:the )?(?:(?:mon|tues|wednes|thurs|fri|satur|sun)day,? )?(?:the )?"
@@ -22,7 +22,7 @@ STAGES: Final = (
         rf"of entries(?: at| on|:)?)",
         Stage.ENTER,
     ),
-    (rf"(?:confirm(?:ed)? by|confirmations?(?: of entry)?{AT})", Stage.CONFIRM),
+    (rf"(?:confirm(?:ed)?(?: entries)? by|confirmations?(?: of entry)?{AT})", Stage.CONFIRM),
     (rf"(?:declare(?:d)?(?: to run)? by|(?:final |overnight )?declarations?{AT})", Stage.DECLARE),
     (r"(?:scratch(?:ed|ings)? by|withdraw(?:n|als)? by)", Stage.WITHDRAW),
 )
@@ -68,6 +68,8 @@ def _day(cursor: Cursor) -> date | None:
         rf"(?:race|racing)\b)?"
     ):
         return cursor.on - timedelta(days=number(match["count"]))
+    if cursor.take(r"day before(?: (?:the )?(?:race|racing))?\b"):
+        return cursor.on - timedelta(days=1)
     return cursor.day()
 
 

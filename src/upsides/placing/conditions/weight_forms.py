@@ -190,10 +190,11 @@ def allowed(cursor: Cursor, context: Context) -> Line | None:
 
 
 def allowance_for(cursor: Cursor, context: Context) -> Line | None:
-    """Read: allowance for maidens 4lb; an allowance of 3lb for fillies."""
-    if not cursor.take(r"(?:an? |the )?allowances? (?=of|for)"):
+    """Read: allowance for maidens 4lb; an allowance of 3lb for fillies; 1 kg less for fillies."""
+    off = cursor.weight()
+    if not cursor.take(r"(?:less|off|allowance) (?=for)" if off else r"(?:an? |the )?allowances? (?=of|for)"):
         return None
-    off = cursor.weight() if cursor.take(r"of ") else None
+    off = off or (cursor.weight() if cursor.take(r"of ") else None)
     if not cursor.take(r"for (?:horses (?=w|t))?"):
         return None
     ages = cursor.ages()

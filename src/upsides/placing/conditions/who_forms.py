@@ -49,6 +49,7 @@ Form = Callable[[Cursor], object | None]
 def ages(cursor: Cursor) -> Condition | None:
     """Read: for two-year-olds only; 3yo+; for three yrs old and upwards."""
     cursor.take(OPENING)
+    cursor.take(r"of (?=[\w-]+ (?:years?|yrs?)\b)")
     found = cursor.ages()
     if found is None or cursor.sees(NEGATED):
         return None
