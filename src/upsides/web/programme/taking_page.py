@@ -18,6 +18,7 @@ from upsides.books.services.programmes import Taken, look_at
 from upsides.errors import UpsidesError
 from upsides.errors.wording import gettext
 from upsides.placing import Change, conditions_of
+from upsides.results.description import Shape
 from upsides.results.programme import FOLDER, last_programme
 from upsides.results.programme_drafting import About, draft_programme
 from upsides.results.shape import read_shape
@@ -76,10 +77,22 @@ def taking_page(folder: Path, sha: str) -> dict[str, Any]:
     text = shape_of(folder, sha)
     page: dict[str, Any] = {"sha": sha, "file": kept.name, "shape": text, "can_take": False}
     try:
-        looked = look_at(folder, place, read_shape(text, gettext("shape")))
+        shape = read_shape(text, gettext("shape"))
+        looked = look_at(folder, place, shape)
     except UpsidesError as error:
         return page | {"sentence": _("The table cannot be read yet."), "wrong": refused(error)}
-    return page | shown(looked)
+    return page | shown(looked) | {"usual": usual(shape)}
+
+
+def usual(shape: Shape) -> list[str]:
+    """Return what is taken where a row says no zone or no currency of its own."""
+    told = []
+    if shape.timezone_stated:
+        told.append(_("Times of courses of which nobody names a zone are taken by the clock of %(zone)s.")
+                    % {"zone": shape.timezone})  # fmt: skip
+    if shape.currency:
+        told.append(_("Sums without a currency are taken as %(currency)s.") % {"currency": shape.currency})
+    return [*told, _("Where that is wrong, write it otherwise below.")] if told else []
 
 
 def shown(looked: Taken) -> dict[str, Any]:
@@ -98,7 +111,7 @@ def shown(looked: Taken) -> dict[str, Any]:
         "more": max(0, len(fresh) - MOST_TOLD),
         "refused": refused,
         "left": max(0, looked.listed.refused.height - MOST_TOLD),
-        "no_race": [str(one) for one in looked.refused],
+        "no_race": [(one.line, one.reason) for one in looked.refused],
         "clashing": looked.clashing,
         "unread": len(unread),
         "unused": list(looked.listed.unused),
@@ -110,7 +123,10 @@ def about_taking(looked: Taken, fresh: int) -> str:
     told = {
         "races": len(looked.heard),
         "fresh": fresh,
-        "lines": len({row["line"] for row in looked.listed.refused.to_dicts() if row["fate"] == "row"}),
+        "lines": len(
+            {row["line"] for row in looked.listed.refused.to_dicts() if row["fate"] == "row"}
+            | {one.line for one in looked.refused}
+        ),
     }
     text = ngettext("It names one race", "It names %(races)s races", len(looked.heard)) % told
     text += "; " + ngettext("one says something new.", "%(fresh)s say something new.", fresh) % told
