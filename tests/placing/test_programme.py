@@ -6,17 +6,19 @@ from pathlib import Path
 
 import pytest
 
-from planned_races import a_race
+from planned_races import a_horse, a_race
 from programme_lists import HEAD, SHAPE, line, read
 from upsides.errors import CurrencyUnknownError, FileUnreadableError, RaceRefusedError, ShapeError, ZoneMissingError
 from upsides.placing.amounts import Amount, Money
+from upsides.placing.answers import Says
+from upsides.placing.eligible import eligible
 from upsides.placing.programme import Change, races_of, settled
 from upsides.placing.race import Build, Due, Race, Stage
 from upsides.results.fields import PROGRAMME_FIELDS
 from upsides.results.importing import add
 from upsides.results.library import Library
 from upsides.results.programme import keep_programme, kept_programmes
-from upsides.results.programme_rows import NO_CURRENCY, NO_SUCH_TIME, NO_SUCH_ZONE, NO_ZONE, TWO_ZONES
+from upsides.results.programme_rows import NO_CURRENCY, NO_SUCH_PLACE, NO_SUCH_TIME, NO_SUCH_ZONE, NO_ZONE, TWO_ZONES
 from upsides.results.shape import read_shape
 from upsides.trade.age import AgeRange
 
@@ -104,6 +106,16 @@ def test_another_row_of_the_file_names_the_zone_of_a_course() -> None:
     assert abroad.races["zone"].to_list() == [None, "Europe/London"]
     assert set(abroad.refused["reason"]) == {NO_ZONE}
     assert all(word in NO_ZONE for word in ("Europe/Dublin", "offset", "shape"))
+
+
+def test_a_jurisdiction_that_is_none_is_emptied_and_told() -> None:
+    """A race of nobody knows where keeps its times by its own zone and asks no rules of a place; it breaks nothing."""
+    shape = SHAPE.replace("rail =", "jurisdiction =")
+    listed = read(line(Rail="Atlantis") + line(Id="102", Rail="Ireland"), shape=shape)
+    assert (listed.refused["reason"].to_list(), listed.refused["line"].to_list()) == ([NO_SUCH_PLACE], [2])
+    (nowhere, there), refused = races_of(listed.races)
+    assert (nowhere.jurisdiction, there.jurisdiction, len(nowhere.dues), refused) == ("", "Ireland", 2, ())
+    assert eligible(a_horse(4, mark=84), nowhere).says is Says.NO
 
 
 def test_times_and_zones_that_cannot_be_are_refused() -> None:

@@ -40,6 +40,7 @@ NO_ZONE: Final = (
 )
 TWO_ZONES: Final = "the file names more than one zone for the course: give this row its own"
 NO_SUCH_ZONE: Final = "not the name of a time zone: write it like Europe/Dublin"
+NO_SUCH_PLACE: Final = "no jurisdiction of that name is known: write it like Ireland or IRE; no rules of it are asked"
 NO_SUCH_TIME: Final = "no such time on that day: the clock goes forward over it"
 NO_CURRENCY: Final = (
     "sums of money without a currency, none of them is taken: give the row a currency like EUR, or put "
@@ -89,6 +90,7 @@ def rows_of(raw: pl.DataFrame, table: Table, shape: Shape, file: str, zones: Map
     plain = tuple(rule for rule in table.programme if rule.field.kind != "instant")
     races = read_fields(plain, raw, PROGRAMME_DTYPES, shape, file, notes)
     races = _paid(races, shape, file, notes)
+    races = _placed(races, shape, file, notes)
     races = _zoned(races, shape, file, zones, notes)
     for rule in timed:
         races = _moments(races, rule, raw, shape, file, notes)
@@ -163,11 +165,25 @@ def _zoned(
     return races.with_columns(zone=pl.Series(found, dtype=pl.String))
 
 
-def _same_place(place: str | None, usual: str) -> bool:
+def _placed(races: pl.DataFrame, shape: Shape, file: str, notes: list[pl.DataFrame]) -> pl.DataFrame:
+    """Empty jurisdictions that are none, with a note; such a race is run under no rules known here."""
+    wrong = [place is not None and not _is_place(place) for place in races["jurisdiction"]]
+    bad = races.filter(pl.Series(wrong, dtype=pl.Boolean))
+    notes.append(refusals(bad, shape.source, file, "jurisdiction", bad["jurisdiction"], NO_SUCH_PLACE, "field"))
+    found = ["" if odd else place for odd, place in zip(wrong, races["jurisdiction"], strict=True)]
+    return races.with_columns(jurisdiction=pl.Series(found, dtype=pl.String))
+
+
+def _is_place(text: str) -> bool:
     try:
-        return not place or not usual or place_named(place) == place_named(usual)
+        place_named(text)
     except UnreadableError:
         return False
+    return True
+
+
+def _same_place(place: str | None, usual: str) -> bool:
+    return place is None or (place != "" and (not usual or place_named(place) == place_named(usual)))
 
 
 def _usable(zone: str | None) -> str | None:

@@ -17,7 +17,7 @@ from upsides.books.queries.programme import programme
 from upsides.books.services.programmes import Taken, look_at
 from upsides.errors import UpsidesError
 from upsides.errors.wording import gettext
-from upsides.placing import Change, conditions_of
+from upsides.placing import Change, Heard, Race, conditions_of
 from upsides.results.description import Shape
 from upsides.results.programme import FOLDER, last_programme
 from upsides.results.programme_drafting import About, draft_programme
@@ -106,7 +106,7 @@ def shown(looked: Taken) -> dict[str, Any]:
         "sentence": about_taking(looked, len(fresh)),
         "can_take": bool(fresh),
         "counts": [(str(CHANGES[change]), counts[change]) for change in CHANGES if counts[change]],
-        "fresh": [(day(one.race.day), one.race.course, titled(one.race), str(CHANGES[one.change]),
+        "fresh": [(day(one.race.day), one.race.course, _told_apart(one.race, fresh), str(CHANGES[one.change]),
                    [] if one.change is Change.NEW else str(one).split(": ", 1)[1:]) for one in fresh[:MOST_TOLD]],
         "more": max(0, len(fresh) - MOST_TOLD),
         "refused": refused,
@@ -116,6 +116,15 @@ def shown(looked: Taken) -> dict[str, Any]:
         "unread": len(unread),
         "unused": list(looked.listed.unused),
     }  # fmt: skip
+
+
+def _told_apart(race: Race, fresh: list[Heard]) -> str:
+    """Return what a race is called, with its number where another of that day and course is called the same."""
+    called = (race.day, race.course, race.title)
+    same = sum((one.race.day, one.race.course, one.race.title) == called for one in fresh)
+    if same < 2 or not race.number or not race.title:
+        return titled(race)
+    return _("%(title)s, race %(number)s") % {"title": race.title, "number": race.number}
 
 
 def about_taking(looked: Taken, fresh: int) -> str:
