@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 import polars as pl
 
 from upsides.errors import UnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.results import cells
 from upsides.results.description import Rule, Shape, Table
 from upsides.results.fields import PROGRAMME_FIELDS, Field
@@ -34,15 +35,15 @@ PROGRAMME_DTYPES: Final[Dtypes] = {
 PROGRAMME: Final = pl.Schema({"source": pl.String(), **PROGRAMME_DTYPES, "file": pl.String(), "line": pl.Int64()})
 """A race to come: its fields as `fields.PROGRAMME_FIELDS` has them, moments in UTC, `zone` the course's own."""
 
-NO_ZONE: Final = (
+NO_ZONE: Final = _(
     "no time zone is known for the course: give the row a zone like Europe/Dublin, write the time with its offset, or "
     'put timezone = "Europe/Dublin" into the shape'
 )
-TWO_ZONES: Final = "the file names more than one zone for the course: give this row its own"
-NO_SUCH_ZONE: Final = "not the name of a time zone: write it like Europe/Dublin"
-NO_SUCH_PLACE: Final = "no jurisdiction of that name is known: write it like Ireland or IRE; no rules of it are asked"
-NO_SUCH_TIME: Final = "no such time on that day: the clock goes forward over it"
-NO_CURRENCY: Final = (
+TWO_ZONES: Final = _("the file names more than one zone for the course: give this row its own")
+NO_SUCH_ZONE: Final = _("not the name of a time zone: write it like Europe/Dublin")
+NO_SUCH_PLACE: Final = _("no jurisdiction of that name is known: write it like Ireland or IRE; no rules are asked")
+NO_SUCH_TIME: Final = _("no such time on that day: the clock goes forward over it")
+NO_CURRENCY: Final = _(
     "sums of money without a currency, none of them is taken: give the row a currency like EUR, or put "
     'currency = "EUR" into the shape'
 )
