@@ -13,6 +13,7 @@ from upsides.books.morning_words import work_words
 from upsides.books.queries.string_plan import HorsePlan, Planned, PlannedDay, PlannedWeek, StringPlan
 from upsides.planning.work.said import TOLD_FROM_M, Said
 from upsides.recordings.bouts.bins import STEP_MS
+from upsides.web.planning.others_page import others_of
 from upsides.web.planning.tight_words import beyond_words, tight_words
 from upsides.web.planning.words import day_words, said_words, text_words, together
 from upsides.web.recordings import measures as m
@@ -53,6 +54,7 @@ def horse_page(found: HorsePlan) -> dict[str, Any]:
         "races": [(day, m.about_furlongs(metres)) for day, metres in one.races],
         "parts": [str(label) for _low, label in PARTS],
         "weeks": [_week(week) for week in one.weeks],
+        "others": others_of(one),
     }
 
 
