@@ -149,6 +149,55 @@ def test_a_plan_of_a_moment_is_what_was_known(string: list[Horse], hands: Hands,
     assert "Take it into the list" not in words(trainer.get("/lots/plan/", {"as_of": hands.at.isoformat()}))
 
 
+def _pair(one: Horse, other: Horse) -> None:
+    for horse, beside, rider in ((one, other, "rider"), (other, one, None)):
+        person = who(rider) if rider else Person.objects.get(name="Q. Tallow")
+        values = {
+            "exercise": "half_speed",
+            "lot": "1",
+            "place": "1",
+            "rider": str(person.pk),
+            "upsides": str(beside.pk),
+        }
+        order(horse.pk, DAY, values, who("trainer"))
+
+
+def test_a_lot_chosen_without_a_script_takes_the_pair(string: list[Horse], client_as: worlds.ClientAs) -> None:
+    """Of two that work together one whose lot is chosen in its list takes the other along, also without the script."""
+    one, other, third = string
+    _pair(one, other)
+    trainer = client_as("trainer")
+    page = trainer.get(f"/lots/board/?day={DAY}").content.decode()
+    was = dict(re.findall(r'name="(was-\d+)" value="(\d*)"', page))
+    assert set(was) == {f"was-{one.pk}", f"was-{other.pk}"}
+    chosen = was | {f"lot-{one.pk}": "2", f"lot-{other.pk}": "1", f"lot-{third.pk}": "1", "look": "1"}
+    after = trainer.post(f"/lots/board/?day={DAY}", chosen).content.decode()
+    for horse, lot in ((one, 2), (other, 2), (third, 1)):
+        own = after.partition(f'name="lot-{horse.pk}"')[2].partition("</select>")[0]
+        assert f'<option value="{lot}" selected>' in own
+
+
+def test_a_lot_ordered_for_one_takes_its_partner_along(string: list[Horse], client_as: worlds.ClientAs) -> None:
+    """In the form of one horse's order another lot moves those that it works upsides with, which the page then says."""
+    one, other, third = string
+    _pair(one, other)
+    typed = {"exercise": "half_speed", "lot": "2", "place": "5", "upsides": str(other.pk)}
+    values = {f"ordered-{name}": value for name, value in typed.items()}
+    trainer = client_as("trainer")
+    answer = trainer.post(f"/evening/{one.pk}/?day={DAY}", values)
+    assert answer.status_code == 302
+    now = {number: entry.values for number, entry in orders(moments.now(), DAY).items()}
+    assert [now[horse.pk]["lot"] for horse in string] == [2, 2, 1]
+    assert now[other.pk]["rider"] == Person.objects.get(name="Q. Tallow").pk
+    assert now[other.pk]["upsides"] == [one.pk]
+    assert f"{other.name} goes with it." in told(trainer, answer.headers["Location"].partition("#")[0])
+    alone = {name: value for name, value in values.items() if name != "ordered-upsides"} | {"ordered-lot": "3"}
+    trainer.post(f"/evening/{one.pk}/?day={DAY}", alone)
+    now = {number: entry.values for number, entry in orders(moments.now(), DAY).items()}
+    assert [now[horse.pk]["lot"] for horse in string] == [3, 2, 1], "it was ordered to go alone"
+    assert third.pk in now
+
+
 def test_the_board_says_at_once_what_a_move_costs(string: list[Horse], client_as: worlds.ClientAs) -> None:
     """Each ride has a list of lots and riders; a move is priced and its broken rules named, and nothing is written."""
     trainer, rider, count = client_as("trainer"), who("rider"), Entry.objects.count()

@@ -1,18 +1,20 @@
 """What the pages of a morning show."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any, Final
 
 from django.utils.functional import Promise
-from django.utils.translation import gettext_lazy
+from django.utils.text import get_text_list
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
 
 from upsides.books import morning_words as say
 from upsides.books.diary.fields import Names
 from upsides.books.diary.work import ORDERERS, Ordered
-from upsides.books.models import Gallop, Inside, Person
+from upsides.books.models import Gallop, Horse, Inside, Person
 from upsides.books.queries import moments
 from upsides.books.queries.boxes import boxes, in_walking_order
 from upsides.books.queries.lots import Lot, Ride, orders
@@ -198,6 +200,13 @@ def horse_form(
         "moment": moment,
         "plan": say.planned_words(planned, order),
     }
+
+
+def along_words(moment: Moment, horses: Sequence[int]) -> str:
+    """Return who was taken along to another lot or gallop, because they work together."""
+    names = moments.names(Horse, moment, horses)
+    text = ngettext("%(names)s goes with it.", "%(names)s go with it.", len(horses))
+    return text % {"names": get_text_list([names[one] for one in horses], _("and"))}
 
 
 FURTHER: Final[tuple[tuple[str, str | Promise], ...]] = (
