@@ -139,7 +139,7 @@ def _check_pins(morning: Morning, horses: Mapping[int, Horse]) -> None:
         known = pin.horse in horses and pin.lot in {None, *lots} and pin.rider in {None, *riders}
         if not known:
             who = horses[pin.horse].called if pin.horse in horses else _("horse {number}", number=pin.horse)
-            told = [_("lot {number}", number=pin.lot)] if pin.lot is not None else []
+            told: list[str] = [_("lot {number}", number=pin.lot)] if pin.lot is not None else []
             if pin.rider is not None:
                 told.append(riders.get(pin.rider, _("rider {number}", number=pin.rider)))
             raise MorningRefusedError(
