@@ -63,6 +63,17 @@ def plan_page(folder: Path, moment: Moment, asked: Mapping[str, str]) -> dict[st
     return context | _told(found, kept, without)
 
 
+def nothing_new(asked: Mapping[str, str], moment: Moment) -> bool:
+    """Return whether a page that renews itself can stay as it is: its plan was asked for just now and is not there."""
+    day, without = asked_day(asked.get("day", ""), moment), row_number(asked.get("without", ""))
+    job = asked_for(day, without) if moment.at is None else None
+    return job is not None and job.ended_at is None and _just_asked(job)
+
+
+def _just_asked(job: Job) -> bool:
+    return clock.now() - job.asked_at < SOON
+
+
 def _told(found: Gathered, kept: KeptPlan | None, without: int | None) -> dict[str, Any]:
     if kept is None:
         return {"sentence": _("There is no plan of this morning yet.")}
@@ -95,7 +106,7 @@ def _waiting(job: Job | None) -> str:
 
 def _pause(job: Job | None) -> str:
     """Return after how long the page renews itself: soon while a plan asked for just now may be there any moment."""
-    return "300ms" if job is not None and clock.now() - job.asked_at < SOON else "2s"
+    return "200ms" if job is not None and _just_asked(job) else "2s"
 
 
 def _about(kept: KeptPlan, lines: list[Line], now: Verdict, listed: Verdict, without: int | None) -> str:
