@@ -189,7 +189,7 @@ def test_one_ride_is_written_as_done_once(string: list[Horse], hands: Hands) -> 
 
 
 def test_a_quick_worker_has_its_solver_loaded(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A worker for quick jobs loads what plans lots as it starts, so that the first of a morning does not wait for it."""
+    """A worker for quick jobs loads what plans lots as it starts, so that the first morning does not wait for it."""
     monkeypatch.delitem(sys.modules, "upsides.books.jobs.lots", raising=False)
     make_ready()
     assert "upsides.books.jobs.lots" in sys.modules
