@@ -69,7 +69,11 @@ def test_one_tap_orders_a_plan(chosen_from: Horse, client_as: ClientAs) -> None:
         ("Wed", "steady_canter"), ("Fri", "fast"),
     ]  # fmt: skip
     assert list(Job.objects.values_list("kind", "state")) == [("plans", "waiting")]
-    assert "2 days are ordered." in read(trainer, f"/horse/{chosen_from.pk}/plan/")
+    page = read(trainer, f"/horse/{chosen_from.pk}/plan/")
+    assert "2 days are ordered." in page
+    assert "half-speed, upsides with" in page
+    assert page.count("ordered since: long steady canter") == 1
+    assert "ordered since: fast work, 3f" in page
 
 
 def test_a_plan_that_is_not_the_last_is_refused_in_words(chosen_from: Horse, client_as: ClientAs) -> None:

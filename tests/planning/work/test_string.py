@@ -280,9 +280,7 @@ def test_limits_that_stand_in_the_routines_way_are_named() -> None:
 
 @pytest.mark.parametrize(("spread", "least", "most"), [(True, 0.0, 0.0), (False, 24.0, 40.0)])
 def test_a_string_spread_over_the_work_mornings_keeps_its_limits_at_little_cost(
-    spread: bool,
-    least: float,
-    most: float,  # noqa: FBT001 -- a case
+    least: float, most: float, *, spread: bool
 ) -> None:
     """Twenty sprinters, a gallop and a morning that take twelve: spread over Tuesday and Friday nothing departs.
 

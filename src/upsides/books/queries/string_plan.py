@@ -1,14 +1,16 @@
 """The string's work as it was last planned: one horse, all that are open to a visitor, a day's orders from it."""
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from typing import Any, Final
 
+from upsides.books import clock
 from upsides.books.diary.work import Ordered
 from upsides.books.models import Gallop, Horse, Inside
 from upsides.books.models.answer import PLAN
 from upsides.books.queries import moments
+from upsides.books.queries.days import entries_of
 from upsides.books.queries.horse import seen
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.visitors import Visitor, opened
@@ -116,6 +118,7 @@ class HorsePlan:
         gap: steps by which it may be above the cheapest.
         planned: the plan; None where the horse is in none.
         number: of the answer that it stands in.
+        otherwise: orders that say something else than the plan has for their day.
     """
 
     horse: Horse
@@ -125,6 +128,7 @@ class HorsePlan:
     gap: float = 0.0
     planned: Planned | None = None
     number: int = 0
+    otherwise: Mapping[date, Ordered] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +163,25 @@ def horse_plan(who: Visitor, moment: Moment, number: int) -> HorsePlan | None:
     planned = _planned(row.values, horse, moment.day, names)
     if planned is not None and not planned.rules:
         planned = replace(planned, others=tuple(_others(row.values, number, moment.day, names)))
-    return HorsePlan(horse, True, row.recorded_at, row.values["proven"], row.values["gap"], planned, row.pk)
+    proven, gap = row.values["proven"], row.values["gap"]
+    otherwise = _otherwise(moment, number, planned.days if planned is not None else ())
+    return HorsePlan(horse, True, row.recorded_at, proven, gap, planned, row.pk, otherwise)
+
+
+def _otherwise(moment: Moment, number: int, days: Sequence[PlannedDay]) -> dict[date, Ordered]:
+    """Return the orders of a horse that are not what its plan has, by day; a plan made after them has them."""
+    if not days:
+        return {}
+    found = {}
+    planned = {one.day: (one.exercise, one.furlongs) for one in days}
+    for entry in entries_of(moment, ["ordered"], days[0].day, days[-1].day, [number]):
+        day, order = entry.happened_at.astimezone(clock.place().zone).date(), Ordered.kept_as(entry.values)
+        exercise, furlongs = planned.get(day, ("", None))
+        if order.exercise != exercise or (order.furlongs and furlongs and order.furlongs != furlongs):
+            found[day] = order
+        else:
+            found.pop(day, None)
+    return found
 
 
 def string_plan(who: Visitor, moment: Moment) -> StringPlan | None:

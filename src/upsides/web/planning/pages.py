@@ -47,7 +47,10 @@ def horse_page(found: HorsePlan) -> dict[str, Any]:
         return page
     return page | {
         "kind": kind_words(one.kind),
-        "days": [(day, text_words(day.title), text_words(day.routine)) for day in one.days],
+        "days": [
+            (day, text_words(day.title), text_words(day.routine), ordered_words(found.otherwise.get(day.day)))
+            for day in one.days
+        ],
         "says": sentences(one.says),
         "later": sentences(one.later),
         "stages": sentences(one.stages),
@@ -73,6 +76,11 @@ def string_page(found: StringPlan | None) -> dict[str, Any]:
         "tight": tight_words(found.tight),
         "beyond": beyond_words(found.beyond),
     }
+
+
+def ordered_words(order: Ordered | None) -> str:
+    """Return what is ordered other than planned; empty for nothing."""
+    return _("ordered since: %(work)s") % {"work": work_words(order)} if order is not None else ""
 
 
 def kind_words(kind: str) -> str:
