@@ -120,6 +120,15 @@ def test_the_whole_way_from_away_to_a_new_plan_renews_early(
     done = trainer.get(address).content.decode()
     assert "hx-trigger" not in done
     assert '<section class="lot"' in done
+    changes = done.partition('<section class="changes">')[2].partition("</section>")[0]
+    rode = [horse for horse, entry in orders(moments.now(), DAY).items() if entry.values.get("rider") == rider.pk]
+    assert rode
+    assert changes.count("<li>") >= len(rode)
+    for horse in string:
+        if horse.pk in rode:
+            line = changes.partition(f"<strong>{horse.name}</strong>")[2].partition("</li>")[0]
+            assert f"; on the list lot 1, {rider.name}" in line
+    assert done.index("What changes") < done.index("What it costs") < done.index('<section class="lot"')
 
 
 def test_the_lots_of_a_day_are_printed(string: list[Horse], client_as: worlds.ClientAs) -> None:

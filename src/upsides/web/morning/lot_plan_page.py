@@ -88,6 +88,7 @@ def _told(found: Gathered, kept: KeptPlan | None, without: int | None) -> dict[s
         "broken": [say.rule_words(rule, found, broken=True) for rule in now.broken],
         "listed_broken": [say.rule_words(rule, found, broken=True) for rule in listed.broken],
         "costs": say.cost_words(now.amounts, now.costs),
+        "changes": [(line, _now_words(line)) for line in lines if line.changed and not now.broken],
         "lots": _by_lot(lines),
         "takes": not now.broken and any(line.changed for line in lines),
     }
@@ -130,6 +131,13 @@ def _line(found: Gathered, ride: Ride) -> Line:
     rider = found.riders.get(ride.rider or 0, "")
     notes = tuple(one.text for one in there.cautions) if there is not None else ()
     return Line(ride, found.horses.get(ride.horse, ""), rider, words, not same, notes)
+
+
+def _now_words(line: Line) -> str:
+    """Return lot and rider of a horse in the plan, beside those on the list."""
+    now = _("on the walker") if line.ride.lot is None else _("lot %(number)s") % {"number": line.ride.lot}
+    told = {"now": ", ".join(part for part in (now, line.rider) if part), "before": line.before}
+    return _("%(now)s; on the list %(before)s") % told if line.before else told["now"]
 
 
 def _by_lot(lines: list[Line]) -> list[tuple[str, list[Line]]]:
