@@ -8,6 +8,7 @@ import pytest
 
 from books.test_plans_job import DAWN, do, hands, kept, string
 from mornings import Hands, enter, who
+from upsides.books.diary.work import UNRIDDEN
 from upsides.books.models import Engagement, Entry, Horse, Job
 from upsides.books.models.answer import PLAN
 from upsides.books.queries import moments
@@ -64,6 +65,21 @@ def test_an_order_of_the_list_keeps_its_lot(string: list[Horse], hands: Hands, d
     (now,) = Entry.objects.filter(kind="ordered", horse=string[0], superseded_by=None, happened_at__date=on.date())
     assert now.values["exercise"] == kept()["orders"][others[0][day][0]][1]
     assert (now.values["lot"], now.values["place"]) == (2, 4)
+
+
+def test_a_day_without_an_order_goes_where_the_horse_last_went(
+    string: list[Horse], hands: Hands, do: Callable[[], Job]
+) -> None:
+    """Ordered anew a day has lot, place and rider of the last order under a rider, whatever was a day off since."""
+    rider = who("rider")
+    enter("ordered", string[0], DAWN - timedelta(days=3), exercise="hack_canter", lot=2, place=4, rider=rider.pk)
+    enter("ordered", string[0], DAWN - timedelta(days=2), exercise="off")
+    do()
+    choose_plan(string[0], _number(), 0, who("trainer"))
+    made = Entry.objects.filter(kind="ordered", horse=string[0], happened_at__gt=DAWN)
+    ridden = [one.values for one in made if one.values["exercise"] not in UNRIDDEN]
+    assert ridden
+    assert {(one["lot"], one["place"], one["rider"]) for one in ridden} == {(2, 4, rider.pk)}
 
 
 def _vet(horse: Horse, hands: Hands, day: Any) -> None:

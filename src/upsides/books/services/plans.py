@@ -13,7 +13,9 @@ from upsides.books.queries.advice import advice
 from upsides.books.queries.deadlines import runners
 from upsides.books.queries.lots import done_on, orders
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.morning import away_on
 from upsides.books.queries.string_plan import chosen_orders
+from upsides.books.queries.usual import filled_in
 from upsides.books.services.lists import order
 from upsides.errors import PlanNotChosenError
 from upsides.errors.wording import gettext as _
@@ -50,8 +52,12 @@ def choose_plan(
     there = {day: _there(now, day, horse.pk) for day in wanted}
     for day, (new, old) in wanted.items():
         _may_be(now, day, horse, new, old, there[day])
-    meant = {day: _laid_over(there[day], new) for day, (new, _old) in wanted.items()}
-    return sum(order(horse.pk, day, one.typed(), author, device) is not None for day, one in meant.items())
+    made = 0
+    for day, (new, _old) in wanted.items():
+        before = there[day]
+        meant = filled_in(now, day, horse.pk, new, away_on(now, day)) if before is None else _laid_over(before, new)
+        made += order(horse.pk, day, meant.typed(), author, device) is not None
+    return made
 
 
 def _there(now: Moment, day: date, horse: int) -> Ordered | None:
@@ -80,8 +86,8 @@ def _may_be(now: Moment, day: date, horse: Horse, new: Ordered, old: Ordered, th
     raise PlanNotChosenError(horse.name, reason)
 
 
-def _laid_over(there: Ordered | None, new: Ordered) -> Ordered:
+def _laid_over(there: Ordered, new: Ordered) -> Ordered:
     """Return an order with lot, place and rider of the one that is there, as far as it is ridden."""
-    if there is None or new.exercise in UNRIDDEN:
+    if new.exercise in UNRIDDEN:
         return new
     return replace(new, lot=there.lot, place=there.place, rider=there.rider, text=there.text)
