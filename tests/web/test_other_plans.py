@@ -11,7 +11,7 @@ from upsides.books.models.answer import PLAN
 from upsides.books.queries import moments
 from upsides.books.services.answers import store
 from upsides.books.services.releases import release
-from web.test_plan_pages import BESIDE, DAY, hands, keep, plain, planned, read, string
+from web.test_plan_pages import BESIDE, DAY, answer_of, hands, keep, plain, planned, read, string
 from worlds import ClientAs
 
 __all__ = ["hands", "planned", "string"]
@@ -72,6 +72,7 @@ def test_one_tap_orders_a_plan(chosen_from: Horse, client_as: ClientAs) -> None:
     page = read(trainer, f"/horse/{chosen_from.pk}/plan/")
     assert "2 days are ordered." in page
     assert "half-speed, upsides with" in page
+    assert answer_of(page).endswith("; 2 days are ordered otherwise since.")
     assert page.count("ordered since: long steady canter") == 1
     assert "ordered since: fast work, 3f" in page
 

@@ -113,6 +113,9 @@ def about_horse(found: HorsePlan) -> str:
     text = ngettext("other than the routine on %(off)s day of %(days)s",
                     "other than the routine on %(off)s days of %(days)s", off)  # fmt: skip
     parts.append(text % {"off": off, "days": len(days)} if off else _("all as the routine has it"))
+    if since := len(found.otherwise):
+        text = ngettext("%(days)s day is ordered otherwise since", "%(days)s days are ordered otherwise since", since)
+        parts.append(text % {"days": since})
     return "; ".join(parts) + "."
 
 
