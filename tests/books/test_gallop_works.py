@@ -11,8 +11,8 @@ from upsides.books.jobs.condition import ANSWERS, answer_all
 from upsides.books.models import Gallop, Horse, Outing
 from upsides.books.models.answer import GALLOPS
 from upsides.books.queries import gallop_works, moments
-from upsides.books.queries.gallop_works import LEAST, _was_fast, at_pace, fair, on_this_gallop
-from upsides.recordings.work import Split
+from upsides.books.queries.gallop_works import LEAST, _was_fast, on_this_gallop
+from upsides.recordings.work import Split, at_pace, fair
 
 pytestmark = pytest.mark.django_db
 HORSES, DAYS = 7, 10

@@ -25,7 +25,7 @@ from upsides.errors import CannotFitError
 from upsides.recordings.bouts.gaits import CANTER_FAST
 from upsides.recordings.gallops.days import Day, Faster, Gone, days_of, faster_of
 from upsides.recordings.stopwatch import sections, splits_of
-from upsides.recordings.work import Split
+from upsides.recordings.work import Split, at_pace, fair
 
 DAYS: Final = 365
 """A season goes back so many days."""
@@ -36,10 +36,6 @@ LOOKED_AT: Final = 4000
 LEAST: Final = 12
 LEAST_DAYS: Final = 3
 """Fewer works, or works on fewer days, say nothing of what a day did. Our own choice."""
-FASTEST_MS: Final = 25.0
-"""No horse is faster over any length between marks (common practice, no source)."""
-JUMPED_OFF: Final = 0.88
-"""In a first or last length so much slower than its neighbour a horse jumped off or pulled up. Our own choice."""
 STEADY: Final = frozenset({"easy", "steady"})
 """Ordered paces that are canters."""
 
@@ -112,27 +108,6 @@ class Season:
     days: int
     horses: int
     cut: bool
-
-
-def fair(splits: Sequence[Split]) -> tuple[Split, ...]:
-    """Return the lengths over which a horse can have gone so; where a circuit closes two marks may be one place."""
-    return tuple(one for one in splits if one.seconds > 0 and one.metres / one.seconds <= FASTEST_MS)
-
-
-def at_pace(splits: Sequence[Split]) -> tuple[Split, ...]:
-    """Return the lengths of a work without a first in which it still jumped off, and a last in which it pulled up.
-
-    So a work by tracker can be held beside one that a thumb clocked from a flying start.
-    """
-    found = list(splits)
-    for end, beside in ((0, 1), (-1, -2)):
-        if len(found) > 2 and _speed(found[end]) < JUMPED_OFF * _speed(found[beside]):
-            found.pop(end)
-    return tuple(found)
-
-
-def _speed(split: Split) -> float:
-    return split.metres / split.seconds
 
 
 def on_this_gallop(moment: Moment, gallop: int) -> Season:

@@ -45,7 +45,7 @@ def horse_page(horse: Horse, moment: Moment, *, figures: bool) -> dict[str, Any]
     names = _names(moment, works, outings, [one.horse for each in beside for one in each])
     rows = [_work(one, mine, names) for one, mine in zip(works, beside, strict=True)]
     said = unraced(moment, horse.pk) if figures else None
-    sentence = about_horse(horse.name, works, [one.metres for one in works if is_fast(one, names)])
+    sentence = about_horse(horse.name, works, [_far(one) for one in works if is_fast(one, names)])
     weeks = weeks_of(outings, moment)
     return {
         "moment": moment,
@@ -135,7 +135,7 @@ def horse_spec_of(works: Sequence[Work], names: _Names, moment: Moment) -> dict[
             continue
         day = one.when.astimezone(clock.place().zone).date()
         told = {
-            "day": short_day(day), "far": m.about_furlongs(one.metres), "gallop": names.gallops.get(one.gallop, ""),
+            "day": short_day(day), "far": m.about_furlongs(_far(one)), "gallop": names.gallops.get(one.gallop, ""),
             "speed": m.speed(one.speed_ms, one.speed_sd_ms), "source": source_words(one.source),
         }  # fmt: skip
         words = (
@@ -155,7 +155,7 @@ def _work(one: Work, company: Sequence[Partner], names: _Names) -> dict[str, Any
         "one": one,
         "day": one.when.astimezone(clock.place().zone).date(),
         "what": _what(one, names),
-        "far": m.about_furlongs(one.metres),
+        "far": m.about_furlongs(_far(one)),
         "gallop": names.gallops.get(one.gallop, ""),
         "times": splits_words(one.splits),
         "speed": m.speed(one.speed_ms, one.speed_sd_ms),
@@ -167,6 +167,11 @@ def _work(one: Work, company: Sequence[Partner], names: _Names) -> dict[str, Any
         "company": [upsides_words(each, names.horses[each.horse]) for each in company if each.horse in names.horses],
         "recorded": names.recorded.get(one.outing) if one.outing is not None else None,
     }
+
+
+def _far(one: Work) -> float:
+    """Return how far a work is told to have been."""
+    return one.told_m if isfinite(one.told_m) else one.metres
 
 
 def _what(one: Work, names: _Names) -> str:

@@ -111,9 +111,14 @@ def at_time(seconds: float) -> str:
 
 
 def kind_words(piece: Piece) -> str:
-    """Return how far a piece of work went and at what: canter 5 f, 3½ f fast."""
-    told = {"far": about_furlongs(piece.metres)}
-    return _("%(far)s fast") % told if piece.kind == "fast" else _("canter %(far)s") % told
+    """Return how far a piece of work went and at what: canter 5 f; 3½ f fast; 6 f, 3½ f of it fast."""
+    far, fast = piece.worked_m
+    told = {"far": about_furlongs(far), "fast": about_furlongs(fast)}
+    if piece.kind != "fast":
+        return _("canter %(far)s") % told
+    if far - fast >= FURLONG_M:
+        return _("%(far)s, %(fast)s of it fast") % told
+    return _("%(fast)s fast") % told
 
 
 def last_times(splits: Sequence[Split]) -> str:

@@ -1,0 +1,45 @@
+"""Distance and strides in fine steps of speed on a recording's page."""
+
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.conf import settings
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
+
+import given_recordings as given
+from upsides.books import clock
+from upsides.books.jobs.running import run
+from upsides.books.models import Job, Recorded
+from worlds import ClientAs
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def trainer(loaded: Any, seat: Any, client_as: ClientAs, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Client:
+    """The trainer's browser."""
+    monkeypatch.setattr(settings, "UPSIDES_LIBRARY", tmp_path)
+    return client_as("trainer")
+
+
+def test_distance_and_strides_stand_in_half_metre_steps(trainer: Client) -> None:
+    """Folded beneath the bands stand distance and strides in each step of half a metre a second: all that was gone,
+    with the canter at 10 m/s in the steps about it, with the strides of Witte et al. 2006: 2.02 a second at 9 m/s,
+    2.39 at 17."""
+    sent = SimpleUploadedFile("a.fit", given.fit(clock.now()))
+    assert trainer.post("/recordings/add/", {"files": [sent]}).status_code == 302
+    run(Job.objects.get(state=Job.State.WAITING).pk)
+    page = trainer.get(f"/recordings/{Recorded.objects.get().pk}/").content.decode()
+    folded = re.search(r"<details><summary>In steps of half a metre a second</summary>(.*?)</details>", page, re.S)[1]
+    assert re.search(r'<caption class="unseen">.*?</caption>.*<th scope="col">Speed, m/s</th>', folded, re.S)
+    row = r'<th scope="row">([\d.]+)–([\d.]+)</th><td class="number">([\d.]+)\s(k?m)</td><td class="number">(.*?)</td>'
+    rows = [(float(a), float(b), float(c) * (1000 if d == "km" else 1), e) for a, b, c, d, e in re.findall(row, folded)]
+    assert all(high - low == 0.5 for low, high, _metres, _strides in rows)
+    assert sum(one[2] for one in rows) == pytest.approx(sum(given.way()[0]) / given.HZ, rel=0.02)
+    about = [one for one in rows if 9.0 <= one[0] <= 10.5]
+    assert sum(one[2] for one in about) > 1200.0
+    assert sum(int(one[3].removeprefix("about ")) for one in about) == pytest.approx(1300 / 10.0 * 2.066, rel=0.1)
+    assert all(one[3] == "–" for one in rows if one[0] < 8.0)
