@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -131,3 +132,19 @@ def test_what_a_horse_does_stays(hz: float) -> None:
     dice = np.random.default_rng(9)
     noisy = [values[rows] + dice.normal(0, 0.8, rows.size) for values in (east, north)]
     assert excursions_of(rows * step, *noisy) == ()
+
+
+@pytest.mark.parametrize("seed", range(200))
+def test_whatever_stands_in_a_track_leaps_lie_within_it(seed: int) -> None:
+    """In tracks of any length, with any steps of time and blocks moved at random, leaps lie in order within the track."""
+    rng = np.random.default_rng(seed)
+    n = int(rng.integers(0, 400))
+    steps = (
+        rng.choice([1e-3, 0.1, 0.2, 1.0, 1.0, 4.0, 60.0, 1e6], n) if seed % 3 else np.full(n, rng.choice([0.1, 1.0]))
+    )
+    x, y = np.cumsum(rng.normal(0, rng.choice([0.1, 1.0, 50.0]), n)), np.cumsum(rng.normal(0, 1, n))
+    for begin in rng.integers(0, max(n, 1), 5).tolist():
+        x[begin : begin + int(rng.integers(1, 80))] += rng.normal(0, 60)
+    found = excursions_of(np.cumsum(steps), np.round(x, 0 if seed % 5 else -1), y)
+    assert all(0 <= one.before < one.after < n for one in found)
+    assert all(one.after <= other.before + 1 for one, other in pairwise(found))

@@ -148,8 +148,9 @@ def _home(near: Flags, m: int) -> list[int]:
 def _undone(freed: Floats, limit: Floats, m: int, near: float) -> list[int]:
     """Return where a second leap undoes the one that begins at 0, wherever the line has gone meanwhile."""
     change = freed[m:] - freed[:-m]
-    out = change[0]
-    undoes = np.hypot(*(change[m:] + out).T)
+    if change.shape[0] <= m:
+        return []
+    undoes = np.hypot(*(change[m:] + change[0]).T)
     undoes[np.hypot(*change[m:].T) < limit[m : change.shape[0]]] = np.inf
     if not (undoes <= near).any():
         return []
