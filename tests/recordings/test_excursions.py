@@ -136,7 +136,7 @@ def test_what_a_horse_does_stays(hz: float) -> None:
 
 @pytest.mark.parametrize("seed", range(200))
 def test_whatever_stands_in_a_track_leaps_lie_within_it(seed: int) -> None:
-    """In tracks of any length, with any steps of time and blocks moved at random, leaps lie in order within the track."""
+    """In tracks of any length, steps of time and blocks moved at random, leaps lie in order within the track."""
     rng = np.random.default_rng(seed)
     n = int(rng.integers(0, 400))
     steps = (
