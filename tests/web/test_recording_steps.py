@@ -1,4 +1,4 @@
-"""Distance and strides in fine steps of speed on a recording's page."""
+"""How far, how fast and in how many strides a recording's page and that of its horse's works say that it went."""
 
 import re
 from pathlib import Path
@@ -12,7 +12,9 @@ from django.test import Client
 import given_recordings as given
 from upsides.books import clock
 from upsides.books.jobs.running import run
-from upsides.books.models import Job, Recorded
+from upsides.books.models import Gallop, Job, Recorded
+from upsides.books.queries import moments
+from upsides.books.services.gallops import draw_gallop
 from worlds import ClientAs
 
 pytestmark = pytest.mark.django_db
@@ -43,3 +45,17 @@ def test_distance_and_strides_stand_in_half_metre_steps(trainer: Client) -> None
     assert sum(one[2] for one in about) > 1200.0
     assert sum(int(one[3].removeprefix("about ")) for one in about) == pytest.approx(1300 / 10.0 * 2.066, rel=0.1)
     assert all(one[3] == "–" for one in rows if one[0] < 8.0)
+
+
+def test_a_horses_works_are_told_as_far_as_the_gallop(trainer: Client) -> None:
+    """A canter at 10 m/s from 50 m before a gallop of six furlongs to 50 m behind it, and jumping off and pulling
+    up for 8 s each, stands among its horse's works as six furlongs at 10.0 m/s."""
+    draw_gallop(Gallop(name="Straight six", surface="woodchip"), given.LINE)
+    sent = SimpleUploadedFile("a.fit", given.fit(clock.now()))
+    assert trainer.post("/recordings/add/", {"files": [sent]}).status_code == 302
+    run(Job.objects.filter(state=Job.State.WAITING).order_by("pk").last().pk)
+    horse = moments.in_training(moments.now()).order_by("pk").first()
+    trainer.post(f"/recordings/{Recorded.objects.get().pk}/horse/", {"horse": horse.pk})
+    page = trainer.get(f"/horse/{horse.pk}/works/").content.decode()
+    assert re.search(r'data-label="Distance">6\sf</td>', page)
+    assert re.search(r'data-label="Speed">10\.0\d*\s±', page)

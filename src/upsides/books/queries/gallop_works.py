@@ -164,7 +164,7 @@ def _of_outing(gallop: int, horse: int, recorded: int | None, works: Sequence[di
             continue
         splits = fair(on.splits)
         even = at_pace(splits)
-        metres = sum(split.metres for split in even) or piece.metres
+        metres = sum(split.metres for split in even) or piece.told_m
         seconds = sum(split.seconds for split in even)
         speed = metres / seconds if seconds else piece.speed_ms
         when = datetime.fromtimestamp(piece.start_s, UTC)
