@@ -15,6 +15,9 @@ from upsides.books.jobs.running import run
 from upsides.books.models import Gallop, Job, Recorded
 from upsides.books.queries import moments
 from upsides.books.services.gallops import draw_gallop
+from upsides.recordings.measured import OnGallop, Piece
+from upsides.trade.units import FURLONG_M
+from upsides.web.recordings import measures as m
 from worlds import ClientAs
 
 pytestmark = pytest.mark.django_db
@@ -59,3 +62,27 @@ def test_a_horses_works_are_told_as_far_as_the_gallop(trainer: Client) -> None:
     page = trainer.get(f"/horse/{horse.pk}/works/").content.decode()
     assert re.search(r'data-label="Distance">6\sf</td>', page)
     assert re.search(r'data-label="Speed">10\.0\d*\s±', page)
+
+
+@pytest.mark.parametrize(
+    ("far", "fast", "words"),
+    [
+        (8.0, 7.4, "7½ f fast"),
+        (8.0, 8.0, "8 f fast"),
+        (8.0, 6.5, "8 f with 6½ f fast"),
+        (1.5, 0.4, "1½ f with 80 m fast"),
+    ],
+)
+def test_fast_work_is_told_by_what_was_fast(far: float, fast: float, words: str) -> None:
+    """Of a work of nine furlongs what was fast on the gallop's line is told, and the canter where it was a furlong."""
+    on = OnGallop(1, True, 0.0, (), 1.0, far * FURLONG_M, fast * FURLONG_M)
+    work = Piece("fast", 0.0, 130.0, 9 * FURLONG_M, 0.0, 14.0, 0.1, 16.0, gallop=on, fast_m=8 * FURLONG_M)
+    assert m.kind_words(work).replace("\xa0", " ") == words
+
+
+def test_numbers_have_the_digits_that_they_need() -> None:
+    """A time has as many digits as its error, a mark stands at whole metres, and not all is more than 99 in 100."""
+    assert m.seconds_words(12.34, 0.08).replace("\xa0", " ") == "12.34 ± 0.08"
+    assert m.seconds_words(12.34, 0.2).replace("\xa0", " ") == "12.3 ± 0.2"
+    assert m.place(1005.84).replace("\xa0", " ") == "1,006 m"
+    assert [m.share_words(share) for share in (0.98, 0.996, 1.0)] == ["98 in 100", "more than 99 in 100", "100 in 100"]

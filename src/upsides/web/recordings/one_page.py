@@ -138,7 +138,7 @@ def _company(it: Seen, moment: Moment) -> list[dict[str, Any]]:
         {
             "when": m.at_time(start),
             "words": upsides_words(one, names[one.horse]),
-            "marks": [(m.far(place), stood_words(outcome)) for place, outcome in one.marks],
+            "marks": [(m.place(place), stood_words(outcome)) for place, outcome in one.marks],
         }
         for start, one in found
         if one.horse in names
@@ -254,7 +254,7 @@ def _from_marks(on: OnGallop) -> list[tuple[str, ...]]:
     place, rows = on.begin_m, []
     for split in on.splits:
         if fair([split]):
-            rows.append((*_length(split), m.far(place)))
+            rows.append((*_length(split), m.place(place)))
         place += split.metres if on.forward else -split.metres
     return rows
 
@@ -264,7 +264,7 @@ def _from_its_start(splits: Sequence[Split]) -> list[tuple[str, ...]]:
     gone, rows = 0.0, []
     for split in splits:
         gone += split.metres
-        rows.append((*_length(split), m.far(gone)))
+        rows.append((*_length(split), m.place(gone)))
     return rows
 
 
