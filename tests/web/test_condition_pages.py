@@ -98,7 +98,7 @@ def test_a_week_ends_yesterday_until_something_is_known_of_today(trainer: Client
     """Before anybody wrote what it did today the week ends with Friday and says so; then it is the last seven days."""
     page = read(trainer, of(horse))
     assert "In the seven days up to Friday it went" in page
-    assert "Nothing is known of this day yet; the sums count up to Friday." in page
+    assert "What it did this day is not known yet; the sums count up to Friday." in page
     enter("exercise", horse, hands.back(hours=1), exercise="hack_canter")
     page = read(trainer, of(horse))
     assert "In the last seven days it went" in page

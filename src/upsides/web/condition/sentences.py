@@ -142,10 +142,11 @@ def about_done(done: Done) -> str:
 
 
 def until_words(done: Done) -> str:
-    """Return up to when sums count while nothing is known of the day itself; empty where the day counts."""
+    """Return up to when sums count while the work of the day itself is not known; empty where the day counts."""
     if done.until == done.on:
         return ""
-    return _("Nothing is known of this day yet; the sums count up to %(day)s.") % {"day": date_format(done.until, "l")}
+    told = {"day": date_format(done.until, "l")}
+    return _("What it did this day is not known yet; the sums count up to %(day)s.") % told
 
 
 def since_words(done: Done) -> list[str]:
