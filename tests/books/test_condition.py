@@ -16,7 +16,7 @@ from upsides.books.queries import moments
 from upsides.books.queries.condition import Condition, condition_of, horse_condition
 from upsides.books.queries.condition_done import done_by
 from upsides.books.queries.condition_signs import signs_of
-from upsides.books.queries.condition_vet import for_the_vet
+from upsides.books.queries.condition_vet import for_the_vet, open_for_the_vet
 from upsides.books.queries.visitors import Visitor, visitor
 from upsides.books.services.answers import store
 from upsides.condition.fresh.answer import Travel, fresh
@@ -271,6 +271,21 @@ def test_what_is_for_the_vet_stands_until_something_takes_it_back(horse: Horse, 
     enter("vet_finding", horse, hands.back(hours=2), text="sound")
     found = of(horse).vet
     assert (found.open, [one.entry.kind for one in found.done]) == ((), ["vet_finding"])
+
+
+def test_a_shoe_stands_open_until_the_farrier_saw_to_its_foot(horse: Horse, hands: Hands) -> None:
+    """A loose near hind shoe stands with who saw it; legs felt, the vet and another foot's shoe leave it standing, the
+    farrier's visit to that foot ends it."""
+    enter("shoe", horse, hands.back(days=3), "carer", wrong="loose", feet="near_hind")
+    enter("legs_felt", horse, hands.back(days=2))
+    enter("vet_finding", horse, hands.back(days=2), text="sound")
+    enter("farrier", horse, hands.back(days=2), done="new", feet="near_fore,off_fore")
+    found = of(horse).vet
+    assert [one.words for one in found.open] == ["Shoe: loose; near hind."]
+    assert found.shoes == found.open
+    assert horse.pk in open_for_the_vet(moments.now(), [horse.pk], trainer())
+    enter("farrier", horse, hands.back(days=1), done="refit", feet="near_hind")
+    assert of(horse).vet.open == ()
 
 
 def test_a_temperature_is_open_by_the_rule_of_the_list(horse: Horse, hands: Hands) -> None:

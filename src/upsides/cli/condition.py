@@ -149,7 +149,8 @@ def _blood(one: "BloodSign") -> dict[str, Any]:
 
 
 def _entry(one: "Written") -> dict[str, Any]:
-    return {"entry": one.entry.pk, "day": one.happened.date(), "by": one.author.name, "words": one.words}
+    told = {"entry": one.entry.pk, "day": one.happened.date(), "by": one.author.name, "words": one.words}
+    return told | {"kind": one.entry.kind}
 
 
 def _figure(one: "Held") -> dict[str, Any]:
@@ -202,7 +203,9 @@ def _vet_lines(vet: dict[str, Any]) -> list[str]:
     told = [f"{one['day']}, {one['by']}: {one['words']}" for one in vet["open"]]
     told += [f"{_even_words(vet['even'])} Ask the vet."] if vet["uneven"] else []
     told += [*vet["stands_out"], *map(_blood_words, vet["bloods"])]
-    said = "Ask the vet:" if told else "nothing stands open for the vet. In doubt ask the vet."
+    shod = len(told) == sum(one["kind"] == "shoe" for one in vet["open"])
+    asked = "Shoes: ask the farrier before it works, and the vet in doubt:" if shod else "Ask the vet:"
+    said = asked if told else "nothing stands open for the vet. In doubt ask the vet."
     return [f"  Vet?    {said}", *(f"          {one}" for one in told)]
 
 

@@ -86,27 +86,43 @@ def strides_of(condition: Condition) -> list[str]:
 
 
 def about_vet(vet: ForTheVet, strides: Sequence[str] = ()) -> str:
-    """Return whether there is anything to ask the vet; without a full stop."""
-    entered = _entered(vet)
+    """Return whether there is anything to ask the vet, or the farrier; without a full stop."""
+    entered, shoes = _entered(vet), shoes_words(vet)
     if entered and strides:
-        return _("%(entered)s; %(strides)s") % {"entered": entered, "strides": listed(strides)}
-    if strides:
-        return _("%(strides)s: ask the vet") % {"strides": listed(strides)}
-    return entered or _("nothing stands open for the vet")
+        entered = _("%(entered)s; %(strides)s") % {"entered": entered, "strides": listed(strides)}
+    elif strides:
+        entered = _("%(strides)s: ask the vet") % {"strides": listed(strides)}
+    if entered and shoes:
+        return _("%(entered)s; %(shoes)s") % {"entered": entered, "shoes": shoes}
+    return entered or shoes or _("nothing stands open for the vet")
+
+
+def shoes_words(vet: ForTheVet) -> str:
+    """Return that something is wrong with its shoes, which is for the farrier first; empty where nothing is."""
+    if not vet.shoes:
+        return ""
+    return ngettext(
+        "something is wrong with its shoes (%(count)s entry): the farrier before it works, and the vet where the "
+        "foot is warm or sore or it does not go level",
+        "something is wrong with its shoes (%(count)s entries): the farrier before it works, and the vet where the "
+        "foot is warm or sore or it does not go level",
+        len(vet.shoes),
+    ) % {"count": len(vet.shoes)}
 
 
 def _entered(vet: ForTheVet) -> str:
     """Return how many entries and which blood results there are to ask the vet about, empty for none."""
-    told = {"count": len(vet.open), "names": listed([one.analyte.name for one in vet.bloods])}
-    if vet.open and vet.bloods:
+    count = len(vet.open) - len(vet.shoes)
+    told = {"count": count, "names": listed([one.analyte.name for one in vet.bloods])}
+    if count and vet.bloods:
         text = ngettext(
             "%(count)s entry to ask the vet about, and in its blood %(names)s",
             "%(count)s entries to ask the vet about, and in its blood %(names)s",
-            len(vet.open),
+            count,
         )
         return text % told
-    if vet.open:
-        text = ngettext("%(count)s entry to ask the vet about", "%(count)s entries to ask the vet about", len(vet.open))
+    if count:
+        text = ngettext("%(count)s entry to ask the vet about", "%(count)s entries to ask the vet about", count)
         return text % told
     if vet.bloods:
         return _("in its blood %(names)s to ask the vet about") % told
