@@ -85,8 +85,8 @@ def test_the_page_opens_with_one_sentence_about_all_three(trainer: Client, horse
     """Fit, fresh and the vet stand in the first sentence; the picture and the evidence come after it."""
     page = read(trainer, of(horse))
     assert answer_of(page) == (
-        "Whether it is fitter than four months ago cannot be told; not as usual for it: appetite; as usual: mass; "
-        "1 entry to ask the vet about."
+        "Whether it is fitter than four months ago cannot be told (fitter: 6 in 10); not as usual for it: appetite; "
+        "as usual: mass; 1 entry to ask the vet about."
     )
     assert page.index('class="answer"') < page.index("<svg") < page.index("What tells")
     assert "Ask the vet." in page

@@ -234,7 +234,9 @@ def _even_words(even: dict[str, Any]) -> str:
 
 def _fit_words(fit: dict[str, Any]) -> str:
     if fit["lowest"] is None:
-        return "nothing measured tells whether it is fitter than some weeks ago."
+        chances = [one["fitter"] for one in fit["pieces"]]
+        said = "nothing measured tells whether it is fitter than some weeks ago"
+        return f"{said} (fitter: {min(chances):.2f} to {max(chances):.2f})." if chances else f"{said}."
     if fit["together"] == "disagree":
         return "the evidence disagrees:"
     told = [one for one in fit["pieces"] if one["points"] != "cannot tell"]

@@ -48,8 +48,7 @@ def about_fit(fit: Fit, on: date) -> str:
         told |= {"up_ago": ago(up), "down_ago": ago(down)}
         return _("%(up)s points to fitter than %(up_ago)s, %(down)s to less fit than %(down_ago)s") % told
     if fit.lowest is None or fit.highest is None:
-        told["ago"] = ago([(on - one.since).days for one in fit.pieces])
-        return _("whether it is fitter than %(ago)s cannot be told") % told
+        return _cannot_tell(fit, on)
     fitter = bool(told["up"])
     ends = (fit.lowest, fit.highest) if fitter else (1 - fit.highest, 1 - fit.lowest)
     told |= {"low": in_so_many(ends[0]), "high": in_so_many(ends[1])}
@@ -60,6 +59,18 @@ def about_fit(fit: Fit, on: date) -> str:
     if fitter:
         return _("fitter than %(ago)s, between %(low)s and %(high)s by %(up)s") % told
     return _("less fit than %(ago)s, between %(low)s and %(high)s by %(down)s") % told
+
+
+def _cannot_tell(fit: Fit, on: date) -> str:
+    """Return that no piece points anywhere, with the chances between which those that there are lie."""
+    told = {"ago": ago([(on - one.since).days for one in fit.pieces])}
+    if not fit.pieces:
+        return _("whether it is fitter than %(ago)s cannot be told") % told
+    chances = [one.fitter for one in fit.pieces]
+    told |= {"low": in_so_many(min(chances)), "high": in_so_many(max(chances))}
+    if told["low"] == told["high"]:
+        return _("whether it is fitter than %(ago)s cannot be told (fitter: %(low)s)") % told
+    return _("whether it is fitter than %(ago)s cannot be told (fitter: between %(low)s and %(high)s)") % told
 
 
 def about_fresh(condition: Condition) -> str:
