@@ -13,10 +13,7 @@ from worlds import ClientAs
 
 pytestmark = pytest.mark.django_db
 EVE = datetime(2026, 6, 20, 19, tzinfo=UTC)
-SAID = (
-    "omething is wrong with its shoes (1 entry): the farrier before it works, and the vet where the foot is warm or "
-    "sore or it does not go level"
-)
+SAID = "omething is wrong with its shoes (1 entry): ask the farrier before it works"
 
 
 @pytest.fixture
@@ -40,3 +37,4 @@ def test_a_shoe_is_for_the_farrier_before_it_works(hands: Hands, client_as: Clie
     assert "Shoe: loose; off hind." in page()
     enter("legs_felt", horse, hands.back(hours=1))
     assert f"S{SAID}. In doubt ask the vet." in page()
+    assert "Of its shoes the vet, too, where the foot is warm or sore or it does not go level." in page()

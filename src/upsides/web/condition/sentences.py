@@ -113,10 +113,8 @@ def shoes_words(vet: ForTheVet) -> str:
     if not vet.shoes:
         return ""
     return ngettext(
-        "something is wrong with its shoes (%(count)s entry): the farrier before it works, and the vet where the "
-        "foot is warm or sore or it does not go level",
-        "something is wrong with its shoes (%(count)s entries): the farrier before it works, and the vet where the "
-        "foot is warm or sore or it does not go level",
+        "something is wrong with its shoes (%(count)s entry): ask the farrier before it works",
+        "something is wrong with its shoes (%(count)s entries): ask the farrier before it works",
         len(vet.shoes),
     ) % {"count": len(vet.shoes)}
 
