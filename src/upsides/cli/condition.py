@@ -236,7 +236,7 @@ def _fit_words(fit: dict[str, Any]) -> str:
     if fit["lowest"] is None:
         chances = [one["fitter"] for one in fit["pieces"]]
         said = "nothing measured tells whether it is fitter than some weeks ago"
-        return f"{said} (fitter: {min(chances):.2f} to {max(chances):.2f})." if chances else f"{said}."
+        return f"{said} (fitter: {_chance(min(chances))} to {_chance(max(chances))})." if chances else f"{said}."
     if fit["together"] == "disagree":
         return "the evidence disagrees:"
     told = [one for one in fit["pieces"] if one["points"] != "cannot tell"]
@@ -244,8 +244,13 @@ def _fit_words(fit: dict[str, Any]) -> str:
     ends = (fit["lowest"], fit["highest"]) if fitter else (1 - fit["highest"], 1 - fit["lowest"])
     since = sorted({str(one["since"]) for one in told})
     than = f"than on {since[0]}" if len(since) == 1 else f"than between {since[0]} and {since[-1]}"
-    chance = " to ".join(dict.fromkeys(f"{end:.2f}" for end in ends))
+    chance = " to ".join(dict.fromkeys(map(_chance, ends)))
     return f"{told[0]['points']} {than} with a chance of {chance}:"
+
+
+def _chance(value: float) -> str:
+    """Return a chance, never as certainty."""
+    return f"{min(max(value, 0.01), 0.99):.2f}"
 
 
 def _piece(told: dict[str, Any]) -> str:
