@@ -35,6 +35,7 @@ from upsides.recordings.sentences import SENTENCES
 from upsides.results.library import Library
 from upsides.rules import jurisdictions
 from upsides.web.recordings.messages import message_words
+from upsides.web.string.sentences import sex_words
 from walking import walk
 
 KEPT = re.compile(r"(%\(\w+\)[a-z]|%[a-z%]|\{[^{}]*\}|<[^>]+>|&#?\w+;)")
@@ -293,3 +294,11 @@ def test_a_sentence_that_was_kept_as_written_is_said_so() -> None:
     """What an earlier version kept stands as it was written, and is told to be in English."""
     with marked_language():
         assert message_words(Message.of_json(["cut_off", "it breaks off", 1])) == ("it breaks off", True)
+
+
+@pytest.mark.parametrize("sex", [*Horse.Sex.values, "male", "female"])
+def test_every_sex_can_be_translated(sex: str) -> None:
+    """The word for a sex is marked, also for those that only lists of lots have; the list of a language is kept."""
+    assert sex_words(sex) == str(dict(Horse.Sex.choices).get(sex, sex))
+    with marked_language():
+        assert not WORD.search(sex_words(sex))
