@@ -72,7 +72,7 @@ def test_few_works_are_left_as_they_are(gallop: Gallop) -> None:
     for day in range(LEAST - 1):
         work(Horse.objects.order_by("pk")[day % 3], gallop, day + 1, 15.0 + day / 10)
     season = on_this_gallop(moments.now(), gallop.pk)
-    assert season.why_not == f"{LEAST - 1} works on {LEAST - 1} days, and {LEAST} on 3 are asked for"
+    assert season.why_not == f"it takes {LEAST} works on 3 days, and there are {LEAST - 1} on {LEAST - 1}"
     assert all(np.isnan(one.adjusted_ms) for one in season.works)
 
 

@@ -395,6 +395,6 @@ def test_a_gallop_tells_its_works_and_why_none_is_adjusted(
     said = words(trainer, f"/gallop/{gallop.pk}/works/")
     assert "1 work on Straight six in twelve months." in said
     assert horse.name in said
-    assert "Nothing is adjusted: 1 works on 1 days, and 12 on 3 are asked for." in said
+    assert "Nothing is adjusted: it takes 12 works on 3 days, and there are 1 on 1." in said
     points = trainer.get(f"/gallop/{gallop.pk}/works.json").json()["datasets"]["works"]
     assert points[0]["speed"] == pytest.approx(given.CANTER_MS, abs=0.1)

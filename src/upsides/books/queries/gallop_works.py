@@ -22,6 +22,7 @@ from upsides.books.queries.remembered import remembered
 from upsides.books.queries.upsides import Asked, Partner, partners
 from upsides.books.queries.works import APART_S
 from upsides.errors import CannotFitError
+from upsides.errors.wording import as_kept, gettext, of_kept
 from upsides.recordings.bouts.gaits import CANTER_FAST
 from upsides.recordings.gallops.days import Day, Faster, Gone, days_of, faster_of
 from upsides.recordings.stopwatch import sections, splits_of
@@ -233,7 +234,7 @@ def days_there(moment: Moment, gallop: int) -> tuple[dict[date, Day], str]:
     try:
         return days_of([_gone(one) for one in usable]), ""
     except CannotFitError:
-        return {}, "the works differ too little from each other to tell days from horses"
+        return {}, gettext("the works differ too little from each other to tell days from horses")
 
 
 def faster_there(moment: Moment, gallop: int) -> tuple[Faster, ...]:
@@ -251,14 +252,14 @@ def faster_there(moment: Moment, gallop: int) -> tuple[Faster, ...]:
 def kept_days(days: Mapping[date, Day], why_not: str) -> dict[str, Any]:
     """Return what days did on a gallop, or why that cannot be told."""
     if why_not:
-        return {"why": why_not}
+        return {"why": as_kept(why_not)}
     return {str(day): [round(one.effect, 6), round(one.sd, 6), one.works] for day, one in days.items()}
 
 
 def read_days(kept: Mapping[str, Any]) -> tuple[dict[date, Day], str]:
     """Return what days did on a gallop, and why that cannot be told; "" where it can."""
     if "why" in kept:
-        return {}, kept["why"]
+        return {}, of_kept(kept["why"])
     return {date.fromisoformat(day): Day(*one) for day, one in kept.items()}, ""
 
 
@@ -270,7 +271,13 @@ def _too_few(usable: Sequence[OnGallop]) -> str:
     days = len({one.day for one in usable})
     if len(usable) >= LEAST and days >= LEAST_DAYS:
         return ""
-    return f"{len(usable)} works on {days} days, and {LEAST} on {LEAST_DAYS} are asked for"
+    return gettext(
+        "it takes {least} works on {least_days} days, and there are {works} on {days}",
+        works=len(usable),
+        days=days,
+        least=LEAST,
+        least_days=LEAST_DAYS,
+    )
 
 
 def _adjusted(moment: Moment, gallop: int, works: list[OnGallop]) -> tuple[list[OnGallop], str]:
@@ -279,7 +286,7 @@ def _adjusted(moment: Moment, gallop: int, works: list[OnGallop]) -> tuple[list[
         return works, why_not
     known = moments.answer(GALLOPS, moment)
     if known is None or str(gallop) not in known.values:
-        return works, "its days are told from its horses every night, and were not yet"
+        return works, gettext("its days are told from its horses every night, and were not yet")
     days, why_not = read_days(known.values[str(gallop)])
     return [_freed(one, days.get(one.day)) for one in works], why_not
 
