@@ -12,11 +12,13 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import polars as pl
 
+from upsides.errors.wording import gettext as _
 from upsides.results import cells
 from upsides.results.description import Rule, Shape, Table
 from upsides.results.fields import PROGRAMME_FIELDS, Field
 from upsides.results.mapping import REFUSED_SCHEMA, Dtypes, leave_out, missing, read_fields, refusals
 from upsides.results.readers import LINE
+from upsides.results.reasons import ON_PURPOSE
 
 _TYPES: Final = {
     "number": pl.Float64(),
@@ -32,10 +34,10 @@ PROGRAMME_DTYPES: Final[Dtypes] = {
 PROGRAMME: Final = pl.Schema({"source": pl.String(), **PROGRAMME_DTYPES, "file": pl.String(), "line": pl.Int64()})
 """A race to come: its fields as `fields.PROGRAMME_FIELDS` has them, moments in UTC, `zone` the course's own."""
 
-NO_ZONE: Final = "no time zone is known for the course"
-NO_SUCH_ZONE: Final = "not the name of a time zone"
-NO_SUCH_TIME: Final = "no such time on that day: the clock goes forward over it"
-NO_CURRENCY: Final = "sums of money without a currency: none of them is taken"
+NO_ZONE: Final = _("no time zone is known for the course")
+NO_SUCH_ZONE: Final = _("not the name of a time zone")
+NO_SUCH_TIME: Final = _("no such time on that day: the clock goes forward over it")
+NO_CURRENCY: Final = _("sums of money without a currency: none of them is taken")
 NEEDED: Final = ("day", "course")
 MONEY: Final = r"^\s*[£€$]?\s*(\d{1,3}(?:,\d{3})+|\d+)(\.\d+)?\s*$"
 
@@ -73,8 +75,7 @@ def rows_of(raw: pl.DataFrame, table: Table, shape: Shape, file: str, zones: Map
         lost |= races[name].is_null()
     refused = pl.concat(notes) if notes else pl.DataFrame(schema=REFUSED_SCHEMA)
     gone = races[LINE].filter(lost).implode()
-    left_out = pl.col("reason").str.starts_with("left out by the shape")
-    fate = pl.when(pl.col("line").is_in(gone) | left_out).then(pl.lit("row")).otherwise("fate")
+    fate = pl.when(pl.col("line").is_in(gone) | ON_PURPOSE).then(pl.lit("row")).otherwise("fate")
     return Rows(_finished(races.filter(~lost), shape, file), refused.with_columns(fate.alias("fate")))
 
 
