@@ -3,6 +3,7 @@
 import hashlib
 import json
 from collections.abc import Callable
+from concurrent.futures import Executor
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
@@ -108,9 +109,9 @@ def build(library: Path, seed: int, *, full: bool) -> dict[str, Any]:
             line(0.85, "waiting for figures and trips")
             rated = fitting.result()
             before.result()
-        line(0.92, "entering what was called")
-        load_calls(library, books, invented.today)
-        answered(library, invented.today, seed, line)
+            line(0.92, "entering what was called")
+            load_calls(library, books, invented.today)
+            answered(library, invented.today, seed, line, beside)
         line(1.0, "ready")
     return {
         "yard": invented.yard.name,
@@ -124,7 +125,7 @@ def build(library: Path, seed: int, *, full: bool) -> dict[str, Any]:
     }
 
 
-def answered(library: Path, today: date, seed: int, line: Callable[[float, str], None]) -> None:
+def answered(library: Path, today: date, seed: int, line: Callable[[float, str], None], beside: Executor) -> None:
     """Work out what the worker does in the night, and write down races let go.
 
     Args:
@@ -132,20 +133,36 @@ def answered(library: Path, today: date, seed: int, line: Callable[[float, str],
         today: the yard's day.
         seed: of the invented world.
         line: told how far it is.
+        beside: a process in which the work is planned meanwhile.
     """
     from upsides.books.jobs.chances import work_out
     from upsides.books.jobs.condition import answer_all
-    from upsides.books.jobs.plans import plan_all
     from upsides.books.services.invented_races import load_let_go
 
     line(0.95, "working out condition")
     answer_all(library, today, {}, lambda share, doing: line(0.95 + 0.02 * share, doing))
+    planning = beside.submit(planned, [str(library), str(today)])
     line(0.97, "chances in races to come")
     work_out(library, today, lambda share, doing: line(0.97 + 0.01 * share, doing), SOONEST)
-    line(0.98, "planning the string's work")
-    plan_all(library, today, lambda share, doing: line(0.98 + 0.01 * share, doing))
-    line(0.99, "races let go")
+    line(0.98, "races let go")
     load_let_go(library, seed)
+    line(0.99, "planning the string's work")
+    planning.result()
+
+
+def planned(task: list[str]) -> None:
+    """Plan the work of the string.
+
+    Args:
+        task: folder of the library, and the day.
+    """
+    from upsides.books.services.opening import connect_books
+
+    library = Path(task[0])
+    connect_books(library)
+    from upsides.books.jobs.plans import plan_all
+
+    plan_all(library, date.fromisoformat(task[1]), lambda _share, _doing: None)
 
 
 def half_year_days(today: date) -> list[date]:
