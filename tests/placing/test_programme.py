@@ -1,6 +1,7 @@
 """Programmes read by a shape into races to come, and newer word of a race in the place of older."""
 
 import re
+from dataclasses import fields
 from datetime import UTC, date, datetime
 from pathlib import Path
 
@@ -12,7 +13,7 @@ from upsides.errors import CurrencyUnknownError, FileUnreadableError, RaceRefuse
 from upsides.placing.amounts import Amount, Money
 from upsides.placing.answers import Says
 from upsides.placing.eligible import eligible
-from upsides.placing.programme import Change, races_of, settled
+from upsides.placing.programme import CALLED, Change, races_of, settled
 from upsides.placing.race import Build, Due, Race, Stage
 from upsides.results.fields import PROGRAMME_FIELDS
 from upsides.results.importing import add
@@ -281,3 +282,8 @@ def test_programmes_are_kept_whole_and_in_order(tmp_path: Path) -> None:
     assert len(then) == 1
     assert then[0].drop("heard").equals(first)
     assert [path.suffix for path in (library / "programme").iterdir()] == [".parquet"] * 2
+
+
+def test_whatever_changes_of_a_race_has_a_name() -> None:
+    """Each attribute of a race is called by words of the trade where newer word of it differs."""
+    assert set(CALLED) == {one.name for one in fields(Race)} - {"moved_from"}

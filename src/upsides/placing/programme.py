@@ -14,6 +14,8 @@ from typing import Any, Final
 import polars as pl
 
 from upsides.errors import RaceRefusedError, UnreadableError, ZoneMissingError
+from upsides.errors.wording import gettext as _
+from upsides.errors.wording import joined
 from upsides.placing.amounts import Amount, Money
 from upsides.placing.conditions.card import Fee, IsHandicap, OfClass, OfKind, Over, Pays, Room, SaidBy, Stake
 from upsides.placing.conditions.cursor import builds_of
@@ -33,6 +35,42 @@ class Change(StrEnum):
     SAME = "as before"
     CHANGED = "changed"
     MOVED = "moved"
+
+
+CALLED: Final = {
+    "source": _("the programme"),
+    "day": _("the day"),
+    "course": _("the course"),
+    "title": _("the title"),
+    "number": _("the number"),
+    "id": _("the programme's own number"),
+    "zone": _("the time zone"),
+    "jurisdiction": _("whose rules hold"),
+    "off": _("the time of the start"),
+    "code": _("flat or over jumps"),
+    "surface": _("the surface"),
+    "distance_m": _("the distance"),
+    "going": _("the going"),
+    "race_class": _("the class"),
+    "kinds": _("the kind of race"),
+    "ages": _("the ages"),
+    "builds": _("the sexes"),
+    "band": _("the marks it takes"),
+    "above_band": _("the points allowed above the band"),
+    "wording": _("the conditions"),
+    "prize": _("the prize money"),
+    "dues": _("the times by which to enter, confirm or declare"),
+    "most_runners": _("the maximum field"),
+    "reserves": _("whether reserves are taken"),
+    "stall_side": _("the side of stall 1"),
+    "bend": _("the way round"),
+    "to_bend_m": _("the run to the bend"),
+    "rail": _("the rail"),
+    "top_weight": _("the top weight"),
+    "least_weight": _("the lowest weight"),
+    "overrides": _("the rules of this race alone"),
+}
+"""What the attributes of a race are called where one of them changed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,13 +93,19 @@ class Heard:
     alike: Race | None = None
 
     def __str__(self) -> str:
+        return f"{self.race}: {self.told or self.change}"
+
+    @property
+    def told(self) -> str:
+        """What is to be minded of it, to be said after the race; "" where nothing is."""
         if self.change is Change.MOVED and self.before is not None:
-            return f"{self.race}: moved from {self.before.day}; what was said of it then holds no more"
+            return _("moved from {day}; what was said of it then holds no more", day=self.before.day)
         if self.change is Change.CHANGED:
-            return f"{self.race}: {', '.join(self.differs)} changed; the newer word counts"
+            what = joined((CALLED.get(name, name) for name in self.differs), ", ")
+            return _("{what} changed; the newer word counts", what=what)
         if self.alike is not None:
-            return f"{self.race}: new; {self.alike} is not in this programme, so say if it was moved"
-        return f"{self.race}: {self.change}"
+            return _("new; {race} is not in this programme, so say if it was moved", race=str(self.alike))
+        return ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,8 +27,8 @@ FOLDER: Final = "programme"
 KEPT: Final = pl.Schema({**PROGRAMME, "heard": pl.Date()})
 GONE: Final = ".gone"
 """Ending of the note that a programme was taken back: the day from which on."""
-TWICE: Final = "the race stands on an earlier line already"
-TWICE_OTHERWISE: Final = "the race stands on an earlier line with other words; that one was taken"
+TWICE: Final = _("the race stands on an earlier line already")
+TWICE_OTHERWISE: Final = _("the race stands on an earlier line with other words; that one was taken")
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,6 +19,7 @@ from upsides.results.description import Rule, Shape, Table
 from upsides.results.fields import PROGRAMME_FIELDS, Field
 from upsides.results.mapping import REFUSED_SCHEMA, Dtypes, leave_out, missing, read_fields, refusals
 from upsides.results.readers import LINE
+from upsides.results.reasons import ON_PURPOSE
 from upsides.rules import place_named
 
 _TYPES: Final = {
@@ -101,8 +102,7 @@ def rows_of(raw: pl.DataFrame, table: Table, shape: Shape, file: str, zones: Map
         lost |= races[name].is_null()
     refused = pl.concat(notes) if notes else pl.DataFrame(schema=REFUSED_SCHEMA)
     gone = races[LINE].filter(lost).implode()
-    left_out = pl.col("reason").str.starts_with("left out by the shape")
-    fate = pl.when(pl.col("line").is_in(gone) | left_out).then(pl.lit("row")).otherwise("fate")
+    fate = pl.when(pl.col("line").is_in(gone) | ON_PURPOSE).then(pl.lit("row")).otherwise("fate")
     return Rows(_finished(races.filter(~lost), shape, file), refused.with_columns(fate.alias("fate")))
 
 

@@ -21,6 +21,7 @@ from upsides.placing import Change, Heard, Race, conditions_of
 from upsides.results.description import Shape
 from upsides.results.programme import FOLDER, last_programme
 from upsides.results.programme_drafting import About, draft_programme
+from upsides.results.reasons import worded
 from upsides.results.shape import read_shape
 from upsides.web.programme.words import day, titled
 from upsides.web.shell.refusals import refused
@@ -99,15 +100,15 @@ def shown(looked: Taken) -> dict[str, Any]:
     """Return what a programme would bring, for the template."""
     counts = Counter(one.change for one in looked.heard)
     unread = [one.race for one in looked.heard if conditions_of(one.race).unread]
-    refused = [(row["line"], row["field"], row["value"], row["reason"], row["fate"] == "row")
+    refused = [(row["line"], row["field"], row["value"], worded(row["reason"]), row["fate"] == "row")
                for row in looked.listed.refused.head(MOST_TOLD).iter_rows(named=True)]  # fmt: skip
     fresh = [one for one in looked.heard if one.change is not Change.SAME]
     return {
         "sentence": about_taking(looked, len(fresh)),
         "can_take": bool(fresh),
         "counts": [(str(CHANGES[change]), counts[change]) for change in CHANGES if counts[change]],
-        "fresh": [(day(one.race.day), one.race.course, _told_apart(one.race, fresh), str(CHANGES[one.change]),
-                   [] if one.change is Change.NEW else str(one).split(": ", 1)[1:]) for one in fresh[:MOST_TOLD]],
+        "fresh": [(day(one.race.day), one.race.course, _told_apart(one.race, fresh),
+                   one.told or str(CHANGES[one.change])) for one in fresh[:MOST_TOLD]],
         "more": max(0, len(fresh) - MOST_TOLD),
         "refused": refused,
         "left": max(0, looked.listed.refused.height - MOST_TOLD),
