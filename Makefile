@@ -13,14 +13,14 @@ export OMP_NUM_THREADS := 1
 WORKERS := $(shell echo $$(( $$(getconf _NPROCESSORS_ONLN) + 1 )))
 PYTEST := $(BIN)/pytest -n $(WORKERS) --maxprocesses 8 --dist loadfile --no-loadscope-reorder --durations=15 --durations-min=10
 
-.PHONY: run test compiled lint types layers suite unit web browser fuzz fuzz-hour postgres postgres-books bench docs setup clean
+.PHONY: run test chromium compiled lint types layers suite unit web browser fuzz fuzz-hour postgres postgres-books bench docs setup clean
 
 run: $(READY)
 	$(BIN)/upsides demo --library var/demo
 	$(BIN)/upsides serve --library var/demo
 
 test: $(READY)
-	$(MAKE) --no-print-directory -j 2 --output-sync=target compiled lint types layers
+	$(MAKE) --no-print-directory -j 3 --output-sync=target chromium compiled lint types layers
 	$(MAKE) --no-print-directory suite
 	$(MAKE) --no-print-directory browser
 
@@ -52,6 +52,10 @@ unit: $(READY)
 
 web: $(READY)
 	$(PYTEST) tests/web
+
+# Installed, where it is not there, while the source is looked at.
+chromium:
+	bash tools/browser.sh
 
 browser: $(READY)
 	bash tools/browser.sh $(BIN)/pytest -n auto --maxprocesses 8 --dist loadfile --durations=15 --durations-min=10 tests/browser

@@ -63,10 +63,10 @@ def demo(folder: Path, env: dict[str, str]) -> Any:
     kept, on_server = kept_demo(), "UPSIDES_DATABASE" in env
     ignored = shutil.ignore_patterns(SAID, *(["books.*"] if on_server else []))
     shutil.copytree(kept, folder, dirs_exist_ok=True, ignore=ignored)
-    return _built(folder, env) if on_server else json.loads((kept / SAID).read_text())
+    return built(folder, env) if on_server else json.loads((kept / SAID).read_text())
 
 
-def _built(folder: Path, env: dict[str, str]) -> Any:
+def built(folder: Path, env: dict[str, str]) -> Any:
     """Run `upsides demo`; return what it said."""
     done = subprocess.run([*DEMO, str(folder)], env=env, stdout=subprocess.PIPE, text=True, check=True)
     return json.loads(done.stdout)
@@ -77,7 +77,7 @@ def kept_demo() -> Path:
     with _kept("demo", worlds.digest(".")) as place:
         if not place.exists():
             made = place.with_suffix(f".{os.getpid()}")
-            said = _built(made, _on_sqlite(made))
+            said = built(made, _on_sqlite(made))
             (made / "secret.key").unlink()
             (made / SAID).write_text(json.dumps(said))
             made.rename(place)

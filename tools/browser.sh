@@ -1,5 +1,6 @@
 #!/usr/bin/env bash
 # Run the browser tests given as arguments. Installs Debian's Chromium where it can; says plainly what was skipped where not.
+# Without arguments it only installs, so that this can be done while other things are looked at.
 set -euo pipefail
 as_root() {
     if [ "$(id -u)" = 0 ]; then "$@"; elif command -v sudo >/dev/null && sudo -n true 2>/dev/null; then sudo -n "$@"; else return 1; fi
@@ -12,4 +13,4 @@ if ! command -v chromium >/dev/null; then
     echo "browser: SKIPPED. Chromium is not installed and could not be: it needs Debian's package 'chromium' (as root: apt-get install chromium)."
     exit 0
 fi
-exec "$@"
+[ $# = 0 ] || exec "$@"

@@ -16,7 +16,7 @@ from upsides.books.queries import moments
 from upsides.books.queries.condition import Condition, condition_of, horse_condition
 from upsides.books.queries.condition_done import done_by
 from upsides.books.queries.condition_signs import signs_of
-from upsides.books.queries.condition_vet import for_the_vet
+from upsides.books.queries.condition_vet import for_the_vet, open_for_the_vet
 from upsides.books.queries.visitors import Visitor, visitor
 from upsides.books.services.answers import store
 from upsides.condition.fresh.answer import Travel, fresh
@@ -91,6 +91,56 @@ def test_an_order_says_nothing_of_a_day_that_is_not_over(horse: Horse, hands: Ha
     assert of(horse).done.week.metres > 5 * 201.168
     enter("exercise", horse, hands.back(hours=36), exercise="off")
     assert of(horse).done.week.metres == 0
+
+
+def test_a_small_entry_early_takes_nothing_from_the_sums(horse: Horse, hands: Hands) -> None:
+    """Of a horse that goes out every day a walk in hand, or a tracker that saw a few hundred metres, early today leaves
+    the sums to end with yesterday, so that seven days hold seven days' work; an entry of the day's work moves them on
+    to today."""
+    for back in range(1, 12):
+        outing(horse, hands.back(days=back, hours=12), {"24": [3000.0, None, False]})
+    whole, today = of(horse).done, hands.back(hours=14)
+    assert (whole.until, whole.windows[0].metres) == (EVE.date() - timedelta(days=1), 21e3)
+    enter("exercise", horse, today, exercise="led")
+    outing(horse, today, {"3": [400.0, None, False]})
+    early = of(horse).done
+    assert (early.until, early.windows, early.week) == (whole.until, whole.windows, whole.week)
+    enter("exercise", horse, today, exercise="trot")
+    told = of(horse).done
+    assert told.until == EVE.date()
+    assert told.windows[0].metres == pytest.approx(18e3 + 400.0 + 1800.0)
+
+
+def test_a_stopwatch_tells_that_the_order_was_done(horse: Horse, hands: Hands) -> None:
+    """Clocked over three furlongs today the rest of the outing that was ordered counts besides, as it does tomorrow."""
+    at = hands.back(hours=13)
+    enter("ordered", horse, at, exercise="fast", furlongs="5f")
+    assert of(horse).done.until == EVE.date() - timedelta(days=1)
+    enter("clocked", horse, at, splits="1f 14.2, 2f 27.9, 3f 41.5")
+    today = of(horse).done
+    assert today.until == EVE.date()
+    assert today.windows[0].metres > 3 * 201.168 + 3000
+    hands.to(EVE + timedelta(days=1))
+    assert of(horse).done.windows[0].metres == pytest.approx(today.windows[0].metres)
+
+
+def test_what_is_done_besides_takes_nothing_from_the_work(horse: Horse, hands: Hands) -> None:
+    """An hour on the walker in the afternoon leaves the fast work of the morning standing, and what was ordered where
+    nobody wrote the work down; an order of the walker counts once."""
+    morning, afternoon = hands.back(days=1, hours=12), hands.back(days=1, hours=4)
+    enter("exercise", horse, morning, exercise="fast", furlongs="5f")
+    worked = of(horse).done
+    enter("exercise", horse, afternoon, exercise="walker")
+    both = of(horse).done
+    assert both.since_fast == worked.since_fast == 1
+    assert both.windows[0].metres == pytest.approx(worked.windows[0].metres + 3000.0)
+    enter("ordered", horse, hands.back(days=2, hours=12), exercise="half_speed", furlongs="6f")
+    enter("exercise", horse, hands.back(days=2, hours=4), exercise="swim")
+    assert of(horse).done.windows[0].by_source["told"] == pytest.approx(11 * 201.168)
+    enter("ordered", horse, hands.back(days=3, hours=12), exercise="walker")
+    ordered = of(horse).done.windows[0].metres
+    enter("exercise", horse, hands.back(days=3, hours=4), exercise="walker")
+    assert of(horse).done.windows[0].metres == pytest.approx(ordered)
 
 
 def test_a_horse_enters_training_when_it_comes_back_into_it(horse: Horse, hands: Hands) -> None:
@@ -221,6 +271,21 @@ def test_what_is_for_the_vet_stands_until_something_takes_it_back(horse: Horse, 
     enter("vet_finding", horse, hands.back(hours=2), text="sound")
     found = of(horse).vet
     assert (found.open, [one.entry.kind for one in found.done]) == ((), ["vet_finding"])
+
+
+def test_a_shoe_stands_open_until_the_farrier_saw_to_its_foot(horse: Horse, hands: Hands) -> None:
+    """A loose near hind shoe stands with who saw it; legs felt, the vet and another foot's shoe leave it standing, the
+    farrier's visit to that foot ends it."""
+    enter("shoe", horse, hands.back(days=3), "carer", wrong="loose", feet="near_hind")
+    enter("legs_felt", horse, hands.back(days=2))
+    enter("vet_finding", horse, hands.back(days=2), text="sound")
+    enter("farrier", horse, hands.back(days=2), done="new", feet="near_fore,off_fore")
+    found = of(horse).vet
+    assert [one.words for one in found.open] == ["Shoe: loose; near hind."]
+    assert found.shoes == found.open
+    assert horse.pk in open_for_the_vet(moments.now(), [horse.pk], trainer())
+    enter("farrier", horse, hands.back(days=1), done="refit", feet="near_hind")
+    assert of(horse).vet.open == ()
 
 
 def test_a_temperature_is_open_by_the_rule_of_the_list(horse: Horse, hands: Hands) -> None:

@@ -12,7 +12,7 @@ from upsides.books.models import Entry, Horse, Outing
 from upsides.books.models.answer import WATCH
 from upsides.books.outings import kept
 from upsides.books.queries import moments
-from upsides.books.queries.condition_first import UNEVEN, LookAt, look_at
+from upsides.books.queries.condition_first import UNEVEN, LookAt, look_at, missed_words
 from upsides.books.queries.condition_watch import yard_readings
 from upsides.books.services.answers import store
 from upsides.books.watched import watched_on
@@ -72,6 +72,19 @@ def test_entries_stand_before_readings_and_readings_before_what_is_missing(horse
     words = told.first[1].reasons[0].words.replace("\u00a0", " ")
     assert words == "Mass below its usual 500 kg since 1 June: 494 kg on average, last 493 kg."
     assert told.first[2].reasons[0].words == "Temperature not read for 9 days."
+
+
+@pytest.mark.parametrize(
+    ("days", "never", "words"),
+    [
+        (1, False, "Mass not read for 1 day."),
+        (30, True, "Mass not read since it came."),
+        (1319, True, "Mass not read in a year."),
+    ],
+)
+def test_what_was_never_read_is_not_told_by_days(days: int, never: bool, words: str) -> None:  # noqa: FBT001 -- a case
+    """Of a horse that was never read it is not said for how many days it was not, as if it had been before."""
+    assert missed_words({"kind": "mass", "days": days, "never": never}) == words
 
 
 def test_what_an_entry_says_already_is_not_said_twice(horses: list[Horse], hands: Hands) -> None:

@@ -11,8 +11,8 @@ from upsides.books.jobs.condition import ANSWERS, answer_all
 from upsides.books.models import Gallop, Horse, Outing
 from upsides.books.models.answer import GALLOPS
 from upsides.books.queries import gallop_works, moments
-from upsides.books.queries.gallop_works import LEAST, _was_fast, at_pace, fair, on_this_gallop
-from upsides.recordings.work import Split
+from upsides.books.queries.gallop_works import LEAST, _was_fast, on_this_gallop
+from upsides.recordings.work import Split, at_pace, fair
 
 pytestmark = pytest.mark.django_db
 HORSES, DAYS = 7, 10
@@ -72,7 +72,7 @@ def test_few_works_are_left_as_they_are(gallop: Gallop) -> None:
     for day in range(LEAST - 1):
         work(Horse.objects.order_by("pk")[day % 3], gallop, day + 1, 15.0 + day / 10)
     season = on_this_gallop(moments.now(), gallop.pk)
-    assert season.why_not == f"{LEAST - 1} works on {LEAST - 1} days, and {LEAST} on 3 are asked for"
+    assert season.why_not == f"it takes {LEAST} works on 3 days, and there are {LEAST - 1} on {LEAST - 1}"
     assert all(np.isnan(one.adjusted_ms) for one in season.works)
 
 

@@ -6,10 +6,17 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from django.conf import settings
 
+from upsides.books.jobs.running import run
+from upsides.books.models import Job, Outing, Recorded, Tracker
+from upsides.books.queries import moments
+from upsides.books.queries.recorded import begun_on
 from upsides.books.recordings import inventing
 from upsides.books.recordings.files import original_file
 from upsides.books.services import invented_recordings as services
+from upsides.books.services.recordings import look_in
+from upsides.demo.tracked.filing import files_of
 from upsides.demo.tracked.session import WALKS, Session
 
 pytestmark = pytest.mark.django_db
@@ -56,6 +63,27 @@ def test_what_was_read_is_not_made_again(loaded: Any, tmp_path: Path, monkeypatc
     assert all(one.measured and one.measured["bouts"] for one in came.values())
     assert told == pytest.approx([1 / 3, 2 / 3, 1.0])
     assert came == _made(tmp_path / "again", sessions, tmp_path / "again.ledger", services.unheard)
+
+
+def test_a_file_of_this_morning_is_taken_out_of_the_folder(
+    loaded: Any, at: datetime, seat: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The file of a morning of the yard's own day, laid into the folder of incoming files, is of the horse that wears
+    the tracker, whatever the hour is, and stands among the day's."""
+    monkeypatch.setattr(settings, "UPSIDES_LIBRARY", tmp_path)
+    (tmp_path / "incoming").mkdir()
+    for out in (at - timedelta(days=1), at):
+        session = Session(17, "horse", "", "40710260", out.date(), out, WALKS, "", 0.0, "", 0.5, "")
+        for name, data in files_of((session,)):
+            (tmp_path / "incoming" / name).write_bytes(data)
+        look_in(look_in({}))
+        run(Job.objects.get(kind="recordings", state=Job.State.WAITING).pk)
+        Tracker.objects.update(horse=moments.in_training(moments.now()).order_by("pk").first())
+    today = Recorded.objects.get(began__gte=at)
+    outing = Outing.objects.get(recorded=today)
+    assert (outing.day, outing.matched) == (moments.now().day, "tracker")
+    assert outing.horse == Tracker.objects.get().horse
+    assert [one.recorded for one in begun_on(moments.now(), outing.day)] == [today]
 
 
 def _made(folder: Path, sessions: Sequence[Session], done: Path, progress: Any) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from django.test.utils import CaptureQueriesContext
 from mornings import DAWN, Hands, enter, horses, only
 from upsides.books.models import Horse
 from upsides.books.queries import moments
-from upsides.books.queries.looking import Look, Why, look_first
+from upsides.books.queries.looking import EYES_ON, Look, Why, look_first
 from upsides.rules import NONE, looking_first, override
 
 pytestmark = pytest.mark.django_db
@@ -89,6 +89,25 @@ def test_legs_felt_as_usual_end_a_leg_only(horse: Horse, hands: Hands) -> None:
     enter("not_right", horse, hands.back(hours=30), text="dull")
     enter("legs_felt", horse, hands.back(hours=14))
     assert reasons() == [Why.NOT_RIGHT]
+
+
+def test_a_shoe_draws_the_eye_until_the_farrier_saw_to_that_foot(horse: Horse, hands: Hands) -> None:
+    """A lost shoe stands among those to look at before the horse goes out, after a leg; neither the vet nor the
+    farrier's visit to another foot ends it, his visit to that foot, or to all four, does."""
+    enter("shoe", horse, hands.back(hours=9), wrong="lost", feet="off_fore")
+    enter("leg", horse, hands.back(hours=8), limb="near_fore", place="foot", signs="heat")
+    assert reasons() == [Why.LEG, Why.SHOE]
+    assert Why.SHOE < EYES_ON
+    enter("vet_finding", horse, hands.back(hours=7), login="vet", text="sound")
+    enter("farrier", horse, hands.back(hours=6), done="refit", feet="near_hind")
+    assert reasons() == [Why.SHOE]
+    enter("farrier", horse, hands.back(hours=5), done="pulled", feet="off_fore,near_fore")
+    assert reasons() == []
+    enter("shoe", horse, hands.back(hours=4), wrong="loose,clenches")
+    enter("farrier", horse, hands.back(hours=3), done="refit", feet="off_fore")
+    assert reasons() == [Why.SHOE]
+    enter("farrier", horse, hands.back(hours=2), done="new")
+    assert reasons() == []
 
 
 def test_what_is_older_than_two_days_is_out_of_sight(horse: Horse, hands: Hands) -> None:

@@ -253,3 +253,14 @@ def test_a_yard_s_own_file_says_what_the_books_cannot(string: list[Horse], tmp_p
     (tmp_path / "lots.toml").write_text(own.replace("apart", "afar"), encoding="utf-8")
     with pytest.raises(MorningRefusedError, match="afar"):
         gathered(tmp_path)
+
+
+def test_the_morning_knows_names(string: list[Horse], tmp_path: Path) -> None:
+    """Horses, riders and gallops of a morning bear their names, so that what is refused of them is refused by name."""
+    gallop = Gallop.objects.create(name="Furze Hill", surface="turf")
+    ordered(string[0], gallop=gallop.pk)
+    morning = gathered(tmp_path).morning
+    assert [one.called for one in morning.horses] == [string[0].name]
+    assert [one.called for one in morning.gallops] == ["Furze Hill"]
+    assert morning.riders
+    assert all(one.called == one.name != "" for one in morning.riders)

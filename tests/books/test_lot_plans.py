@@ -1,5 +1,6 @@
 """Plans of lots made by a worker: kept, known as of a moment, taken into the list once, or refused."""
 
+import sys
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, timedelta
@@ -11,6 +12,7 @@ import pytest
 from mornings import DAY, Hands, enter, only, who
 from upsides.books.jobs import lots as work
 from upsides.books.jobs.running import run
+from upsides.books.jobs.worker import make_ready
 from upsides.books.lot_answers import PlannedLots, kept_lots, read_lots
 from upsides.books.lot_solving import solve_lots
 from upsides.books.models import Answer, Caution, Entry, Horse, Job, Person, Post
@@ -184,3 +186,11 @@ def test_one_ride_is_written_as_done_once(string: list[Horse], hands: Hands) -> 
     assert not ride_done(DAY + timedelta(days=1), string[2].pk, who("rider"))
     entry = Entry.objects.get(kind="exercise", horse=string[0])
     assert (entry.values["exercise"], entry.values["lot"]) == ("steady_canter", 1)
+
+
+def test_a_quick_worker_has_its_solver_loaded(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A worker for quick jobs loads what plans lots as it starts, so that the first morning does not wait for it."""
+    monkeypatch.delitem(sys.modules, "upsides.books.jobs.lots", raising=False)
+    make_ready()
+    assert "upsides.books.jobs.lots" in sys.modules
+    assert "highspy" in sys.modules

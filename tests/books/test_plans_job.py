@@ -15,7 +15,7 @@ from upsides.books.diary.work import ALLOWED
 from upsides.books.jobs import plans
 from upsides.books.jobs.plans import plan_all
 from upsides.books.jobs.running import JobStopped, run
-from upsides.books.models import Answer, Engagement, Horse, Job
+from upsides.books.models import Answer, Box, Engagement, Horse, Job, Stand
 from upsides.books.models.answer import PLAN
 from upsides.books.queries import moments
 from upsides.books.queries.planned_work import Wished, routine, to_work
@@ -156,6 +156,23 @@ def test_the_yards_file_says_kind_and_natures(string: list[Horse], tmp_path: Pat
     assert "idle" not in kinds()[1]
     assert kinds(kind="miler", natures=("keen",))[0] == "miler, keen"
     assert kinds(back=10)[0] == "returning, idle"
+
+
+def test_work_mornings_by_turns_or_by_barn(string: list[Horse], tmp_path: Path) -> None:
+    """Horses take turns on the work mornings by their numbers; those of a barn have what the file says of it."""
+    box = Box.objects.create(barn="Top", name="1", position=1)
+    Stand.objects.create(horse=string[0], box=box, first_day="2026-01-05")
+    moment = moments.now()
+
+    def works() -> list[int]:
+        found = to_work(tmp_path, moment, string, Wished(moment.day + timedelta(days=1), kind="sprinter"),
+                        routine(tmp_path, moment))  # fmt: skip
+        return [one.routine.stage().week.index("work") for one in found]
+
+    assert works() == [1 if one.pk % 2 else 4 for one in string]
+    for mornings, day in ((1, 4), (2, 1)):
+        (tmp_path / "work.toml").write_text(f"[barn.Top]\nmornings = {mornings}\n", encoding="utf-8")
+        assert works() == [day, *(1 if one.pk % 2 else 4 for one in string[1:])]
 
 
 def test_lessons_are_asked_for_where_the_yard_writes_them(

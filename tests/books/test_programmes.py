@@ -12,6 +12,7 @@ from upsides.books.queries import moments
 from upsides.books.queries.programme import programme
 from upsides.errors import FileUnreadableError
 from upsides.placing import Change, Stage
+from upsides.results.programme_rows import NO_ZONE
 
 pytestmark = pytest.mark.django_db
 
@@ -76,7 +77,7 @@ def test_a_changed_deadline_reaches_the_engagement(
 def test_a_time_without_a_zone_is_told_and_the_race_kept(loaded: worlds.Yard, rows: list[dict[str, str]]) -> None:
     """Where nobody says in which zone a course's clock goes its times are refused, and the race stays."""
     taken = take(loaded.library, [rows[0] | {"Zone": "", "Course": "Tarn Moor"}])
-    assert set(taken.listed.refused["reason"]) == {"no time zone is known for the course"}
+    assert set(taken.listed.refused["reason"]) == {NO_ZONE}
     (found,) = programme(loaded.library, moments.now()).races.values()
     assert (found.course, found.dues) == ("Tarn Moor", ())
 

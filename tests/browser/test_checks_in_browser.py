@@ -8,15 +8,14 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Locator, Page, expect
 
 import fresh
 import phones
+from accessibility import faults, too_wide
 from phones import PASSWORD, PIN, READY
 
 pytestmark = pytest.mark.browser
-RULES = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice")
 BOUND_MS = 5000
 """What one tablet enters the other shows within two seconds; a machine that is busy gets so many."""
 
@@ -85,18 +84,6 @@ def measure(page: Page, horse: str, degrees: str) -> None:
 
 def last(books: phones.Books) -> int:
     return max((one["id"] for one in books.ask("rows()")), default=0)
-
-
-def faults(page: Page) -> list[str]:
-    """Return what the accessibility engine finds."""
-    options = {"runOnly": {"type": "tag", "values": list(RULES)}, "resultTypes": ["violations"]}
-    found = Axe().run(page, options=options).response["violations"]
-    return [f"{fault['id']}: {node['html']}" for fault in found for node in fault["nodes"]]
-
-
-def too_wide(page: Page) -> int:
-    script = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
-    return int(page.evaluate(script))
 
 
 def test_the_tablet_shows_within_seconds_what_the_phone_entered(world: World) -> None:

@@ -10,16 +10,15 @@ from datetime import datetime
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Locator, Page, expect
 
 import fresh
 import phones
+from accessibility import faults, too_wide
 from desk import until
 from phones import LOSE_AN_ANSWER, PASSWORD, PIN, READY
 
 pytestmark = pytest.mark.browser
-RULES = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice")
 WIDTHS = {"narrow": (320, 640), "phone": (390, 844), "tablet": (820, 1180), "desktop": (1280, 900)}
 OFF_S = 0.060
 """A time may be off by so much, besides what this test itself does not know of when its press arrived."""
@@ -115,18 +114,6 @@ def fits(splits: list[list[float]], start: Press, presses: list[Press]) -> None:
         low, high = one.before - start.after, one.after - start.before
         print(f"{metres} m: {seconds} s clocked, pressed between {low:.3f} and {high:.3f} s")
         assert low - OFF_S <= seconds <= high + OFF_S
-
-
-def faults(page: Page) -> list[str]:
-    """Return what the accessibility engine finds."""
-    options = {"runOnly": {"type": "tag", "values": list(RULES)}, "resultTypes": ["violations"]}
-    found = Axe().run(page, options=options).response["violations"]
-    return [f"{fault['id']}: {node['html']}" for fault in found for node in fault["nodes"]]
-
-
-def too_wide(page: Page) -> int:
-    script = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
-    return int(page.evaluate(script))
 
 
 def scrolls(page: Page) -> list[int]:

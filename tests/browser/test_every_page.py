@@ -2,20 +2,16 @@
 
 from collections.abc import Callable, Sequence
 from functools import cache
-from typing import Any
 from zlib import crc32
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
 from playwright.sync_api import Browser, Page, StorageState
 
+from accessibility import faults, too_wide
 from walking import walk
 
 pytestmark = pytest.mark.browser
-
-RULES = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice")
-
 
 LOOKS = (("phone", "light", True), ("tablet", "light", False), ("desktop", "dark", True))
 """Each size and each scheme, and whether contrast is looked at: colours do not depend on the size."""
@@ -74,20 +70,6 @@ def links(browser: Browser, state_of: Callable[[str], StorageState | None], addr
     return followed
 
 
-def faults(page: Page, *, contrast: bool = True) -> list[str]:
-    """Return what the accessibility engine finds."""
-    options: dict[str, Any] = {"runOnly": {"type": "tag", "values": list(RULES)}, "resultTypes": ["violations"]}
-    options["rules"] = {"color-contrast": {"enabled": contrast}}
-    found = Axe().run(page, options=options).response["violations"]
-    return [f"{fault['id']}: {node['html']}" for fault in found for node in fault["nodes"]]
-
-
-def too_wide(page: Page) -> list[str]:
-    """Return by how much a page scrolls sideways, if at all."""
-    by = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
-    return [f"{by} px too wide"] if by > 0 else []
-
-
 def too_small(page: Page) -> list[str]:
     """Return what is pressed and is lower than a thumb needs."""
     script = """all => all.filter(e => e.checkVisibility() && e.getBoundingClientRect().height < 44)
@@ -98,15 +80,13 @@ def too_small(page: Page) -> list[str]:
 def wrong_with(page: Page, sizes: dict[str, tuple[int, int]], looks: Sequence[Look]) -> list[str]:
     """Return what a page has against it, in several looks."""
     found = [] if page.locator("h1").count() == 1 else ["it has not one first heading"]
-    for width, height in (*sizes.values(), NARROWEST):
+    for width, height in (NARROWEST, *sizes.values()):
         page.set_viewport_size({"width": width, "height": height})
-        found += [f"{width} px: {what}" for what in too_wide(page)]
-    for size, scheme, contrast in looks:
-        width, height = sizes[size]
-        page.set_viewport_size({"width": width, "height": height})
-        page.emulate_media(color_scheme=scheme)
-        thumbs = too_small(page) if size == "phone" else []
-        found += [f"{size}, {scheme}: {what}" for what in (*faults(page, contrast=contrast), *thumbs)]
+        found += [f"{width} px: {by} px too wide"] if (by := too_wide(page)) else []
+        for scheme, contrast in [look[1:] for look in looks if sizes[look[0]] == (width, height)]:
+            page.emulate_media(color_scheme=scheme)
+            thumbs = too_small(page) if (width, height) == sizes["phone"] else []
+            found += [f"{width} px, {scheme}: {what}" for what in (*faults(page, contrast=contrast), *thumbs)]
     return found
 
 

@@ -3,8 +3,9 @@
 from collections.abc import Callable
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Locator, Page, expect
+
+from accessibility import faults
 
 pytestmark = pytest.mark.browser
 
@@ -49,11 +50,6 @@ def typed(page: Page) -> dict[str, str]:
 
 def words(page: Page) -> Locator:
     return leg(page).locator(".legs .words")
-
-
-def faults(page: Page) -> list[str]:
-    found = Axe().run(page, options={"resultTypes": ["violations"]}).response["violations"]
-    return [f"{fault['id']}: {node['html']}" for fault in found for node in fault["nodes"]]
 
 
 def test_a_tap_says_leg_place_and_half(open_as: OpenAs) -> None:

@@ -60,6 +60,20 @@ def test_the_lists_do_the_same_from_the_keyboard(open_as: Callable[..., Page]) -
     expect(page.locator("#verdict .answer")).to_contain_text("It breaks")
 
 
+def test_a_list_takes_the_pair_along(open_as: Callable[..., Page]) -> None:
+    """A lot chosen in a horse's list moves those that it works with too, and the list keeps the focus."""
+    page = open_as("trainer", "phone")
+    page.goto(f"/lots/board/?day={DAY}")
+    cards = page.locator("section[data-lot='1'] li")
+    one, other = (str(cards.nth(place).get_attribute("data-horse")) for place in (0, 1))
+    page.locator(f"[data-horse='{one}']").evaluate("(card, beside) => { card.dataset.with = beside; }", other)
+    page.locator(f"[name=lot-{one}]").select_option("2")
+    for number in (one, other):
+        expect(page.locator(f"[name=lot-{number}]")).to_have_value("2")
+        expect(page.locator(f"section[data-lot='2'] [data-horse='{number}']")).to_be_visible()
+    expect(page.locator("#verdict .answer")).to_contain_text("It breaks")
+
+
 def test_the_board_works_without_a_script(open_as: Callable[..., Page]) -> None:
     """Without a script a button says what a choice costs and breaks, and the horse stands where it was chosen to."""
     page = open_as("trainer", "phone", java_script_enabled=False)

@@ -9,16 +9,15 @@ from collections.abc import Callable
 from datetime import datetime
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
+from accessibility import faults, too_wide
 from upsides.demo.morning_sim.morning import alone
 from upsides.demo.morning_sim.receiver import Receiver
 from upsides.recordings.formats.fit import write_fit
 
 pytestmark = pytest.mark.browser
 OpenAs = Callable[..., Page]
-RULES = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice")
 WIDTHS = ((320, 640), (390, 844), (820, 1180), (1280, 900))
 PANELS = 4
 """Speed, heart, height, gradient."""
@@ -41,16 +40,13 @@ def file(seed: int, page: Page) -> bytes:
     return write_fit(alone(seed, Receiver(rate_hz=2.0), start_s=start).recording)
 
 
-def faults(page: Page) -> list[str]:
+def wrong_with(page: Page) -> list[str]:
     """What breaks a rule of the accessibility engine, or scrolls sideways, at any width."""
     found = []
     for width, height in WIDTHS:
         page.set_viewport_size({"width": width, "height": height})
-        by = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
-        found += [f"{width} px: {by} px too wide"] if by > 0 else []
-        options = {"runOnly": {"type": "tag", "values": list(RULES)}, "resultTypes": ["violations"]}
-        broken = Axe().run(page, options=options).response["violations"]
-        found += [f"{width} px: {one['id']}: {node['html']}" for one in broken for node in one["nodes"]]
+        found += [f"{width} px: {by} px too wide"] if (by := too_wide(page)) else []
+        found += [f"{width} px: {broken}" for broken in faults(page)]
     return found
 
 
@@ -76,7 +72,7 @@ def test_a_dropped_file_is_read_while_one_looks(open_as: OpenAs) -> None:
     page.evaluate(DROP, ["first.fit", base64.b64encode(file(11, page)).decode()])
     expect(page.locator(".readings").first).to_be_visible()
     expect(page.locator("#now")).to_contain_text("1 recording read", timeout=READ_MS)
-    assert faults(page) == []
+    assert wrong_with(page) == []
 
 
 def test_a_file_is_given_without_script_too(open_as: OpenAs) -> None:
@@ -165,4 +161,4 @@ def test_pages_are_fit_to_be_used(open_as: OpenAs, which: str) -> None:
             page.goto("/recordings/keys/")
     expect(page.locator(".answer")).to_be_visible()
     settled(page)
-    assert faults(page) == []
+    assert wrong_with(page) == []

@@ -162,6 +162,16 @@ def test_fitness_is_told_the_way_round_that_it_points(points: str, lowest: float
     assert _fit_words(told) == words
 
 
+def test_no_chance_is_told_as_certainty() -> None:
+    """A chance of 0.9999 is told as 0.99; where nothing tells for sure the chances that there are stand beside it."""
+    piece = {"points": "less fit", "since": "2026-06-01", "fitter": 0.0001}
+    sure = _fit_words({"lowest": 0.0001, "highest": 0.0001, "together": "one alone", "pieces": [piece]})
+    assert sure == "less fit than on 2026-06-01 with a chance of 0.99:"
+    vague = [{"points": "cannot tell", "since": "2026-06-01", "fitter": chance} for chance in (0.42, 0.7)]
+    told = _fit_words({"lowest": None, "highest": None, "together": "none tells", "pieces": vague})
+    assert told.endswith("some weeks ago (fitter: 0.42 to 0.70).")
+
+
 def test_a_horse_that_is_not_there_is_refused(answers: Any) -> None:
     """A name that the yard has not got ends with its error, and nothing is answered."""
     status, out, _ = answers[2]

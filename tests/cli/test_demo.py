@@ -15,7 +15,7 @@ import pytest
 import fresh
 import worlds
 from upsides.books.services.invented import DEMO_PASSWORD, DEMO_PIN
-from upsides.cli.demo import HALF_YEARS
+from upsides.cli.demo import HALF_YEARS, STANDS, standing
 from upsides.demo import Books, Invented, books_of
 
 ROWS = {
@@ -102,25 +102,40 @@ def books(invented: Invented) -> Books:
 
 @pytest.fixture(scope="module")
 def built(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[list[dict[str, Any]], dict[str, Any], Path]]:
-    """The demo built twice in the same place: what it said each time, what the books hold, and where."""
+    """The demo asked for three times in one place, the last as if other code had built it: what it said each time, what
+    the books hold, and where.
+    """
     folder = tmp_path_factory.mktemp("demo") / "yard"
     with fresh.fresh(folder) as env:
         first = fresh.demo(folder, env)
-        again = subprocess.run([*fresh.DEMO, str(folder)], env=env, capture_output=True, text=True, check=True)
+        again = fresh.built(folder, env)
+        made = json.loads((folder / STANDS).read_text())
+        (folder / STANDS).write_text(json.dumps(made | {"made": made["made"] | {"code": "of another version"}}))
+        anew = fresh.built(folder, env)
         look = [sys.executable, "-c", LOOK, str(folder), DEMO_PASSWORD, DEMO_PIN, ",".join(ROWS)]
         found = subprocess.run(look, env=env, capture_output=True, text=True, check=True).stdout
-        yield [first, json.loads(again.stdout)], json.loads(found), folder
+        yield [first, again, anew], json.loads(found), folder
 
 
 def test_it_stands_ready_and_can_be_built_again(built: Any, invented: Invented, books: Books) -> None:
-    """The demo makes results, a fit and books; again on top of it nothing changes."""
-    (first, second), found, folder = built
+    """The demo makes results, a fit and books; asked for again, and built again on top of it, nothing changes."""
+    (first, again, anew), found, folder = built
     assert first["string"] == invented.string.height == len(found["horses"])
     assert first["people"] == books.people.height == len(found["people"])
     assert first["entries"] == books.diary.height
     assert first["races"] == invented.races.height
-    assert second | {"library": ""} == first | {"library": ""}
+    assert again | {"library": ""} == anew | {"library": ""} == first | {"library": ""}
     assert (folder / "fits" / first["today"] / "manifest.json").exists()
+
+
+@pytest.mark.parametrize(
+    "kept", ["", "{", "[]", '{"made": 1}', '{"made": {"seed": 17}, "said": {}}', '{"made": {"seed": 18}, "said": {}}']
+)
+def test_what_does_not_stand_is_built(tmp_path: Path, kept: str) -> None:
+    """A folder whose note is missing, broken, or of another yard is no yard that stands."""
+    if kept:
+        (tmp_path / STANDS).write_text(kept)
+    assert standing(tmp_path, {"seed": 17}) is None
 
 
 def test_the_books_hold_what_was_invented(built: Any, invented: Invented, books: Books) -> None:

@@ -10,7 +10,7 @@ import pytest
 
 from upsides.condition.done.days import Days, Sums
 from upsides.condition.done.exercises import exercises
-from upsides.condition.done.gathering import Outing, Run, Said, gather, learnt, swims_of
+from upsides.condition.done.gathering import Outing, Run, Said, gather, learnt, swims_of, worked_on
 from upsides.condition.done.rows import SOURCES, STRIDE_M, Rows
 from upsides.condition.done.spreading import spread
 from upsides.condition.done.usual import Usual, usual
@@ -46,6 +46,26 @@ def order(exercise: str, metres: float = nan) -> Work:
 def thumb(speeds: list[float]) -> Work:
     splits = tuple(Split(FURLONG_M, FURLONG_M / v, 0.21) for v in speeds)
     return Work(7, MORNING, "thumb", "fast", splits=splits)
+
+
+def test_on_which_days_the_work_is_told() -> None:
+    """A recording of a kilometre, or of a furlong's canter, a stopwatch, a result and an entry of work, or of a day
+    off, tell of a day; 400 m at a walk, a walk in hand, the walker, turning out and a swim tell nothing of it, nor
+    does an order by itself."""
+    days = [DAY - timedelta(days=k) for k in range(12)]
+    walked, short = {3: Speeds(1000.0, nan, False)}, {3: Speeds(400.0, nan, False)}
+    cantered = {16: Speeds(FURLONG_M, nan, False)}
+    told = worked_on(
+        [7, 8], USUAL, ZONE,
+        outings=[Outing(7, days[1], walked), Outing(7, days[2], short), Outing(7, days[3], cantered)],
+        works=[thumb([15.0]), order("fast")],
+        said=[Said(7, days[4], "trot"), Said(7, days[5], "off")]
+        + [Said(7, day, one) for day, one in zip(days[6:10], ("led", "walker", "turned_out", "swim"), strict=True)],
+        runs=[Run(7, days[10], 1200.0)],
+    )  # fmt: skip
+    found = [bool(told.count([0], day.toordinal(), 1)[0]) for day in days]
+    assert found == [k in {0, 1, 3, 4, 5, 10} for k in range(12)]
+    assert not told.count([1], DAY.toordinal(), 400)[0]
 
 
 def test_what_a_tracker_measured_is_taken_as_it_is() -> None:

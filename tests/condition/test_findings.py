@@ -119,7 +119,7 @@ def test_what_was_not_read_is_found() -> None:
     del here[5]
     missed = {one.horse: one for one in findings_on(watch(yard.readings(), BUDGET), DAY, 6, here).missed}
     assert (missed[4].days, missed[4].usual) == (19, 1.0)
-    assert missed[9].days == 12
+    assert (missed[9].days, missed[9].never, missed[4].never) == (12, True, False)
     assert set(missed) == {4, 9}
 
 

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 
-from upsides.condition.form import TO_ASK, Ran, form_of, stable_mates
+from upsides.condition.form import TO_ASK, Ran, counted, form_of, stable_mates, usual_off
 from upsides.errors import CannotFitError
 
 ON = date(2026, 1, 1)
@@ -108,7 +108,7 @@ def test_ranges_of_parts_hold_what_is_so() -> None:
 
 def test_what_the_yard_is_drawn_towards_is_told() -> None:
     """The mean of the year's runs stands beside the answer, which lies between it and the last three weeks', each run
-    counted by how well it is known: horses beaten far, whose figures are hardly known, do not turn the answer round."""
+    counted by how well it is known: runs that are hardly known do not turn the answer round."""
     off = np.zeros(52)
     off[-3:] = -6.0
     listed = runs(4, off)
@@ -121,6 +121,42 @@ def test_what_the_yard_is_drawn_towards_is_told() -> None:
     assert mixed.yard.raw_lb < mixed.yard.lb < mixed.year_lb
     assert mixed.year_lb > np.mean([one.off_lb for one in (*listed, *far)]) + 2.0
     assert mixed.yard.raw_sd == pytest.approx(found.yard.raw_sd, rel=0.3)
+
+
+def test_what_all_runs_are_off_by_hand() -> None:
+    """Errors of 5, 5 and 20 lb count as 5, 5 and 8; runs 2, 4 and 30 lb below vary by 162.7, which leaves 124.7 beyond
+    them, so that the weights are 1/149.7, 1/149.7 and 1/188.7 and all runs are 10.7 lb below."""
+    off, sd = np.array([-2.0, -4.0, -30.0]), np.array([5.0, 5.0, 20.0])
+    assert counted(sd).tolist() == [5.0, 5.0, 8.0]
+    between = 488 / 3 - 38
+    w = 1 / (np.array([25.0, 25.0, 64.0]) + between)
+    assert usual_off(off, sd) == pytest.approx(float(w @ off / w.sum()))
+    assert usual_off(off, sd) == pytest.approx(-10.67, abs=0.01)
+    assert usual_off(np.full(4, -3.0), np.full(4, 5.0)) == pytest.approx(-3.0)
+    assert usual_off(np.empty(0), np.empty(0)) == 0.0
+
+
+def test_a_yard_as_all_others_is_as_expected() -> None:
+    """Where one run in eight is eased by fifteen pounds, and has an error that says so, a yard that does as all others
+    do is told within a pound of nought in the mean; against nought itself it would be told below."""
+    rng = np.random.default_rng(12)
+
+    def drawn(count: int) -> tuple[np.ndarray, np.ndarray]:
+        eased = rng.random(count) < 1 / 8
+        return rng.normal(0, 5, count) - eased * rng.exponential(15, count), np.where(eased, 19.0, 5.0)
+
+    everyone = usual_off(*drawn(20_000))
+    assert everyone < -1.0
+    told, plain = [], []
+    for _ in range(6):
+        off, sd = drawn(300)
+        days = rng.integers(1, 360, 300)
+        for found, less in ((told, everyone), (plain, 0.0)):
+            listed = [Ran(k % 60, ON - timedelta(days=int(days[k])), float(off[k] - less), float(counted(sd)[k]))
+                      for k in range(300)]  # fmt: skip
+            found.append(form_of(listed, ON).yard.lb)
+    assert abs(np.mean(told)) < 1.0
+    assert np.mean(plain) < np.mean(told) - 1.0
 
 
 def test_known_errors_count() -> None:

@@ -198,9 +198,11 @@ def test_bloods_lie_where_the_laboratory_says(invented: Invented, books: Books) 
 
 
 def test_the_farrier_comes_every_five_weeks(invented: Invented, books: Books) -> None:
-    """A horse is shod every four to six weeks, never on a weekend, and is due again on a day to come."""
+    """A horse is shod every four to six weeks, never on a weekend, and is due again on a day to come; a shoe that came
+    off between is put back besides."""
     shod = (
         told(invented, books, "farrier", again=pl.String)
+        .drop_nulls("again")
         .with_columns(pl.col("again").str.to_date())
         .sort("source_horse", "date")
     )
@@ -209,6 +211,16 @@ def test_the_farrier_comes_every_five_weeks(invented: Invented, books: Books) ->
     assert gap["days"].is_between(26, 40).all()
     assert (shod["date"].dt.weekday() <= 5).all()
     assert (shod["again"] > shod["date"]).all()
+
+
+def test_shoes_are_seen_to_the_day_after(invented: Invented, books: Books) -> None:
+    """What was wrong with a shoe is seen to by the farrier the day after, on the foot that was named; one of yesterday
+    evening waits for him."""
+    wrong = told(invented, books, "shoe", wrong=pl.List(pl.String), feet=pl.List(pl.String))
+    done = told(invented, books, "farrier", feet=pl.List(pl.String)).drop_nulls("feet")
+    seen_to = wrong.with_columns(pl.col("date") + timedelta(days=1)).join(done, on=("source_horse", "date", "feet"))
+    assert wrong.height > 50
+    assert (wrong.height - seen_to.height, wrong["date"].max()) == (1, invented.today - timedelta(days=1))
 
 
 def test_days_are_days(books: Books) -> None:

@@ -1,7 +1,7 @@
 """The invented yard's trackers: who wears them, what their files say against the truth, and what was drawn before."""
 
 from dataclasses import dataclass
-from datetime import UTC, datetime, time
+from datetime import UTC, datetime, time, timedelta
 from itertools import pairwise
 from math import isfinite
 
@@ -96,6 +96,21 @@ def test_six_horses_of_the_string_wear_a_tracker(invented: Invented, books: Book
     assert set(worn) <= set(invented.string["source_horse"])
     assert books.trackers["serial"].n_unique() == 7
     assert all(serial.isdigit() and 0 < int(serial) < 2**32 for serial in books.trackers["serial"])
+
+
+def test_a_heart_monitor_goes_round_the_others(invented: Invented, books: Books, numbers: dict[str, int]) -> None:
+    """Most horses without a tracker wear a heart monitor about once a week on a morning with work, the last of them
+    within three weeks; of these mornings no file is there, and what was measured holds the heart after the work."""
+    worn = books.outings.filter(pl.col("serial") == "")
+    assert set(worn["source_horse"]).isdisjoint(books.trackers["source_horse"].drop_nulls())
+    lately = worn.group_by("source_horse").agg(pl.col("day").max(), mornings=pl.len())
+    lately = lately.filter(pl.col("day") >= invented.today - timedelta(days=21), pl.col("mornings") >= 5)
+    assert lately.height > 0.7 * (invented.string.height - 6)
+    assert not worn["lately"].any()
+    assert 9 < worn.height / worn["source_horse"].n_unique() < 13
+    for row in worn.sample(20, seed=1).to_dicts():
+        told = drawn(Session.of_row(invented.seed, row), numbers)
+        assert 60 < told.heart["after"]["60"] < 200
 
 
 def test_mornings_are_those_of_the_diary(books: Books) -> None:

@@ -275,6 +275,25 @@ def test_what_changed_is_told_in_words() -> None:
     assert sheet.key not in " ".join(pages(evening_pdf(replace(sheet, lots=still))))
 
 
+def test_what_changed_takes_one_line() -> None:
+    """What a horse's order was the day before stands in one line across the columns, not in several below its name."""
+    was = "was long steady canter; lot 4; gallop Long Sand; rider G. Cottrelmere; distance 10 f"
+    sheet = printed_yard.evening(30)
+    lots = tuple(replace(lot, rides=tuple(replace(one, changed=was) for one in lot.rides)) for lot in sheet.lots)
+    read = PdfReader(io.BytesIO(evening_pdf(replace(sheet, lots=lots)))).pages
+    lines = [line.strip() for page in read for line in page.extract_text().splitlines()]
+    assert lines.count(was) == 30
+
+
+def test_a_first_lot_longer_than_a_page_begins_on_the_front_page() -> None:
+    """Where no lists fill the front page a lot that needs more than a page anyway begins there."""
+    sheet = printed_yard.evening(60)
+    rides = tuple(ride for lot in sheet.lots for ride in lot.rides)
+    printed = pages(evening_pdf(replace(sheet, lots=(replace(sheet.lots[0], rides=rides),))))
+    assert sheet.sentence in printed[0]
+    assert rides[0].horse in printed[0]
+
+
 def test_a_corrected_entry_stays_beside_its_correction() -> None:
     """The struck entry, who corrected it and why, and the entry that corrects it are on the same register."""
     sheet = printed_yard.register(12)

@@ -91,7 +91,6 @@ def test_words_that_only_sound_like_a_rule_are_not_read_as_one(text: str) -> Non
     [
         "which have not won a race worth €10.000",
         "3yo 46-65",
-        "winners of a Group 1 race excluded",
         "that have neither won nor been placed",
         "fillies 5lb below the scale",
         "9st 2lb",

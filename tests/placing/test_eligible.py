@@ -190,6 +190,49 @@ def test_a_stamina_race_asks_sire_or_dam() -> None:
     assert answer(a_horse(parents=Parents(sire_won_m=1609.0, dam_won_m=1207.0)), race) is Says.NO
 
 
+@pytest.mark.parametrize(
+    ("wording", "trained", "expected"),
+    [
+        ("No horse trained in Ireland may run", "IE", Says.NO),
+        ("No horse trained in Ireland may run", "GB", Says.YES),
+        ("For horses trained in Ireland only", "GB", Says.NO),
+        ("Trained in Great Britain or Ireland", "GB", Says.YES),
+        ("No horse trained in Ireland may run", "", Says.UNKNOWN),
+        ("For horses trained in Ireland for the last six months", "GB", Says.UNKNOWN),
+    ],
+)
+def test_where_a_horse_is_trained(wording: str, trained: str, expected: Says) -> None:
+    """A race takes, or keeps out, horses by where their yard is; where that or the wording is open, nobody knows."""
+    found = [one for one in eligible(a_horse(trained=trained), a_race(wording)).findings if "trained" in one.key]
+    assert [one.says for one in found] == [expected]
+
+
+def test_a_novice_is_not_guessed() -> None:
+    """A horse that never won is a novice; of a winner the word alone, in title or conditions, does not say; where the
+    conditions say how often one may have won that counts."""
+    bare, titled = a_race("for novice three-year-olds"), a_race("for three-year-olds", kinds=frozenset({"novice"}))
+    for race in (bare, titled):
+        assert says(a_horse(runs=(a_run("2025-05-10", 4),)), race)["novice"] is Says.YES
+        assert says(a_horse(runs=(a_run("2025-05-10", 1),)), race)["novice"] is Says.UNKNOWN
+    said = a_race("for three-year-olds which have not won more than two races", kinds=frozenset({"novice"}))
+    assert "novice" not in says(a_horse(runs=(a_run("2025-05-10", 1),)), said)
+
+
+def test_the_sires_fee() -> None:
+    """A race by what sires cost asks the fee, and a fee that nobody knows leaves it open."""
+    race = a_race("by stallions whose stud fee was £8,000 or less")
+    for fee, expected in ((8000.0, Says.YES), (9000.0, Says.NO), (None, Says.UNKNOWN)):
+        horse = a_horse(parents=Parents(sire_fee=None if fee is None else Money(fee, "GBP")))
+        assert says(horse, race)["sire's fee"] is expected
+
+
+def test_placed_down_to_the_place_that_the_wording_says() -> None:
+    """A fourth place counts for "in the first four" and not for "first or second"."""
+    fourth = a_horse(runs=(a_run("2025-05-10", 4),))
+    assert says(fourth, a_race("which have not finished in the first four"))["placed"] is Says.NO
+    assert says(fourth, a_race("which have not finished first or second"))["placed"] is Says.YES
+
+
 def test_a_stand_down_keeps_a_horse_away_by_its_rule() -> None:
     """Treated in a joint on day D in Britain, a horse may run from D+15 on (British Horseracing Authority, from the
     rule: not on race day or any of the 14 days before)."""
@@ -251,10 +294,10 @@ def test_columns_and_wording_say_the_same_once() -> None:
     assert {one.key for one in found.against} == {"won"}
 
 
-def dued(**by: str) -> Race:
+def dued(wording: str = "", **by: str) -> Race:
     """Return a race of 5 July 2025, off at 14:35, with stages by British clocks."""
     dues = tuple(Due(Stage(stage), london(at)) for stage, at in by.items())
-    return a_race(day=date(2025, 7, 5), zone="Europe/London", off=london("2025-07-05T14:35"), dues=dues)
+    return a_race(wording, day=date(2025, 7, 5), zone="Europe/London", off=london("2025-07-05T14:35"), dues=dues)
 
 
 @pytest.mark.parametrize(
@@ -265,6 +308,9 @@ def dued(**by: str) -> Race:
         a_race("Highest weight 9st 7lb. Lowest weight 8st 2lb", top_weight=Amount(133.0)),
         dued(enter="2025-06-29T12:00", confirm="2025-06-30T12:00", declare="2025-07-03T10:00"),
         dued(declare="2025-07-05T13:00"),
+        dued(wording="Declare by 10.00 a.m. July 3rd", declare="2025-07-03T10:00"),
+        a_race("Class 1 (Listed)", race_class="listed"),
+        a_race("(0-80) for three-year-olds, rated 66-80", kinds=frozenset({"handicap"})),
     ],
 )
 def test_conditions_that_can_hold_together_are_let_be(race: Race) -> None:
@@ -286,6 +332,13 @@ def test_conditions_that_can_hold_together_are_let_be(race: Race) -> None:
         (dued(enter="2025-07-03T10:00", declare="2025-07-02T10:00"), "enter by .*lies behind the time to declare"),
         (dued(declare="2025-07-06T10:00"), "declare by .*lies behind the race"),
         (dued(enter="2025-07-05T15:00"), "enter by .*lies behind the race"),
+        (
+            dued(wording="Declare by 10.00 a.m. July 2nd", declare="2025-07-03T10:00"),
+            "declare by is 03 July 10:00 and 02 July",
+        ),
+        (a_race("€6000 to the winner", prize=Prize("GBP", 10_000.0)), "in GBP and in EUR"),
+        (a_race("(Class 4) Handicap", race_class="5"), "its class is 4 and 5"),
+        (a_race(title="Sedge Handicap (Class 4)", race_class="5"), "its class is 4 and 5"),
         (a_race("which have won at least two races, which have won no more than one race"), "at least 2"),
     ],
 )
@@ -294,6 +347,15 @@ def test_contradicting_conditions_are_told(race: Race, clash: str) -> None:
     with pytest.raises(ConditionsClashError, match=clash):
         check(race)
     assert "clash" in {one.key for one in eligible(a_horse(), race).open}
+
+
+def test_neither_of_two_contradicting_conditions_shuts_a_horse_out() -> None:
+    """Where one wording is for three-year-olds and the column for two-year-olds nobody knows which is right; a horse
+    that another condition shuts out stays out."""
+    race = a_race("for three-year-olds only, which have not won a race", ages=AgeRange(2, 2))
+    assert eligible(a_horse(3), race).says is Says.UNKNOWN
+    assert eligible(a_horse(2), race).says is Says.UNKNOWN
+    assert eligible(a_horse(3, runs=(a_run("2025-05-10"),)), race).says is Says.NO
 
 
 @given(

@@ -51,6 +51,16 @@ def test_horses_above_the_band_give_way() -> None:
     assert [one.horse for one in order] == ["66", "82"]
 
 
+def test_the_races_own_order_goes_before_the_rule_of_the_place() -> None:
+    """Where the conditions say that the lowest rated go out first, the mark decides and not the weight, and the answer
+    names them; horses above the band give way all the same."""
+    three = [Entered("a", 130.0, 70), Entered("b", 125.0, 72), Entered("c", 133.0, 82, above_band=True)]
+    race = replace(HANDICAP, wording=f"{HANDICAP.wording}. Horses will be eliminated in order of rating, lowest first")
+    order = getting_a_run(race, three, withdrawn=0.0)
+    assert [one.horse for one in order] == ["b", "a", "c"]
+    assert {(one.by, one.rule.name) for one in order} == {("mark", "the race's own conditions")}
+
+
 def test_pattern_races_go_by_mark_and_others_by_ballot() -> None:
     """In a listed race the lowest mark goes out first; in a novice race all are level."""
     two = [Entered("a", 128.0, 95.0), Entered("b", 131.0, 90.0)]

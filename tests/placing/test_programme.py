@@ -1,22 +1,25 @@
 """Programmes read by a shape into races to come, and newer word of a race in the place of older."""
 
 import re
+from dataclasses import fields
 from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
 
-from planned_races import a_race
+from planned_races import a_horse, a_race
 from programme_lists import HEAD, SHAPE, line, read
 from upsides.errors import CurrencyUnknownError, FileUnreadableError, RaceRefusedError, ShapeError, ZoneMissingError
 from upsides.placing.amounts import Amount, Money
-from upsides.placing.programme import Change, races_of, settled
+from upsides.placing.answers import Says
+from upsides.placing.eligible import eligible
+from upsides.placing.programme import CALLED, Change, races_of, settled
 from upsides.placing.race import Build, Due, Race, Stage
 from upsides.results.fields import PROGRAMME_FIELDS
 from upsides.results.importing import add
 from upsides.results.library import Library
 from upsides.results.programme import keep_programme, kept_programmes
-from upsides.results.programme_rows import NO_CURRENCY, NO_SUCH_TIME, NO_SUCH_ZONE, NO_ZONE
+from upsides.results.programme_rows import NO_CURRENCY, NO_SUCH_PLACE, NO_SUCH_TIME, NO_SUCH_ZONE, NO_ZONE, TWO_ZONES
 from upsides.results.shape import read_shape
 from upsides.trade.age import AgeRange
 
@@ -87,6 +90,35 @@ def test_a_time_without_any_zone_is_refused() -> None:
         a_race(dues=(Due(Stage.DECLARE, datetime(2025, 7, 3, 10)),))  # noqa: DTZ001  # what is refused
 
 
+def test_another_row_of_the_file_names_the_zone_of_a_course() -> None:
+    """A row without a zone takes that of its course on another row, before or behind it, and above an older one's; two
+    zones for one course settle nothing, and a zone in the shape is none for a race of another jurisdiction."""
+    named, bare = line(Id="101", Zone="Europe/Dublin"), line(Id="102", Zone="", Course="LARKMOOR")
+    for rows in (named + bare, bare + named):
+        listed = read(rows, zones={"larkmoor": "Europe/Paris"})
+        assert listed.refused.is_empty()
+        assert set(listed.races["zone"]) == {"Europe/Dublin"}
+    listed = read(named + line(Id="103", Zone="Europe/Paris") + bare)
+    assert listed.races["zone"].to_list() == ["Europe/Dublin", "Europe/Paris", None]
+    told = listed.refused.filter(field="zone")
+    assert (told["line"].to_list(), told["reason"].to_list()) == ([4], [TWO_ZONES])
+    shape = 'timezone = "Europe/London"\n' + SHAPE.replace("rail =", "jurisdiction =")
+    abroad = read(line(Zone="", Rail="FR") + line(Id="102", Zone="", Rail="GB"), shape=shape)
+    assert abroad.races["zone"].to_list() == [None, "Europe/London"]
+    assert set(abroad.refused["reason"]) == {NO_ZONE}
+    assert all(word in NO_ZONE for word in ("Europe/Dublin", "offset", "shape"))
+
+
+def test_a_jurisdiction_that_is_none_is_emptied_and_told() -> None:
+    """A race of nobody knows where keeps its times by its own zone and asks no rules of a place; it breaks nothing."""
+    shape = SHAPE.replace("rail =", "jurisdiction =")
+    listed = read(line(Rail="Atlantis") + line(Id="102", Rail="Ireland"), shape=shape)
+    assert (listed.refused["reason"].to_list(), listed.refused["line"].to_list()) == ([NO_SUCH_PLACE], [2])
+    (nowhere, there), refused = races_of(listed.races)
+    assert (nowhere.jurisdiction, there.jurisdiction, len(nowhere.dues), refused) == ("", "Ireland", 2, ())
+    assert eligible(a_horse(4, mark=84), nowhere).says is Says.NO
+
+
 def test_times_and_zones_that_cannot_be_are_refused() -> None:
     """An hour that the clock leaps over and a zone that is none are told, and nothing is put in their place."""
     assert read(line(Declare="30/03/2025 01:30")).refused["reason"].to_list() == [NO_SUCH_TIME]
@@ -149,6 +181,9 @@ def test_a_moved_race_is_the_same_race_on_its_new_day() -> None:
     assert [race.day for race in by_number] == [date(2025, 7, 12)]
     assert heard[0].change is Change.MOVED
     assert "moved from 2025-07-05" in str(heard[0])
+    assert by_number[0].moved_from == date(2025, 7, 5)
+    again, told = settled(by_number, races_of(read(line(Date="12/07/2025")).races)[0])
+    assert (again[0].moved_from, told[0].change) == (date(2025, 7, 5), Change.SAME)
     known, _ = races_of(read(line(Id="")).races)
     moved, heard = settled(known, races_of(read(line(Id="", Date="12/07/2025", Was="05/07/2025")).races)[0])
     assert [race.day for race in moved] == [date(2025, 7, 12)]
@@ -161,6 +196,18 @@ def test_a_race_that_may_have_been_moved_is_asked_about() -> None:
     both, heard = settled(known, races_of(read(line(Id="", Date="12/07/2025")).races)[0])
     assert len(both) == 2
     assert (heard[0].change, heard[0].alike) == (Change.NEW, known[0])
+
+
+def test_the_wording_says_class_kind_and_fees() -> None:
+    """Class, kind and fees that stand in the wording alone arrive; a time or distance beside unread words does not."""
+    race = one(line(Title="Sedge", Conditions='"A Novice Stakes (Class 5). £75 to enter, £20 to declare"', Fee=""))
+    assert (race.race_class, race.kinds) == ("5", frozenset({"novice"}))
+    assert [due.cost for due in race.dues] == [Money(75.0, "GBP"), Money(20.0, "GBP")]
+    late = one(line(Conditions="Late entries close at noon on 29 June", Enter=""))
+    assert [due.stage for due in late.dues] == [Stage.DECLARE]
+    assert one(line(Title="3 Counties Handicap")).race_class == ""
+    far = one(line(Conditions="About one mile and three parts", Distance=""))
+    assert far.distance_m is None
 
 
 def test_the_wording_fills_what_the_columns_leave_open() -> None:
@@ -235,3 +282,8 @@ def test_programmes_are_kept_whole_and_in_order(tmp_path: Path) -> None:
     assert len(then) == 1
     assert then[0].drop("heard").equals(first)
     assert [path.suffix for path in (library / "programme").iterdir()] == [".parquet"] * 2
+
+
+def test_whatever_changes_of_a_race_has_a_name() -> None:
+    """Each attribute of a race is called by words of the trade where newer word of it differs."""
+    assert set(CALLED) == {one.name for one in fields(Race)} - {"moved_from"}

@@ -263,6 +263,28 @@ def test_a_lower_claiming_price_takes_weight_off() -> None:
     assert found == prices
 
 
+def test_the_races_own_safety_allowance_goes_before_the_rule() -> None:
+    """Conditions that say what is not in the published weight, or that it is in it, decide; Britain's 4 lb else."""
+    horse = a_horse(4)
+    said = {
+        "A safety allowance of 2lb is not included in the weights": 2.0,
+        "The weights shown include a safety allowance of 3lb": 0.0,
+        "Fillies allowed 3lb": 4.0,
+    }
+    for words, more in said.items():
+        carried = weigh(horse, a_race(f"Weights: 9st 7lb. {words}"))
+        assert carried.on_the_horse - carried.published == more, words
+
+
+def test_of_two_highest_weights_the_plain_one_counts() -> None:
+    """A weight to which others are raised only if they fall short of it is not what the highest mark carries."""
+    wording = (
+        "rated 66-80. Highest weight 9st 11lb. If the highest weight at declaration is less than 9st 9lb, the weights"
+    )
+    race = a_race(f"{wording} will be raised", kinds=frozenset({"handicap"}))
+    assert weigh(a_horse(5, mark=80), race).published == 137
+
+
 def test_published_is_not_what_is_on_the_horse() -> None:
     """The card leaves out 4 lb of safety equipment in Britain since 2 May 2022, 3 before; 3 in Indiana, a kilogram in
     Japan (reprint of a notice of 2022; 71 IAC 7.5-3-4; article on carried weight)."""

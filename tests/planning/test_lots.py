@@ -14,7 +14,7 @@ from upsides.planning import narrowing, splitting
 from upsides.planning.binding import what_binds
 from upsides.planning.lot_model import lot_model
 from upsides.planning.lots import plan_lots, without
-from upsides.planning.morning import Gallop, Horse, Lot, Morning, Plan, Ride, Rider
+from upsides.planning.morning import Gallop, Horse, Lot, Morning, Pin, Plan, Ride, Rider
 from upsides.planning.prices import Parts, changes_only
 from upsides.planning.rule import Rule
 from upsides.planning.solving import Progress, Watch, solve
@@ -223,6 +223,33 @@ def test_a_morning_that_cannot_be_is_refused(morning: Morning, at_fault: str) ->
     with pytest.raises(MorningRefusedError) as refused:
         plan_lots(morning, PRICES)
     assert refused.value.field == at_fault
+
+
+@pytest.mark.parametrize(
+    ("morning", "field", "typed"),
+    [
+        (replace(GOOD, horses=(Horse(1, name="Sallow"), Horse(1, name="Sallow"))), "horse", "Sallow"),
+        (replace(GOOD, riders=(Rider(1, -50.0, name="N. Hale"),)), "weight of N. Hale", "-50.0"),
+        (replace(GOOD, riders=(Rider(1, hours=((500, 400),), name="N. Hale"),)), "hours of N. Hale", "500 to 400"),
+        (replace(GOOD, gallops=(Gallop(1, -2, "Long Hill"),)), "most horses on Long Hill", "-2"),
+        (replace(GOOD, horses=(Horse(1, sex="mule", name="Sallow"),)), "sex of Sallow", "mule"),
+        (
+            replace(GOOD, horses=(Horse(1, partners=(2,), name="Sallow"), Horse(2, gallop=1, name="Teasel"))),
+            "partner of Sallow",
+            "Teasel",
+        ),
+        (
+            replace(GOOD, horses=(Horse(1, name="Sallow"),), pins=(Pin(1, 1, 7),)),
+            "fixed by hand",
+            "Sallow, lot 1, rider 7",
+        ),
+    ],
+)
+def test_a_refusal_speaks_of_horses_and_riders_by_name(morning: Morning, field: str, typed: str) -> None:
+    """Where names are known a morning is refused by them, and numbers stand only for what is not there."""
+    with pytest.raises(MorningRefusedError) as refused:
+        plan_lots(morning, PRICES)
+    assert (refused.value.field, refused.value.typed) == (field, typed)
 
 
 def test_somebody_who_is_not_there_cannot_be_missed() -> None:

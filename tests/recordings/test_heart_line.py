@@ -75,7 +75,7 @@ def test_the_plateau_is_left_out() -> None:
 
 @pytest.mark.parametrize(
     ("speeds", "kept", "reason"),
-    [((8.0, 14.0), 1.0, "2 steady efforts"), ((10.0, 11.0, 12.0), 1.0, r"differ by 2.0 m/s"),
+    [((8.0, 14.0), 1.0, "of 3 steady efforts"), ((10.0, 11.0, 12.0), 1.0, r"differ by 2.0 m/s"),
      ((4.0, 9.0, 14.0), 0.7, "70% of the heart rates")],
 )  # fmt: skip
 def test_too_little_gives_no_line(speeds: tuple[float, ...], kept: float, reason: str) -> None:

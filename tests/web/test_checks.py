@@ -89,8 +89,9 @@ def test_rows_stand_in_walking_order_and_say_what_was_entered(client_as: ClientA
 
 
 def test_each_round_offers_what_is_done_on_it(client_as: ClientAs, string: list[Horse]) -> None:
-    """In the morning look, temperature, feed and not right are at hand; in the evening legs, mass, droppings too."""
-    morning = {"as_usual", "temperature", "feed_left", "not_right"}
+    """In the morning look, temperature, feed, a shoe and not right are at hand; in the evening legs, mass, droppings
+    too."""
+    morning = {"as_usual", "temperature", "feed_left", "shoe", "not_right"}
     client = client_as("carer")
     assert offered(row(text(client), string[0])) == morning
     evening = text(client, "/checks/?round=evening")
@@ -263,6 +264,7 @@ def test_the_kept_page_knows_every_kind_and_no_horse(client_as: ClientAs) -> Non
         "temperature",
         "feed_left",
         "leg",
+        "shoe",
         "mass",
         "droppings",
         "not_right",

@@ -85,8 +85,8 @@ def test_the_page_opens_with_one_sentence_about_all_three(trainer: Client, horse
     """Fit, fresh and the vet stand in the first sentence; the picture and the evidence come after it."""
     page = read(trainer, of(horse))
     assert answer_of(page) == (
-        "Whether it is fitter than four months ago cannot be told; not as usual for it: appetite; as usual: mass; "
-        "1 entry to ask the vet about."
+        "Whether it is fitter than four months ago cannot be told (fitter: 6 in 10); not as usual for it: appetite; "
+        "as usual: mass; 1 entry to ask the vet about."
     )
     assert page.index('class="answer"') < page.index("<svg") < page.index("What tells")
     assert "Ask the vet." in page
@@ -98,7 +98,7 @@ def test_a_week_ends_yesterday_until_something_is_known_of_today(trainer: Client
     """Before anybody wrote what it did today the week ends with Friday and says so; then it is the last seven days."""
     page = read(trainer, of(horse))
     assert "In the seven days up to Friday it went" in page
-    assert "Nothing is known of this day yet; the sums count up to Friday." in page
+    assert "What it did this day is not known yet; the sums count up to Friday." in page
     enter("exercise", horse, hands.back(hours=1), exercise="hack_canter")
     page = read(trainer, of(horse))
     assert "In the last seven days it went" in page

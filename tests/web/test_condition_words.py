@@ -41,7 +41,7 @@ def test_how_long_ago_is_said_plainly(days: list[int], words: str) -> None:
 
 def test_fitter_than_when_is_said() -> None:
     """The sentence says how long ago the day is that pieces are held against, by those that point anywhere; where they
-    disagree each side has its own, and where none points it is that of all."""
+    disagree each side has its own, and where none points it is that of all, with the chances that they give."""
     up, down = piece("speed at 200 beats", 21, 0.9, "fitter"), piece("recovery", 40, 0.1, "less fit")
     neither = piece("figures in races", 120, 0.5, "cannot tell", 0.0)
     assert about_fit(fit(up, neither), TODAY) == "fitter than three weeks ago, 9 in 10 by speed at 200 beats"
@@ -50,7 +50,13 @@ def test_fitter_than_when_is_said() -> None:
         "speed at 200 beats points to fitter than three weeks ago, the heart a minute after work to less fit than six "
         "weeks ago"
     )
-    assert about_fit(fit(neither), TODAY) == "whether it is fitter than four months ago cannot be told"
+    assert (
+        about_fit(fit(neither), TODAY) == "whether it is fitter than four months ago cannot be told (fitter: 5 in 10)"
+    )
+    rather = piece("recovery", 120, 0.71, "cannot tell", 0.0)
+    assert about_fit(fit(neither, rather), TODAY) == (
+        "whether it is fitter than four months ago cannot be told (fitter: between 5 in 10 and 7 in 10)"
+    )
     assert about_fit(fit(), TODAY) == "whether it is fitter than some weeks ago cannot be told"
 
 

@@ -136,6 +136,16 @@ def test_scales_of_lameness_are_named_and_kept_apart(client_as: ClientAs, horse:
     assert filled(page) == {}
 
 
+def test_shoes_have_their_own_heading(client_as: ClientAs, horse: Horse) -> None:
+    """A loose shoe stands under "Shoes" with its foot, and marks nothing on the picture, since it says nothing of the
+    foot."""
+    entered(horse, "shoe", {"wrong": "lost,clenches", "feet": "near_fore,off_hind"})
+    page = read(client_as("vet"), horse)
+    assert re.findall(r"<h2>(.*?)</h2>", page) == ["Shoes"]
+    assert "Shoe: lost, clenches risen; near fore, off hind." in plain(page)
+    assert filled(page) == {}
+
+
 def test_what_was_withdrawn_is_not_shown(client_as: ClientAs, horse: Horse, hands: Hands) -> None:
     """A withdrawn finding goes from sentence, picture and list; as of before, it stands."""
     entry = entered(horse, "leg", TENDON)

@@ -102,18 +102,33 @@ def test_somebody_marked_away_is_planned_around(string: list[Horse], seat: Any, 
 def test_the_whole_way_from_away_to_a_new_plan_renews_early(
     string: list[Horse], hands: Hands, seat: Any, client_as: worlds.ClientAs
 ) -> None:
-    """From *Plan without* on the page asks every 300 ms, after 15 s every 2 s, and with the plan no more."""
+    """From *Plan without* on the page asks every 200 ms, after 15 s every 2 s, and with the plan no more.
+
+    While it asks so often it is answered with nothing, at once, so that the worker has the machine.
+    """
     trainer, rider = client_as("trainer"), who("rider")
     DayOff.objects.create(person=rider, first_day=DAY, last_day=DAY, why="sick")
     page = trainer.post("/lots/plan/ask/", {"day": str(DAY), "without": str(rider.pk)}, follow=True)
-    assert 'hx-trigger="every 300ms"' in page.content.decode()
+    assert 'hx-trigger="every 200ms"' in page.content.decode()
+    address, asks = f"/lots/plan/?day={DAY}&without={rider.pk}", {"HX-Request": "true"}
+    again = trainer.get(address, headers=asks)
+    assert (again.status_code, again.content) == (204, b"")
     hands.to(hands.at + timedelta(seconds=16))
-    address = f"/lots/plan/?day={DAY}&without={rider.pk}"
+    assert trainer.get(address, headers=asks).status_code == 200
     assert 'hx-trigger="every 2s"' in trainer.get(address).content.decode()
     work_off()
     done = trainer.get(address).content.decode()
     assert "hx-trigger" not in done
     assert '<section class="lot"' in done
+    changes = done.partition('<section class="changes">')[2].partition("</section>")[0]
+    rode = [horse for horse, entry in orders(moments.now(), DAY).items() if entry.values.get("rider") == rider.pk]
+    assert rode
+    assert changes.count("<li>") >= len(rode)
+    for horse in string:
+        if horse.pk in rode:
+            line = changes.partition(f"<strong>{horse.name}</strong>")[2].partition("</li>")[0]
+            assert f"; on the list lot 1, {rider.name}" in line
+    assert done.index("What changes") < done.index("What it costs") < done.index('<section class="lot"')
 
 
 def test_the_lots_of_a_day_are_printed(string: list[Horse], client_as: worlds.ClientAs) -> None:
@@ -147,6 +162,55 @@ def test_a_plan_of_a_moment_is_what_was_known(string: list[Horse], hands: Hands,
     assert "There is no plan of this morning yet." in page
     assert "Plan the lots" not in page
     assert "Take it into the list" not in words(trainer.get("/lots/plan/", {"as_of": hands.at.isoformat()}))
+
+
+def _pair(one: Horse, other: Horse) -> None:
+    for horse, beside, rider in ((one, other, "rider"), (other, one, None)):
+        person = who(rider) if rider else Person.objects.get(name="Q. Tallow")
+        values = {
+            "exercise": "half_speed",
+            "lot": "1",
+            "place": "1",
+            "rider": str(person.pk),
+            "upsides": str(beside.pk),
+        }
+        order(horse.pk, DAY, values, who("trainer"))
+
+
+def test_a_lot_chosen_without_a_script_takes_the_pair(string: list[Horse], client_as: worlds.ClientAs) -> None:
+    """Of two that work together one whose lot is chosen in its list takes the other along, also without the script."""
+    one, other, third = string
+    _pair(one, other)
+    trainer = client_as("trainer")
+    page = trainer.get(f"/lots/board/?day={DAY}").content.decode()
+    was = dict(re.findall(r'name="(was-\d+)" value="(\d*)"', page))
+    assert set(was) == {f"was-{one.pk}", f"was-{other.pk}"}
+    chosen = was | {f"lot-{one.pk}": "2", f"lot-{other.pk}": "1", f"lot-{third.pk}": "1", "look": "1"}
+    after = trainer.post(f"/lots/board/?day={DAY}", chosen).content.decode()
+    for horse, lot in ((one, 2), (other, 2), (third, 1)):
+        own = after.partition(f'name="lot-{horse.pk}"')[2].partition("</select>")[0]
+        assert f'<option value="{lot}" selected>' in own
+
+
+def test_a_lot_ordered_for_one_takes_its_partner_along(string: list[Horse], client_as: worlds.ClientAs) -> None:
+    """In the form of one horse's order another lot moves those that it works upsides with, which the page then says."""
+    one, other, third = string
+    _pair(one, other)
+    typed = {"exercise": "half_speed", "lot": "2", "place": "5", "upsides": str(other.pk)}
+    values = {f"ordered-{name}": value for name, value in typed.items()}
+    trainer = client_as("trainer")
+    answer = trainer.post(f"/evening/{one.pk}/?day={DAY}", values)
+    assert answer.status_code == 302
+    now = {number: entry.values for number, entry in orders(moments.now(), DAY).items()}
+    assert [now[horse.pk]["lot"] for horse in string] == [2, 2, 1]
+    assert now[other.pk]["rider"] == Person.objects.get(name="Q. Tallow").pk
+    assert now[other.pk]["upsides"] == [one.pk]
+    assert f"{other.name} goes with it." in told(trainer, answer.headers["Location"].partition("#")[0])
+    alone = {name: value for name, value in values.items() if name != "ordered-upsides"} | {"ordered-lot": "3"}
+    trainer.post(f"/evening/{one.pk}/?day={DAY}", alone)
+    now = {number: entry.values for number, entry in orders(moments.now(), DAY).items()}
+    assert [now[horse.pk]["lot"] for horse in string] == [3, 2, 1], "it was ordered to go alone"
+    assert third.pk in now
 
 
 def test_the_board_says_at_once_what_a_move_costs(string: list[Horse], client_as: worlds.ClientAs) -> None:

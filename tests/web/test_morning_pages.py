@@ -170,3 +170,23 @@ def test_the_morning_takes_as_many_queries_for_many_horses(hands: Hands, client_
     many = asked()
     Horse.objects.exclude(pk=horses(1)[0].pk).update(left=date(2030, 1, 1))
     assert many <= asked() + 2
+
+
+def test_on_a_phone_the_next_lot_stands_open(string: list[Horse], hands: Hands, client_as: worlds.ClientAs) -> None:
+    """Lots are folded but the next that goes out and those of which a vet said something; a link leads into its own."""
+    trainer = client_as("trainer")
+    for place, horse in enumerate(string):
+        values = {"exercise": "hack_canter", "lot": str(place + 1), "rider": str(who("rider").pk)}
+        order(horse.pk, DAY, values, who("trainer"))
+
+    def opens() -> list[bool]:
+        page = trainer.get("/lots/").content.decode()
+        assert f'</summary>\n<table class="plain cards rides" id="lot-{len(string)}">' in page
+        return [bool(found) for found in re.findall(r'<details class="of-lot"( open)?>', page)]
+
+    folded = [False] * len(string)
+    assert opens() == [True, *folded[1:]]
+    trainer.post("/lots/done/", {"lot": "1"})
+    assert opens() == [False, True, *folded[2:]]
+    enter("vet_finding", string[-1], hands.back(minutes=5), "vet", text="lame", advice="walk", until=str(DAY))
+    assert opens() == [False, True, *folded[3:], True]

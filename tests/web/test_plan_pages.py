@@ -270,6 +270,17 @@ def test_a_plan_gives_way(planned: list[Horse], hands: Hands) -> None:
     assert planned_orders(moments.now(), TOMORROW + timedelta(days=2)) == {}
 
 
+def test_a_day_off_takes_no_lot_away(planned: list[Horse], hands: Hands) -> None:
+    """On the day after a day off a horse goes in the lot and place, and under the rider, of its last order ridden."""
+    a, _b, _c = planned
+    rider = who("rider").pk
+    values = {"exercise": "hack_canter", "lot": "3", "place": "7", "rider": str(rider)}
+    order(a.pk, DAY - timedelta(days=1), values, who("trainer"))
+    order(a.pk, DAY, {"exercise": "off"}, who("trainer"))
+    found = usual(moments.now(), TOMORROW, {})[a.pk]
+    assert (found.exercise, found.lot, found.place, found.rider) == ("fast", 3, 7, rider)
+
+
 def test_planned_pairs_go_together(planned: list[Horse], hands: Hands) -> None:
     """Two that the plan has upsides are ordered in one lot, beside each other, to the gallop that the plan fills."""
     a, b, _ = planned

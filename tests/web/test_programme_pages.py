@@ -3,9 +3,7 @@
 from datetime import time, timedelta
 from uuid import uuid4
 
-import icalendar
 import pytest
-import vobject
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
@@ -13,10 +11,9 @@ from pypdfium2 import PdfDocument
 
 import worlds
 from medicine_yard import boosted
-from programmed_yard import at, code_of, engage_for, forget, marked, programmed, race, take, usual_rows
+from programmed_yard import code_of, engage_for, forget, marked, programmed, race, take
 from upsides.books import clock
 from upsides.books.models import (
-    CalendarAddress,
     Decision,
     Engagement,
     Horse,
@@ -29,7 +26,6 @@ from upsides.books.models import (
     Yard,
 )
 from upsides.books.queries import moments
-from upsides.books.services.calendars import MOST
 from upsides.books.services.let_go import write_let_go
 from upsides.web.programme.race_day_views import to_know
 from worlds import ClientAs
@@ -68,6 +64,32 @@ def test_the_programme_says_how_many_may_run(client_as: ClientAs, code: str, hor
     assert "One race is run in the week of" in text
     assert "<b>1 may run</b>" in text
     assert f"enter by {closes:%a} {closes.day} {closes:%B}, 12:00" in text
+
+
+def test_what_is_not_known_of_a_race_is_not_said_to_be_so(
+    client_as: ClientAs, code: str, horse: Horse, loaded: worlds.Yard
+) -> None:
+    """A race without deadlines is not said to be closed, one without fees not to cost nothing, one without prizes not
+    to pay a dash; and contradicting conditions are called so, not unread."""
+    day, trainer = clock.today() + timedelta(days=9), client_as("trainer")
+    forget(loaded.library)
+    bare = race(
+        "7", "Ling Handicap", day, "Highest weight 9-11", Ages="3yo+", Zone="", Course="Tarn Moor", **{"1st": ""}
+    )
+    torn = race("8", "Torn Handicap", day, "Highest weight 9-11. Highest weight 9-7", Ages="3yo+", Fee="")
+    take(loaded.library, [bare | {"2nd": ""}, torn])
+    text = page(trainer, f"/programme/?week={day}")
+    assert "by when to enter is not known" in text
+    assert "prizes not stated" in text
+    assert "entries closed" not in text
+    assert "Its conditions contradict each other." in text
+    assert "Not all of its conditions were read." not in text
+    own = page(trainer, f"/programme/race/{code_of(loaded.library, 'Torn Handicap')}/")
+    assert own.count("its highest weight is") == 1
+    assert "What it costs to enter it and declare it is not stated." in own
+    of_horse = page(trainer, f"/horse/{horse.pk}/races/")
+    assert "entries closed" not in of_horse
+    assert "costs nothing" not in of_horse
 
 
 def test_without_a_programme_the_page_says_what_to_do(loaded: worlds.Yard, client_as: ClientAs) -> None:
@@ -206,82 +228,6 @@ def test_pages_take_few_queries(client_as: ClientAs, code: str, horse: Horse, tr
         Horse.objects.filter(left="2026-01-01").update(left=None)
     assert counts[:3] == counts[3:]
     assert max(counts) <= 40
-
-
-@pytest.fixture
-def feed(client_as: ClientAs, code: str, horse: Horse, loaded: worlds.Yard, trainer_person: Person) -> str:
-    """The address of the trainer's calendar, with a horse meant for a race."""
-    engage_for(horse, code, loaded.library, trainer_person)
-    text = client_as("trainer").post("/deadlines/calendar/").content.decode()
-    return "/calendar/" + text.split("/calendar/")[1].split("<")[0]
-
-
-def test_a_calendar_is_read_by_two_parsers(client: Client, feed: str, horse: Horse) -> None:
-    """Two parsers that are not each other's read the same moment, name and reminders out of the feed (RFC 5545)."""
-    answer = client.get(feed)
-    assert answer["Content-Type"] == "text/calendar; charset=utf-8"
-    (event,) = icalendar.Calendar.from_ical(answer.content).walk("VEVENT")
-    (other,) = vobject.readOne(answer.content.decode()).vevent_list
-    closes = at(clock.today() + timedelta(days=2), 12)
-    assert event["dtstart"].dt == closes
-    assert other.dtstart.value == closes
-    assert str(event["summary"]) == other.summary.value == f"Enter {horse.name}: Sedge Handicap"
-    assert str(event["uid"]) == other.uid.value
-    assert [alarm["trigger"].dt for alarm in event.walk("VALARM")] == [-timedelta(hours=24), -timedelta(hours=2)]
-    assert all(len(line) <= 75 for line in answer.content.split(b"\r\n"))
-    assert answer.content.endswith(b"END:VCALENDAR\r\n")
-
-
-def test_a_calendar_follows_its_race(
-    client: Client, feed: str, horse: Horse, code: str, loaded: worlds.Yard, trainer_person: Person
-) -> None:
-    """Once the horse is entered the same feed names the declaration; once it is taken out, nothing."""
-    engage_for(horse, code, loaded.library, trainer_person, "enter")
-    (event,) = icalendar.Calendar.from_ical(client.get(feed).content).walk("VEVENT")
-    assert event["dtstart"].dt == at(clock.today() + timedelta(days=6), 10)
-    engage_for(horse, code, loaded.library, trainer_person, "withdraw")
-    assert icalendar.Calendar.from_ical(client.get(feed).content).walk("VEVENT") == []
-
-
-def test_a_calendar_changes_with_the_deadline_and_keeps_its_name(
-    client: Client, feed: str, loaded: worlds.Yard
-) -> None:
-    """A deadline moved by a newer programme is the same event at another moment, so that programs replace it."""
-    (before,) = icalendar.Calendar.from_ical(client.get(feed).content).walk("VEVENT")
-    rows = usual_rows(clock.today())
-    take(loaded.library, [rows[0] | {"Enter": f"{clock.today() + timedelta(days=3)} 12:00"}])
-    (after,) = icalendar.Calendar.from_ical(client.get(feed).content).walk("VEVENT")
-    assert before["uid"] == after["uid"]
-    assert after["dtstart"].dt - before["dtstart"].dt == timedelta(days=1)
-
-
-def test_an_ended_address_answers_nobody(
-    client: Client, client_as: ClientAs, feed: str, trainer_person: Person
-) -> None:
-    """An address works until it is ended, by nobody but its person; only its hash is kept, and each reading is told."""
-    client.get(feed)
-    assert Sight.objects.filter(person=trainer_person, what=Inside.PLANS, page="/calendar/").count() == 1
-    row = CalendarAddress.objects.get()
-    assert row.token_hash not in feed
-    assert client_as("secretary").post(f"/deadlines/calendar/{row.pk}/end/").status_code == 400
-    assert client.get(feed).status_code == 200
-    client_as("trainer").post(f"/deadlines/calendar/{row.pk}/end/")
-    assert client.get(feed).status_code == 404
-
-
-def test_a_calendar_ends_with_its_person(client: Client, feed: str, trainer_person: Person) -> None:
-    """Once a person's sign-in is closed, or the person is no more of the office, the address tells nothing."""
-    trainer_person.posts.all().update(role="rider")
-    assert b"VEVENT" not in client.get(feed).content
-    Person.objects.filter(pk=trainer_person.pk).update(is_active=False)
-    assert client.get(feed).status_code == 404
-
-
-def test_old_addresses_make_room(client_as: ClientAs, code: str) -> None:
-    """A person has so many addresses at most; the oldest is ended for another."""
-    for _ in range(MOST + 2):
-        client_as("trainer").post("/deadlines/calendar/")
-    assert CalendarAddress.objects.filter(ended_at=None).count() == MOST
 
 
 def test_races_let_go_are_told_as_they_stood(

@@ -201,12 +201,12 @@ def test_others_look_and_change_nothing(
 
 
 def test_a_recording_says_what_was_done(trainer: Client, drop: Callable[..., None], at: datetime) -> None:
-    """A canter at an even 10 m/s up a gallop of six furlongs is said in a sentence, with 20.1 s from each mark."""
+    """A canter at 10 m/s from 50 m before a gallop of six furlongs to 50 m behind it is said to be six of 20.1 s."""
     drawn()
     drop(a__fit=given.fit(at))
     said = words(trainer, f"/recordings/{Recorded.objects.get().pk}/")
     furlong = FURLONG_M / given.CANTER_MS
-    assert re.search(r"Canter (6½|7) f on Straight six: (\S+) s for the last three furlongs, (\S+) for two\.", said)
+    assert re.search(r"Canter 6 f on Straight six: (\S+) s for the last three furlongs, (\S+) for two\.", said)
     three = float(re.search(r"(\S+) s for the last three", said)[1])
     assert three == pytest.approx(3 * furlong, abs=0.2)
     assert re.search(r"From the mark at 1 f20\.1 ± \S+ m/s0 m 1 f20\.1 ± \S+ m/s201 m 1 f20\.1 ± \S+ m/s402 m ", said)
@@ -395,6 +395,6 @@ def test_a_gallop_tells_its_works_and_why_none_is_adjusted(
     said = words(trainer, f"/gallop/{gallop.pk}/works/")
     assert "1 work on Straight six in twelve months." in said
     assert horse.name in said
-    assert "Nothing is adjusted: 1 works on 1 days, and 12 on 3 are asked for." in said
+    assert "Nothing is adjusted: it takes 12 works on 3 days, and there are 1 on 1." in said
     points = trainer.get(f"/gallop/{gallop.pk}/works.json").json()["datasets"]["works"]
     assert points[0]["speed"] == pytest.approx(given.CANTER_MS, abs=0.1)

@@ -70,6 +70,21 @@ def test_what_cannot_be_read_is_told_by_its_line(office: Client) -> None:
     assert "Take it in" in text
 
 
+def test_slips_spoil_neither_the_draft_nor_the_page(office: Client) -> None:
+    """One time that cannot be leaves the others read; a row of which no race can be made is told with its line and
+    reason; and what is taken where a row says no zone and no currency stands on the page."""
+    rows = usual_rows(clock.today()) * 2
+    rows = [row | {"Id": f"{k}", "No": f"{k}", "Off": "14:35"} for k, row in enumerate(rows)]
+    rows[1]["Off"], rows[2]["Band"] = "25:35", "90-80"
+    text = page(office, drop(office, rows))
+    assert text.count("not a date") == 1
+    assert "Line 4" in text
+    assert "write it as 66-80" in text
+    assert "Refused(" not in text
+    assert "One line cannot be read." in text
+    assert "are taken by the clock of" in text
+
+
 def test_a_shape_is_put_right_on_the_page(office: Client, loaded: worlds.Yard) -> None:
     """Where the draft is wrong a person writes another; one that cannot be used is told and nothing can be taken."""
     address = drop(office, usual_rows(clock.today()))

@@ -5,10 +5,12 @@ import re
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from copy import deepcopy
+from datetime import timedelta
 from html.parser import HTMLParser
 from uuid import uuid4
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import transaction
 from django.db.models import Value
 from django.db.models.functions import Concat
@@ -20,9 +22,10 @@ from django.urls import reverse
 from django.utils.translation import activate, override, trans_real
 
 import worlds
-from programmed_yard import programmed
+from programmed_yard import forget, programmed, table, usual_rows
 from sale_lists import ONE, TWO
 from sale_lists import read as read_list
+from upsides.books import clock
 from upsides.books.diary import KINDS
 from upsides.books.models import Horse, Lot, LotNote, Mark, Person, Sale, Yard
 from upsides.books.services.lot_notes import Noted, note, shortlist, withdraw_note
@@ -32,6 +35,7 @@ from upsides.recordings.sentences import SENTENCES
 from upsides.results.library import Library
 from upsides.rules import jurisdictions
 from upsides.web.recordings.messages import message_words
+from upsides.web.string.sentences import sex_words
 from walking import walk
 
 KEPT = re.compile(r"(%\(\w+\)[a-z]|%[a-z%]|\{[^{}]*\}|<[^>]+>|&#?\w+;)")
@@ -215,6 +219,37 @@ def test_every_string_on_every_page_is_marked(
             assert left == [], "\n".join(left)
 
 
+def shown(browser: Client, address: str, text: str) -> str:
+    """Give a page a table; return the page that shows it."""
+    place = browser.post(address, {"file": SimpleUploadedFile("calendar.csv", text.encode())})["Location"]
+    page = read(browser.get(place))
+    assert page is not None
+    return page
+
+
+def test_what_is_told_of_a_programme_is_marked(
+    data: set[str], loaded: worlds.Yard, client_as: Callable[[str], Client]
+) -> None:
+    """Why lines and cells were not taken, and what changed of a race, can be translated."""
+    office = client_as("zz-secretary")
+    first, second, third = usual_rows(clock.today())
+    newer = [
+        first | {"Date": f"{clock.today() + timedelta(days=40)}"},
+        second | {"Distance": "7f", "Max": "many"},
+        third | {"Date": "some day"},
+        third | {"Id": "4", "No": "4", "Title": "Sorrel Stakes", "Enter": "soon"},
+        third | {"Id": "4", "No": "4", "Title": "Sorrel Stakes", "Enter": "later"},
+        third | {"Id": "5", "No": "5", "Zone": "Nowhere/Here"},
+    ]
+    with marked_language():
+        page = shown(office, reverse("programme_new"), table(newer))
+    forget(loaded.library)
+    for said in ("not a number", "not a date", "the distance", "moved from", "not the name of a time zone"):
+        assert said.translate(FULL_WIDTH) in page, said
+    words = {value for row in newer for value in row.values()}
+    assert unmarked(page, [*data, *newer[0], *words, "calendar.csv", "id 4"]) == []
+
+
 @pytest.mark.parametrize(
     ("source", "left"),
     [
@@ -259,3 +294,11 @@ def test_a_sentence_that_was_kept_as_written_is_said_so() -> None:
     """What an earlier version kept stands as it was written, and is told to be in English."""
     with marked_language():
         assert message_words(Message.of_json(["cut_off", "it breaks off", 1])) == ("it breaks off", True)
+
+
+@pytest.mark.parametrize("sex", [*Horse.Sex.values, "male", "female"])
+def test_every_sex_can_be_translated(sex: str) -> None:
+    """The word for a sex is marked, also for those that only lists of lots have; the list of a language is kept."""
+    assert sex_words(sex) == str(dict(Horse.Sex.choices).get(sex, sex))
+    with marked_language():
+        assert not WORD.search(sex_words(sex))

@@ -185,6 +185,8 @@ def about_lots(number: int, horses: int, done: int) -> str:
 def due_words(one: Due, today: date) -> str:
     """Return what is due and by when, without the horse; what was done last time is said of the vet's visits only."""
     text = "" if one.kind in {DueKind.FARRIER, DueKind.TEETH} else one.text
+    if text and one.kind in {DueKind.VACCINATION, DueKind.BOOSTER_BETWEEN}:
+        text = _(text)  # a disease, by the rules' own name
     told = {"what": DUE[one.kind], "text": text}
     what = _("%(what)s (%(text)s)") % told if text else str(told["what"])
     if one.last is None:

@@ -5,9 +5,10 @@
 
 A bout, and a piece of work, is an object of `kind`, `start` (seconds since 1970), `seconds`, `metres`, `rise` (or
 null), `speed`, `speed_sd`, `top`; where it is canter or fast work also `furlongs` and `best` (by how many furlongs), a
-length being [metres, seconds, sd]; a piece of work on a gallop also `gallop`: `number`, `forward`, `begin` (or
-null), `marks` (lengths), `sure`. `heart` may hold more than is written here, and keeps it. Messages of an earlier
-version stand as [code, sentence, count], as they were written.
+length being [metres, seconds, sd]; a piece of work may also have `fast`, its metres at fast work, and one on a gallop
+has `gallop`: `number`, `forward`, `begin` (or null), `marks` (lengths), `sure`, and, since they are measured, `metres`
+and `fast`, those on its line (or null). `heart` may hold more than is written here, and keeps it. Messages of an
+earlier version stand as [code, sentence, count], as they were written.
 Where acceleration was recorded, `even` holds how even the strides were: `half` with `half_sd`, `trot`, `work`,
 `windows`, `why_not`.
 Step n of `speeds` is from n / 2 m/s on. `air` is the device's own thermometer, degrees Celsius, or null.
@@ -101,8 +102,10 @@ def _piece(one: Piece) -> dict[str, Any]:
         marks = [_split(split) for split in on.splits]
         told["gallop"] = {
             "number": on.number, "forward": on.forward, "begin": _r(on.begin_m, 1), "marks": marks,
-            "sure": _r(on.sure, 3),
+            "sure": _r(on.sure, 3), "metres": _r(on.metres, 1), "fast": _r(on.fast_m, 1),
         }  # fmt: skip
+    if isfinite(one.fast_m):
+        told["fast"] = _r(one.fast_m, 1)
     return told
 
 
@@ -119,6 +122,7 @@ def _read_piece(told: Mapping[str, Any]) -> Piece:
         furlongs=tuple(_read_split(one) for one in told.get("furlongs", ())),
         best={int(furlongs): _read_split(one) for furlongs, one in told.get("best", {}).items()},
         gallop=_read_gallop(told.get("gallop")),
+        fast_m=_n(told.get("fast")),
     )
 
 
@@ -126,7 +130,8 @@ def _read_gallop(told: Mapping[str, Any] | None) -> OnGallop | None:
     if told is None:
         return None
     marks = tuple(_read_split(one) for one in told.get("marks", ()))
-    return OnGallop(told["number"], told["forward"], _n(told.get("begin")), marks, told.get("sure", 1.0))
+    on_line = _n(told.get("metres")), _n(told.get("fast"))
+    return OnGallop(told["number"], told["forward"], _n(told.get("begin")), marks, told.get("sure", 1.0), *on_line)
 
 
 def _split(one: Split) -> list[float | None]:

@@ -8,7 +8,11 @@ What is kept:
                                   it; answers of an earlier version have no gallop
     horses                        {"17": {"kind", "cost", "races": [[day, metres], ...], "says": [said, ...], "stages":
                                   [said, ...], "days": [[order, routine], ...], "later": [said, ...], "weeks": [[first,
-                                  last, fast furlongs, canter furlongs, [metres by step of 0.5 m/s]], ...]}, ...}
+                                  last, fast furlongs, canter furlongs, [metres by step of 0.5 m/s]], ...], "others":
+                                  [{"more", "proven", "days": [[order, routine], ...], "says": [said, ...], "later":
+                                  [said, ...], "leaves": [[day, horse], ...]}, ...]}, ...}: others are the next best
+                                  plans, by how many steps more they depart, their sentences those of days on which they
+                                  differ; leaves are partners that they break with; earlier versions kept none
     pairs                         [[day, horse, horse], ...]: who works upsides
     tight                         [[kind, day, gallop, most, asked], ...]: limits of mornings in the routine's way:
                                   workers, riders, slots of a gallop (null for others)
@@ -21,14 +25,16 @@ Said is {"code", "values"} of upsides.planning.work.said; answers of an earlier 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict
 from datetime import date, timedelta
-from typing import Any
+from types import MappingProxyType
+from typing import Any, Final
 
 from upsides.planning.work.asked import asked
 from upsides.planning.work.horse import Horse, Plan
 from upsides.planning.work.ordered import Beyond, beyond
+from upsides.planning.work.others import Other
 from upsides.planning.work.routine import Parts, Settings
 from upsides.planning.work.said import Said, plain
-from upsides.planning.work.sentences import later_told, stages_told, told
+from upsides.planning.work.sentences import difference_told, later_told, stages_told, told
 from upsides.planning.work.shared import Shared
 from upsides.planning.work.shown import string_differences, weeks_shown
 from upsides.planning.work.string import StringWork
@@ -36,6 +42,7 @@ from upsides.planning.work.tight import Tight, tight
 
 Say = Callable[[Said], Any]
 """How a sentence is had: in English, or as it is kept."""
+NO_OTHERS: Final[Mapping[int, Sequence[Other]]] = MappingProxyType({})
 
 
 def on(first: date, day: int) -> date:
@@ -105,7 +112,12 @@ def _tight(found: StringWork, shared: Shared, over: Sequence[Beyond]) -> list[Ti
 
 
 def kept_week(
-    first: date, found: StringWork, settings: Settings, shared: Shared, clashes: Mapping[int, Sequence[Said]]
+    first: date,
+    found: StringWork,
+    settings: Settings,
+    shared: Shared,
+    clashes: Mapping[int, Sequence[Said]],
+    others: Mapping[int, Sequence[Other]] = NO_OTHERS,
 ) -> dict[str, Any]:
     """Return the plan of a string as the answer keeps it.
 
@@ -115,12 +127,14 @@ def kept_week(
         settings: with which it was made.
         shared: what the string shares.
         clashes: of each horse without a plan, rules of which one must be given up.
+        others: of each horse its next best plans, as far as they were looked for.
     """
     value, over = week_value(first, found, settings, shared, Said.as_json), beyond(shared, found.shared)
-    horses = {
-        str(one.number): _kept_horse(one, shown) for one, shown in zip(found.horses, value["horses"], strict=True)
-    }
-    names = {name for one in horses.values() for pair in one["days"] for name in pair}
+    horses = {}
+    for one, plan, verdict, shown in zip(found.horses, found.plans, found.verdicts, value["horses"], strict=True):
+        more = [_kept_other(it, plan, verdict.costs.total, found.shared) for it in others.get(one.number, ())]
+        horses[str(one.number)] = _kept_horse(one, shown) | {"others": more}
+    names = {name for one in horses.values() for own in [one, *one["others"]] for pair in own["days"] for name in pair}
     orders = {name: settings.orders[name] for name in sorted(names)}
     return {
         "first": str(first),
@@ -134,6 +148,21 @@ def kept_week(
         "tight": [[one.kind, one.day, one.gallop, one.most, one.asks] for one in _tight(found, shared, over)],
         "beyond": [[one.kind, one.day, one.gallop, one.most, one.has] for one in over],
         "clashes": {str(number): [one.as_json() for one in rules] for number, rules in clashes.items()},
+    }
+
+
+def _kept_other(other: Other, best: Plan, cost: float, shared: Shared) -> dict[str, Any]:
+    """Return a next best plan; of its departures those on days on which it differs from the best."""
+    worked, plan = other.work.horse, other.work.plan
+    wanted = asked(worked).orders
+    off = {day for day, pair in enumerate(zip(best.days, plan.days, strict=True)) if len(set(pair)) > 1}
+    return {
+        "more": round(other.work.costs.total - cost, 4),
+        "proven": other.work.proven,
+        "days": [[name, wanted[day].name] for day, name in enumerate(plan.days)],
+        "says": [difference_told(worked, one, shared).as_json() for one in other.departs if one.first in off],
+        "later": [one.as_json() for one in later_told(worked, plan)],
+        "leaves": [list(one) for one in other.leaves],
     }
 
 

@@ -4,7 +4,7 @@ horses    [{"horse", "kind", "way", "usual", "now", "last", "lately", "readings"
            "of_barn", "of_all", "with": [[level, name], ...]}, ...]    of every horse that stands out
 groups    [{"level", "name", "kind", "way", "off", "since", "last", "read", "beyond", "nearness", "new",
            "or_else": [level, name]}, ...]    most pressing first
-missed    [{"horse", "kind", "days", "usual"}, ...]    longest first
+missed    [{"horse", "kind", "days", "usual", "never"}, ...]    longest first
 swapped   [{"one", "other", "chance"}, ...]
 """
 
@@ -54,7 +54,13 @@ def _plain(read: YardReadings, told: Findings, kinds: list[str]) -> dict[str, li
         "horses": [_horse(read, one, kinds[one.kind]) for one in told.horses],
         "groups": [_group(read, one, kinds[one.kind]) for one in told.groups],
         "missed": [
-            {"horse": read.horses[one.horse], "kind": kinds[one.kind], "days": one.days, "usual": round(one.usual, 1)}
+            {
+                "horse": read.horses[one.horse],
+                "kind": kinds[one.kind],
+                "days": one.days,
+                "usual": round(one.usual, 1),
+                "never": one.never,
+            }
             for one in told.missed
         ],
         "swapped": [

@@ -149,7 +149,8 @@ def _blood(one: "BloodSign") -> dict[str, Any]:
 
 
 def _entry(one: "Written") -> dict[str, Any]:
-    return {"entry": one.entry.pk, "day": one.happened.date(), "by": one.author.name, "words": one.words}
+    told = {"entry": one.entry.pk, "day": one.happened.date(), "by": one.author.name, "words": one.words}
+    return told | {"kind": one.entry.kind}
 
 
 def _figure(one: "Held") -> dict[str, Any]:
@@ -202,7 +203,9 @@ def _vet_lines(vet: dict[str, Any]) -> list[str]:
     told = [f"{one['day']}, {one['by']}: {one['words']}" for one in vet["open"]]
     told += [f"{_even_words(vet['even'])} Ask the vet."] if vet["uneven"] else []
     told += [*vet["stands_out"], *map(_blood_words, vet["bloods"])]
-    said = "Ask the vet:" if told else "nothing stands open for the vet. In doubt ask the vet."
+    shod = len(told) == sum(one["kind"] == "shoe" for one in vet["open"])
+    asked = "Shoes: ask the farrier before it works, and the vet in doubt:" if shod else "Ask the vet:"
+    said = asked if told else "nothing stands open for the vet. In doubt ask the vet."
     return [f"  Vet?    {said}", *(f"          {one}" for one in told)]
 
 
@@ -231,7 +234,9 @@ def _even_words(even: dict[str, Any]) -> str:
 
 def _fit_words(fit: dict[str, Any]) -> str:
     if fit["lowest"] is None:
-        return "nothing measured tells whether it is fitter than some weeks ago."
+        chances = [one["fitter"] for one in fit["pieces"]]
+        said = "nothing measured tells whether it is fitter than some weeks ago"
+        return f"{said} (fitter: {_chance(min(chances))} to {_chance(max(chances))})." if chances else f"{said}."
     if fit["together"] == "disagree":
         return "the evidence disagrees:"
     told = [one for one in fit["pieces"] if one["points"] != "cannot tell"]
@@ -239,8 +244,13 @@ def _fit_words(fit: dict[str, Any]) -> str:
     ends = (fit["lowest"], fit["highest"]) if fitter else (1 - fit["highest"], 1 - fit["lowest"])
     since = sorted({str(one["since"]) for one in told})
     than = f"than on {since[0]}" if len(since) == 1 else f"than between {since[0]} and {since[-1]}"
-    chance = " to ".join(dict.fromkeys(f"{end:.2f}" for end in ends))
+    chance = " to ".join(dict.fromkeys(map(_chance, ends)))
     return f"{told[0]['points']} {than} with a chance of {chance}:"
+
+
+def _chance(value: float) -> str:
+    """Return a chance, never as certainty."""
+    return f"{min(max(value, 0.01), 0.99):.2f}"
 
 
 def _piece(told: dict[str, Any]) -> str:

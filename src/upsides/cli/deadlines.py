@@ -10,6 +10,7 @@ from upsides.cli.race_values import deadline_value, money_value
 
 if TYPE_CHECKING:
     from upsides.books.queries.engaged import Engaged
+    from upsides.placing import Finding
 
 
 @click.command()
@@ -24,12 +25,19 @@ def deadlines(hours: int | None, library: Path, as_json: bool) -> None:  # noqa:
     from upsides.books import clock
     from upsides.books.queries import moments
     from upsides.books.queries.engaged import engaged, pressing
+    from upsides.books.queries.shut_out import shut_out
     from upsides.books.race_words import due_line
 
     found = pressing(engaged(library, moments.now()), clock.now(), hours)
     zone = clock.place().zone.key
-    lines = [due_line(one, zone) for one in found] or ["Nothing has to be said of a race as far as it is known here."]
-    answer(as_json, [_as_value(one) for one in found], lines)
+    shut = shut_out(library, moments.now(), found)
+    lines = [line for one in found for line in (due_line(one, zone), *_against(shut.get(one.engagement.pk, ())))]
+    value = [_as_value(one) | {"against": [str(each) for each in shut.get(one.engagement.pk, ())]} for one in found]
+    answer(as_json, value, lines or ["Nothing has to be said of a race as far as it is known here."])
+
+
+def _against(found: "tuple[Finding, ...]") -> list[str]:
+    return [f"    by what is known now it may not run: {one}" for one in found]
 
 
 def _as_value(one: "Engaged") -> dict[str, Any]:

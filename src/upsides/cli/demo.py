@@ -1,15 +1,22 @@
 """`upsides demo`: build the invented yard with its answers worked out."""
 
+import hashlib
+import json
 from collections.abc import Callable
+from concurrent.futures import Executor
 from datetime import date, timedelta
 from pathlib import Path
+from typing import Any
 
 import click
 
+import upsides
 from upsides.cli.options import answer, json_option, library_option
 from upsides.cli.progress import shown
 
 SOURCE = "invented"
+STANDS = "invented.json"
+"""In the library's folder: which code built the yard there, and what it said of it."""
 SOONEST = 3
 """Races of each horse that it is not meant for yet, of which its chances are worked out; every night there are more."""
 HALF_YEAR, HALF_YEARS = timedelta(days=182), 2
@@ -22,6 +29,53 @@ HALF_YEAR, HALF_YEARS = timedelta(days=182), 2
 @json_option
 def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: FBT001 -- options
     """Build an invented country's results and a yard in it, and fit them. Doing it again changes nothing."""
+    made = {"code": code(), "seed": seed, "full": full}
+    value = standing(library, made) or {"library": str(library)} | build(library, seed, full=full)
+    told = {name: one for name, one in value.items() if name != "library"}
+    (library / STANDS).write_text(json.dumps({"made": made, "said": told}, indent=1), encoding="utf-8")
+    lines = [
+        f"{value['yard']}, an invented yard, stands in {library}: {value['string']} horses in the string, "
+        f"{value['people']} people, {value['races']:,} races. Its today is {value['today']}.",
+        f"Look at it: upsides serve --library {library}",
+    ]
+    answer(as_json, value, lines)
+
+
+def code() -> str:
+    """Return a hash of the program's files, so that a yard that another version built is built anew."""
+    found = hashlib.sha256()
+    root = Path(upsides.__file__).parent
+    for path in sorted(root.rglob("*")):
+        if path.is_file() and "__pycache__" not in path.parts:
+            found.update(f"{path.relative_to(root)}".encode() + path.read_bytes())
+    return found.hexdigest()
+
+
+def standing(library: Path, made: dict[str, Any]) -> dict[str, Any] | None:
+    """Return what was said of the yard when the same code built it in a folder; None where it does not stand there."""
+    try:
+        kept = json.loads((library / STANDS).read_text("utf-8"))
+        if kept["made"] != made:
+            return None
+        told: dict[str, Any] = {"library": str(library)} | kept["said"]
+        today = told["today"]
+    except (OSError, ValueError, KeyError, TypeError):
+        return None
+    from upsides.books.services.opening import open_books
+
+    open_books(library)
+    from upsides.books.models import Yard
+
+    whole = Yard.objects.filter(name=told["yard"], fixed_day=today).exists()
+    return told if whole and (library / "fits" / today / "manifest.json").exists() else None
+
+
+def build(library: Path, seed: int, *, full: bool) -> dict[str, Any]:
+    """Build the yard in a folder, where some of it stands only the rest.
+
+    Returns:
+        What there is, in numbers.
+    """
     from upsides.books.services.opening import open_books
     from upsides.compute import processes
     from upsides.demo import books_of, rulebook, simulate
@@ -55,12 +109,12 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
             line(0.85, "waiting for figures and trips")
             rated = fitting.result()
             before.result()
-        line(0.92, "entering what was called")
-        load_calls(library, books, invented.today)
-        answered(library, invented.today, seed, line)
+            line(0.92, "entering what was called")
+            load_calls(library, books, invented.today)
+            answered(library, invented.today, seed, line, beside)
         line(1.0, "ready")
-    value = {
-        "library": str(library),
+    return {
+        "yard": invented.yard.name,
         "today": str(invented.today),
         "races": imported.races,
         "runs": imported.runs,
@@ -69,15 +123,9 @@ def demo(seed: int, full: bool, library: Path, as_json: bool) -> None:  # noqa: 
         "entries": books.diary.height,
         "horses": rated,
     }
-    lines = [
-        f"{invented.yard.name}, an invented yard, stands in {library}: {value['string']} horses in the string, "
-        f"{value['people']} people, {value['races']:,} races. Its today is {value['today']}.",
-        f"Look at it: upsides serve --library {library}",
-    ]
-    answer(as_json, value, lines)
 
 
-def answered(library: Path, today: date, seed: int, line: Callable[[float, str], None]) -> None:
+def answered(library: Path, today: date, seed: int, line: Callable[[float, str], None], beside: Executor) -> None:
     """Work out what the worker does in the night, and write down races let go.
 
     Args:
@@ -85,20 +133,36 @@ def answered(library: Path, today: date, seed: int, line: Callable[[float, str],
         today: the yard's day.
         seed: of the invented world.
         line: told how far it is.
+        beside: a process in which the work is planned meanwhile.
     """
     from upsides.books.jobs.chances import work_out
     from upsides.books.jobs.condition import answer_all
-    from upsides.books.jobs.plans import plan_all
     from upsides.books.services.invented_races import load_let_go
 
     line(0.95, "working out condition")
     answer_all(library, today, {}, lambda share, doing: line(0.95 + 0.02 * share, doing))
+    planning = beside.submit(planned, [str(library), str(today)])
     line(0.97, "chances in races to come")
     work_out(library, today, lambda share, doing: line(0.97 + 0.01 * share, doing), SOONEST)
-    line(0.98, "planning the string's work")
-    plan_all(library, today, lambda share, doing: line(0.98 + 0.01 * share, doing))
-    line(0.99, "races let go")
+    line(0.98, "races let go")
     load_let_go(library, seed)
+    line(0.99, "planning the string's work")
+    planning.result()
+
+
+def planned(task: list[str]) -> None:
+    """Plan the work of the string.
+
+    Args:
+        task: folder of the library, and the day.
+    """
+    from upsides.books.services.opening import connect_books
+
+    library = Path(task[0])
+    connect_books(library)
+    from upsides.books.jobs.plans import plan_all
+
+    plan_all(library, date.fromisoformat(task[1]), lambda _share, _doing: None)
 
 
 def half_year_days(today: date) -> list[date]:

@@ -32,7 +32,7 @@ def fit(as_of: date | None, seed: int, library: Path, as_json: bool) -> None:  #
         made, trips = make_fit_with_trips(opened, as_of, seed=seed, progress=line, told=_told(library, as_of))
     if isinstance(trips, str):
         click.echo(trips, err=True)
-    learned = None if isinstance(trips, str) else as_manifest(trips)
+    learned = None if isinstance(trips, str) else as_manifest(trips) | {"notes": list(trips.notes)}
     answer(as_json, made.manifest | {"trips": learned}, _as_lines(made.manifest) + _trip_lines(learned))
 
 

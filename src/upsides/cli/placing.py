@@ -19,10 +19,12 @@ from upsides.cli.race_values import (
 )
 
 if TYPE_CHECKING:
+    from upsides.books.models import Horse
     from upsides.books.queries.chance_answers import Worked
     from upsides.books.queries.engaged import Engaged
+    from upsides.books.queries.moments import Moment
     from upsides.books.queries.placing import Case
-    from upsides.placing import Race
+    from upsides.placing import Race, Terms
 
 WEEK = timedelta(days=7)
 MOST_NAMES = 12
@@ -55,15 +57,27 @@ def placing(first: date | None, last: date | None, library: Path, as_json: bool)
     found = programme(library, moment).between(begins, ends)
     known = cases(library, moment, found, string_of(moment))
     said = engaged(library, moment, begins, ends)
-    chances = chances_standing(library, moment, list(found))
+    chances, terms, ours = chances_standing(library, moment, list(found)), terms_of(library), string_of(moment)
+    off = {code: _gaps(library, moment, code, race, said, ours, terms) for code, race in found.items()}
     value = {
         "first": begins,
         "last": ends,
-        "races": [_race(code, race, known[code], said, chances.get(code)) for code, race in found.items()],
+        "races": [_race(code, race, known[code], said, chances.get(code)) | off[code] for code, race in found.items()],
     }
-    now, terms = clock.now(), terms_of(library)
+    now = clock.now()
     entries = {code: entry_text(race, now, terms) for code, race in found.items()}
-    answer(as_json, value, _as_lines(found, known, said, chances, entries))
+    answer(as_json, value, _as_lines(found, known, said, chances, entries, off))
+
+
+def _gaps(
+    library: Path, moment: "Moment", code: str, race: "Race", said: list["Engaged"], ours: list["Horse"], terms: "Terms"
+) -> dict[str, list[str]]:
+    """Return who of ours the card of a race does not name, though in it, and whom it names without a word here."""
+    from upsides.books.queries.off_the_card import gaps
+
+    mine = [one for one in said if one.engagement.race_code == code]
+    told = gaps(library, moment, race, code, mine, {one.name for one in ours}, terms)
+    return {"not_on_card": [one.horse.name for one in told.missing], "only_on_card": list(told.unsaid)}
 
 
 def _race(
@@ -80,8 +94,10 @@ def _race(
 
 def _as_lines(
     found: dict[str, "Race"], known: dict[str, list["Case"]], said: list["Engaged"], chances: dict[str, "Worked"],
-    entries: dict[str, str],
+    entries: dict[str, str], off: dict[str, dict[str, list[str]]],
 ) -> list[str]:  # fmt: skip
+    from upsides.placing import clashes
+
     if not found:
         return ["No programme that was heard names a race on these days."]
     lines = []
@@ -89,6 +105,7 @@ def _as_lines(
         may = [case for case in known[code] if case.says.name == "YES"]
         unknown = sum(1 for case in known[code] if case.says.name == "UNKNOWN")
         lines += [f"{code}  {race_line(race)}", f"    {entries[code]}"]
+        lines += [f"    its conditions contradict each other: {words}" for words in clashes(race)]
         names = ", ".join(f"{case.horse.name} {weight_text(case.carried)}" for case in may[:MOST_NAMES])
         more = f" and {len(may) - MOST_NAMES} more" if len(may) > MOST_NAMES else ""
         lines.append(
@@ -99,6 +116,8 @@ def _as_lines(
             for one in said
             if one.engagement.race_code == code
         ]
+        lines += [f"    {name}: the card does not name it; ask the authority" for name in off[code]["not_on_card"]]
+        lines += [f"    {name}: the card names it; nothing was said of it" for name in off[code]["only_on_card"]]
         told = [(case.horse.name, chance_text(chances.get(code), case.horse.pk)) for case in known[code] if case.open]
         lines += [f"    {name}: {text}" for name, text in told if text]
     return lines + worked_line(chances.values())

@@ -75,7 +75,7 @@ def work(
         if nearest:
             works: tuple[Work, ...] = (adapt(worked, settings.prices, watch=watch),)
         else:
-            works = plan_work(worked, settings.prices, BEST, watch=watch)
+            works = plan_work(worked, settings.prices, BEST, watch=watch, fast=True)
     value = work_value(found, worked, works, settings, wished)
     value["ask_first"] = _ask_first(library, moment, found.pk)
     stalls = at_stalls(library, moment, found, worked, meant[0].to_bend_m if meant else None)

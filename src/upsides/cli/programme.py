@@ -89,6 +89,8 @@ def _as_lines(taken: "Taken") -> list[str]:
         lines.append(f"  and {len(told) - MOST_SHOWN} more: --json gives all")
     lines += [f"  {one['race']}: its conditions contradict each other: {one['words']}" for one in value["clashes"]]
     lines += [f"  {one['horse']} was engaged: {one['words']}" for one in value["followed"]]
-    lines += [f"  line {one['line']}: {one['reason']}" for one in value["refused_races"]]
+    if any(one.change.name == "MOVED" for one in taken.heard) and taken.followed:
+        lines.append("  Of a race that was moved its horses are meant for it again: enter them anew.")
     refused = taken.listed.refused
-    return [*lines, *refusal_lines(refused, refused.filter(fate="row").height)]
+    count, *rest = refusal_lines(refused, refused.filter(fate="row").height + len(taken.refused))
+    return [*lines, count, *(f"  line {one['line']}: {one['reason']}" for one in value["refused_races"]), *rest]

@@ -146,7 +146,9 @@ def entry_text(race: "Race", now: "datetime", terms: "Terms") -> str:
         then = f"; late entry until {_by(more[-1])}" if more else ""
         return f"{late} by {_by(first)}{then}"
     ways_ever = [one for one in dues_of(race, terms)[0] if one.stage in {Stage.ENTER, Stage.SUPPLEMENT}]
-    return f"entries closed {ways_ever[-1].local:%a %d %b %H:%M}" if ways_ever else "by when to enter is not known"
+    if ways_ever:
+        return f"entries closed {ways_ever[-1].local:%a %d %b %H:%M}"
+    return "by when to enter is not known" if race.zone else f"by when to enter is not known: no zone for {race.course}"
 
 
 def _by(one: "Deadline") -> str:

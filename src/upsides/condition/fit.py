@@ -16,10 +16,12 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import norm
 
-from upsides.condition.fresh.latest import Missing
+from upsides.condition.fresh.latest import HORSES, POOLED, Missing
 from upsides.recordings.heart.trends import NOISE, Change
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
 Kind = Literal["speed at 200 beats", "speed at highest heart", "recovery", "speed on known gallops", "figures in races"]
 KINDS: Final[tuple[Kind, ...]] = (
     "speed at 200 beats", "speed at highest heart", "recovery", "speed on known gallops", "figures in races",
@@ -33,6 +35,8 @@ LIKELY: Final = 0.8
 WIDE: Final = 1.6448536269514722
 EARLIER_DAYS: Final = 365
 LEAST: Final = 1e-9
+Ran = tuple[date, float, float]
+"""Day of a run, our figure of it and its error, lb."""
 
 Points = Literal["fitter", "less fit", "cannot tell"]
 Together = Literal["agree", "disagree", "one alone", "none tells"]
@@ -109,28 +113,76 @@ def piece_of(kind: Kind, change: Change) -> Piece:
     return replace(told, points="cannot tell") if abs(change.share) < NOISE else told
 
 
-def figures_piece(days: Sequence[date], figures: Sequence[float], sds: Sequence[float], since: date) -> Piece | None:
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """How far figures of a horse, or of many, vary from run to run beyond the runs' own errors, as moments.
+
+    With w_i the inverse of s_i^2, s_i a run's error, and m the mean of a span so weighted, over the spans
+
+        q = sum w_i (y_i - m)^2,   c = sum w_i - sum w_i^2 / sum w_i,   E q = f + c v
+
+    with f the runs less one a span and v the variance sought (DerSimonian and Laird 1986). Moments of several horses
+    add up.
+
+    Attributes:
+        q, c, freedom: as above.
+        horses: of how many horses.
+    """
+
+    q: float = 0.0
+    c: float = 0.0
+    freedom: int = 0
+    horses: int = 1
+
+    def __add__(self, other: "Spread") -> "Spread":
+        """Return the moments of both together."""
+        return Spread(self.q + other.q, self.c + other.c, self.freedom + other.freedom, self.horses + other.horses)
+
+    @property
+    def variance(self) -> float:
+        """What solves the equation, lb^2; of few runs it may lie below nought."""
+        return (self.q - self.freedom) / self.c if self.c > LEAST else 0.0
+
+
+def figures_spread(runs: Sequence[Ran], since: date) -> Spread:
+    """Return how far a horse's figures vary within the two spans that `figures_piece` compares."""
+    _days, value, error, spans = _laid(runs, since)
+    found = Spread()
+    for span in (one for one in spans if one.sum() > 1):
+        w = 1.0 / error[span] ** 2
+        mean = float((w * value[span]).sum() / w.sum())
+        q, c = float((w * (value[span] - mean) ** 2).sum()), float(w.sum() - (w**2).sum() / w.sum())
+        found = Spread(found.q + q, found.c + c, found.freedom + int(span.sum()) - 1)
+    return found
+
+
+def yards_spread(spreads: Sequence[Spread]) -> float | None:
+    """Return the variance of figures from run to run over a yard, lb^2; None of fewer than five horses that tell."""
+    told = [one for one in spreads if one.freedom]
+    return max(sum(told, Spread(horses=0)).variance, 0.0) if len(told) >= HORSES else None
+
+
+def figures_piece(runs: Sequence[Ran], since: date, yard: float | None = None) -> Piece | None:
     """Return what figures in races say: those since a day against those of the year before it.
 
-    With w_i the inverse of s_i^2 + v, v the variance of the horse from run to run by the method of moments
-    (DerSimonian and Laird 1986, within the two spans), the change is the difference of the weighted means.
+    The change is the difference of the means weighted by the inverse of s_i^2 + v. The variance v from run to run is
+    the horse's own drawn to the yard's, which counts for `POOLED` runs (variances moderated towards a common one: Smyth
+    2004, Statistical Applications in Genetics and Molecular Biology 3:3):
+
+        v = max((f v_horse + POOLED v_yard) / (f + POOLED), 0)
 
     Args:
-        days: of the runs.
-        figures: ours, lb.
-        sds: their errors, lb.
+        runs: in any order.
         since: runs after this day are the later ones.
+        yard: variance from run to run over the yard, lb^2; None where it is not known: the horse's own stands alone.
 
     Returns:
         The piece, in lb; None without a run on either side.
     """
-    day = np.array([one.toordinal() for one in days])
-    value, error = np.asarray(figures, dtype=np.float64), np.asarray(sds, dtype=np.float64)
-    later = day > since.toordinal()
-    earlier = ~later & (day > (since - timedelta(days=EARLIER_DAYS)).toordinal())
+    day, value, error, (earlier, later) = _laid(runs, since)
     if not later.any() or not earlier.any():
         return None
-    v = _between(value, error, (later, earlier))
+    v = _drawn(figures_spread(runs, since), yard)
     (new, new_var), (old, old_var) = (_mean(value[side], error[side] ** 2 + v) for side in (later, earlier))
     change, sd = new - old, float(np.sqrt(new_var + old_var))
     held = date.fromordinal(int(day[earlier].max()))
@@ -140,21 +192,25 @@ def figures_piece(days: Sequence[date], figures: Sequence[float], sds: Sequence[
     )
 
 
+def _laid(runs: Sequence[Ran], since: date) -> tuple[Ints, Floats, Floats, tuple[Bools, Bools]]:
+    """Return days, figures and errors, and which runs are of the year before a day and which later."""
+    day = np.array([one[0].toordinal() for one in runs], dtype=np.int64)
+    value, error = (np.array([one[k] for one in runs], dtype=np.float64) for k in (1, 2))
+    later = day > since.toordinal()
+    earlier = ~later & (day > (since - timedelta(days=EARLIER_DAYS)).toordinal())
+    return day, value, error, (earlier, later)
+
+
+def _drawn(own: Spread, yard: float | None) -> float:
+    """Return a horse's variance from run to run, drawn to the yard's."""
+    if yard is None:
+        return max(own.variance, 0.0)
+    return max((own.freedom * own.variance + POOLED * yard) / (own.freedom + POOLED), 0.0)
+
+
 def _mean(value: Floats, variance: Floats) -> tuple[float, float]:
     weight = 1.0 / variance
     return float((weight * value).sum() / weight.sum()), float(1.0 / weight.sum())
-
-
-def _between(value: Floats, error: Floats, sides: Sequence[NDArray[np.bool_]]) -> float:
-    """Return the variance from run to run beyond the runs' own errors, nought where they explain all."""
-    q = c = freedom = 0.0
-    for side in sides:
-        w = 1.0 / error[side] ** 2
-        mean = float((w * value[side]).sum() / w.sum())
-        q += float((w * (value[side] - mean) ** 2).sum())
-        c += float(w.sum() - (w**2).sum() / w.sum())
-        freedom += side.sum() - 1
-    return max((q - freedom) / c, 0.0) if c > LEAST else 0.0
 
 
 def _piece(kind: Kind, since: date, last: date, change: float, low: float, high: float, z: float) -> Piece:

@@ -37,6 +37,10 @@ USUAL_LB: Final = {"yard": 0.7, "barn": 0.7, "gallop": 2.5, "lorry": 2.5, "feed"
 about nought), of yard and barns for a week's step. It binds only where few parts say little. Our own choice."""
 GRID: Final = 16
 """So many spreads are averaged over."""
+MOST_SD_LB: Final = 8.0
+"""The error of a run counts up to so much. A run beaten far has a figure of hardly any weight for the horse's level,
+since it may have been eased; for its yard a pound of it told about four fifths of a pound of other runs (Hong Kong 1997
+to 2003, `tests/condition/test_form_hk1997.py`)."""
 MATES: Final = 5
 """Fewer runs of stable-mates than this say nothing of the next run. Our own choice."""
 
@@ -48,8 +52,8 @@ class Ran:
     Attributes:
         horse: its number.
         day: when.
-        off_lb: our figure less what was expected of the horse before the race, lb.
-        sd_lb: standard deviation of that from all that is known: of figure and expectation.
+        off_lb: our figure less what was expected of the horse, less what all runs are so (`usual_off`), lb.
+        sd_lb: error of the figure as far as it counts (`counted`), lb.
         barn, gallop, lorry, feed: where it stands, where it last worked fast, how it travelled, which batch it ate;
             None where nobody wrote it down.
     """
@@ -107,6 +111,28 @@ class Form:
     sds: dict[str, float]
     runs: int
     year_lb: float
+
+
+def counted(sd: Floats) -> Floats:
+    """Return (n,) errors of figures as far as they count for a yard, lb."""
+    return np.minimum(sd, MOST_SD_LB)
+
+
+def usual_off(off: Floats, sd: Floats) -> float:
+    """Return how far off expectation all runs are, lb, each weighted as in a yard's own form.
+
+    Beaten horses are eased and winners hardly ever are, so that the mean run lies below what was expected of it, and
+    against nought most strings would run below.
+
+    Args:
+        off: (n,) figures less expectation, lb.
+        sd: (n,) their errors, lb.
+    """
+    if off.size == 0:
+        return 0.0
+    known = counted(sd) ** 2
+    between = max(float(np.var(off) - known.mean()), 0.0)
+    return float(np.average(off, weights=1.0 / (known + between)))
 
 
 def form_of(runs: Sequence[Ran], on: date, below_lb: float = 2.0, days: int = DAYS) -> Form:

@@ -60,6 +60,24 @@ class LotsBrokenError(UpsidesError):
         )
 
 
+class PlanNotChosenError(UpsidesError):
+    """Another plan of a horse's work that cannot be ordered by now.
+
+    Args:
+        horse: its name.
+        reason: what stands in the way.
+    """
+
+    def __init__(self, horse: str, reason: str) -> None:
+        super().__init__(
+            _(
+                "this plan of {horse} cannot be ordered: {reason}; work the string's plan out again and choose then",
+                horse=horse,
+                reason=reason,
+            )
+        )
+
+
 class StoppedEarlyError(UpsidesError):
     """A search that was stopped before it had any plan."""
 

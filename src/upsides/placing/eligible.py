@@ -8,7 +8,7 @@ from upsides.placing.bars import bars, to_tell
 from upsides.placing.conditions.who import PLAIN, Terms, Who
 from upsides.placing.horse import Horse
 from upsides.placing.race import Race
-from upsides.placing.race_rules import Stated, clashes, conditions_of, stated
+from upsides.placing.race_rules import Stated, clashes, conditions_of, stated, torn
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,18 +50,23 @@ def eligible(horse: Horse, race: Race, terms: Terms = PLAIN) -> Eligibility:
     The horse is taken as it stands: cut it by `Horse.as_of` to ask as of a day. A horse that will be gelded or sold
     before the race by what is known now is judged so.
     """
-    findings = [_asked(one, horse, race, terms) for one in stated(race, terms) if hasattr(one.value, "says")]
+    either = torn(race)
+    findings = [
+        _asked(one, horse, race, terms, contradicted=type(one.value) in either)
+        for one in stated(race, terms)
+        if hasattr(one.value, "says")
+    ]
     findings += [finding("clash", Says.UNKNOWN, what=words) for words in clashes(race)]
     findings += bars(horse, race, terms)
     return Eligibility(tuple(findings), conditions_of(race).unread, tuple(to_tell(horse, race, terms)))
 
 
-def _asked(one: Stated, horse: Horse, race: Race, terms: Terms) -> Finding:
-    """Ask one condition; a no that unread words may narrow is not known."""
+def _asked(one: Stated, horse: Horse, race: Race, terms: Terms, *, contradicted: bool) -> Finding:
+    """Ask one condition; a no that unread words may narrow, or that another condition contradicts, is not known."""
     condition: Who = one.value  # type: ignore[assignment]  # only values that say something come here
     try:
         found = condition.says(horse, race, terms)
     except NoRuleError as error:
         found = finding("no rule", Says.UNKNOWN, topic=error.topic, place=error.jurisdiction)
-    doubted = Says.UNKNOWN if one.doubtful and found.says is Says.NO else found.says
+    doubted = Says.UNKNOWN if (one.doubtful or contradicted) and found.says is Says.NO else found.says
     return replace(found, says=doubted, wording=one.wording)

@@ -12,12 +12,13 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from upsides.errors import RaceRefusedError, WeightUnknownError
+from upsides.errors import NoRuleError, RaceRefusedError, WeightUnknownError
 from upsides.errors.wording import gettext as _
+from upsides.placing.conditions.card import OutFirst
 from upsides.placing.conditions.who import PLAIN, Rated, Terms
 from upsides.placing.horse import Horse
 from upsides.placing.race import Race
-from upsides.placing.race_rules import stated
+from upsides.placing.race_rules import conditions_of, stated
 from upsides.placing.weighing import weigh
 from upsides.rules import Elimination, Rule, elimination
 
@@ -114,13 +115,34 @@ def getting_a_run(
         raise RaceRefusedError(
             str(race), _("rate of withdrawals"), withdrawn, _("it is no chance"), _("give 0 to 1, like 0.3")
         )
-    rule = elimination(
-        race.jurisdiction, race.day, race.race_class, handicap=race.handicap, overrides=race.rules(terms.yard)
-    )
+    rule = order_of(race, terms)
     keys = [_key(entry, rule) for entry in entries]
     stays = np.array([1 - withdrawn if entry.stays is None else entry.stays for entry in entries])
     order = sorted(range(len(entries)), key=lambda i: keys[i], reverse=True)
     return tuple(_standing(i, entries[i].horse, keys, stays, race.most_runners, rule) for i in order)
+
+
+def order_of(race: Race, terms: Terms = PLAIN) -> Elimination:
+    """Return who goes out first: by the race's own wording where it says so, else by the rule of the place.
+
+    Raises:
+        NoRuleError: neither is known.
+    """
+    own = next((one.by for one in conditions_of(race).settled if isinstance(one, OutFirst)), None)
+    try:
+        found = elimination(
+            race.jurisdiction, race.day, race.race_class, handicap=race.handicap, overrides=race.rules(terms.yard)
+        )
+    except NoRuleError:
+        if own is None:
+            raise
+        found = None
+    if own is None and found is not None:
+        return found
+    rule = Rule(
+        "elimination", "the race's own conditions", race.jurisdiction, None, None, race.source, "high", origin="race"
+    )
+    return Elimination(own or "ballot", found is not None and found.above_band_first, rule)
 
 
 def _key(entry: Entered, rule: Elimination) -> tuple[float, ...]:

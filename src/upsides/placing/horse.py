@@ -48,6 +48,7 @@ class Parents:
 
     Attributes:
         sire_median: median price of the sire's yearlings, as the authority lists it; None where not known.
+        sire_fee: the sire's fee in the year in which it was covered for; None where not known.
         sire_won_m: farthest distance over which the sire won, metres; None where not known.
         dam_won_m: the same of the dam.
         bands: the sire's bands of price, as the authority letters them for one season.
@@ -60,6 +61,7 @@ class Parents:
     dam_won_m: float | None = None
     bands: frozenset[str] | None = None
     schemes: frozenset[str] | None = None
+    sire_fee: Money | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +114,7 @@ class Horse:
         gelded: day on which it was gelded; None where it was not, or not yet; a day not after its foaling for a gelding
             of which nobody knows when.
         bred: where it was foaled, as a jurisdiction's name or code; "" where not known.
+        trained: where it is trained, as a jurisdiction's name or code; "" where not known.
         bred_south: whether it was bred to the southern hemisphere's time; matters to weight for age.
         runs: its runs, in any order.
         runs_complete: whether `runs` is known to be all of them, in every country.
@@ -142,6 +145,7 @@ class Horse:
     treated: tuple[Treated, ...] = ()
     given: tuple[Given, ...] = ()
     kept: tuple[Kept, ...] = ()
+    trained: str = ""
 
     def as_of(self, day: date) -> "Horse":
         """Return what had happened before `day` began: later runs, marks, sales, gelding and treatments are gone."""

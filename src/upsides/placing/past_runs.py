@@ -29,7 +29,7 @@ def _run(row: dict[str, object]) -> PastRun:
     return PastRun(
         day=row["date"],  # type: ignore[arg-type]  # a date by the schema
         position=position if isinstance(position, int) else None,
-        race_class=class_named(f"{said.get('race_class', '')} {title}"),
+        race_class=class_named(f"{said.get('race_class', '-')} {title}"),
         kinds=kinds_named(title) if title else None,
         distance_m=distance if isinstance(distance, float) else None,
         surface=said.get("surface", ""),

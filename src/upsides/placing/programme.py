@@ -14,8 +14,10 @@ from typing import Any, Final
 import polars as pl
 
 from upsides.errors import RaceRefusedError, UnreadableError, ZoneMissingError
+from upsides.errors.wording import gettext as _
+from upsides.errors.wording import joined
 from upsides.placing.amounts import Amount, Money
-from upsides.placing.conditions.card import IsHandicap, Over, Pays, Room, SaidBy, Stake
+from upsides.placing.conditions.card import Fee, IsHandicap, OfClass, OfKind, Over, Pays, Room, SaidBy, Stake
 from upsides.placing.conditions.cursor import builds_of
 from upsides.placing.conditions.weights import TopWeight
 from upsides.placing.conditions.who import Benchmark
@@ -33,6 +35,42 @@ class Change(StrEnum):
     SAME = "as before"
     CHANGED = "changed"
     MOVED = "moved"
+
+
+CALLED: Final = {
+    "source": _("the programme"),
+    "day": _("the day"),
+    "course": _("the course"),
+    "title": _("the title"),
+    "number": _("the number"),
+    "id": _("the programme's own number"),
+    "zone": _("the time zone"),
+    "jurisdiction": _("whose rules hold"),
+    "off": _("the time of the start"),
+    "code": _("flat or over jumps"),
+    "surface": _("the surface"),
+    "distance_m": _("the distance"),
+    "going": _("the going"),
+    "race_class": _("the class"),
+    "kinds": _("the kind of race"),
+    "ages": _("the ages"),
+    "builds": _("the sexes"),
+    "band": _("the marks it takes"),
+    "above_band": _("the points allowed above the band"),
+    "wording": _("the conditions"),
+    "prize": _("the prize money"),
+    "dues": _("the times by which to enter, confirm or declare"),
+    "most_runners": _("the maximum field"),
+    "reserves": _("whether reserves are taken"),
+    "stall_side": _("the side of stall 1"),
+    "bend": _("the way round"),
+    "to_bend_m": _("the run to the bend"),
+    "rail": _("the rail"),
+    "top_weight": _("the top weight"),
+    "least_weight": _("the lowest weight"),
+    "overrides": _("the rules of this race alone"),
+}
+"""What the attributes of a race are called where one of them changed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,13 +93,19 @@ class Heard:
     alike: Race | None = None
 
     def __str__(self) -> str:
+        return f"{self.race}: {self.told or self.change}"
+
+    @property
+    def told(self) -> str:
+        """What is to be minded of it, to be said after the race; "" where nothing is."""
         if self.change is Change.MOVED and self.before is not None:
-            return f"{self.race}: moved from {self.before.day}; what was said of it then holds no more"
+            return _("moved from {day}; what was said of it then holds no more", day=self.before.day)
         if self.change is Change.CHANGED:
-            return f"{self.race}: {', '.join(self.differs)} changed; the newer word counts"
+            what = joined((CALLED.get(name, name) for name in self.differs), ", ")
+            return _("{what} changed; the newer word counts", what=what)
         if self.alike is not None:
-            return f"{self.race}: new; {self.alike} is not in this programme, so say if it was moved"
-        return f"{self.race}: {self.change}"
+            return _("new; {race} is not in this programme, so say if it was moved", race=str(self.alike))
+        return ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +152,7 @@ def race_of(row: Mapping[str, Any]) -> Race:
         surface=Surface(row["surface"]) if row["surface"] else None,
         distance_m=row["distance_m"],
         going=row["going"] or "",
-        race_class=class_named(f"{row['race_class'] or ''} {title}"),
+        race_class=class_named(f"{row['race_class'] or '-'} {title}"),
         kinds=kinds_named(f"{title} {row['race_class'] or ''}"),
         ages=ages,
         builds=builds,
@@ -131,20 +175,26 @@ def race_of(row: Mapping[str, Any]) -> Race:
 
 def with_card(race: Race) -> Race:
     """Return a race with what its wording says by when, for how much and for how many, where its columns do not."""
-    said = conditions_of(race).values
+    read = conditions_of(race)
+    said = read.settled
     told = {due.stage for due in race.dues}
     dues = [_due(race, one) for one in said if isinstance(one, SaidBy) and race.clock and one.stage not in told]
-    stakes = [one.money for one in said if isinstance(one, Stake)]
+    fees = [
+        Fee(Stage.ENTER, one.money) if isinstance(one, Stake) else one for one in said if isinstance(one, Stake | Fee)
+    ]
+    classes = sorted((one.name for one in said if isinstance(one, OfClass)), key=str.isdigit)
+    named = [one.kinds for one in said if isinstance(one, OfKind)]
     over = [one.metres for one in said if isinstance(one, Over)]
     rooms = [one.most for one in said if isinstance(one, Room)]
-    calls = any(isinstance(one, IsHandicap | TopWeight | Benchmark) for one in said)
+    calls = any(isinstance(one, IsHandicap | TopWeight | Benchmark) for one in read.values)
     return replace(
         race,
-        dues=tuple(_staked(due, stakes) for due in (*race.dues, *dues)),
+        dues=tuple(_paid(due, fees) for due in (*race.dues, *dues)),
+        race_class=race.race_class or next(iter(classes), ""),
         distance_m=race.distance_m or next(iter(over), None),
         prize=race.prize or _pays([one for one in said if isinstance(one, Pays)]),
         most_runners=race.most_runners or next(iter(rooms), None),
-        kinds=race.kinds | (frozenset({"handicap"}) if calls else frozenset()),
+        kinds=race.kinds.union(*named, {"handicap"} if calls else ()),
     )
 
 
@@ -152,8 +202,9 @@ def _due(race: Race, one: SaidBy) -> Due:
     return Due(one.stage, datetime.combine(one.day, one.at, tzinfo=race.clock), one.cost)
 
 
-def _staked(due: Due, stakes: list[Money]) -> Due:
-    return replace(due, cost=stakes[0]) if stakes and due.cost is None and due.stage is Stage.ENTER else due
+def _paid(due: Due, fees: list[Fee]) -> Due:
+    """Return a moment with what the wording says of its cost, where it says none itself."""
+    return replace(due, cost=next((one.money for one in fees if due.cost is None and one.stage is due.stage), due.cost))
 
 
 def _pays(said: list[Pays]) -> Prize | None:
@@ -249,9 +300,10 @@ def settled(known: Iterable[Race], newer: Iterable[Race]) -> tuple[tuple[Race, .
     standing = {identity(race): race for race in known}
     newer, heard = tuple(newer), []
     named = {identity(race) for race in newer}
-    for race in newer:
-        key = identity(race)
+    for told in newer:
+        race, key = told, identity(told)
         before = standing.get(key) or _moved(race, standing)
+        race = _with_move(race, before)
         if before is not None and identity(before) != key:
             standing.pop(identity(before))
         standing[key] = race
@@ -273,6 +325,13 @@ def _moved(race: Race, standing: Mapping[tuple[str, ...], Race]) -> Race | None:
     if race.moved_from is None:
         return None
     return standing.get(identity(replace(race, day=race.moved_from)))
+
+
+def _with_move(race: Race, before: Race | None) -> Race:
+    """Return a race with the day from which it was moved, where only an earlier programme tells that."""
+    if before is None or race.moved_from is not None:
+        return race
+    return replace(race, moved_from=before.moved_from if race.day == before.day else before.day)
 
 
 def _alike(race: Race, standing: Mapping[tuple[str, ...], Race], named: set[tuple[str, ...]]) -> Race | None:

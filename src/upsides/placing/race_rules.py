@@ -11,10 +11,12 @@ from upsides.errors import ConditionsClashError
 from upsides.errors.wording import gettext as _
 from upsides.errors.wording import joined
 from upsides.placing.amounts import Amount
-from upsides.placing.conditions.card import Over
+from upsides.placing.conditions.card import OfClass, Over, Pays, SaidBy
+from upsides.placing.conditions.origins import Novices
 from upsides.placing.conditions.reading import Conditions, Value, read_conditions
 from upsides.placing.conditions.weights import Allowed, Carries, LeastWeight, Penalty, TopWeight
 from upsides.placing.conditions.who import Ages, Builds, Rated, Record, Terms
+from upsides.placing.naming import class_named
 from upsides.placing.race import Due, Race, Stage
 from upsides.rules import BandEntry, band_entry
 from upsides.trade.age import AgeRange
@@ -58,6 +60,8 @@ def stated(race: Race, terms: Terms) -> tuple[Stated, ...]:
     maiden = Record("won", most=0)
     if "maiden" in race.kinds and not any(_keeps_winners_out(one.value) for one in worded):
         columns.append(Stated(maiden))
+    if "novice" in race.kinds and not any(_limits_wins(one.value) for one in worded):
+        columns.append(Stated(Novices()))
     return tuple(_with_band_rule(one, race, terms) for one in (*columns, *worded))
 
 
@@ -86,6 +90,11 @@ def _keeps_winners_out(value: Value) -> bool:
     return isinstance(value, Record) and value.deed == "won" and value.most == 0
 
 
+def _limits_wins(value: Value) -> bool:
+    """Return whether a wording says itself how often a novice may have won."""
+    return isinstance(value, Novices) or (isinstance(value, Record) and value.deed == "won" and value.most is not None)
+
+
 def _with_band_rule(one: Stated, race: Race, terms: Terms) -> Stated:
     """Return a band with what the authority says of horses outside it, where the race says nothing of its own."""
     if not isinstance(one.value, Rated) or not race.handicap:
@@ -100,9 +109,17 @@ def clashes(race: Race) -> tuple[str, ...]:
     """Return what cannot hold together in the conditions of a race, in words; nothing where all of it can."""
     read = conditions_of(race).values
     both = [*read, *_columns(race)]
-    who = [*_distances(race, read), *_ages(both), *_builds(both), *_bands(both), *_records(read)]
-    found = [*who, *_weights(both), *_two_weights(both), *_too_much(both), *_moments(race)]
+    sure = conditions_of(race).settled
+    who = [*_distances(race, sure), *_classes(race, sure), *_ages(both), *_builds(both), *_bands(both), *_records(read)]
+    found = [*who, *_weights(both), *_two_weights(both), *_too_much(both), *_moments(race), *_said_twice(race, sure)]
     return tuple(dict.fromkeys(found))
+
+
+def torn(race: Race) -> frozenset[type]:
+    """Return the kinds of conditions of a race of which two contradict each other: neither may shut a horse out."""
+    both = [*conditions_of(race).values, *_columns(race)]
+    told = {Ages: _ages(both), Builds: _builds(both), Rated: _bands(both), Record: _records(both)}
+    return frozenset(kind for kind, found in told.items() if any(found))
 
 
 def check(race: Race) -> None:
@@ -123,6 +140,14 @@ def _distances(race: Race, values: Iterable[Value]) -> Iterator[str]:
     for one in values:
         if isinstance(one, Over) and race.distance_m is not None and abs(one.metres / race.distance_m - 1) > NEAR:
             yield _("its distance is {metres:.0f} m and {other:.0f} m", metres=race.distance_m, other=one.metres)
+
+
+def _classes(race: Race, values: Iterable[Value]) -> Iterator[str]:
+    """Tell a class by number that differs between columns and wording; a listed or group race has a number besides."""
+    told = {race.race_class, class_named(f"- {race.title}"), *(one.name for one in values if isinstance(one, OfClass))}
+    numbers = sorted(name for name in told if name.isdigit())
+    if len(numbers) > 1:
+        yield _("its class is {one} and {other}", one=numbers[0], other=numbers[1])
 
 
 def _ages(values: list[Value]) -> Iterator[str]:
@@ -149,6 +174,7 @@ def _bands(values: list[Value]) -> Iterator[str]:
             isinstance(one, Rated)
             and isinstance(other, Rated)
             and (one.low or 0, one.high) != (other.low or 0, other.high)
+            and not (one.high == other.high and 0 in (one.low or 0, other.low or 0))
         ):
             yield _("its band is {band} and {other}", band=_band(one), other=_band(other))
 
@@ -210,6 +236,20 @@ def _moments(race: Race) -> Iterator[str]:
             yield _(
                 "the time to {stage} by ({at:%d %B %H:%M}) lies behind the race", stage=due.stage, at=_local(race, due)
             )
+
+
+def _said_twice(race: Race, values: Iterable[Value]) -> Iterator[str]:
+    """Tell a stage that columns and wording put at two times, and prizes that they state in two currencies."""
+    columns = {due.stage: _local(race, due).replace(tzinfo=None) for due in race.dues}
+    for one in values:
+        there = columns.get(one.stage) if isinstance(one, SaidBy) and race.clock else None
+        if isinstance(one, SaidBy) and there is not None and there != datetime.combine(one.day, one.at):
+            yield _(
+                "the time to {stage} by is {at:%d %B %H:%M} and {other:%d %B %H:%M}",
+                stage=one.stage, at=there, other=datetime.combine(one.day, one.at),
+            )  # fmt: skip
+        if isinstance(one, Pays) and race.currency and one.money.currency not in {race.currency, ""}:
+            yield _("its prizes are in {currency} and in {other}", currency=race.currency, other=one.money.currency)
 
 
 def _local(race: Race, due: Due) -> datetime:

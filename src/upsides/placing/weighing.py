@@ -10,6 +10,7 @@ from upsides.errors.wording import gettext as _
 from upsides.placing.amounts import Amount, Money, Unit
 from upsides.placing.answers import Says
 from upsides.placing.carried import Carried, Line
+from upsides.placing.conditions.card import NotPublished
 from upsides.placing.conditions.cursor import compiled
 from upsides.placing.conditions.weights import (
     AddUp,
@@ -118,8 +119,10 @@ def weigh(
     sure, unsure = _on_top(asked, unit)
     least = _floor(asked, unit, floor)
     claim = _claim(asked, rider, unit)
-    equipment = figure(race, terms, "equipment not in the published weight")
-    extra = amount(equipment.value, equipment.unit).in_unit(unit) if equipment else 0.0
+    own = next((rule.weight for rule, _ in asked.of(NotPublished)), None)
+    equipment = None if own else figure(race, terms, "equipment not in the published weight")
+    added = own or (amount(equipment.value, equipment.unit) if equipment else None)
+    extra = added.in_unit(unit) if added else 0.0
     return Carried(
         unit,
         (*lines, *sure),
@@ -149,7 +152,7 @@ def _handicap(asked: Asked, missing: list[str]) -> tuple[list[Line], Unit, float
     if mark is None:
         raise asked.unknown(_("it has no mark on that day"), _("see after how many runs it gets one"))
     top, top_rule, wording = _top(asked)
-    band = next((rule for rule, _ in asked.of(Rated)), Rated())
+    band = max((rule for rule, _ in asked.of(Rated)), key=lambda rule: rule.low or 0.0, default=Rated())
     about = next((rule.mark for rule, _ in asked.of(Benchmark)), None)
     high = asked.highest if asked.highest is not None else band.high if band.high is not None else about
     if high is None:
@@ -172,7 +175,8 @@ def _handicap(asked: Asked, missing: list[str]) -> tuple[list[Line], Unit, float
 def _top(asked: Asked) -> tuple[Amount, Rule | None, str]:
     stated_top = asked.of(TopWeight)
     if stated_top:
-        rule, where = stated_top[-1]
+        exact = [(rule, where) for rule, where in stated_top if not rule.at_least]
+        rule, where = (exact or stated_top)[-1]
         return rule.weight, None, where.wording
     found = figure(asked.race, asked.terms, "handicap top weight", "standard top weight")
     if found is None:

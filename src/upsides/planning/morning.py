@@ -9,6 +9,8 @@ from functools import cached_property
 from math import inf
 from typing import Final
 
+from upsides.errors.wording import gettext as _
+
 ALL_DAY: Final = ((0, 1440),)
 SEXES: Final = ("colt", "filly", "gelding")
 
@@ -34,6 +36,7 @@ class Horse:
         not_with: numbers of horses that never go in one lot with it; said by one of them is said by both, and those
             that are not there this morning are passed over.
         not_by: numbers of riders who do not ride it.
+        name: what it is called, "" for its number.
     """
 
     number: int
@@ -51,6 +54,12 @@ class Horse:
     walker: bool = False
     not_with: tuple[int, ...] = ()
     not_by: frozenset[int] = frozenset()
+    name: str = ""
+
+    @property
+    def called(self) -> str:
+        """What sentences call it."""
+        return self.name or _("horse {number}", number=self.number)
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +75,7 @@ class Rider:
         young: whether under eighteen.
         most: the most lots.
         barred: numbers of the lots that hours of work and rest laid down by law keep it from.
+        name: what it is called, "" for its number.
     """
 
     number: int
@@ -76,6 +86,12 @@ class Rider:
     young: bool = False
     most: int = 9
     barred: frozenset[int] = frozenset()
+    name: str = ""
+
+    @property
+    def called(self) -> str:
+        """What sentences call it."""
+        return self.name or _("rider {number}", number=self.number)
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,10 +106,16 @@ class Lot:
 
 @dataclass(frozen=True, slots=True)
 class Gallop:
-    """A gallop and the most horses on it in one lot."""
+    """A gallop, the most horses on it in one lot, and what it is called, "" for its number."""
 
     number: int
     most: int
+    name: str = ""
+
+    @property
+    def called(self) -> str:
+        """What sentences call it."""
+        return self.name or _("gallop {number}", number=self.number)
 
 
 @dataclass(frozen=True, slots=True)

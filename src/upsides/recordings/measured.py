@@ -2,14 +2,17 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from math import nan
-from typing import Any
+from math import isfinite, nan
+from typing import Any, Final
 
 from upsides.recordings.bouts.evenness import Evenness
 from upsides.recordings.bouts.gaits import Kind
 from upsides.recordings.reach import ODD
 from upsides.recordings.recording import Message
-from upsides.recordings.work import Split
+from upsides.recordings.work import Split, at_pace, fair
+
+LEAST_FAST_M: Final = 50.0
+"""Less fast work than this on a gallop was beyond its ends. Our own limit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +25,9 @@ class OnGallop:
         begin_m: where on the line the first clocked length begins, m; NaN where none was clocked.
         splits: the lengths between its marks that were passed, in the order of time.
         sure: how probable it is, 0 to 1.
+        metres: how far it went on the line, from one end of it to the other at most; round by round on a circuit. NaN
+            where that was not measured.
+        fast_m: how far of that at fast work; the same.
     """
 
     number: int
@@ -29,6 +35,8 @@ class OnGallop:
     begin_m: float
     splits: tuple[Split, ...]
     sure: float
+    metres: float = nan
+    fast_m: float = nan
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +55,7 @@ class Piece:
         furlongs: every whole furlong from its start; of canter and fast work only.
         best: the fastest 1, 2, 3 and 5 furlongs in it, by how many; of canter and fast work only.
         gallop: where it was, of pieces of work only; None for none of the yard's.
+        fast_m: how far of a piece of work was fast work; NaN where that was not measured.
     """
 
     kind: Kind
@@ -60,6 +69,29 @@ class Piece:
     furlongs: tuple[Split, ...] = ()
     best: Mapping[int, Split] = field(default_factory=dict)
     gallop: OnGallop | None = None
+    fast_m: float = nan
+
+    @property
+    def worked_m(self) -> tuple[float, float]:
+        """How far a piece of work went as it is told, and how far of that at fast work, m.
+
+        On a gallop only the ground on its line counts, wherever it jumped off before it and pulled up behind it. Where
+        that was not measured the lengths between marks stand for it, without a first and a last that were no pace.
+        """
+        on = self.gallop
+        if on is not None and isfinite(on.metres) and (self.kind != "fast" or on.fast_m >= LEAST_FAST_M):
+            return on.metres, on.fast_m
+        if isfinite(self.fast_m):
+            return self.metres, self.fast_m
+        between = sum(split.metres for split in at_pace(fair(on.splits))) if on is not None else 0.0
+        far = between or self.metres
+        return far, far if self.kind == "fast" else 0.0
+
+    @property
+    def told_m(self) -> float:
+        """How far a piece of work is told to have gone: at fast work where it was fast, else in all."""
+        far, fast = self.worked_m
+        return fast if self.kind == "fast" else far
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,7 @@
 """Measuring what a horse did by one recording: its bouts, its work, its speeds and its heart."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from math import nan
 from typing import Any
 
@@ -40,7 +41,7 @@ def measured(track: Track, recording: Recording | None = None, gallops: Mapping[
     told = [measures(track, bout, striding.get(_of(bout, pieces))) for bout in found]
     return Measured(
         bouts=tuple(_piece(one) for one in told),
-        works=works_of(track, pieces, gallops or {}),
+        works=works_of(track, found, gallops or {}),
         speeds=_speeds([] if any(one.code in ODD for one in track.messages) else told),
         heart=_heart(track, found, pieces),
         kept=track.kept,
@@ -50,9 +51,14 @@ def measured(track: Track, recording: Recording | None = None, gallops: Mapping[
     )
 
 
-def works_of(track: Track, pieces: tuple[Bout, ...], gallops: Mapping[int, Gallop]) -> tuple[Piece, ...]:
-    """Measure the pieces of work of a track, and lay them on the yard's gallops."""
-    return tuple(_piece(measures(track, piece), _on_gallop(track, piece, gallops)) for piece in pieces)
+def works_of(track: Track, bouts: tuple[Bout, ...], gallops: Mapping[int, Gallop]) -> tuple[Piece, ...]:
+    """Measure the pieces of work among the bouts of a track, and lay them on the yard's gallops."""
+    works = []
+    for piece in pieces_of(bouts):
+        fast = [bout for bout in bouts if bout.kind == "fast" and _of(bout, (piece,)) is piece]
+        told = _piece(measures(track, piece), _on_gallop(track, piece, fast, gallops))
+        works.append(replace(told, fast_m=sum(along_of(track, bout).metres for bout in fast)))
+    return tuple(works)
 
 
 def _of(bout: Bout, pieces: tuple[Bout, ...]) -> Bout:
@@ -101,14 +107,15 @@ def _splits(found: tuple[Section, ...]) -> tuple[Split, ...]:
     return tuple(Split(abs(one.end_m - one.begin_m), one.seconds, one.sd_s) for one in found)
 
 
-def _on_gallop(track: Track, piece: Bout, gallops: Mapping[int, Gallop]) -> OnGallop | None:
+def _on_gallop(track: Track, piece: Bout, fast: Sequence[Bout], gallops: Mapping[int, Gallop]) -> OnGallop | None:
     match = recognise(track, piece, tuple(gallops.values()))
     if match is None:
         return None
     number = next(number for number, gallop in gallops.items() if gallop is match.gallop)
     clocked = sections(match, along_of(track, piece))
     begin = clocked[0].begin_m if clocked else np.nan
-    return OnGallop(number, match.forward, float(begin), _splits(clocked), match.sure)
+    metres, fast_m = match.gone(piece.start_s, piece.end_s), sum(match.gone(bout.start_s, bout.end_s) for bout in fast)
+    return OnGallop(number, match.forward, float(begin), _splits(clocked), match.sure, metres, fast_m)
 
 
 def _speeds(told: list[Measures]) -> dict[int, Speeds]:

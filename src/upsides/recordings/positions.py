@@ -11,6 +11,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from upsides.recordings.excursions import LEFT_OUT_S, excursions_of
 from upsides.recordings.plane import plane_at, to_plane
 from upsides.recordings.recording import Message
 from upsides.recordings.track import Plane
@@ -75,7 +76,7 @@ def places_of(time: Floats, latitude: Floats, longitude: Floats, speed: Floats) 
         return Places(None, east, north, leaps, int(given.sum()), tuple(said))
     plane = plane_at(latitude[kept], longitude[kept])
     x, y = to_plane(plane, latitude[kept], longitude[kept])
-    for find in (_stuck, _spikes, _lag):
+    for find in (_stuck, _spikes, _aside, _lag):
         left = find(time[kept], x, y, speed[kept], said)
         kept, x, y = kept[left], x[left], y[left]
     east[kept], north[kept] = x, y
@@ -136,6 +137,16 @@ def _spikes(time: Floats, x: Floats, y: Floats, _: Floats, said: list[Message]) 
     return left
 
 
+def _aside(time: Floats, x: Floats, y: Floats, _: Floats, said: list[Message]) -> Flags:
+    """Return which positions were not thrown aside together for some seconds, within a horse's reach."""
+    left = np.ones(time.size, dtype=np.bool_)
+    for one in excursions_of(time, x, y):
+        if time[one.after] - time[one.before] <= LEFT_OUT_S:
+            left[one.before + 1 : one.after] = False
+    _leave_out(said, np.ones_like(left), left, "positions_aside")
+    return left
+
+
 def _alone(time: Floats, x: Floats, y: Floats) -> Flags:
     """Return which positions neither neighbour could reach, although they could reach each other."""
     far = np.hypot(np.diff(x), np.diff(y)) > REACH_MS * np.diff(time) + SLACK_M
@@ -175,6 +186,8 @@ def _lag(time: Floats, x: Floats, y: Floats, _: Floats, said: list[Message]) -> 
 def _leaps(time: Floats, x: Floats, y: Floats, said: list[Message]) -> Flags:
     """Return (m,) where the track goes on somewhere else."""
     found = np.r_[False, _out_of_reach(time, x, y)]
+    for one in excursions_of(time, x, y):
+        found[[one.before + 1, one.after]] = True
     if found.any():
         said.append(Message("track_leaps", {"count": int(found.sum())}))
     return np.asarray(found)

@@ -220,6 +220,10 @@ SENTENCES: Final[Mapping[str, Forms]] = {
         "left out: %(count)s position out of reach, on a leap there and back",
         "left out: %(count)s positions out of reach, on a leap there and back",
     ),
+    "positions_aside": ngettext(
+        "left out: %(count)s position thrown aside and back within seconds, sharper than a horse turns",
+        "left out: %(count)s positions thrown aside and back within seconds, sharper than a horse turns",
+    ),
     "positions_off": ngettext(
         "left out: %(count)s position far off the way before and after",
         "left out: %(count)s positions far off the way before and after",

@@ -1,11 +1,17 @@
 """A piece of work with its times, whoever took them: what everything that asks what a horse did is given."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from math import nan
-from typing import Literal
+from typing import Final, Literal
 
 Source = Literal["tracker", "thumb", "ordered"]
+
+FASTEST_MS: Final = 25.0
+"""No horse is faster over any length between marks (common practice, no source)."""
+JUMPED_OFF: Final = 0.88
+"""In a first or last length so much slower than its neighbour a horse jumped off or pulled up. Our own choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +46,8 @@ class Work:
         seconds: how long it took; NaN where nobody measured.
         splits: lengths that follow one another: between the gallop's marks where those are known, else furlongs from
             where it began.
+        told_m: how far as it is told: without the ground before and behind the gallop's line, and of fast work without
+            that on which it jumped off and pulled up; NaN where `metres` is to be told.
         speed_ms: mean speed over what was clocked, m/s; NaN where nobody measured.
         speed_sd_ms: its standard deviation.
         instruction: the pace that was ordered, a word of the diary; "" where nobody said.
@@ -61,6 +69,7 @@ class Work:
     metres: float = nan
     seconds: float = nan
     splits: tuple[Split, ...] = ()
+    told_m: float = nan
     speed_ms: float = nan
     speed_sd_ms: float = nan
     instruction: str = ""
@@ -71,6 +80,27 @@ class Work:
     outing: int | None = None
     entry: int | None = None
     thumb: "Work | None" = field(default=None)
+
+
+def fair(splits: Sequence[Split]) -> tuple[Split, ...]:
+    """Return the lengths over which a horse can have gone so; where a circuit closes two marks may be one place."""
+    return tuple(one for one in splits if one.seconds > 0 and one.metres / one.seconds <= FASTEST_MS)
+
+
+def at_pace(splits: Sequence[Split]) -> tuple[Split, ...]:
+    """Return the lengths of a work without a first in which it still jumped off, and a last in which it pulled up.
+
+    So a work by tracker can be held beside one that a thumb clocked from a flying start.
+    """
+    found = list(splits)
+    for end, beside in ((0, 1), (-1, -2)):
+        if len(found) > 2 and _speed(found[end]) < JUMPED_OFF * _speed(found[beside]):
+            found.pop(end)
+    return tuple(found)
+
+
+def _speed(split: Split) -> float:
+    return split.metres / split.seconds
 
 
 def decimals(sd: float) -> int:

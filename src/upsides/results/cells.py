@@ -11,6 +11,7 @@ from datetime import date
 
 import polars as pl
 
+from upsides.errors.wording import gettext as _
 from upsides.results.description import Rule, Shape
 from upsides.results.fields import SERIAL, TIME_STYLE, UNITS
 from upsides.results.notation import written
@@ -30,15 +31,15 @@ SERIAL_FROM, SERIAL_TO = 61, 73_050
 ZERO_DATES = (date(1899, 12, 30), date(1899, 12, 31), date(1900, 1, 1), date(1970, 1, 1))
 """What spreadsheets and programs write for an empty date (their day nought): never a racing date here."""
 
-NOT_NUMBER = "not a number"
-NOT_WHOLE = "not a whole number"
-NOT_DATE = "not a date"
-NO_FORMAT = "not a date written year first; name its format in the shape"
-NOT_WORD = "not one of the words this field may hold"
-IMPOSSIBLE = "outside what is possible"
-NOT_READ = "cannot be read"
-A_FORMULA = "a spreadsheet formula, not a value"
-NO_DATE = "an empty date (day nought), or before the shape's earliest"
+NOT_NUMBER = _("not a number")
+NOT_WHOLE = _("not a whole number")
+NOT_DATE = _("not a date")
+NO_FORMAT = _("not a date written year first; name its format in the shape")
+NOT_WORD = _("not one of the words this field may hold")
+IMPOSSIBLE = _("outside what is possible")
+NOT_READ = _("cannot be read")
+A_FORMULA = _("a spreadsheet formula, not a value")
+NO_DATE = _("an empty date (day nought), or before the shape's earliest")
 
 
 @dataclass(frozen=True, slots=True)

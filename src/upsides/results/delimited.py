@@ -17,13 +17,14 @@ from numpy.typing import NDArray
 from upsides.errors import FileUnreadableError
 from upsides.errors.wording import gettext as _
 from upsides.results.blocks import Block, read_blocks
+from upsides.results.reasons import NOT_THAT_ENCODING
 
 DELIMITERS = (",", ";", "\t", "|")
 NAMES = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
-TOO_LONG = "the line is longer than the limit"
-WRONG_COUNT = "not as many cells as the header has columns"
-NOT_CLOSED = "a quotation mark is opened and never closed"
-NOT_UTF8 = "not UTF-8; read as Western European (Windows-1252)"
+TOO_LONG = _("the line is longer than the limit")
+WRONG_COUNT = _("not as many cells as the header has columns")
+NOT_CLOSED = _("a quotation mark is opened and never closed")
+NOT_UTF8 = _("not UTF-8; read as Western European (Windows-1252)")
 Found = tuple[int, str, str, bool]
 
 
@@ -119,7 +120,8 @@ def _text(block: Block, encoding: str, faults: list[Found]) -> str:
             texts.append(line.decode(encoding))
         except UnicodeDecodeError:
             texts.append(_decoded(line, encoding))
-            faults.append((number, texts[-1], NOT_UTF8 if encoding == "utf-8" else f"not {encoding}", True))
+            why = NOT_UTF8 if encoding == "utf-8" else NOT_THAT_ENCODING.format(encoding=encoding)
+            faults.append((number, texts[-1], why, True))
     return "\n".join(texts)
 
 
@@ -225,7 +227,8 @@ def _from_rows(rows: list[list[str]], width: int) -> pl.DataFrame:
 
 def _one_by_one(texts: list[str], first: int, delimiter: str, width: int) -> Rows:
     """Read lines each by itself, refusing those that are not as wide as the header."""
-    rows, lines, faults = [], [], []
+    rows, lines = [], []
+    faults: list[Found] = []
     for number, text in enumerate(texts, first):
         if not text.strip():
             continue

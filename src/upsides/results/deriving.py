@@ -10,6 +10,8 @@ from dataclasses import dataclass
 
 import polars as pl
 
+from upsides.errors.wording import gettext as _
+from upsides.results.reasons import NOT_OF_THAT_AGE
 from upsides.results.schema import RACES, REFUSED, RUNS, STARTED, polars_schema
 
 YOUNGEST, OLDEST = 1, 30
@@ -94,7 +96,8 @@ def _margins(runs: pl.DataFrame, conventions: Conventions, notes: list[pl.DataFr
     """Set the winner's margin to 0, and add margins up where they are to the horse in front."""
     odd = runs.filter(_won() & (pl.col("beaten_lengths") > 0))
     if odd.height:
-        notes.append(remark(odd, "beaten_lengths", "beaten_lengths", "a winner with a margin: taken as what it won by"))
+        reason = _("a winner with a margin: taken as what it won by")
+        notes.append(remark(odd, "beaten_lengths", "beaten_lengths", reason))
     behind = pl.col("beaten_lengths")
     runs = runs.with_columns(beaten_lengths=pl.when(_won()).then(0.0).otherwise(behind))
     if conventions.margin_to == "winner":
@@ -126,7 +129,7 @@ def _started_from(runs: pl.DataFrame, notes: list[pl.DataFrame]) -> pl.DataFrame
     drawn = runs.filter(started)
     doubled = drawn.filter(drawn.select("race_key", "draw").is_duplicated())
     if doubled.height:
-        notes.append(remark(doubled, "draw", "draw", "two starters of one race with the same draw"))
+        notes.append(remark(doubled, "draw", "draw", _("two starters of one race with the same draw")))
     unclear = pl.col("race_key").is_in(doubled["race_key"].unique().implode())
     rank = pl.when(started).then("draw").rank("ordinal").over("race_key")
     ran = pl.when(pl.col("outcome").is_in(STARTED)).then("started_from")
@@ -140,7 +143,7 @@ def _possible_years(runs: pl.DataFrame, notes: list[pl.DataFrame]) -> pl.DataFra
     wrong = runs.filter(~possible)
     if not wrong.height:
         return runs
-    reason = f"the horse would be younger than {YOUNGEST} or older than {OLDEST} on the day"
+    reason = NOT_OF_THAT_AGE.format(youngest=YOUNGEST, oldest=OLDEST)
     notes.append(remark(wrong, "foaled", "foaled", reason, "field"))
     return runs.with_columns(foaled=pl.when(possible).then("foaled"))
 
@@ -189,7 +192,7 @@ def _sections(
     races = races.with_columns(section_m=_section_lengths(conventions))
     wrong = races.filter((pl.col("section_m").list.min() <= 0) | _misses_distance())
     if wrong.height:
-        reason = "section lengths do not add up to the distance"
+        reason = _("section lengths do not add up to the distance")
         notes.append(remark(wrong, "section_m", None, reason, "field"))
     races = races.with_columns(
         section_m=pl.when(~_misses_distance() & (pl.col("section_m").list.min() > 0)).then("section_m")
@@ -198,7 +201,7 @@ def _sections(
     for name in used:
         short = runs.filter(pl.col(name).list.len() < pl.col("count"))
         if short.height:
-            notes.append(remark(short, name, None, "not as many sections as the race has", "field"))
+            notes.append(remark(short, name, None, _("not as many sections as the race has"), "field"))
         runs = runs.with_columns(_cut(name).alias(name))
     return races.drop("own", "count"), runs.drop("count")
 
@@ -231,9 +234,9 @@ def _check_times(races: pl.DataFrame, runs: pl.DataFrame, notes: list[pl.DataFra
     )
     ahead = timed.filter((pl.col("time_s") < pl.col("winning_time_s") - 0.005) & (pl.col("beaten_lengths") > 0))
     if ahead.height:
-        notes.append(remark(ahead, "time_s", "time_s", "a beaten horse's time is quicker than the winner's"))
+        notes.append(remark(ahead, "time_s", "time_s", _("a beaten horse's time is quicker than the winner's")))
     whole = pl.col("section_s").list.drop_nulls().list.len() == pl.col("section_s").list.len()
     total = (pl.col("section_s").list.sum() - pl.col("time_s")).abs() > TIME_SLACK_S
     odd = timed.filter(whole & total)
     if odd.height:
-        notes.append(remark(odd, "section_s", "time_s", "section times do not add up to the horse's own time"))
+        notes.append(remark(odd, "section_s", "time_s", _("section times do not add up to the horse's own time")))

@@ -6,6 +6,7 @@ a brother or sister of those that have.
 
 import polars as pl
 
+from upsides.errors.wording import gettext as _
 from upsides.results.deriving import remark
 from upsides.results.description import Shape, Table
 from upsides.results.fields import HORSE_FIELDS
@@ -23,9 +24,9 @@ STAGED_HORSES = pl.Schema(
 SAID = tuple(name for name in HORSE_FIELDS if name != "horse_id")
 """What a row says of its horse."""
 
-TWICE = "the horse stands here twice: the first row is kept"
-DISAGREE = "rows of one horse disagree: the first row is kept"
-OTHERWISE = "its runs here name it otherwise: kept, as its number tells who it is"
+TWICE = _("the horse stands here twice: the first row is kept")
+DISAGREE = _("rows of one horse disagree: the first row is kept")
+OTHERWISE = _("its runs here name it otherwise: kept, as its number tells who it is")
 
 
 def map_horses(raw: pl.DataFrame, table: Table, shape: Shape, file: str) -> tuple[pl.DataFrame, pl.DataFrame]:
@@ -40,7 +41,7 @@ def map_horses(raw: pl.DataFrame, table: Table, shape: Shape, file: str) -> tupl
     for name in table.required:
         notes.append(missing(horses, name, shape.source, file, notes))
     nobody = pl.col("horse_id").is_null() & pl.col("horse_name").is_null()
-    notes.append(refusals(horses.filter(nobody), shape.source, file, "horse_name", "", "no horse is named"))
+    notes.append(refusals(horses.filter(nobody), shape.source, file, "horse_name", "", _("no horse is named")))
     lost = pl.any_horizontal(nobody, *(pl.col(name).is_null() for name in table.required))
     refused = pl.concat(notes)
     gone = refused["line"].is_in(horses.filter(lost)[LINE].implode())

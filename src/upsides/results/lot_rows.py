@@ -5,11 +5,13 @@ from typing import Final
 
 import polars as pl
 
+from upsides.errors.wording import gettext as _
 from upsides.results.cells import IMPOSSIBLE
 from upsides.results.description import Shape, Table
 from upsides.results.fields import LOT_FIELDS
 from upsides.results.mapping import NAME_WITH_SUFFIX, REFUSED_SCHEMA, leave_out, missing, read_fields, refusals
 from upsides.results.readers import LINE
+from upsides.results.reasons import ON_PURPOSE
 
 LOTS: Final = pl.Schema(
     {
@@ -39,8 +41,8 @@ UNNAMED: Final = ("", "unnamed", "un-named", "not named", "unknown")
 """What stands in the place of a name where there is none, in small letters."""
 OLDEST: Final = 30
 NEEDED: Final = ("sale", "number", "year")
-NO_PARENTS: Final = "neither sire nor dam is named"
-TOO_LONG: Final = "longer than such a text can be"
+NO_PARENTS: Final = _("neither sire nor dam is named")
+TOO_LONG: Final = _("longer than such a text can be")
 
 _DTYPES: Final = {name: LOTS.get(name, pl.Int16()) for name in LOT_FIELDS}
 
@@ -83,8 +85,7 @@ def rows_of(raw: pl.DataFrame, table: Table, shape: Shape, file: str, sale: str)
     notes += _without_parents(lots, shape, file)
     refused = pl.concat(notes) if notes else pl.DataFrame(schema=REFUSED_SCHEMA)
     gone = lot[LINE].filter(lost).implode()
-    left_out = pl.col("reason").str.starts_with("left out by the shape")
-    fate = pl.when(pl.col("line").is_in(gone) | left_out).then(pl.lit("row")).otherwise("fate")
+    fate = pl.when(pl.col("line").is_in(gone) | ON_PURPOSE).then(pl.lit("row")).otherwise("fate")
     told = refused.with_columns(fate.alias("fate"))
     return Rows(lots.rename({LINE: "line"}).select(LOTS.names()).cast(LOTS), told, int(lost.sum()))
 
@@ -163,6 +164,6 @@ def _foaled(lot: pl.DataFrame, shape: Shape, file: str, notes: list[pl.DataFrame
 def _without_parents(lots: pl.DataFrame, shape: Shape, file: str) -> list[pl.DataFrame]:
     """Remark on lots that lack a parent; they are kept."""
     sire, dam = lots["sire"].is_null(), lots["dam"].is_null()
-    kinds = ((sire & dam, "sire", NO_PARENTS), (sire & ~dam, "sire", "no sire is named"))
-    told = (*kinds, (dam & ~sire, "dam", "no dam is named"))
+    kinds = ((sire & dam, "sire", NO_PARENTS), (sire & ~dam, "sire", _("no sire is named")))
+    told = (*kinds, (dam & ~sire, "dam", _("no dam is named")))
     return [refusals(lots.filter(which), shape.source, file, name, "", why, "noted") for which, name, why in told]

@@ -23,8 +23,8 @@ from upsides.results.shape import load_shape
 Progress = Callable[[float, str], None]
 MOST: Final = 500_000
 """Lots that one file may hold; ten years of the largest sales are a tenth of it."""
-AGAIN: Final = "the lot stands on an earlier line already"
-AGAIN_OTHERWISE: Final = "the lot stands on an earlier line with other words; that one was taken"
+AGAIN: Final = _("the lot stands on an earlier line already")
+AGAIN_OTHERWISE: Final = _("the lot stands on an earlier line with other words; that one was taken")
 _A_LOT: Final = ("sale", "year", "number")
 
 

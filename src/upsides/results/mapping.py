@@ -8,10 +8,12 @@ from dataclasses import dataclass
 
 import polars as pl
 
+from upsides.errors.wording import gettext as _
 from upsides.results import cells
 from upsides.results.description import Rule, Shape, Table
 from upsides.results.fields import RACE_FIELDS, RUN_FIELDS
 from upsides.results.readers import LINE, Fault
+from upsides.results.reasons import LEFT_OUT, MISSING
 from upsides.results.schema import RACES, REFUSED, RUNS, polars_schema
 
 REFUSED_SCHEMA = polars_schema(REFUSED)
@@ -70,7 +72,7 @@ def map_batch(raw: pl.DataFrame, table: Table, shape: Shape, file: str) -> Mappe
         run = named(run)
         lost |= run["horse_id"].is_null() & run["horse_name"].is_null()
         nameless = run.filter(run["horse_id"].is_null() & run["horse_name"].is_null())
-        notes.append(refusals(nameless, shape.source, file, "horse_name", "", "no horse is named"))
+        notes.append(refusals(nameless, shape.source, file, "horse_name", "", _("no horse is named")))
     races = _races(race, lost, shape, file, repeated=run is not None) if race is not None else STAGED_RACES.to_frame()
     runs = _runs(run, race, lost, shape, file) if run is not None else STAGED_RUNS.to_frame()
     lines = raw[LINE].filter(lost).implode()
@@ -119,7 +121,7 @@ def leave_out(raw: pl.DataFrame, table: Table, source: str, file: str, notes: li
     for out in table.leave_out:
         mask = raw[out.column].str.contains(out.matches).fill_null(False)
         gone = raw.filter(mask)
-        notes.append(refusals(gone, source, file, "", gone[out.column], f"left out by the shape: {out.reason}"))
+        notes.append(refusals(gone, source, file, "", gone[out.column], LEFT_OUT.format(reason=out.reason)))
         raw = raw.filter(~mask)
     return raw
 
@@ -161,7 +163,7 @@ def missing(frame: pl.DataFrame, name: str, source: str, file: str, notes: list[
     seen = [note["line"] for note in notes if note.height and note["field"][0] == name]
     if seen:
         gone = gone.filter(~gone[LINE].is_in(pl.concat(seen).implode()))
-    return refusals(gone, source, file, name, "", f"{name} is missing")
+    return refusals(gone, source, file, name, "", MISSING.format(field=name))
 
 
 def named(run: pl.DataFrame) -> pl.DataFrame:

@@ -18,7 +18,7 @@ from upsides.errors.wording import gettext as _
 from upsides.results.description import Shape
 from upsides.results.lock import writing
 from upsides.results.mapping import REFUSED_SCHEMA, faults, refusals
-from upsides.results.programme_rows import PROGRAMME, rows_of
+from upsides.results.programme_rows import PROGRAMME, rows_of, zones_named
 from upsides.results.readers import open_source, read_batches
 from upsides.results.recognising import recognise
 from upsides.results.shape import load_shape
@@ -27,8 +27,8 @@ FOLDER: Final = "programme"
 KEPT: Final = pl.Schema({**PROGRAMME, "heard": pl.Date()})
 GONE: Final = ".gone"
 """Ending of the note that a programme was taken back: the day from which on."""
-TWICE: Final = "the race stands on an earlier line already"
-TWICE_OTHERWISE: Final = "the race stands on an earlier line with other words; that one was taken"
+TWICE: Final = _("the race stands on an earlier line already")
+TWICE_OTHERWISE: Final = _("the race stands on an earlier line with other words; that one was taken")
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +56,8 @@ def read_programme(file: str | Path, shape: str | Path | Shape, zones: Mapping[s
     Args:
         file: the table.
         shape: name of a shipped shape, path of a TOML file, or a shape already loaded.
-        zones: IANA zones by course, for moments that say none and rows that name none.
+        zones: IANA zones by course, for moments that say none and rows that name none; a zone that the file itself
+            names for the course on another row goes before.
 
     Raises:
         ShapeError: the shape cannot be used.
@@ -65,9 +66,11 @@ def read_programme(file: str | Path, shape: str | Path | Shape, zones: Mapping[s
     shape, path = shape if isinstance(shape, Shape) else load_shape(shape), Path(file)
     source = open_source(path, shape.delimiter, shape.encoding, shape.header_line, shape.sheet)
     table = recognise(source, shape, wanted="programme")
+    batches = list(read_batches(source))
     clocks = {course.lower(): zone for course, zone in (zones or {}).items()}
+    clocks |= zones_named((batch.frame for batch in batches), table, shape)
     races, notes = [PROGRAMME.to_frame()], [REFUSED_SCHEMA.to_frame()]
-    for batch in read_batches(source):
+    for batch in batches:
         rows = rows_of(batch.frame, table, shape, path.name, clocks)
         races.append(rows.races)
         notes += [rows.refused, faults(batch.faults, shape.source, path.name)]

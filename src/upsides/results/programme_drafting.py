@@ -139,9 +139,17 @@ def _rules(name: str, column: str, samples: Sequence[str]) -> dict[str, str]:
         return {name: f'{{ from = {quoted}, unit = "{"m" if _numbers(samples) else "written"}" }}'}
     kind = PROGRAMME_FIELDS[name].kind
     if kind in {"date", "instant"}:
-        known = next((one for one in (_DAYS if kind == "date" else _TIMES) if _fits(one, samples)), "")
+        known = next((one for one in (_DAYS if kind == "date" else _TIMES) if _fits(one, _plausible(one, samples))), "")
         return {name: f'{{ from = {quoted}, format = "{known}" }}' if known else quoted}
     return {name: quoted}
+
+
+def _plausible(pattern: str, samples: Sequence[str]) -> Sequence[str]:
+    """Return the samples, for a bare time without up to one in five that may be slips."""
+    if "%d" in pattern:
+        return samples
+    good = [text for text in samples if _fits(pattern, [text])]
+    return good if len(samples) - len(good) <= len(samples) // 5 else samples
 
 
 def _numbers(samples: Sequence[str]) -> bool:

@@ -4,7 +4,7 @@ A moment that says no zone is by the clock of its course. Where nobody says in w
 refused, never taken for another place's.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from typing import Final
@@ -12,11 +12,15 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import polars as pl
 
+from upsides.errors import UnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.results import cells
 from upsides.results.description import Rule, Shape, Table
 from upsides.results.fields import PROGRAMME_FIELDS, Field
 from upsides.results.mapping import REFUSED_SCHEMA, Dtypes, leave_out, missing, read_fields, refusals
 from upsides.results.readers import LINE
+from upsides.results.reasons import ON_PURPOSE
+from upsides.rules import place_named
 
 _TYPES: Final = {
     "number": pl.Float64(),
@@ -32,10 +36,18 @@ PROGRAMME_DTYPES: Final[Dtypes] = {
 PROGRAMME: Final = pl.Schema({"source": pl.String(), **PROGRAMME_DTYPES, "file": pl.String(), "line": pl.Int64()})
 """A race to come: its fields as `fields.PROGRAMME_FIELDS` has them, moments in UTC, `zone` the course's own."""
 
-NO_ZONE: Final = "no time zone is known for the course"
-NO_SUCH_ZONE: Final = "not the name of a time zone"
-NO_SUCH_TIME: Final = "no such time on that day: the clock goes forward over it"
-NO_CURRENCY: Final = "sums of money without a currency: none of them is taken"
+NO_ZONE: Final = _(
+    "no time zone is known for the course: give the row a zone like Europe/Dublin, write the time with its offset, or "
+    'put timezone = "Europe/Dublin" into the shape'
+)
+TWO_ZONES: Final = _("the file names more than one zone for the course: give this row its own")
+NO_SUCH_ZONE: Final = _("not the name of a time zone: write it like Europe/Dublin")
+NO_SUCH_PLACE: Final = _("no jurisdiction of that name is known: write it like Ireland or IRE; no rules are asked")
+NO_SUCH_TIME: Final = _("no such time on that day: the clock goes forward over it")
+NO_CURRENCY: Final = _(
+    "sums of money without a currency, none of them is taken: give the row a currency like EUR, or put "
+    'currency = "EUR" into the shape'
+)
 NEEDED: Final = ("day", "course")
 MONEY: Final = r"^\s*[£€$]?\s*(\d{1,3}(?:,\d{3})+|\d+)(\.\d+)?\s*$"
 
@@ -48,6 +60,21 @@ class Rows:
     refused: pl.DataFrame
 
 
+def zones_named(batches: Iterable[pl.DataFrame], table: Table, shape: Shape) -> dict[str, str]:
+    """Return the zones that rows of a file name for their courses, by course in small letters.
+
+    Two for one course are joined by a blank, which is no zone's name.
+    """
+    rules = [rule for rule in table.programme if rule.field.name in {"course", "zone"}]
+    found: dict[str, set[str]] = {}
+    for raw in batches:
+        rows = read_fields(rules, raw, PROGRAMME_DTYPES, shape, "", [])
+        for course, zone in rows.select("course", "zone").drop_nulls().iter_rows():
+            if _usable(zone):
+                found.setdefault(course.lower(), set()).add(zone)
+    return {course: " ".join(sorted(names)) for course, names in found.items()}
+
+
 def rows_of(raw: pl.DataFrame, table: Table, shape: Shape, file: str, zones: Mapping[str, str]) -> Rows:
     """Map one batch of text rows.
 
@@ -56,7 +83,8 @@ def rows_of(raw: pl.DataFrame, table: Table, shape: Shape, file: str, zones: Map
         table: the table of the shape.
         shape: the shape.
         file: what the file is called in what is said of it.
-        zones: IANA zones by course, in small letters; a row's own goes before, the shape's behind.
+        zones: IANA zones by course, in small letters; a row's own goes before, the shape's behind. Two, with a blank
+            between, settle nothing.
     """
     notes: list[pl.DataFrame] = []
     raw = _plain_money(leave_out(raw, table, shape.source, file, notes), table, shape)
@@ -64,6 +92,7 @@ def rows_of(raw: pl.DataFrame, table: Table, shape: Shape, file: str, zones: Map
     plain = tuple(rule for rule in table.programme if rule.field.kind != "instant")
     races = read_fields(plain, raw, PROGRAMME_DTYPES, shape, file, notes)
     races = _paid(races, shape, file, notes)
+    races = _placed(races, shape, file, notes)
     races = _zoned(races, shape, file, zones, notes)
     for rule in timed:
         races = _moments(races, rule, raw, shape, file, notes)
@@ -73,8 +102,7 @@ def rows_of(raw: pl.DataFrame, table: Table, shape: Shape, file: str, zones: Map
         lost |= races[name].is_null()
     refused = pl.concat(notes) if notes else pl.DataFrame(schema=REFUSED_SCHEMA)
     gone = races[LINE].filter(lost).implode()
-    left_out = pl.col("reason").str.starts_with("left out by the shape")
-    fate = pl.when(pl.col("line").is_in(gone) | left_out).then(pl.lit("row")).otherwise("fate")
+    fate = pl.when(pl.col("line").is_in(gone) | ON_PURPOSE).then(pl.lit("row")).otherwise("fate")
     return Rows(_finished(races.filter(~lost), shape, file), refused.with_columns(fate.alias("fate")))
 
 
@@ -119,17 +147,44 @@ def _plain_money(raw: pl.DataFrame, table: Table, shape: Shape) -> pl.DataFrame:
 def _zoned(
     races: pl.DataFrame, shape: Shape, file: str, zones: Mapping[str, str], notes: list[pl.DataFrame]
 ) -> pl.DataFrame:
-    """Fill each race's zone: its own, else the course's, else the shape's; what names none is emptied and noted."""
-    usual = shape.timezone if shape.timezone_stated else None
+    """Fill each race's zone: its own, else the course's, else the shape's unless the row is of another jurisdiction."""
     named = [_usable(zone) for zone in races["zone"]]
     wrong = [zone is not None and not good for zone, good in zip(races["zone"], named, strict=True)]
-    bad = races.filter(pl.Series(wrong, dtype=pl.Boolean))
-    notes.append(refusals(bad, shape.source, file, "zone", bad["zone"], NO_SUCH_ZONE, "field"))
+    theirs = [zones.get((course or "").lower()) for course in races["course"]]
+    torn = [not good and zone is not None and " " in zone for good, zone in zip(named, theirs, strict=True)]
+    for rows, reason in ((wrong, NO_SUCH_ZONE), (torn, TWO_ZONES)):
+        bad = races.filter(pl.Series(rows, dtype=pl.Boolean))
+        notes.append(refusals(bad, shape.source, file, "zone", bad["zone"], reason, "field"))
+    usual = [
+        shape.timezone if shape.timezone_stated and not odd and _same_place(place, shape.jurisdiction) else None
+        for odd, place in zip(wrong, races["jurisdiction"], strict=True)
+    ]
     found = [
-        good or zones.get((course or "").lower()) or (None if odd else usual)
-        for good, course, odd in zip(named, races["course"], wrong, strict=True)
+        good or (None if doubt else zone or last)
+        for good, doubt, zone, last in zip(named, torn, theirs, usual, strict=True)
     ]
     return races.with_columns(zone=pl.Series(found, dtype=pl.String))
+
+
+def _placed(races: pl.DataFrame, shape: Shape, file: str, notes: list[pl.DataFrame]) -> pl.DataFrame:
+    """Empty jurisdictions that are none, with a note; such a race is run under no rules known here."""
+    wrong = [place is not None and not _is_place(place) for place in races["jurisdiction"]]
+    bad = races.filter(pl.Series(wrong, dtype=pl.Boolean))
+    notes.append(refusals(bad, shape.source, file, "jurisdiction", bad["jurisdiction"], NO_SUCH_PLACE, "field"))
+    found = ["" if odd else place for odd, place in zip(wrong, races["jurisdiction"], strict=True)]
+    return races.with_columns(jurisdiction=pl.Series(found, dtype=pl.String))
+
+
+def _is_place(text: str) -> bool:
+    try:
+        place_named(text)
+    except UnreadableError:
+        return False
+    return True
+
+
+def _same_place(place: str | None, usual: str) -> bool:
+    return place is None or (place != "" and (not usual or place_named(place) == place_named(usual)))
 
 
 def _usable(zone: str | None) -> str | None:

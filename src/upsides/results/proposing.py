@@ -21,6 +21,7 @@ from upsides.results.guessing import Guess, guesses, may_be
 from upsides.results.mapping import map_batch
 from upsides.results.profiles import Profile, profile
 from upsides.results.readers import Source, open_source, read_batches
+from upsides.results.reasons import ON_PURPOSE
 from upsides.results.sectioning import numbered_lists, packed_sections, section_length
 from upsides.results.shape import read_shape
 
@@ -266,7 +267,7 @@ def _table_lines(source: Source, draft: Draft) -> list[str]:
 def _trial(sample: pl.DataFrame, shape: Shape, place: int) -> dict[str, float]:
     """Map the sample by the proposed shape and return the share of rows in which each field is filled."""
     mapped = map_batch(sample, shape.tables[place], shape, "sample")
-    apart = mapped.refused.filter(pl.col("reason").str.starts_with("left out by the shape")).height
+    apart = mapped.refused.filter(ON_PURPOSE).height
     rows = max(sample.height - apart, 1)
     shares: dict[str, float] = {}
     for frame, rules in ((mapped.races, shape.tables[place].race), (mapped.runs, shape.tables[place].run)):

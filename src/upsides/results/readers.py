@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 BATCH_ROWS = 50_000
 LINE = "#line"
-LATE_KEY = "a key that the first lines do not have: not taken"
+LATE_KEY = _("a key that the first lines do not have: not taken")
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,7 +211,7 @@ def _json_rows(
 ) -> tuple[list[list[str | None]], list[int], list[Fault]]:
     rows: list[list[str | None]] = []
     lines: list[int] = []
-    faults = [Fault(line, "", "the line is longer than the limit") for line in block.too_long]
+    faults = [Fault(line, "", _("the line is longer than the limit")) for line in block.too_long]
     for number, text in enumerate(block.data.split(b"\n"), block.first_line):
         item = _json_object(text) if text.strip() else None
         if item is not None:
@@ -222,7 +222,7 @@ def _json_rows(
             rows.append([_as_text(item.get(name)) for name in columns])
             lines.append(number)
         elif text.strip():
-            faults.append(Fault(number, text.decode("utf-8", "replace"), "not a JSON object"))
+            faults.append(Fault(number, text.decode("utf-8", "replace"), _("not a JSON object")))
     return rows, lines, faults
 
 
@@ -381,7 +381,7 @@ def _sheet_batches(source: Source) -> Iterator[Batch]:
         if place == 0:
             continue
         if any(texts[width:]):
-            faults.append(Fault(number, " ".join(filter(None, texts)), "more cells than the header has columns"))
+            faults.append(Fault(number, " ".join(filter(None, texts)), _("more cells than the header has columns")))
             continue
         rows.append((texts + [None] * width)[:width])
         lines.append(number)

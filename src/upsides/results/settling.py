@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import polars as pl
 
+from upsides.errors.wording import gettext as _
 from upsides.results.deriving import Conventions, derive, remark
 from upsides.results.library import Library
 from upsides.results.mapping import STAGED_RACES, STAGED_RUNS
@@ -16,7 +17,7 @@ from upsides.results.schema import RACES, RUNS, polars_schema
 from upsides.results.tables import SCHEMAS
 
 PLACE = ("file", "line")
-NO_RACE = "no such race, neither here nor in the library: add its races first, or both together"
+NO_RACE = _("no such race, neither here nor in the library: add its races first, or both together")
 SEPARATOR = "\x1f"
 
 
@@ -102,9 +103,9 @@ def _one_row_a_race(races: pl.DataFrame, notes: list[pl.DataFrame]) -> pl.DataFr
     twice = races.filter(~first)
     if twice.height:
         same = twice.filter(~pl.col("repeated"))
-        notes.append(remark(same, "race_id", "race_id", "the race stands here twice: the first row is kept", "row"))
+        notes.append(remark(same, "race_id", "race_id", _("the race stands here twice: the first row is kept"), "row"))
         mixed = twice.filter(pl.col("repeated"))
-        reason = "rows of one race disagree about it: the first row is kept"
+        reason = _("rows of one race disagree about it: the first row is kept")
         notes.append(remark(mixed, "race_id", "race_id", reason))
     return races.filter(first)
 
@@ -113,7 +114,7 @@ def _one_row_a_runner(runs: pl.DataFrame, notes: list[pl.DataFrame]) -> pl.DataF
     first = pl.struct("race_key", "source_horse").is_first_distinct()
     twice = runs.filter(~first)
     if twice.height:
-        reason = "the horse stands in this race twice: the first row is kept"
+        reason = _("the horse stands in this race twice: the first row is kept")
         notes.append(remark(twice, "horse_id", "source_horse", reason, "row"))
     return runs.filter(first).with_columns(settled=pl.lit(False))
 

@@ -3,15 +3,20 @@
 from dataclasses import dataclass
 from datetime import date
 
+from upsides.errors.wording import gettext as _
 from upsides.rules.jurisdictions import ANYWHERE
 from upsides.rules.lookup import NONE, Overrides, in_force
 from upsides.rules.rule import Entry, Rule
 
 HEAT_CAUTION = (
-    "A horse can overheat below every one of these: one that is excited, unfit, heavy-coated, newly come from a cool "
-    "place, or that has been ill from heat before.",
-    "The authority of the day and the vet decide. A horse that staggers, blows and does not recover, or does not "
-    "sweat, is an emergency: cool it at once and call the vet.",
+    _(
+        "A horse can overheat below every one of these: one that is excited, unfit, heavy-coated, newly come from a "
+        "cool place, or that has been ill from heat before."
+    ),
+    _(
+        "The authority of the day and the vet decide. A horse that staggers, blows and does not recover, or does not "
+        "sweat, is an emergency: cool it at once and call the vet."
+    ),
 )
 """What always stands beside a reading."""
 

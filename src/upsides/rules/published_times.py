@@ -11,6 +11,7 @@ from enum import StrEnum
 from typing import Final
 
 from upsides.errors import UnreadableError
+from upsides.errors.wording import gettext as _
 from upsides.rules.describe_books import PUBLISHED
 from upsides.rules.lookup import NONE, Overrides, candidates
 from upsides.rules.rule import Entry, Rule
@@ -31,13 +32,17 @@ class PublishedKind(StrEnum):
 
 
 CAUTION: Final = (
-    "A detection time was seen in a few healthy horses, at one dose, by one route, of one product: it is a guide and "
-    "no withdrawal time.",
-    "How long before a race a treatment must end is for the vet who treats the horse to say, with a margin on top.",
-    "Repeated doses, another route or product, two medicines together, or bedding that holds what was passed can make "
-    "it much longer.",
-    "A stand-down is a legal minimum, and proves nothing about a sample.",
-    "The trainer answers for what is found, whatever was published; a sample can be tested before the race.",
+    _(
+        "A detection time was seen in a few healthy horses, at one dose, by one route, of one product: it is a guide "
+        "and no withdrawal time."
+    ),
+    _("How long before a race a treatment must end is for the vet who treats the horse to say, with a margin on top."),
+    _(
+        "Repeated doses, another route or product, two medicines together, or bedding that holds what was passed can "
+        "make it much longer."
+    ),
+    _("A stand-down is a legal minimum, and proves nothing about a sample."),
+    _("The trainer answers for what is found, whatever was published; a sample can be tested before the race."),
 )
 """What the authorities say beside such figures, in our words (British Horseracing Authority 2011, FEI 2011, European
 Horserace Scientific Liaison Committee, Irish Horseracing Regulatory Board). To be shown wherever one of them is."""

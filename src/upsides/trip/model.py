@@ -9,6 +9,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from upsides.errors import CannotFitError
+from upsides.errors.wording import as_kept, of_kept
 from upsides.errors.wording import gettext as _
 from upsides.pedigree import Pedigree, pedigree_of, table_of
 from upsides.ratings.kept_fits import Fit
@@ -143,13 +144,17 @@ def _places(animals: Pedigree, keys: list[str]) -> NDArray[np.int64]:
 def _notes(runs: Runs, family: pl.DataFrame, *, ages: bool) -> tuple[str, ...]:
     low, high = np.quantile(np.exp2(runs.x), [0.015, 0.985])
     notes = [
-        f"97 % of the runs asked between {low:.1f} and {high:.1f} furlongs; of trips beyond that the library "
-        "teaches nothing, and the population answers."
+        _(
+            "97 % of the runs asked between {low:.1f} and {high:.1f} furlongs; of trips beyond that the library "
+            "teaches nothing, and the population answers.",
+            low=float(low),
+            high=float(high),
+        )
     ]
     if not ages:
-        notes.append("Ages are not known or do not advance, so trips are not moved with age.")
+        notes.append(_("Ages are not known or do not advance, so trips are not moved with age."))
     if family.is_empty():
-        notes.append("Families are not asked: the library names no parents.")
+        notes.append(_("Families are not asked: the library names no parents."))
     return tuple(notes)
 
 
@@ -165,7 +170,7 @@ def as_manifest(model: TripModel) -> dict[str, Any]:
             name: getattr(learned, name) for name in ("names", "horses", "runs", "log_likelihood", "converged")
         },
         "groups": model.groups,
-        "notes": model.notes,
+        "notes": [as_kept(note) for note in model.notes],
     }
 
 
@@ -181,5 +186,5 @@ def from_manifest(manifest: dict[str, Any], demand: pl.DataFrame, family: pl.Dat
         {name: (float(mean), float(sd), int(count)) for name, (mean, sd, count) in manifest["groups"].items()},
         demand,
         family,
-        tuple(manifest["notes"]),
+        tuple(of_kept(note) for note in manifest["notes"]),
     )

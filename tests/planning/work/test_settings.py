@@ -193,3 +193,45 @@ def test_a_horse_has_its_kind_and_natures(tmp_path: Path) -> None:
         own.write_text(f'[horse."Sea Fret"]\n{wrong}\n', encoding="utf-8")
         with pytest.raises(WorkRefusedError, match="Sea Fret"):
             read_settings(own)
+
+
+def test_other_weeks_have_the_same_work_on_other_mornings() -> None:
+    """Each week that a string is spread over has the works and lessons of the first, on another day, and a day off."""
+    spread = [stage for one in SETTINGS.kinds.values() for stage in one.stages if stage.others]
+    assert {stage.name for stage in spread} == {"building", "first works"}
+    for stage in spread:
+        for other in stage.others:
+            assert (stage.week.index("work"), other.index("work")) == (4, 1)
+            assert [other.count(word) for word in ("work", "second", "lesson", "off")] == [
+                stage.week.count(word) for word in ("work", "second", "lesson", "off")
+            ]
+
+
+def test_a_yard_fixes_work_mornings_by_horse_by_barn_and_for_all(tmp_path: Path) -> None:
+    """What is said of a horse goes before its barn, that before its turn; without spread all have the first week."""
+    own = tmp_path / "work.toml"
+    own.write_text("[barn.Top]\nmornings = 2\n[horse.Ada]\nmornings = 1\n", encoding="utf-8")
+    found = read_settings(own)
+    assert [found.mornings_of(*one) for one in (("Ada", "Top", 1), ("Bee", "Top", 0), ("Bee", "Low", 3))] == [0, 1, 3]
+    week = {turn: found.routine("sprinter", (), turn).stage().week for turn in range(3)}
+    assert week[0] == week[2] != week[1]
+    own.write_text("[mornings]\nspread = false\n", encoding="utf-8")
+    assert read_settings(own).mornings_of("Bee", "Low", 3) == 0
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("[mornings]\nspread = 2\n", "mornings, spread"),
+        ("[barn.Top]\nmornings = 0\n", "Top, mornings"),
+        ("[barn.Top]\nworks = 1\n", "barn Top"),
+        ('[horse.Ada]\nmornings = "Tuesday"\n', "Ada, mornings"),
+        ('[[kind.sprinter.stage]]\nname = "x"\nweek = ["off"]\nfast = [0, 1]\ncanter = [0, 1]\n', "week of sprinter"),
+    ],
+)
+def test_work_mornings_that_cannot_be_are_refused(text: str, said: str, tmp_path: Path) -> None:
+    """A word or a number that there is not is refused, named as it stands in the file."""
+    own = tmp_path / "work.toml"
+    own.write_text(text, encoding="utf-8")
+    with pytest.raises(WorkRefusedError, match=said):
+        read_settings(own)

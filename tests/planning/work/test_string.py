@@ -276,3 +276,27 @@ def test_limits_that_stand_in_the_routines_way_are_named() -> None:
     ]
     assert told
     assert {one.kind for one in told} == {"workers"}
+
+
+@pytest.mark.parametrize(("spread", "least", "most"), [(True, 0.0, 0.0), (False, 24.0, 40.0)])
+def test_a_string_spread_over_the_work_mornings_keeps_its_limits_at_little_cost(
+    least: float, most: float, *, spread: bool
+) -> None:
+    """Twenty sprinters, a gallop and a morning that take twelve: spread over Tuesday and Friday nothing departs.
+
+    All on Friday, eight of them must work on another day, which costs three steps or more for each: a day harder
+    than the routine, a day easier.
+    """
+    orders = {name: replace(one, gallop=7) if one.fast else one for name, one in SETTINGS.orders.items()}
+    yard = replace(SETTINGS, orders=orders, kinds={
+        name: replace(one, orders=orders) for name, one in SETTINGS.kinds.items()
+    })  # fmt: skip
+    horses = [
+        Horse(number, MONDAY, yard.routine("sprinter", (), number if spread else 0), partners=True)
+        for number in range(20)
+    ]
+    shared = Shared({(7, day): 12 for day in range(10)}, dict.fromkeys(range(10), 12))
+    found = plan_string(horses, shared, PRICES)
+    assert verify_shared(horses, found.plans, found.pairs, shared) == ()
+    assert found.proven
+    assert least - NEAR <= found.cost <= most + NEAR

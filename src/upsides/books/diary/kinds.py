@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy
 from upsides.books.diary.clocked import Clocked
 from upsides.books.diary.gene import GeneTest
 from upsides.books.diary.kind import Kind
-from upsides.books.diary.legs import Leg, LegsFelt, NotRight
+from upsides.books.diary.legs import Leg, LegsFelt, NotRight, Shoe
 from upsides.books.diary.measured import Breathing, Condition, Mass, Pulse, Tape, Temperature
 from upsides.books.diary.medicine import EggCount, Treatment, Vaccination, Worming
 from upsides.books.diary.raced import RaceReport
@@ -21,7 +21,7 @@ from upsides.books.diary.yard import Driven, GallopState, HorseAccident, PersonA
 from upsides.errors import KindUnknownError
 
 _LISTED: Final[tuple[type[Kind], ...]] = (
-    LookedAt, AsUsual, Temperature, FeedLeft, NotRight, LegsFelt, Leg, Droppings, Note,
+    LookedAt, AsUsual, Temperature, FeedLeft, NotRight, LegsFelt, Leg, Shoe, Droppings, Note,
     Mass, Pulse, Breathing, Tape, Condition, Mind,
     Exercise, Clocked, RiderWord, RaceReport, Stalls, Ordered,
     Treatment, Vaccination, Worming, EggCount,

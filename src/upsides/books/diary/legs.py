@@ -1,6 +1,6 @@
-"""Legs: felt and as usual, or what was found on which limb, at which place and side; and "not right, ask the vet"."""
+"""Legs: felt and as usual, or what was found on which limb, at which place; shoes; and "not right, ask the vet"."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 from django.utils.translation import gettext as _
@@ -44,6 +44,14 @@ HOW_MUCH: Final[Choices] = {
     "slight": gettext_lazy("slight"),
     "plain": gettext_lazy("plain"),
     "marked": gettext_lazy("marked"),
+}
+SHOES: Final[Choices] = {
+    "lost": gettext_lazy("lost"),
+    "loose": gettext_lazy("loose"),
+    "sprung": gettext_lazy("sprung or twisted"),
+    "clenches": gettext_lazy("clenches risen"),
+    "worn": gettext_lazy("worn"),
+    "other": gettext_lazy("something else"),
 }
 
 
@@ -97,6 +105,30 @@ class Leg(Kind):
         other = "hock" if self.limb.endswith("fore") else "knee"
         if self.place == other:
             raise self.fields[1].refused(str(PLACES[other]), "this leg has none", "look at which leg it is")
+
+
+@dataclass(frozen=True, slots=True)
+class Shoe(Kind):
+    """What is wrong with a shoe. It says nothing of the foot under it.
+
+    Args:
+        wrong: of `SHOES`, at least one.
+        feet: of `LIMBS`; none where nobody said which.
+        text: more, in words.
+    """
+
+    wrong: list[str]
+    feet: list[str] = field(default_factory=list)
+    text: str | None = None
+
+    name = "shoe"
+    title = gettext_lazy("Shoe")
+    group = "legs"
+    fields = (
+        Several(name="wrong", label=gettext_lazy("What is wrong with it"), options=SHOES, bare=True),
+        Several(name="feet", label=gettext_lazy("Which foot"), options=LIMBS, needed=False, bare=True),
+        Text(name="text", label=gettext_lazy("More"), needed=False, longest=400),
+    )
 
 
 @dataclass(frozen=True, slots=True)

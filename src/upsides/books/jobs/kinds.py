@@ -54,6 +54,11 @@ class Kind:
     turn: str
     quick: Callable[[Mapping[str, Any]], bool] = _never
 
+    @property
+    def always_quick(self) -> bool:
+        """Whether every job of it goes in the quick lane."""
+        return self.quick is _always
+
     def work(self) -> Work:
         """Load and return what does it.
 

@@ -20,10 +20,13 @@ from upsides.books.services.answers import store
 from upsides.errors import StoppedEarlyError
 from upsides.planning.solving import Progress, Watch
 from upsides.planning.work.ordered import plan_ordered, without_plan
+from upsides.planning.work.others import Others
 
 Told = Callable[[float, str], None]
 LONGEST_S: Final = 600.0
 """A search is stopped after so long, and the best plan so far is kept with its bound."""
+OTHERS: Final = 2
+"""So many plans of each horse are kept beside its best, that the trainer may choose from."""
 ASK_S: Final = 0.5
 """Whether somebody stopped it is asked no more often than this."""
 
@@ -70,10 +73,16 @@ def plan_all(library: Path, day: date, progress: Told, longest_s: float = LONGES
         if search.stopped:
             raise JobStopped from None
         raise
-    search.say(0.9, "what departs from the routine, and why")
+    search.say(0.9, "the next best plans of each horse")
+    nearby, others = Others(found, settings.prices), {}
+    for place, one in enumerate(able):
+        if search.over():
+            break
+        others[one.number] = nearby.of(place, OTHERS, watch=Watch(stop=search.over))
+    search.say(0.95, "what departs from the routine, and why")
     made_from = {"horses": len(horses), "without a plan": len(none), "bound": round(found.bound, 4),
                  "cost": round(found.cost, 4)}  # fmt: skip
-    store(PLAN, day, kept_week(wished.first, found, settings, shared, none), made_from)
+    store(PLAN, day, kept_week(wished.first, found, settings, shared, none, others), made_from)
     if search.stopped:
         raise JobStopped
     return {"day": str(day), **made_from}

@@ -16,7 +16,7 @@ from django_tasks_db.management.commands.db_worker import Worker
 
 from upsides.books import clock
 from upsides.books.jobs.claims import put_back
-from upsides.books.jobs.kinds import LONG, QUICK
+from upsides.books.jobs.kinds import KINDS, LONG, QUICK
 from upsides.books.jobs.running import SEAT, Seat, Told
 from upsides.books.models import Job
 from upsides.books.services.jobs import due, prune, revive, usual_schedules
@@ -24,7 +24,7 @@ from upsides.books.services.recordings import look_in
 
 LOOK_S = 1.0
 """How often a worker that has nothing to do looks for jobs."""
-QUICK_LOOK_S = 0.5
+QUICK_LOOK_S = 0.2
 """How often one does that takes quick jobs only, for which somebody waits with a phone in the hand."""
 
 MIND_S = 5.0
@@ -39,8 +39,8 @@ GRACE_S = 5.0
 
 AWAY_S = 5.0
 LONGEST_HOST = 40
-GENTLE, QUICKER = 10, 5
-"""How far a worker stands back behind the pages."""
+GENTLE = 10
+"""How far a worker stands back behind the pages; one for quick jobs does not, as somebody waits for it."""
 
 log = logging.getLogger("upsides.jobs")
 
@@ -82,15 +82,24 @@ def work(seat: Seat, *, quick: bool = False) -> None:
     """
     worker = JobWorker(seat, [QUICK] if quick else [LONG, QUICK])
     worker.configure_signals()
-    if hasattr(os, "nice"):
-        os.nice(QUICKER if quick else GENTLE)  # pages and people come first
+    if hasattr(os, "nice") and not quick:
+        os.nice(GENTLE)  # pages and people come first
     Thread(target=_mind, args=(seat,), kwargs={"quick": quick}, daemon=True).start()
     token = SEAT.set(seat)
+    if quick:
+        make_ready()
     try:
         while worker.running:
             _trying(worker.run, seat)
     finally:
         SEAT.reset(token)
+
+
+def make_ready() -> None:
+    """Load what jobs need that are always quick, so that the first of them does not wait for it."""
+    for one in KINDS.values():
+        if one.always_quick:
+            one.work()
 
 
 def _mind(seat: Seat, *, quick: bool) -> None:

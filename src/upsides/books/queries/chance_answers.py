@@ -21,6 +21,7 @@ class Worked:
         at: when it was worked out.
         fit: results before this day were known; None where there is no fit.
         late: numbers of horses that had a chance and can no longer get to the start.
+        unnamed: those that the card of a settled field does not name.
     """
 
     horses: Mapping[int, RaceChance]
@@ -28,6 +29,7 @@ class Worked:
     at: datetime
     fit: date | None
     late: frozenset[int] = frozenset()
+    unnamed: frozenset[int] = frozenset()
 
 
 def answer_name(code: str) -> str:

@@ -10,6 +10,7 @@ from upsides.books.queries import moments
 from upsides.books.queries.chance_answers import Worked, chances_worked
 from upsides.books.queries.engaged import engaged
 from upsides.books.queries.entrants import terms_of
+from upsides.books.queries.getting_a_run import taken_out
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.placing import too_late
 from upsides.books.queries.programme import programme
@@ -20,7 +21,8 @@ from upsides.results.race_cards import read_card
 def chances_standing(folder: Path, moment: Moment, codes: Collection[str]) -> dict[str, Worked]:
     """Return the chances in some races as they were known, by code, without those of horses that missed a step since.
 
-    A horse that the card names runs, whatever was written down of its steps.
+    A horse that the card names runs, whatever was written down of its steps; one that it does not name, once the field
+    is settled, does not.
 
     Args:
         folder: of the library.
@@ -38,10 +40,12 @@ def chances_standing(folder: Path, moment: Moment, codes: Collection[str]) -> di
     names = {one.pk: key_of(one.name) for one in moments.rows(Horse, moment).filter(id__in=asked)}
     standing = {}
     for code, one in found.items():
+        card = read_card(folder, code, moment.at)
+        named = {key_of(runner.name) for runner in card}
+        off = named and code in races and not taken_out(races[code], card, moment, terms)
+        unnamed = {number for number in one.horses if names.get(number) not in named} if off else set()
         late = {n for n in one.horses if code in races and too_late(races[code], reached.get((code, n)), at, terms)}
-        if late:
-            named = {key_of(runner.name) for runner in read_card(folder, code, moment.at)}
-            late -= {number for number in late if names.get(number) in named}
-        kept = {number: chance for number, chance in one.horses.items() if number not in late}
-        standing[code] = replace(one, horses=kept, late=frozenset(late))
+        late -= {number for number in late if names.get(number) in named}
+        kept = {number: chance for number, chance in one.horses.items() if number not in late | unnamed}
+        standing[code] = replace(one, horses=kept, late=frozenset(late), unnamed=frozenset(unnamed - late))
     return standing

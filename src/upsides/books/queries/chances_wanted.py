@@ -11,6 +11,7 @@ from upsides.books.models import Engagement, Horse
 from upsides.books.queries import trips
 from upsides.books.queries.engaged import Engaged, added, engaged
 from upsides.books.queries.entrants import entrants, terms_of
+from upsides.books.queries.getting_a_run import taken_out
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.placing import Case, ahead_of, case_of, dues_of, string_of, too_late, ways_in
 from upsides.books.queries.programme import programme
@@ -92,12 +93,18 @@ def wanted_races(folder: Path, moment: Moment, most: int = MOST_AHEAD) -> list[W
 def _wanted(
     folder: Path, moment: Moment, race: Race, cases: list[Case], meant: Mapping[tuple[str, int], Engaged], terms: Terms
 ) -> Wanted:  # fmt: skip
-    """Return what is asked of one race; nothing of a horse that missed a step, unless the card names it."""
+    """Return what is asked of one race; nothing of a horse that missed a step, unless the card names it.
+
+    Nothing either of one that the card of a settled field does not name.
+    """
     code, at = cases[0].code, moment.at or clock.now()
     card = read_card(folder, code, moment.at)
     named = {key_of(one.name) for one in card}
+    settled = bool(card) and not taken_out(race, card, moment, terms)
     asked, entered = [], []
     for case in cases:
+        if settled and key_of(case.horse.name) not in named:
+            continue
         said = meant.get((code, case.horse.pk))
         reached = said.reached if said else None
         if too_late(race, reached, at, terms) and key_of(case.horse.name) not in named:

@@ -28,7 +28,7 @@ from upsides.books.queries.visitors import Visitor
 
 NOON: Final = time(12)
 """Morning checks end and evening stables begin."""
-LOOKED: Final = frozenset({"looked_at", "as_usual", "not_right", "legs_felt", "leg", "mind"})
+LOOKED: Final = frozenset({"looked_at", "as_usual", "not_right", "legs_felt", "leg", "shoe", "mind"})
 """Kinds that say that somebody looked at the horse."""
 SEEN: Final = frozenset({kind.name for kind in KINDS.values() if kind.group in {"seen", "legs", "measured"}})
 """Kinds that a round shows."""

@@ -13,6 +13,7 @@ from typing import Any, Final
 import numpy as np
 
 from upsides.books.models import Horse, Inside
+from upsides.books.queries import moments
 from upsides.books.queries.condition_answers import changes_of
 from upsides.books.queries.condition_done import DoneByHorses, done_by
 from upsides.books.queries.condition_first import STRIDES, stands_out
@@ -25,7 +26,7 @@ from upsides.books.queries.visitors import Visitor, opened
 from upsides.books.queries.yard_rules import yard_rules
 from upsides.condition.done.summary import Done, string_done
 from upsides.condition.exposure.held import Held, of_note, string_held
-from upsides.condition.fit import KINDS, Fit, Piece, figures_piece, fit_of, piece_of
+from upsides.condition.fit import KINDS, Fit, Piece, Ran, figures_piece, figures_spread, fit_of, piece_of, yards_spread
 from upsides.condition.fresh.answer import Fresh, Valued, fresh
 from upsides.condition.fresh.mass import BEFORE_DAYS
 
@@ -102,8 +103,9 @@ def condition_of(library: Path, reader: Visitor, moment: Moment, horse: Horse) -
     did = done_by(library, moment, [horse])
     until = did.yard.told_until(0, moment.day)
     done = string_done(did.yard, [0], moment.day, until)[0]
-    figures = _figures(library, moment, horse)
-    runs = tuple((day, metres, figures.get(day, (nan, nan))[0]) for day, metres in did.ran[horse.pk])
+    figures = _figures(library, moment)
+    mine = {day: lb for day, lb, _sd in figures.get(horse.pk, ())}
+    runs = tuple((day, metres, mine.get(day, nan)) for day, metres in did.ran[horse.pk])
     signs = signs_of(moment, horse.pk, reader, runs, done.fast_works)
     age = this_season(moment) - horse.foaled
     lost = {"loss of mass": np.array([_lost(signs.seen.mass, runs)])}
@@ -122,32 +124,36 @@ def condition_of(library: Path, reader: Visitor, moment: Moment, horse: Horse) -
     )
 
 
-def _figures(library: Path, moment: Moment, horse: Horse) -> dict[date, tuple[float, float]]:
-    """Return our figure for each run and its error, lb, by day."""
+def _figures(library: Path, moment: Moment) -> dict[int, list[Ran]]:
+    """Return day, our figure and its error, lb, of the runs of each horse that was in the books."""
     known = known_of(library, moment, figures=True)
-    standing = known.figures.get(horse.horse_key)
-    if standing is None or known.state is None:
+    if known.state is None:
         return {}
     from upsides.books.queries.results import starts_of
 
+    keyed = dict(moments.rows(Horse, moment).values_list("horse_key", "pk"))
     starts = starts_of(known.state, known.keys)
-    mine = starts.filter((starts["horse_key"] == horse.horse_key) & (starts["date"] < moment.day))
-    days: Mapping[str, date] = dict(mine.select("race_key", "date").iter_rows())
-    found = {days[key]: _figure(one) for key, one in standing.figures.items() if key in days}
-    return {day: one for day, one in found.items() if one is not None}
+    told = starts.filter(starts["horse_key"].is_in(list(keyed)), starts["date"] < moment.day)
+    found: dict[int, list[Ran]] = {}
+    for key, race, day in told.select("horse_key", "race_key", "date").iter_rows():
+        standing = known.figures.get(key)
+        figure = _figure(standing.figures.get(race)) if standing else None
+        if figure is not None:
+            found.setdefault(keyed[key], []).append((day, *figure))
+    return found
 
 
-def _figure(one: Mapping[str, Any]) -> tuple[float, float] | None:
-    value, sd = one["figure_lb"], one["figure_sd_lb"]
+def _figure(one: Mapping[str, Any] | None) -> tuple[float, float] | None:
+    value, sd = (one["figure_lb"], one["figure_sd_lb"]) if one else (None, None)
     return None if value is None or not sd else (float(value), float(sd))
 
 
-def _pieces(moment: Moment, horse: int, figures: Mapping[date, tuple[float, float]]) -> list[Piece]:
+def _pieces(moment: Moment, horse: int, figures: Mapping[int, Sequence[Ran]]) -> list[Piece]:
     changes = changes_of(moment, horse)
     found = [piece_of(kind, changes[kind]) for kind in KINDS if kind in changes and changes[kind].last <= moment.day]
     since = moment.day - timedelta(days=SINCE_DAYS)
-    ran = figures_piece(list(figures), [one[0] for one in figures.values()], [one[1] for one in figures.values()],
-                        since)  # fmt: skip
+    yard = yards_spread([figures_spread(runs, since) for runs in figures.values()])
+    ran = figures_piece(figures.get(horse, ()), since, yard)
     return [*found, *([ran] if ran is not None else [])]
 
 

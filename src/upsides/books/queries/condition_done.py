@@ -11,8 +11,8 @@ import polars as pl
 
 from upsides.books import clock
 from upsides.books.diary.clocked import Clocked
+from upsides.books.diary.work import UNRIDDEN, Ordered
 from upsides.books.diary.work import Exercise as Did
-from upsides.books.diary.work import Ordered
 from upsides.books.models import Horse, Move, Outing
 from upsides.books.outings import read
 from upsides.books.queries import moments
@@ -23,7 +23,7 @@ from upsides.books.queries.results import starts_of, state_of
 from upsides.condition.done.dates import Dates
 from upsides.condition.done.days import Days
 from upsides.condition.done.gathering import Outing as Tracked
-from upsides.condition.done.gathering import Run, Said, gather, swims_of
+from upsides.condition.done.gathering import Run, Said, gather, swims_of, worked_on
 from upsides.condition.done.summary import Yard, yard_of
 from upsides.errors import UpsidesError
 from upsides.recordings.stopwatch import sections
@@ -32,6 +32,8 @@ from upsides.trade.units import FURLONG_M
 
 LOOKED_BACK: Final = 1200
 """So many days of work are read: lay-ups of years ago say nothing."""
+BESIDES: Final = UNRIDDEN - {"off", "box"}
+"""Exercises that are done apart from the ridden outing, unless the yard's own table says otherwise."""
 UNTIMED: Final = timedelta(minutes=30)
 """How long an outing is taken to last of which no file says when it ended."""
 
@@ -60,18 +62,21 @@ def done_by(library: Path, moment: Moment, horses: Sequence[Horse]) -> DoneByHor
     numbers = tuple(horse.pk for horse in horses)
     first = moment.day - timedelta(days=LOOKED_BACK)
     outings = tracked_of(moment, numbers, first)
-    works, said = _clocked(moment, numbers, first), said_of(moment, numbers, first)
+    works, zone = _clocked(moment, numbers, first), clock.place().zone
+    clocked = {(one.horse, one.when.astimezone(zone).date()) for one in works}
+    comes_to = usual_exercises(library, moment)
+    besides = {name for name, one in comes_to.exercises.items() if one.besides}
+    said = said_of(moment, numbers, first, besides, clocked)
     runs = _runs(library, moment, horses)
     measured = {(one.horse, one.day) for one in outings}
-    zone = clock.place().zone
     thumbs = [one for one in works if (one.horse, one.when.astimezone(zone).date()) not in measured]
-    comes_to = usual_exercises(library, moment)
     rows = gather(numbers, comes_to, zone, outings=outings, works=thumbs, said=said, runs=runs)
+    worked = worked_on(numbers, comes_to, zone, outings=outings, works=thumbs, said=said, runs=runs)
     at = {number: place for place, number in enumerate(numbers)}
     ran = Dates.of([at[one.horse] for one in runs], [one.day.toordinal() for one in runs])
     known = _known_from(horses, [*((one.horse, one.day) for one in outings), *((one.horse, one.day) for one in said)])
     entered = _entered(moment, horses)
-    yard = yard_of(Days.of(rows), ran, entered, known, swims_of(numbers, said))
+    yard = yard_of(Days.of(rows), ran, entered, known, swims_of(numbers, said), worked)
     by_horse = {
         number: tuple(sorted((one.day, one.metres) for one in runs if one.horse == number)) for number in numbers
     }
@@ -114,21 +119,46 @@ def _clocked(moment: Moment, horses: Collection[int], first: date) -> list[Work]
     return found
 
 
-def said_of(moment: Moment, horses: Collection[int], first: date) -> list[Said]:
-    """Return what was done, or else ordered, of each horse and day; an order of today says nothing yet."""
+def said_of(
+    moment: Moment,
+    horses: Collection[int],
+    first: date,
+    besides: Collection[str] = BESIDES,
+    clocked: Collection[tuple[int, date]] = (),
+) -> list[Said]:
+    """Return what was done, or else ordered, of each horse and day, what was done besides the ridden outing first.
+
+    An order stands unless other work was told of its day: a walk in hand besides takes nothing from it. One of today
+    says nothing yet, unless the horse was clocked, which tells that it went out.
+
+    Args:
+        moment: when to look from.
+        horses: their numbers.
+        first: day.
+        besides: exercises that are done apart from the ridden outing.
+        clocked: horse and day of works by thumb.
+    """
     zone = clock.place().zone
     orders: dict[tuple[int, date], Said] = {}
-    done: dict[tuple[int, date, bool], Said] = {}
+    done: dict[tuple[int, date], Said] = {}
+    more: dict[tuple[int, date, str], Said] = {}
     entries = entries_of(moment, [Ordered.name, Did.name], first, moment.day, horses)
     for kind, horse, at, values in entries.values_list("kind", "horse_id", "happened_at", "values"):
         day = at.astimezone(zone).date()
         one = _as_said(horse, day, values)
-        if kind == Did.name:
-            done[horse, day, one.exercise == "swim"] = one
-        elif day < moment.day:
+        if kind == Did.name and one.exercise in besides:
+            more[horse, day, one.exercise] = one
+        elif kind == Did.name:
+            done[horse, day] = one
+        elif day < moment.day or (horse, day) in clocked:
             orders[horse, day] = one
-    told = {(horse, day) for horse, day, _swim in done}
-    return [*(one for key, one in orders.items() if key not in told), *done.values()]
+    return [*more.values(), *(one for key, one in orders.items() if key not in done and not _twice(one, more)),
+            *done.values()]  # fmt: skip
+
+
+def _twice(order: Said, more: Mapping[tuple[int, date, str], Said]) -> bool:
+    """Return whether what was ordered is what was done besides, so that it does not count twice."""
+    return (order.horse, order.day, order.exercise) in more
 
 
 def _as_said(horse: int, day: date, values: Mapping[str, Any]) -> Said:

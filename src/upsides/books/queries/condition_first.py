@@ -51,6 +51,9 @@ SAME: Final[Mapping[Why, str]] = {
 LONGEST: Final = 4
 """So many reasons of one horse are told."""
 
+YEAR_DAYS: Final = 365
+"""Readings of somewhat more than a year are watched: what was not read before that nobody looked for."""
+
 
 @dataclass(frozen=True, slots=True)
 class Reason:
@@ -193,9 +196,13 @@ def finding_words(one: Mapping[str, Any]) -> str:
 
 
 def missed_words(one: Mapping[str, Any]) -> str:
-    """Return what was not read for longer than it usually is."""
+    """Return what was not read for longer than it usually is; of a horse of which it never was that it never was."""
+    what = capfirst(str(NAMES[one["kind"]]))
+    if one.get("never"):
+        long = one["days"] > YEAR_DAYS
+        return (_("%(what)s not read in a year.") if long else _("%(what)s not read since it came.")) % {"what": what}
     text = ngettext("%(what)s not read for %(days)s day.", "%(what)s not read for %(days)s days.", one["days"])
-    return text % {"what": capfirst(str(NAMES[one["kind"]])), "days": one["days"]}
+    return text % {"what": what, "days": one["days"]}
 
 
 def group_words(one: Mapping[str, Any]) -> str:

@@ -14,7 +14,7 @@ from upsides.books.queries.condition_watch import barns_of
 from upsides.books.queries.days import entries_of
 from upsides.books.queries.feeding import feeds, rations
 from upsides.books.queries.moments import Moment
-from upsides.condition.form import DAYS, Ran
+from upsides.condition.form import DAYS, Ran, counted, usual_off
 from upsides.errors import CannotFitError
 from upsides.errors.wording import gettext as _
 
@@ -36,13 +36,17 @@ def runs_of_yard(library: Path, moment: Moment) -> tuple[list[Ran], dict[str, di
     first = moment.day - timedelta(days=DAYS)
     horses = {horse.horse_key: horse.pk for horse in moments.rows(Horse, moment)}
     fit = levels.read_levels(library, moment.day)
-    ours = pl.col("horse_key").is_in(list(horses)) & pl.col("date").is_between(first, moment.day, closed="left")
     columns = ("horse_key", "date", "figure_lb", "expected_lb", "figure_sd_lb")
     if not set(columns) <= set(fit.figures.lazy().collect_schema().names()):
         raise CannotFitError(
             _("form"), _("the fit does not say what was expected of each run"), _("make the fit again")
         )
-    rows = fit.figures.lazy().filter(ours).select(columns).drop_nulls().collect().rows()
+    year = pl.col("date").is_between(first, moment.day, closed="left")
+    told = fit.figures.lazy().filter(year).select(columns).drop_nulls().collect()
+    off, error = told["figure_lb"] - told["expected_lb"], counted(told["figure_sd_lb"].to_numpy())
+    all_runs = usual_off(off.to_numpy(), error)
+    mine = told.select("horse_key", "date").with_columns(off=off - all_runs, sd=error)
+    rows = mine.filter(pl.col("horse_key").is_in(list(horses))).rows()
     barns, barn_of = barns_of(moment)
     lorries = _lorries(moment, first)
     names = {"barn": dict(enumerate(barns)), "lorry": dict(enumerate(sorted(set(lorries.values()))))}
@@ -50,7 +54,7 @@ def runs_of_yard(library: Path, moment: Moment) -> tuple[list[Ran], dict[str, di
     eats, names["feed"] = batches_eaten(moment)
     worked = _worked(moment, first - timedelta(days=WORKED_DAYS))
     runs = []
-    for key, day, figure, expected, sd in rows:
+    for key, day, off_lb, sd in rows:
         horse = horses[key]
         barn, lorry = barn_of(horse, day), lorries.get((horse, day))
         gallops = [(when, one) for when, one in worked.get(horse, ()) if 0 < (day - when).days <= WORKED_DAYS]
@@ -58,7 +62,7 @@ def runs_of_yard(library: Path, moment: Moment) -> tuple[list[Ran], dict[str, di
             Ran(
                 horse,
                 day,
-                figure - expected,
+                off_lb,
                 sd,
                 barn if barn >= 0 else None,
                 max(gallops)[1] if gallops else None,

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Final
 
+from upsides.books.diary.legs import LIMBS
 from upsides.books.diary.seen import AS_USUAL
 from upsides.books.models import Entry, Outing
 from upsides.books.queries import moments
@@ -23,14 +24,15 @@ from upsides.rules import NONE, Overrides
 DAYS: Final = 28
 EVEN_DAYS: Final = 120
 KINDS: Final = (
-    "not_right", "leg", "legs_felt", "lameness", "accident", "rider_word", "droppings", "vet_finding", "scope",
+    "not_right", "leg", "legs_felt", "shoe", "lameness", "accident", "rider_word", "droppings", "vet_finding", "scope",
     "bloods", "treatment", "farrier", "teeth",
 )  # fmt: skip
-SEEN: Final = frozenset({"not_right", "leg", "lameness", "accident", "rider_word", "droppings"})
+SEEN: Final = frozenset({"not_right", "leg", "shoe", "lameness", "accident", "rider_word", "droppings"})
 """Kinds that are something for the vet where nothing later took them back."""
 ENDS: Final = {
     "leg": frozenset({"legs_felt", "vet_finding"}),
     "not_right": frozenset({"vet_finding"}),
+    "shoe": frozenset({"farrier"}),
     "lameness": frozenset({"lameness"}),
     "accident": frozenset({"vet_finding"}),
     "rider_word": frozenset({"rider_word", "vet_finding"}),
@@ -57,6 +59,11 @@ class ForTheVet:
     since_felt: date | None
     bloods: tuple[BloodSign, ...] = ()
     even: Latest | Missing | None = None
+
+    @property
+    def shoes(self) -> tuple[Written, ...]:
+        """What is wrong with its shoes, which is for the farrier first."""
+        return tuple(one for one in self.open if one.entry.kind == "shoe")
 
     @property
     def uneven(self) -> bool:
@@ -130,7 +137,13 @@ def _is_open(entry: Entry, later: Sequence[Entry]) -> bool:
         return False
     if entry.kind == "droppings" and entry.values["droppings"] == AS_USUAL:
         return False
-    return not any(one.kind in ENDS[entry.kind] for one in later)
+    return not any(one.kind in ENDS[entry.kind] and _of_its_feet(entry, one) for one in later)
+
+
+def _of_its_feet(entry: Entry, later: Entry) -> bool:
+    """Return whether what took an entry back was about all the feet that the entry named, or about all four."""
+    seen_to = set(later.values.get("feet") or LIMBS)
+    return entry.kind != "shoe" or set(entry.values.get("feet") or LIMBS) <= seen_to
 
 
 def given_and_found(moment: Moment, horse: int, reader: Visitor, days: int) -> list[Written]:

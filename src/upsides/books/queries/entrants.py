@@ -141,6 +141,7 @@ def _entrant(horse: Horse, told: Told, place: str, rules: Overrides, runs: tuple
             if one.treatment.what not in NO_MEDICINE and (one.treatment.substance or one.treatment.product)
         ),
         kept=tuple(told.kept.get(horse.pk, ())),
+        trained=place,
     )
 
 

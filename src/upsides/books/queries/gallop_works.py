@@ -22,10 +22,11 @@ from upsides.books.queries.remembered import remembered
 from upsides.books.queries.upsides import Asked, Partner, partners
 from upsides.books.queries.works import APART_S
 from upsides.errors import CannotFitError
+from upsides.errors.wording import as_kept, gettext, of_kept
 from upsides.recordings.bouts.gaits import CANTER_FAST
 from upsides.recordings.gallops.days import Day, Faster, Gone, days_of, faster_of
 from upsides.recordings.stopwatch import sections, splits_of
-from upsides.recordings.work import Split
+from upsides.recordings.work import Split, at_pace, fair
 
 DAYS: Final = 365
 """A season goes back so many days."""
@@ -36,10 +37,6 @@ LOOKED_AT: Final = 4000
 LEAST: Final = 12
 LEAST_DAYS: Final = 3
 """Fewer works, or works on fewer days, say nothing of what a day did. Our own choice."""
-FASTEST_MS: Final = 25.0
-"""No horse is faster over any length between marks (common practice, no source)."""
-JUMPED_OFF: Final = 0.88
-"""In a first or last length so much slower than its neighbour a horse jumped off or pulled up. Our own choice."""
 STEADY: Final = frozenset({"easy", "steady"})
 """Ordered paces that are canters."""
 
@@ -114,27 +111,6 @@ class Season:
     cut: bool
 
 
-def fair(splits: Sequence[Split]) -> tuple[Split, ...]:
-    """Return the lengths over which a horse can have gone so; where a circuit closes two marks may be one place."""
-    return tuple(one for one in splits if one.seconds > 0 and one.metres / one.seconds <= FASTEST_MS)
-
-
-def at_pace(splits: Sequence[Split]) -> tuple[Split, ...]:
-    """Return the lengths of a work without a first in which it still jumped off, and a last in which it pulled up.
-
-    So a work by tracker can be held beside one that a thumb clocked from a flying start.
-    """
-    found = list(splits)
-    for end, beside in ((0, 1), (-1, -2)):
-        if len(found) > 2 and _speed(found[end]) < JUMPED_OFF * _speed(found[beside]):
-            found.pop(end)
-    return tuple(found)
-
-
-def _speed(split: Split) -> float:
-    return split.metres / split.seconds
-
-
 def on_this_gallop(moment: Moment, gallop: int) -> Season:
     """Return what worked on a gallop in the year up to a moment's day; kept as long as nothing of it changes."""
     kinds = (Clocked.name, GallopState.name, Ordered.name, Exercise.name)
@@ -189,7 +165,7 @@ def _of_outing(gallop: int, horse: int, recorded: int | None, works: Sequence[di
             continue
         splits = fair(on.splits)
         even = at_pace(splits)
-        metres = sum(split.metres for split in even) or piece.metres
+        metres = sum(split.metres for split in even) or piece.told_m
         seconds = sum(split.seconds for split in even)
         speed = metres / seconds if seconds else piece.speed_ms
         when = datetime.fromtimestamp(piece.start_s, UTC)
@@ -258,7 +234,7 @@ def days_there(moment: Moment, gallop: int) -> tuple[dict[date, Day], str]:
     try:
         return days_of([_gone(one) for one in usable]), ""
     except CannotFitError:
-        return {}, "the works differ too little from each other to tell days from horses"
+        return {}, gettext("the works differ too little from each other to tell days from horses")
 
 
 def faster_there(moment: Moment, gallop: int) -> tuple[Faster, ...]:
@@ -276,14 +252,14 @@ def faster_there(moment: Moment, gallop: int) -> tuple[Faster, ...]:
 def kept_days(days: Mapping[date, Day], why_not: str) -> dict[str, Any]:
     """Return what days did on a gallop, or why that cannot be told."""
     if why_not:
-        return {"why": why_not}
+        return {"why": as_kept(why_not)}
     return {str(day): [round(one.effect, 6), round(one.sd, 6), one.works] for day, one in days.items()}
 
 
 def read_days(kept: Mapping[str, Any]) -> tuple[dict[date, Day], str]:
     """Return what days did on a gallop, and why that cannot be told; "" where it can."""
     if "why" in kept:
-        return {}, kept["why"]
+        return {}, of_kept(kept["why"])
     return {date.fromisoformat(day): Day(*one) for day, one in kept.items()}, ""
 
 
@@ -295,7 +271,13 @@ def _too_few(usable: Sequence[OnGallop]) -> str:
     days = len({one.day for one in usable})
     if len(usable) >= LEAST and days >= LEAST_DAYS:
         return ""
-    return f"{len(usable)} works on {days} days, and {LEAST} on {LEAST_DAYS} are asked for"
+    return gettext(
+        "it takes {least} works on {least_days} days, and there are {works} on {days}",
+        works=len(usable),
+        days=days,
+        least=LEAST,
+        least_days=LEAST_DAYS,
+    )
 
 
 def _adjusted(moment: Moment, gallop: int, works: list[OnGallop]) -> tuple[list[OnGallop], str]:
@@ -304,7 +286,7 @@ def _adjusted(moment: Moment, gallop: int, works: list[OnGallop]) -> tuple[list[
         return works, why_not
     known = moments.answer(GALLOPS, moment)
     if known is None or str(gallop) not in known.values:
-        return works, "its days are told from its horses every night, and were not yet"
+        return works, gettext("its days are told from its horses every night, and were not yet")
     days, why_not = read_days(known.values[str(gallop)])
     return [_freed(one, days.get(one.day)) for one in works], why_not
 

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from typing import Final
 
 from upsides.books.diary import Kind, kind_of
-from upsides.books.diary.legs import Leg, LegsFelt, NotRight
+from upsides.books.diary.legs import Leg, LegsFelt, NotRight, Shoe
 from upsides.books.diary.vet import Lameness
 from upsides.books.queries import moments
 from upsides.books.queries.days import day_span, entries_of
@@ -14,7 +14,7 @@ from upsides.books.queries.diary import Written, open_to, written
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.visitors import Visitor
 
-KINDS: Final = (Leg.name, LegsFelt.name, Lameness.name, NotRight.name)
+KINDS: Final = (Leg.name, LegsFelt.name, Lameness.name, NotRight.name, Shoe.name)
 """Kinds of entries about legs."""
 WEEKS: Final = 4
 """How far back a page of legs looks."""

@@ -3,7 +3,7 @@
 None of it says what a horse has. Each reason names the entry that it comes from.
 """
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from enum import IntEnum
@@ -17,6 +17,7 @@ from django.utils.translation import ngettext
 
 from upsides.books import clock
 from upsides.books.diary import kind_of
+from upsides.books.diary.legs import LIMBS
 from upsides.books.diary.seen import AS_USUAL
 from upsides.books.models import Horse
 from upsides.books.queries.days import day_span, entries_of
@@ -31,8 +32,8 @@ ENOUGH: Final = 5
 """Temperatures that make a usual one."""
 ENOUGH_MASSES: Final = 2
 SIGNS: Final = (
-    "not_right", "accident", "leg", "lameness", "temperature", "feed_left", "droppings", "rider_word", "vet_finding",
-    "treatment", "vaccination", "worming",
+    "not_right", "accident", "leg", "shoe", "lameness", "temperature", "feed_left", "droppings", "rider_word",
+    "vet_finding", "treatment", "vaccination", "worming", "farrier",
 )  # fmt: skip
 """Kinds that are read for what draws the eye, and for what ends it."""
 FELT: Final = ("legs_felt",)
@@ -59,15 +60,16 @@ class Why(IntEnum):
     TEMPERATURE = 4
     NOT_RIGHT = 5
     LEG = 6
-    NOT_LEVEL = 7
-    FEED_LEFT = 8
-    DROPPINGS = 9
-    ABOVE_OWN = 10
-    MASS = 11
-    GIVEN_TWICE = 12
-    RAN = 13
-    UNSEEN = 14
-    NO_MASS = 15
+    SHOE = 7
+    NOT_LEVEL = 8
+    FEED_LEFT = 9
+    DROPPINGS = 10
+    ABOVE_OWN = 11
+    MASS = 12
+    GIVEN_TWICE = 13
+    RAN = 14
+    UNSEEN = 15
+    NO_MASS = 16
 
 
 EYES_ON: Final = Why.RAN
@@ -227,6 +229,7 @@ def _signs(lately: list[Sign], limits: LookingFirst, usual: float | None, felt: 
         yield _told(Why.LAME, entry)
     if entry := since("leg", felt):
         yield _told(Why.LEG, entry)
+    yield from (_told(Why.SHOE, one) for one in lately if one.kind == "shoe" and not _shod(one, lately))
     if (entry := last.get("temperature")) and (reason := _warm(entry, limits, usual)):
         yield reason
     if (entry := since("rider_word")) and entry.values["felt"] == "uneven":
@@ -235,6 +238,13 @@ def _signs(lately: list[Sign], limits: LookingFirst, usual: float | None, felt: 
         yield _told(Why.FEED_LEFT, entry)
     if (entry := last.get("droppings")) and entry.values["droppings"] != AS_USUAL:
         yield _told(Why.DROPPINGS, entry)
+
+
+def _shod(shoe: Sign, lately: Sequence[Sign]) -> bool:
+    """Return whether the farrier came after what was wrong with a shoe, to the feet that it was about."""
+    feet = set(shoe.values.get("feet") or LIMBS)
+    after = (one for one in lately if one.kind == "farrier" and one.happened_at > shoe.happened_at)
+    return any(feet <= set(one.values.get("feet") or LIMBS) for one in after)
 
 
 def _told(why: Why, entry: Sign) -> Reason:

@@ -239,6 +239,7 @@ def _horse(
         ride.order.exercise in defaults.walker,
         tuple(one.apart_from_id for one in ride.cautions if one.apart_from_id is not None),
         frozenset(one.not_by_id for one in ride.cautions if one.not_by_id is not None),
+        horse.name,
     )
 
 
@@ -266,10 +267,10 @@ def _riders(
     }
     births = {number: born for number, _, born, *_ in rows if born is not None and age_on(born, day) < GROWN}
     found = []
-    for number, _, _born, weight, skill in rows:
+    for number, name, _born, weight, skill in rows:
         is_young = number in births
         most = (young.lots if is_young else plans.Rider(0).most) - done[number]
-        found.append(plans.Rider(number, weight, skill, there[number], None, is_young, max(most, 0)))
+        found.append(plans.Rider(number, weight, skill, there[number], None, is_young, max(most, 0), name=name))
     return found, unsaid, births
 
 
@@ -278,7 +279,7 @@ def _minute(at: time) -> int:
 
 
 def _gallop(number: int, name: str, defaults: Defaults) -> plans.Gallop:
-    return plans.Gallop(number, defaults.gallops.get(name, defaults.gallop_most))
+    return plans.Gallop(number, defaults.gallops.get(name, defaults.gallop_most), name)
 
 
 def _gallop_names(moment: Moment, ridden: Mapping[int, Ride]) -> dict[int, str]:

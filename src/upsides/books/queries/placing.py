@@ -113,6 +113,11 @@ def ways_in(race: Race, at: datetime, terms: Terms) -> tuple[Deadline, ...]:
     )
 
 
+def closes(race: Race, terms: Terms) -> bool:
+    """Return whether it is known by when a race must be entered."""
+    return any(one.stage is Stage.ENTER for one in dues_of(race, terms)[0])
+
+
 def next_of(race: Race, reached: Stage | None, at: datetime, terms: Terms) -> Next | None:
     """Return the next decision on a horse and a race; None where there is none, or it cannot be told."""
     try:

@@ -11,6 +11,7 @@ from typing import Final
 from upsides.books.diary.work import ALLOWED, EXERCISES, FAST, Ordered
 from upsides.books.models import Engagement, Horse
 from upsides.books.queries.advice import Advised, advice
+from upsides.books.queries.boxes import boxes
 from upsides.books.queries.condition_answers import usual_exercises
 from upsides.books.queries.condition_done import DoneByHorses, done_by, said_of
 from upsides.books.queries.engaged import engaged
@@ -82,6 +83,7 @@ class _Around:
         ordered: the orders for a day, likewise.
         taught: lessons at the stalls, by number of the horse.
         teaches: whether lessons of any horse are written down in this yard.
+        barns: the barn of each horse that has a box, by its number.
     """
 
     did: DoneByHorses
@@ -94,6 +96,7 @@ class _Around:
     ordered: Callable[[date], Mapping[int, Ordered]]
     taught: Mapping[int, Sequence[Lesson]]
     teaches: bool
+    barns: Mapping[int, str]
 
 
 def _around(library: Path, moment: Moment, horses: Sequence[Horse], wished: Wished) -> _Around:
@@ -115,6 +118,7 @@ def _around(library: Path, moment: Moment, horses: Sequence[Horse], wished: Wish
         cache(ordered),
         lessons(moment, [horse.pk for horse in horses]),
         lessons_written(moment),
+        {number: one.barn for number, one in boxes(moment).items()},
     )
 
 
@@ -184,6 +188,7 @@ def _worked(
     own = settings.horses.get(horse.name, NOT_SAID)
     by_books = kind_of(this_season(moment) - horse.foaled, trip, back, raced=bool(ran))
     kind = wished.kind or (by_books if by_books == RETURNING else own.kind or by_books)
+    mornings = settings.mornings_of(horse.name, around.barns.get(horse.pk, ""), horse.pk)
     taught = around.taught.get(horse.pk, [])
     learned = standing(taught, raced=bool(ran))
     first_time = not ran and bool(races) and around.teaches
@@ -194,7 +199,7 @@ def _worked(
     return Worked(
         horse.pk,
         wished.first,
-        settings.routine(kind, wished.natures or own.natures),
+        settings.routine(kind, wished.natures or own.natures, mornings),
         races,
         tuple(_past(moment, horse.pk, around, wished.first, settings.orders, today)),
         (*_advised(around, horse.pk, wished.first, length), *_stands_down(library, moment, horse.pk, wished.first)),

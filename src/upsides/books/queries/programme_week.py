@@ -10,7 +10,7 @@ from upsides.books import clock
 from upsides.books.queries.engaged import Engaged, engaged
 from upsides.books.queries.entrants import terms_of
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.placing import cases, string_of, ways_in
+from upsides.books.queries.placing import cases, closes, string_of, ways_in
 from upsides.books.queries.programme import Programme, programme
 from upsides.books.queries.visitors import Open
 from upsides.placing import Deadline, Race, Says, Terms, clashes, conditions_of
@@ -29,7 +29,9 @@ class Listed:
         unknown: of how many it is not known.
         engaged: those that are meant for it or in it.
         due: the next thing that must be said to be in it, None where entries have closed or nothing is known.
-        unread: whether words of its conditions were not read, or contradict each other.
+        unread: whether words of its conditions were not read.
+        torn: whether its conditions contradict each other.
+        closes: whether it is known by when it must be entered.
     """
 
     code: str
@@ -39,6 +41,8 @@ class Listed:
     engaged: tuple[Engaged, ...]
     due: Deadline | None
     unread: bool
+    torn: bool = False
+    closes: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,13 +94,10 @@ def week_of(folder: Path, moment: Moment, monday: date, open_to: Open) -> Week:
     for code, race in races.items():
         answers = [one.says for one in known.get(code, ())]
         may = answers.count(Says.YES) if ours else None
-        row = (may, answers.count(Says.UNKNOWN), tuple(meant.get(code, ())), _next_in(race, at, terms), _unread(race))
-        listed.append(Listed(code, race, *row))
+        row = (may, answers.count(Says.UNKNOWN), tuple(meant.get(code, ())), _next_in(race, at, terms))
+        unread, torn = bool(conditions_of(race).unread), bool(clashes(race))
+        listed.append(Listed(code, race, *row, unread, torn, closes(race, terms)))
     return Week(monday, tuple(listed), *_reach(found), found.heard)
-
-
-def _unread(race: Race) -> bool:
-    return bool(conditions_of(race).unread or clashes(race))
 
 
 def _next_in(race: Race, at: datetime, terms: Terms) -> Deadline | None:

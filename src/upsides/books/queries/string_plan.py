@@ -1,14 +1,16 @@
 """The string's work as it was last planned: one horse, all that are open to a visitor, a day's orders from it."""
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from typing import Any, Final
 
+from upsides.books import clock
 from upsides.books.diary.work import Ordered
 from upsides.books.models import Gallop, Horse, Inside
 from upsides.books.models.answer import PLAN
 from upsides.books.queries import moments
+from upsides.books.queries.days import entries_of
 from upsides.books.queries.horse import seen
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.visitors import Visitor, opened
@@ -51,6 +53,29 @@ class PlannedWeek:
 
 
 @dataclass(frozen=True, slots=True)
+class OtherPlan:
+    """Another plan of a horse, to be chosen instead.
+
+    Args:
+        place: 0 for the next best, and so on.
+        days: those not yet past.
+        off: those on which it differs from the plan, each with the plan's own order.
+        says: the reasons of those that depart from the routine.
+        later: what comes after the days; empty where it is as in the plan.
+        more: steps by which it departs more.
+        leaves: days on which it breaks with a partner, and the partner's name.
+    """
+
+    place: int
+    days: tuple[PlannedDay, ...]
+    off: tuple[tuple[PlannedDay, str], ...]
+    says: tuple[Said, ...]
+    later: tuple[Said, ...]
+    more: float
+    leaves: tuple[tuple[date, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Planned:
     """One horse's plan.
 
@@ -65,6 +90,7 @@ class Planned:
         races: days and metres.
         cost: steps by which it departs from the routine.
         rules: where it has no plan, rules of which one must be given up.
+        others: the next best plans; none where they were not looked for, or a day on which they differ is past.
     """
 
     horse: Horse
@@ -77,6 +103,7 @@ class Planned:
     races: tuple[tuple[date, float], ...] = ()
     cost: float = 0.0
     rules: tuple[Said, ...] = ()
+    others: tuple[OtherPlan, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +117,8 @@ class HorsePlan:
         proven: whether no plan of the string departs less from the routine.
         gap: steps by which it may be above the cheapest.
         planned: the plan; None where the horse is in none.
+        number: of the answer that it stands in.
+        otherwise: orders that say something else than the plan has for their day.
     """
 
     horse: Horse
@@ -98,6 +127,8 @@ class HorsePlan:
     proven: bool = True
     gap: float = 0.0
     planned: Planned | None = None
+    number: int = 0
+    otherwise: Mapping[date, Ordered] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +161,27 @@ def horse_plan(who: Visitor, moment: Moment, number: int) -> HorsePlan | None:
         return HorsePlan(horse, open=True)
     names = _names(moment, row.values)
     planned = _planned(row.values, horse, moment.day, names)
-    return HorsePlan(horse, True, row.recorded_at, row.values["proven"], row.values["gap"], planned)
+    if planned is not None and not planned.rules:
+        planned = replace(planned, others=tuple(_others(row.values, number, moment.day, names)))
+    proven, gap = row.values["proven"], row.values["gap"]
+    otherwise = _otherwise(moment, number, planned.days if planned is not None else ())
+    return HorsePlan(horse, True, row.recorded_at, proven, gap, planned, row.pk, otherwise)
+
+
+def _otherwise(moment: Moment, number: int, days: Sequence[PlannedDay]) -> dict[date, Ordered]:
+    """Return the orders of a horse that are not what its plan has, by day; a plan made after them has them."""
+    if not days:
+        return {}
+    found = {}
+    planned = {one.day: (one.exercise, one.furlongs) for one in days}
+    for entry in entries_of(moment, ["ordered"], days[0].day, days[-1].day, [number]):
+        day, order = entry.happened_at.astimezone(clock.place().zone).date(), Ordered.kept_as(entry.values)
+        exercise, furlongs = planned.get(day, ("", None))
+        if order.exercise != exercise or (order.furlongs and furlongs and order.furlongs != furlongs):
+            found[day] = order
+        else:
+            found.pop(day, None)
+    return found
 
 
 def string_plan(who: Visitor, moment: Moment) -> StringPlan | None:
@@ -171,18 +222,35 @@ def planned_orders(moment: Moment, day: date) -> dict[int, Ordered]:
     place = (day - date.fromisoformat(row.values["first"])).days
     if not 0 <= place < row.values["days"]:
         return {}
-    beside = _beside(row.values, place)
-    found = {}
-    for number, one in row.values["horses"].items():
-        _title, exercise, furlongs, _upsides, *gallop = row.values["orders"][one["days"][place][0]]
-        if exercise != "race":
-            found[int(number)] = Ordered(
-                exercise,
-                gallop=gallop[0] if gallop else None,
-                furlongs=furlongs,
-                upsides=beside.get(int(number), []),
-            )
-    return found
+    orders = {
+        int(number): _order(row.values, int(number), place, one["days"][place][0])
+        for number, one in row.values["horses"].items()
+    }
+    return {number: one for number, one in orders.items() if one.exercise != "race"}
+
+
+def chosen_orders(values: Mapping[str, Any], number: int, place: int) -> dict[date, tuple[Ordered, Ordered]]:
+    """Return what must be ordered for one of the other plans of a horse to be the next one: days, new and old orders.
+
+    These are the days on which it, or another of the plans, differs from the best: with all of them fixed no better
+    plan than the one chosen is left. Nothing where there is no such plan.
+    """
+    one = values["horses"].get(str(number), {})
+    others = one.get("others", ())
+    if not 0 <= place < len(others):
+        return {}
+    return {
+        day: (_order(values, number, at, others[place]["days"][at][0]), _order(values, number, at, old[0]))
+        for at, (day, old) in enumerate(zip(_days(values), one["days"], strict=True))
+        if any(other["days"][at] != old for other in others)
+    }
+
+
+def _order(values: Mapping[str, Any], number: int, place: int, name: str) -> Ordered:
+    """Return an order of a plan as the diary has it."""
+    _title, exercise, furlongs, upsides, *gallop = values["orders"][name]
+    beside = _beside(values, place).get(number, []) if upsides else []
+    return Ordered(exercise, gallop=gallop[0] if gallop else None, furlongs=furlongs, upsides=beside)
 
 
 def last_planned(moment: Moment) -> dict[int, dict[date, str]]:
@@ -226,11 +294,7 @@ def _planned(values: Mapping[str, Any], horse: Horse, today: date, names: Mappin
     one = values["horses"].get(str(horse.pk))
     if one is None:
         return None
-    days = tuple(
-        _planned_day(values, horse.pk, place, day, one["days"][place], names)
-        for place, day in enumerate(_days(values))
-        if day >= today
-    )
+    days = _planned_days(values, horse.pk, one["days"], today, names)
     weeks = tuple(
         PlannedWeek(date.fromisoformat(first), date.fromisoformat(last), fast, canter, tuple(metres))
         for first, last, fast, canter, metres in one["weeks"]
@@ -240,10 +304,44 @@ def _planned(values: Mapping[str, Any], horse: Horse, today: date, names: Mappin
     return Planned(horse, one["kind"], days, weeks, later, says[1:], stages, races, one["cost"])
 
 
+def _others(
+    values: Mapping[str, Any], number: int, today: date, names: Mapping[int | None, str]
+) -> Iterator[OtherPlan]:
+    """Yield the other plans of a horse that can still be chosen."""
+    all_days, one = _days(values), values["horses"][str(number)]
+    if any(day < today for day in chosen_orders(values, number, 0)):
+        return
+    for place, other in enumerate(one.get("others", ())):
+        off = [day for day, (old, new) in enumerate(zip(one["days"], other["days"], strict=True)) if old != new]
+        days = _planned_days(values, number, other["days"], today, names)
+        differs = {all_days[day]: values["orders"][one["days"][day][0]][0] for day in off}
+        yield OtherPlan(
+            place,
+            days,
+            tuple((day, differs[day.day]) for day in days if day.day in differs),
+            tuple(map(Said.of_json, other["says"])),
+            tuple(map(Said.of_json, other["later"] if other["later"] != one["later"] else ())),
+            other["more"],
+            tuple((all_days[day], names[partner]) for day, partner in other["leaves"] if partner in names),
+        )
+
+
+def _planned_days(
+    values: Mapping[str, Any], number: int, pairs: list[list[str]], today: date, names: Mapping[int | None, str]
+) -> tuple[PlannedDay, ...]:
+    """Return the days of a plan that are not yet past."""
+    return tuple(
+        _planned_day(values, number, place, day, pairs[place], names)
+        for place, day in enumerate(_days(values))
+        if day >= today
+    )
+
+
 def _planned_day(
     values: Mapping[str, Any], number: int, place: int, day: date, pair: list[str], names: Mapping[int | None, str]
 ) -> PlannedDay:
     order, routine = pair
-    title, exercise, furlongs, *_more = values["orders"][order]
-    beside = tuple(names[other] for other in _beside(values, place).get(number, []) if other in names)
+    title, exercise, furlongs, upsides, *_gallop = values["orders"][order]
+    together = _beside(values, place).get(number, []) if upsides else []
+    beside = tuple(names[other] for other in together if other in names)
     return PlannedDay(day, title, exercise, furlongs, "" if order == routine else values["orders"][routine][0], beside)

@@ -3,8 +3,8 @@
 Either holds as far as nothing stands against it. Planned is what tonight's plan has for the day, but no fast work after
 fast work on the day before, which the plan may not have known. The usual is what it did most often on that weekday of
 the last four weeks, fast work, stalls and races left out: those are ordered anew each time. Lot, place and rider
-are those of its last order. The gallop is the plan's, else that of its last order where it did the same, else the one
-that such work mostly went to. Those that work upsides go in one lot, beside each other, to one gallop.
+are those of its last order under a rider. The gallop is the plan's, else that of this order where it did the same, else
+the one that such work mostly went to. Those that work upsides go in one lot, beside each other, to one gallop.
 """
 
 from collections import Counter
@@ -17,7 +17,7 @@ from upsides.books.diary.work import ALLOWED, EXERCISES, FAST, UNRIDDEN, Ordered
 from upsides.books.models import Entry
 from upsides.books.queries import moments
 from upsides.books.queries.advice import Advised, advice
-from upsides.books.queries.days import entries_of, last_of_each
+from upsides.books.queries.days import entries_of
 from upsides.books.queries.deadlines import runners
 from upsides.books.queries.gallops_gone import gallops_gone_to
 from upsides.books.queries.lots import closed_gallops, done_on, orders
@@ -61,8 +61,26 @@ def usual(moment: Moment, day: date, away: Mapping[int, str]) -> dict[int, Order
     return in_pairs(found, there)
 
 
+def filled_in(moment: Moment, day: date, horse: int, wanted: Ordered, away: Mapping[int, str]) -> Ordered:
+    """Return what a horse shall do on a day with lot, place, rider and gallop as the list of that day would have them.
+
+    Args:
+        moment: when to look from.
+        day: the day that it is for.
+        horse: number of the horse.
+        wanted: what it shall do.
+        away: as of `usual`.
+    """
+    last = _last(moment, day, [horse]).get(horse)
+    went = gallops_gone_to(moment, closed_gallops(moment, day))
+    return _ordered(wanted, Ordered.kept_as(last.values) if last else None, away, went)
+
+
 def _last(moment: Moment, day: date, string: list[int]) -> dict[int, Entry]:
-    return last_of_each(moment, "ordered", day - timedelta(days=1), RECENT, string)
+    """Return the last order of each horse under a rider: on a day off nobody says lot or rider."""
+    found = entries_of(moment, ["ordered"], day - timedelta(days=RECENT), day - timedelta(days=1), string)
+    ridden = (entry for entry in found if entry.values["exercise"] not in UNRIDDEN | {"race"})
+    return {entry.horse_id: entry for entry in ridden if entry.horse_id is not None}
 
 
 def _did(moment: Moment, day: date, string: list[int]) -> dict[int, str]:

@@ -109,6 +109,7 @@ def _by_tracker(done: Done, piece: Piece, said: _Said) -> Work:
         gallop=on.number if on is not None else None,
         forward=on.forward if on is not None else None,
         metres=piece.metres,
+        told_m=piece.told_m,
         seconds=piece.seconds,
         splits=on.splits if on is not None and on.splits else piece.furlongs,
         speed_ms=piece.speed_ms,

@@ -19,7 +19,7 @@ from upsides.errors import (
     UpsidesError,
 )
 from upsides.errors.wording import gettext as _
-from upsides.recordings.bouts.bout import bouts_of, pieces_of
+from upsides.recordings.bouts.bout import bouts_of
 from upsides.recordings.elevation import Tile, read_tile
 from upsides.recordings.formats.csv import Shape, load_shape
 from upsides.recordings.gallops.shape import Gallop
@@ -142,7 +142,7 @@ def on_gallops(folder: Path, sha: str, part: int, gallops: Mapping[int, Gallop])
     if found is None:
         return None
     track, before = found
-    works = kept_works(works_of(track, pieces_of(bouts_of(track)), gallops))
+    works = kept_works(works_of(track, bouts_of(track), gallops))
     if works != before["works"]:
         write(track_file(folder, sha, part), packed(track, {MEASURED: before | {"works": works}}))
     return works

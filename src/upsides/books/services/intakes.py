@@ -17,6 +17,7 @@ from upsides.books.queries.visitors import visitor
 from upsides.books.services.diary import MENDERS, Draft, record, withdraw
 from upsides.books.services.horses import enter_horses
 from upsides.errors import EntryNotYoursError, ImportBusyError, ImportUndoneError, NothingToTakeError, UpsidesError
+from upsides.errors.wording import as_kept
 from upsides.errors.wording import gettext as _
 
 ROOT: Final = UUID("6f1d2f0e-7d0a-5b54-9c52-5d1f2a6f0c31")
@@ -25,14 +26,14 @@ JOB: Final = "table"
 """The kind of job that works on tables."""
 MANY: Final = 200
 REFERS: Final[Mapping[str, str]] = {
-    "Entry": "entries of the diary",
-    "Share": "shares",
-    "Stand": "the boxes that it stood in",
-    "Move": "its moves",
-    "OfficialMark": "its handicap marks",
-    "Engagement": "its races",
-    "LetGo": "races that were let go",
-    "Ration": "its rations",
+    "Entry": _("entries of the diary"),
+    "Share": _("shares"),
+    "Stand": _("the boxes that it stood in"),
+    "Move": _("its moves"),
+    "OfficialMark": _("its handicap marks"),
+    "Engagement": _("its races"),
+    "LetGo": _("races that were let go"),
+    "Ration": _("its rations"),
 }
 """What rows that refer to a horse are called."""
 Progress = Callable[[float, str], None]
@@ -264,7 +265,8 @@ def undo(intake: Intake, by: Person, progress: Progress = unheard) -> Undone:
                 _undo_row(row, by, done, named)
         progress(min(first + MANY, len(rows)) / len(rows), "rows taken back")
     intake.undone_at = clock.now()
-    told = {"withdrawn": done.withdrawn, "removed": done.removed, "kept": done.kept, "left": done.left or []}
+    left = [as_kept(one) for one in done.left or ()]
+    told = {"withdrawn": done.withdrawn, "removed": done.removed, "kept": done.kept, "left": left}
     intake.columns = intake.columns | {"undone": told | {"by": by.pk}}
     intake.save()
     return done
@@ -280,7 +282,7 @@ def _undo_row(row: Taken, by: Person, done: Undone, named: frozenset[int]) -> No
 def _undo_entry(row: Taken, entry: Entry, by: Person, done: Undone) -> None:
     later = Entry.objects.filter(supersedes=entry)
     if any(map(_stands, later)):
-        done.leave(f"line {row.line}: the entry was corrected since; withdraw the correction in the diary")
+        done.leave(_("line {line}: the entry was corrected since; withdraw the correction in the diary", line=row.line))
         return
     if not later:
         withdraw(entry, by, client_id=uuid5(entry.client_id, "undone"), made_at=clock.now())
@@ -295,7 +297,8 @@ def _stands(entry: Entry) -> bool:
 
 def _undo_horse(row: Taken, horse: Horse, done: Undone, named: frozenset[int]) -> None:
     if about := _refers(horse, named):
-        done.leave(f"line {row.line}: {horse.name} stays, for {about} refer to it")
+        stays = _("line {line}: {horse} stays, for {about} refer to it", line=row.line, horse=horse.name, about=about)
+        done.leave(stays)
         return
     row.delete()
     horse.delete()
@@ -305,13 +308,13 @@ def _undo_horse(row: Taken, horse: Horse, done: Undone, named: frozenset[int]) -
 def _refers(horse: Horse, named: frozenset[int]) -> str:
     """Return what of the books refers to a horse, "" where nothing does."""
     if horse.pk in named:
-        return "entries of the diary"
+        return _("entries of the diary")
     for relation in Horse._meta.related_objects:
         model = relation.related_model
         if model is Taken or not isinstance(model, type) or model.__name__.startswith("Historical"):
             continue
         if model._default_manager.filter(**{relation.field.name: horse.pk}).exists():
-            return REFERS.get(model.__name__, "other rows of the books")
+            return REFERS.get(model.__name__, _("other rows of the books"))
     return ""
 
 

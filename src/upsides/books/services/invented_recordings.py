@@ -76,7 +76,7 @@ def load_recordings(
         return False
     rows = books.outings.to_dicts()
     mornings = [_Morning(Session.of_row(invented.seed, row), row["known"]) for row in rows]
-    filed = [one for one, row in zip(mornings, rows, strict=True) if row["lately"] or every_file]
+    filed = [one for one, row in zip(mornings, rows, strict=True) if row["lately"] or (every_file and row["serial"])]
     done = library / f"invented-{invented.seed}.ledger"
     came = _made(library, [one.session for one in filed], done, progress)
     told = [_Morning(one.session, one.known, came.get(one.session.file)) for one in mornings]

@@ -1,6 +1,7 @@
 """Writing tomorrow's list, and that a lot did what was ordered."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date, time
 from typing import Any, Final
 from uuid import uuid4
@@ -46,6 +47,46 @@ def order(
     supersedes = before.client_id if before else None
     at = moment_on(day, AT)
     return record(Draft(uuid4(), "ordered", horse, values, clock.now(), at, supersedes), author, device)
+
+
+@transaction.atomic
+def order_together(
+    horse: int, day: date, values: Mapping[str, object], author: Person, device: Device | None = None
+) -> list[int]:
+    """Order a horse's work, and take those that it works upsides with along to its lot and gallop.
+
+    They keep their riders, unless one has another horse in that lot. Who has no order, another exercise, or is done
+    stays as it is, and so do all where the horse is ordered to no lot.
+
+    Args:
+        horse: as of `order`.
+        day: likewise.
+        values: likewise.
+        author: likewise.
+        device: likewise.
+
+    Returns:
+        Numbers of the horses that were taken along.
+
+    Raises:
+        What `record` raises.
+    """
+    if order(horse, day, values, author, device) is None:
+        return []
+    now = moments.now()
+    there = {number: Ordered.kept_as(entry.values) for number, entry in orders(now, day).items()}
+    own, done, moved = there[horse], done_on(now, day), []
+    for other in own.upsides if own.lot is not None else ():
+        work = there.get(other)
+        if work is None or other in done or work.exercise != own.exercise or horse not in work.upsides:
+            continue
+        if (work.lot, work.gallop) != (own.lot, own.gallop):
+            busy = {one.rider for number, one in there.items() if one.lot == own.lot and number != other}
+            beside = replace(work, lot=own.lot, gallop=own.gallop, place=own.place)
+            beside = replace(beside, rider=None if work.lot != own.lot and work.rider in busy else work.rider)
+            order(other, day, beside.typed(), author, device)
+            moved.append(other)
+    return moved
 
 
 @transaction.atomic

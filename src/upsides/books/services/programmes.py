@@ -17,6 +17,7 @@ from upsides.books.services.deciding import fill
 from upsides.books.services.diary import next_stamp
 from upsides.books.services.jobs import ask
 from upsides.books.services.meanwhile import save
+from upsides.errors.wording import joined
 from upsides.placing import Change, Heard, clashes, races_of, settled
 from upsides.placing.programme import Refused
 from upsides.results.description import Shape
@@ -80,7 +81,7 @@ def look_at(folder: Path, file: Path, shape: str | Path | Shape) -> Taken:
     listed = read_programme(file, shape, zones_of(standing.values()))
     races, refused = races_of(listed.races)
     _all, heard = settled(standing.values(), races)
-    clashing = tuple((str(race), "; ".join(found)) for race in races if (found := clashes(race)))
+    clashing = tuple((str(race), joined(found, "; ")) for race in races if (found := clashes(race)))
     return Taken(listed, heard, refused, clashing, (), kept=False)
 
 

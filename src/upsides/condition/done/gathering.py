@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.condition.done.dates import Dates
+from upsides.condition.done.days import SPAN, Days
 from upsides.condition.done.exercises import Exercise
 from upsides.condition.done.rows import MIDDLES, STRIDE_M, STRIDING, Rows
 from upsides.condition.done.spreading import WITHIN_MS, spread
@@ -23,8 +24,10 @@ from upsides.condition.done.usual import Usual, usual
 from upsides.errors import ConditionRefusedError
 from upsides.errors.wording import gettext as _
 from upsides.recordings.bouts.bins import COUNT
+from upsides.recordings.bouts.strides import CANTERS_MS
 from upsides.recordings.measured import Speeds
 from upsides.recordings.work import Work
+from upsides.trade.units import FURLONG_M
 
 Floats = NDArray[np.float64]
 Day = tuple[int, int]
@@ -35,6 +38,9 @@ SWIM: Final = "swim"
 RACE_SD_MS: Final = 1.04
 """Standard deviation of the speed over 200 m sections of races (Morrice-West and others 2021, 25,259 starts)."""
 RACING_MS: Final = 13.0
+SEEN_M: Final = 1000.0
+"""A recording tells of a day's work when it saw so much, or a furlong at canter or faster; our own choice. What a
+tracker saw of a horse that was only led out to it is none."""
 TRACKED: Final = 0.6
 """A tracker was on in a race when it saw so much of its distance at `RACING_MS` or faster; our own choice."""
 
@@ -141,6 +147,31 @@ def learnt(table: Mapping[str, Exercise], outings: Sequence[Outing]) -> Usual:
     """Return what exercises come to in this yard, by its measured outings."""
     metres = np.array([profile_of(one.speeds) for one in outings]).reshape(-1, COUNT)
     return usual(table, [one.exercise for one in outings], metres)
+
+
+def worked_on(
+    horses: Sequence[int],
+    comes_to: Usual,
+    zone: tzinfo,
+    *,
+    outings: Sequence[Outing] = (),
+    works: Sequence[Work] = (),
+    said: Sequence[Said] = (),
+    runs: Sequence[Run] = (),
+) -> Dates:
+    """Return the days whose work is told, by places of horses: by a recording, a stopwatch, a result, or an entry.
+
+    What is done besides the ridden outing (led out, on the walker) tells nothing of it. Arguments as for `gather`.
+    """
+    at = _placing(horses)
+    tracked = _tracked([(at(one.horse, one.day), one.speeds) for one in outings])
+    every, canters = Days.of(tracked), Days.of(tracked).each(CANTERS_MS)
+    seen = every.key[(every.each() >= SEEN_M) | (canters >= FURLONG_M)]
+    told = [at(one.horse, one.when.astimezone(zone).date()) for one in works if one.source == "thumb"]
+    told += [at(one.horse, one.day) for one in said if not _exercise(comes_to, one).besides]
+    told += [at(one.horse, one.day) for one in runs]
+    horse, day = np.array(told, dtype=np.int64).reshape(-1, 2).T
+    return Dates.of([*horse, *(seen // SPAN)], [*day, *(seen % SPAN)])
 
 
 def swims_of(horses: Sequence[int], said: Sequence[Said]) -> Dates:

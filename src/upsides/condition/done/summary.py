@@ -36,6 +36,7 @@ class Yard:
         entered: (h,) day on which each entered training, as `date.toordinal` counts; 0 where not known.
         known_from: (h,) day from which on the yard knows what each did; 0 where not known.
         swims: the days of swimming, with their minutes.
+        worked: the days whose work is told; None where every day of which anything is known is one.
         fast_ms: the border of fast work, m/s.
     """
 
@@ -46,12 +47,20 @@ class Yard:
     entered: Ints
     known_from: Ints
     swims: Dates
+    worked: Dates | None = None
     fast_ms: float = FAST_MS
 
     def told_until(self, horse: int, on: date) -> date:
-        """Return the day up to which sums tell what a horse did: the day before while nothing is known of the day."""
+        """Return the day up to which sums tell what a horse did: the day before while its work of the day is not told.
+
+        A window that ended with a day of which only a walk in hand is known would lack a day's work.
+        """
         day = on.toordinal()
-        told = self.days.sums([horse], day - 1, day).told[0] > 0
+        told = (
+            self.days.sums([horse], day - 1, day).told[0] > 0
+            if self.worked is None
+            else self.worked.count([horse], day, 1)[0] > 0
+        )
         return on if told else on - timedelta(days=1)
 
 
@@ -164,6 +173,7 @@ def yard_of(
     entered: Sequence[date | None],
     known_from: Sequence[date | None],
     swims: Dates = NO_DATES,
+    worked: Dates | None = None,
     fast_ms: float = FAST_MS,
 ) -> Yard:
     """Return all that is known of a yard; see `Yard`."""
@@ -172,7 +182,7 @@ def yard_of(
         np.array([0 if one is None else one.toordinal() for one in listed], dtype=np.int64)
         for listed in (entered, known_from)
     )
-    return Yard(days, fast, runs, lay_ups(fast), began, known, swims, fast_ms)
+    return Yard(days, fast, runs, lay_ups(fast), began, known, swims, worked, fast_ms)
 
 
 def string_done(yard: Yard, horses: Sequence[int], on: date, until: date | None = None) -> tuple[Done, ...]:

@@ -195,9 +195,10 @@ def _missed(watched: Watched, day: int, here: Mapping[int, int]) -> tuple[Missed
         if not gaps.size or 2 * present.size < len(here):
             continue
         usual = max(float(np.median(gaps)), 1.0)
-        last = dict(zip(horse.tolist(), when.tolist(), strict=True))
+        whole = slice(part.start, b)
+        last = dict(zip(readings.horse[whole].tolist(), readings.day[whole].tolist(), strict=True))
         for one, came in here.items():
             days = day - max(last.get(one, came), came)
             if days > LATE * usual:
-                found.append(Missed(one, kind, days, usual))
+                found.append(Missed(one, kind, days, usual, one not in last))
     return tuple(sorted(found, key=lambda one: (-one.days / one.usual, one.horse, one.kind)))

@@ -95,12 +95,14 @@ class Missed:
         horse, kind: codes.
         days: for how long; since it came, where it never was.
         usual: days between its readings, or those of the yard.
+        never: whether none of the readings that were watched is its.
     """
 
     horse: int
     kind: int
     days: int
     usual: float
+    never: bool = False
 
 
 @dataclass(frozen=True, slots=True)

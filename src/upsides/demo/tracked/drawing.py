@@ -55,7 +55,9 @@ class _Run:
         took = zip(pairwise(ends_m.tolist()), (np.diff(at) + wrong).tolist(), strict=True)
         return tuple(Split(end - begin, seconds, SPLIT_SD_S) for (begin, end), seconds in took)
 
-    def piece(self, rng: np.random.Generator, kind: Kind, rise: float, on: OnGallop | None = None) -> Piece:
+    def piece(
+        self, rng: np.random.Generator, kind: Kind, rise: float, on: OnGallop | None = None, fast_m: float = 0.0
+    ) -> Piece:
         """Return it as it is measured."""
         metres, seconds = float(self.along_m[-1]), float(self.time_s[-1])
         furlongs = self.splits(np.arange(0.0, metres, FURLONG_M), rng)
@@ -63,7 +65,7 @@ class _Run:
         top = float(np.max(np.diff(self.along_m) / np.diff(self.time_s)))
         return Piece(
             kind, self.start_s, seconds, metres, rise * metres, metres / seconds, _SPEED_SD_MS, top, furlongs,
-            {n: _best(took, n) for n in _BESTS if n <= took.size}, on,
+            {n: _best(took, n) for n in _BESTS if n <= took.size}, on, fast_m,
         )  # fmt: skip
 
 
@@ -129,7 +131,8 @@ def _work(
     eased = _run(rng, begins + float(quick.time_s[-1]), gallop, end + on[0], [ease])
     whole = _joined(built, quick, eased)
     parts = [built.piece(rng, "canter", rise), quick.piece(rng, "fast", rise), eased.piece(rng, "canter", rise)]
-    return whole.piece(rng, "fast", rise, _on(rng, numbers, gallop, (begin, end), whole)), parts
+    laid = _on(rng, numbers, gallop, (begin, end), whole, asked)
+    return whole.piece(rng, "fast", rise, laid, parts[1].metres), parts
 
 
 def _pulled_up(speed_ms: float) -> list[tuple[float, float]]:
@@ -159,13 +162,18 @@ def _run(
 
 
 def _on(
-    rng: np.random.Generator, numbers: dict[str, int], gallop: Gallop, span_m: tuple[float, float], run: _Run
-) -> OnGallop:
+    rng: np.random.Generator, numbers: dict[str, int], gallop: Gallop, span_m: tuple[float, float], run: _Run,
+    fast_from_m: float = np.inf,
+) -> OnGallop:  # fmt: skip
     """Lay a run on a gallop: the lengths between those marks that it passed before it was pulled up."""
     begin, end = span_m
     passed = gallop.marks_m[(gallop.marks_m >= begin) & (gallop.marks_m <= end + _FINISH_M)]
     sure = float(rng.uniform(0.97, 1.0))
-    return OnGallop(numbers[gallop.name], True, float(passed[0]), run.splits(passed - begin, rng), sure)
+    splits = run.splits(passed - begin, rng)
+    finish = np.inf if gallop.closed else gallop.length_m
+    metres = min(float(run.along_m[-1]), finish - begin)
+    fast_m = max(min(end + _ON_M, finish) - fast_from_m, 0.0)
+    return OnGallop(numbers[gallop.name], True, float(passed[0]), splits, sure, metres, fast_m)
 
 
 def _slow(kind: Kind, start_s: float, seconds: float, speed_ms: float) -> Piece:

@@ -180,6 +180,7 @@ def _diary(
         vetting.scopes(rngs[12], seasons),
         vetting.farrier(rngs[12], seasons),
         vetting.teeth(rngs[12], seasons),
+        *vetting.shoes(np.random.default_rng([invented.seed, 12]), seasons),
         going.gallop_lines(rngs[13], seasons.grid, seasons.strips, seasons.hands),
         going.journeys(rngs[13], seasons.grid, runs, seasons.hands),
         going.accident(seasons.grid, seasons.hands),

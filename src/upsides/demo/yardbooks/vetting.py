@@ -48,6 +48,9 @@ ANALYTES: Final = (
 _HALF_A_YEAR = 182
 _SHOD = (28, 36)
 _TO_MONDAY = (0, 0, 0, 0, 0, 2, 1)
+_SHOES_A_YEAR = 0.5
+_WRONG = ("lost", "loose", "sprung", "clenches", "worn")
+_WRONG_ODDS = (0.3, 0.3, 0.1, 0.15, 0.15)
 _DONE = (["new"], ["refit"], ["new"], ["refit"], ["trimmed"])
 
 
@@ -210,6 +213,40 @@ def farrier(rng: np.random.Generator, seasons: Seasons) -> pl.DataFrame:
                 )
             day, turn = again, turn + 1
     return _done(seasons, "farrier", rows, 13 * 3600)
+
+
+def shoes(rng: np.random.Generator, seasons: Seasons) -> list[pl.DataFrame]:
+    """Return what was wrong with shoes, found on evening rounds, and the farrier's visit the day after.
+
+    About one horse in two has it in a year. One of yesterday evening waits for him this morning.
+    """
+    grid, waits = seasons.grid, _waits(seasons)
+    days = np.argwhere(seasons.present[:, : grid.today - 1])
+    drawn = days[rng.choice(len(days), round(_SHOES_A_YEAR * len(days) / 365), replace=False)]
+    rows = [(int(horse), int(day)) for horse, day in drawn] + [(waits, grid.today - 1)]
+    horses, evening = np.array(rows).T
+    wrong, feet = rng.choice(_WRONG, len(rows), p=_WRONG_ODDS), rng.choice(_LIMBS, len(rows), p=_LIMB_ODDS)
+    found = lines(
+        "shoe",
+        horse=seasons.codes(horses),
+        day=grid.first + evening,
+        second=evening_round(rng, seasons, horses),
+        author=seasons.heads(horses, evening),
+        values=[said(wrong=[one], feet=[foot]) for one, foot in zip(wrong, feet, strict=True)],
+    )
+    mended = [
+        (horse, day + 1, said(done=["pulled"] if one in {"lost", "sprung"} else ["refit"], feet=[foot]))
+        for (horse, day), one, foot in zip(rows[:-1], wrong, feet, strict=False)
+    ]
+    return [found, _done(seasons, "farrier", mended, 8 * 3600)]
+
+
+def _waits(seasons: Seasons) -> int:
+    """Return a horse in work of which nothing else is told this morning."""
+    grid, morning = seasons.grid, seasons.events.morning
+    taken = {morning.warm, morning.leg, morning.walking, morning.runner, *morning.runners, morning.due, morning.overdue}
+    at_work = np.flatnonzero(grid.at_work[:, grid.today - 30 : grid.today + 1].all(axis=1))
+    return next(int(one) for one in at_work[::-1] if int(one) not in taken)
 
 
 def teeth(rng: np.random.Generator, seasons: Seasons) -> pl.DataFrame:

@@ -1,4 +1,4 @@
-"""Which horses wear trackers, and the mornings on which they did."""
+"""Which horses wear trackers or a heart monitor, and the mornings on which they did."""
 
 from datetime import date, datetime, time, timedelta
 from typing import Any, Final
@@ -16,8 +16,11 @@ WORN: Final = 6
 LATELY_DAYS: Final = 7
 """Of so many days the files are there."""
 SEASON_DAYS: Final = 110
+MONITOR_DAYS: Final = 77
+"""For so many days heart monitors have gone round the other horses, once a week each, on a morning with work."""
 _SERIALS: Final = ("40710260", "40710311", "40710352", "40710443", "40710507", "40710581", "40712216")
 """The last is the spare one, which no horse is known to wear."""
+MONITOR: Final = -1
 TRACKERS: Final = {"serial": pl.String(), "name": pl.String(), "source_horse": pl.String(), "since": pl.Date()}
 OUTINGS: Final = {
     "source_horse": pl.String(),
@@ -34,6 +37,8 @@ OUTINGS: Final = {
     "lately": pl.Boolean(),
     "known": pl.Boolean(),
 }
+_BUILDS_UP_DAYS: Final = 45
+"""So long a horse takes to become as fit, or as unfit, as it does."""
 _RIDDEN: Final = (WALKS, HACK, STEADY, HALF, QUICK)
 
 
@@ -67,7 +72,7 @@ def trackers(seasons: Seasons) -> pl.DataFrame:
 
 
 def outings(rng: np.random.Generator, seasons: Seasons, done: pl.DataFrame) -> pl.DataFrame:
-    """Return the mornings with a tracker.
+    """Return the mornings with a tracker, and those with a heart monitor, of which no file is there.
 
     Args:
         rng: source of chance.
@@ -76,12 +81,14 @@ def outings(rng: np.random.Generator, seasons: Seasons, done: pl.DataFrame) -> p
 
     Returns:
         Columns of `OUTINGS`: beside is the horse that it went upsides with and that wore one too, pace what the slower
-        of the two did, lately whether its file is there, known whether the yard knows whose it is.
+        of the two did, lately whether its file is there, known whether the yard knows whose it is. A heart monitor has
+        no serial number.
     """
     horses = wearers(seasons)
     rows = [row for turn, horse in enumerate(horses.tolist()) for row in _of_horse(rng, seasons, turn, horse, horses)]
-    said = done.filter(pl.col("source_horse").is_in([seasons.grid.codes[horse] for horse in horses.tolist()]))
-    as_said = said.select("source_horse", "day", own=pl.col("values").str.json_path_match("$.exercise"))
+    others = np.setdiff1d(np.flatnonzero(seasons.grid.here[:, seasons.grid.today]), horses)
+    rows += [row for horse in others.tolist() for row in _monitored(rng, seasons, horse, horses)]
+    as_said = done.select("source_horse", "day", own=pl.col("values").str.json_path_match("$.exercise"))
     made = pl.DataFrame(rows, schema=OUTINGS | {"own": pl.String()}, orient="row")
     kept = made.join(as_said, on=["source_horse", "day", "own"], how="semi").drop("own")
     return _faulty(kept.sort("pulled_out", "serial"))
@@ -100,17 +107,29 @@ def _of_horse(rng: np.random.Generator, seasons: Seasons, turn: int, horse: int,
     ]
 
 
+def _monitored(rng: np.random.Generator, seasons: Seasons, horse: int, horses: Ints) -> list[tuple[Any, ...]]:
+    """Return a horse's mornings with a heart monitor: the last one of each week on which it worked."""
+    work, grid = seasons.work, seasons.grid
+    days = np.arange(max(0, grid.today - MONITOR_DAYS), grid.today)
+    worked = days[np.isin(work.exercise[horse, days], (HALF, QUICK)) & (work.lot[horse, days] > 0)]
+    last = worked[np.r_[np.diff(grid.week[worked]) > 0, True]] if worked.size else worked
+    gains = rng.uniform(-0.7, 1.0) * np.clip((np.arange(days.size) - rng.uniform(0, 50)) / _BUILDS_UP_DAYS, 0, 1)
+    fit = np.clip(rng.uniform(0.1, 0.7) + gains + np.cumsum(rng.normal(0, 0.02, days.size)), 0, 1)
+    return [_row(seasons, MONITOR, horse, int(day), horses, float(fit[day - days[0]]), known=True) for day in last]
+
+
 def _row(
     seasons: Seasons, turn: int, horse: int, day: int, horses: Ints, fit: float, *, known: bool
 ) -> tuple[Any, ...]:
+    """Return a morning of the tracker of a turn, of a heart monitor for `MONITOR`."""
     work, grid = seasons.work, seasons.grid
     other, rider, own = int(work.upsides[horse, day]), int(work.rider[horse, day]), int(work.exercise[horse, day])
     pace = min(own, int(work.exercise[other, day])) if other >= 0 else own
     second = int(begins(seasons, np.array([horse]), np.array([day]))[0])
     return (
         grid.codes[horse],
-        grid.codes[other] if other >= 0 and known and other in horses[:WORN] else "",
-        _SERIALS[turn],
+        grid.codes[other] if other >= 0 and known and turn != MONITOR and other in horses[:WORN] else "",
+        "" if turn == MONITOR else _SERIALS[turn],
         grid.on(day),
         datetime.combine(grid.on(day), time(), ZoneInfo(seasons.invented.yard.zone)) + timedelta(seconds=second),
         EXERCISES[pace],
@@ -119,7 +138,7 @@ def _row(
         seasons.hands.names[rider] if rider >= 0 else "",
         fit,
         "",
-        day >= grid.today - LATELY_DAYS,
+        turn != MONITOR and day >= grid.today - LATELY_DAYS,
         known,
         EXERCISES[own],
     )

@@ -2,8 +2,9 @@
 
 from dataclasses import dataclass
 from datetime import date, time
+from typing import Literal
 
-from upsides.placing.amounts import Money
+from upsides.placing.amounts import Amount, Money
 from upsides.placing.race import Stage
 
 
@@ -46,6 +47,54 @@ class Stake:
 
 
 @dataclass(frozen=True, slots=True)
+class Fee:
+    """What a step costs, where the wording says it apart from its time."""
+
+    stage: Stage
+    money: Money
+
+
+@dataclass(frozen=True, slots=True)
+class OfClass:
+    """The class of the race: "4", "group 2", "listed"."""
+
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class OfKind:
+    """Words of `kinds.MARKS_OF_KIND` that the wording calls the race by."""
+
+    kinds: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class OutFirst:
+    """Who goes out of a field that is too large: the lowest weights, the lowest marks, or by ballot."""
+
+    by: Literal["weight", "mark", "ballot"]
+
+
+@dataclass(frozen=True, slots=True)
+class NotPublished:
+    """Weight that every horse carries besides the published one: a safety allowance for vests."""
+
+    weight: Amount
+
+
+@dataclass(frozen=True, slots=True)
+class Noted:
+    """What the wording says of the race that asks nothing of a horse and sets no weight.
+
+    Attributes:
+        what: divided, winner sold, claimed, reserves, weights may rise, weights out, course, added money, prizes,
+            fees, surface, all ages, kind.
+    """
+
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
 class Over:
     """The distance of the race, in metres; `about` where the wording says so."""
 
@@ -53,4 +102,4 @@ class Over:
     about: bool = False
 
 
-Card = SaidBy | Pays | Room | IsHandicap | Stake | Over
+Card = SaidBy | Pays | Room | IsHandicap | Stake | Fee | OfClass | OfKind | OutFirst | NotPublished | Noted | Over

@@ -29,6 +29,10 @@ UP: Final = r"(?:\s*\+|\s*(?:and|&|or)\s+(?:up(?:wards?)?|over|older|above)\b)"
 AGES: Final = (
     rf"(?P<low>{COUNT})(?:{YEARS})?(?:\s*(?:-|–|\bto\b|\band\b|&|\bor\b)\s*(?P<high>{COUNT}))?{YEARS}(?P<up>{UP})?"
 )
+AGED: Final = (
+    rf"aged (?P<low>{COUNT})(?:(?:\s*[-–]\s*| (?:to|and) )(?P<high>{COUNT})"
+    r"|(?P<up>\s*\+| (?:and|or) (?:more|over|up(?:wards?)?|older|above)\b))?(?: (?:years?|yrs?)(?: old)?)?\b"
+)
 MONTHS: Final = (
     *("january", "february", "march", "april", "may", "june"),
     *("july", "august", "september", "october", "november", "december"),
@@ -70,7 +74,7 @@ DOLLARS: Final = frozenset({"USD", "AUD", "CAD", "HKD", "NZD", "SGD"})
 _BUILDS: Final = {"entire": Build.ENTIRE, "colt": Build.ENTIRE, "gelding": Build.GELDING}
 
 
-@lru_cache(maxsize=512)
+@lru_cache(maxsize=4096)
 def compiled(pattern: str) -> re.Pattern[str]:
     """Return a pattern that takes no notice of capitals; a blank in it stands for one blank or more, of any kind."""
     return re.compile(pattern.replace(" ", r"\s+"), re.IGNORECASE)
@@ -137,6 +141,15 @@ class Cursor:
         """Read ages: three-year-olds and upwards, 3yo+, 4yo to 6yo."""
         before = self.at
         match = self.take(rf"(?<![\w-]){AGES}")
+        found = ages_of(match) if match else None
+        if found is None:
+            self.at = before
+        return found
+
+    def aged(self) -> AgeRange | None:
+        """Read ages behind the word for them: aged four or more, aged three to five."""
+        before = self.at
+        match = self.take(AGED)
         found = ages_of(match) if match else None
         if found is None:
             self.at = before

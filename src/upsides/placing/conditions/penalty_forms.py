@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from upsides.placing.amounts import Amount
 from upsides.placing.conditions.context import LEAST_BASE, Context, Line
-from upsides.placing.conditions.cursor import COUNT, Cursor, number
+from upsides.placing.conditions.cursor import COUNT, Cursor, compiled, number
 from upsides.placing.conditions.runs_meant import KIND, runs_meant
 from upsides.placing.conditions.weights import AddUp, MostPenalty, Penalty
 from upsides.placing.conditions.who import Record
@@ -14,6 +14,7 @@ from upsides.trade.age import AgeRange
 
 def penalty(cursor: Cursor, context: Context) -> Line | None:
     """Read: a winner 5lb; of 2 races 8lb; of a Class 3 or of prize value 10,000: 7lb; for each race won 6lb."""
+    start = cursor.at
     each, times, said = _penalty_head(cursor)
     under = context.section == "penalties"
     if not (
@@ -21,22 +22,35 @@ def penalty(cursor: Cursor, context: Context) -> Line | None:
     ):
         return None
     ways, said_more = _ways(cursor, RunKind(first=context.first), times)
-    cursor.take(r"(?:to carry|penalty(?: of)?)\b")
+    carries = cursor.take(
+        r"(?:(?:an? )?penalty of|(?:to |shall |will |must )?(?:carry|incur)s?(?: an?)?|penalty|(?:are )?"
+        r"penalised(?: by)?)\b"
+    )
     lines = _penalty_weights(cursor)
-    extra = cursor.take(r"(?:extra|penalty)\b")
+    extra = cursor.take(r"(?:extra|penalty|more)\b") or (carries and compiled(r"penal").search(carries[0]))
     each = bool(cursor.take(r"for (?:each|every) (?:such )?race won\b")) or each
-    if not lines or not (under or extra or each) or not (said or each or said_more):
+    plain = _plain_winner(cursor, start, context)
+    if not lines or not (under or extra or each or plain) or not (said or each or said_more):
         return None
     found = tuple(Penalty(on, record, each, ages) for ages, on in lines for record in ways)
     return found, replace(context, ladder=None)
 
 
+def _plain_winner(cursor: Cursor, start: int, context: Context) -> bool:
+    """Return whether a line under no heading speaks of a winner: a winner of a race worth £6,000 4lb."""
+    words = compiled(r"[\s,;]*(?:an? |any )?winners?\b").match(cursor.text, start)
+    return words is not None and context.section != "allowances"
+
+
 def _penalty_head(cursor: Cursor) -> tuple[bool, int | None, bool]:
     """Read who is meant; return whether every win counts, how many are needed, and whether anything was read."""
     before = cursor.at
-    each = bool(cursor.take(r"for (?:each|every)\b"))
-    cursor.take(r"(?:a|any|for|horses (?:which|that) have)\b(?= w[io]n)")
-    cursor.take(r"(?:winners?|won|wins?)\b")
+    each = bool(cursor.take(r"for (?:each|every)\b|(?:each|every)\b(?= (?:such )?(?:race|win)\b)"))
+    cursor.take(
+        r"(?:for )?(?:a|any|for|(?:an? |any )?horses? (?:which|that|who) (?:have|has)"
+        r"|(?:an? |any )?horses? having|(?:an? |any )?horses?)\b(?= w[io]n)"
+    )
+    cursor.take(r"(?:winners?|winning|won|wins?)\b")
     cursor.take(r"of\b(?= \S)")
     return each, _times(cursor), cursor.at > before
 
@@ -44,8 +58,11 @@ def _penalty_head(cursor: Cursor) -> tuple[bool, int | None, bool]:
 def _times(cursor: Cursor) -> int | None:
     """Read how many wins: of 2 races, of two such races, twice."""
     match = cursor.take(
-        rf"(?P<count>\d|{COUNT}) (?:such )?(?=(?:[\w-]+ ){{0,2}}(?:races?|chases?)\b)|(?P<twice>twice|once)\b"
+        rf"(?P<count>\d|{COUNT}) (?:such )?(?=(?:[\w-]+ ){{0,2}}(?:races?|chases?|wins?)\b)"
+        r"|(?P<twice>twice|once)\b(?: or more\b)?"
     )
+    if match:
+        cursor.take(r"wins?\b(?: or more\b)?")
     return number(match["count"] or match["twice"]) if match else None
 
 
@@ -88,12 +105,16 @@ def _penalty_weights(cursor: Cursor) -> list[tuple[AgeRange | None, Amount]]:
 
 def penalty_limits(cursor: Cursor, context: Context) -> Line | None:
     """Read: no penalties; maximum penalty 10lb; penalties (not) cumulative; allowances cumulative."""
+    if match := cursor.take(r"\(?(?P<what>penalties|allowances) \(?(?:are |to be )?cumulative\)?"):
+        return (AddUp(match["what"].lower()),), replace(context, section=match["what"].lower(), first=None, ladder=None)
     if cursor.take(r"no penalties\b|penalties (?:are |to be )?not cumulative\b|penalties not to accumulate\b"):
         return (), context
     if cursor.take(r"\(?(?:only one of these allowances may be claimed|allowances (?:are )?not cumulative)\b\)?"):
         return (), context
-    if match := cursor.take(r"(?P<what>penalties|allowances) (?:are |to be )?cumulative\b"):
-        return (AddUp(match["what"].lower()),), context
-    match = cursor.take(r"(?:(?:maximum|max\.?) penalty|penalties not to exceed)\s*(?:of )?")
+    match = cursor.take(
+        r"(?:(?:maximum|max\.?) (?:total )?penalty|(?:total )?penalties not to exceed|no penalty (?:to|shall"
+        r"|may) exceed)"
+        r"\s*(?:of )?"
+    )
     most = cursor.weight() if match else None
     return None if most is None else ((MostPenalty(most),), context)

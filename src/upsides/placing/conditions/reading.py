@@ -11,26 +11,35 @@ from datetime import date
 from itertools import pairwise
 from typing import Final
 
-from upsides.placing.conditions.card import Card, Over
+from upsides.placing.conditions.card import Card, IsHandicap, OfClass, OfKind, Over, SaidBy
 from upsides.placing.conditions.card_forms import CARD_FORMS
 from upsides.placing.conditions.context import Context
 from upsides.placing.conditions.cursor import Cursor, compiled
+from upsides.placing.conditions.origins import Novices
 from upsides.placing.conditions.weight_forms import WEIGHT_FORMS
-from upsides.placing.conditions.weights import Weighing
-from upsides.placing.conditions.who import Ages, Builds, Claimable, Either, Rated, Record, Who
+from upsides.placing.conditions.weights import Allowed, Penalty, Weighing
+from upsides.placing.conditions.who import Ages, Builds, Claimable, Either, Every, Rated, Record, Who
 from upsides.placing.conditions.who_forms import WHO_FORMS
 
-BETWEEN: Final = r"(?:[\s,;:.()…–-]|\band\b(?=\s))+"
+BETWEEN: Final = r"(?:[\s,;:.()…–-]|\band\b(?=\s)|\bbut\b(?=\s+(?:which|that|who|have|has|not)\b))+"
 PART: Final = r"\s+|[^\W_]+(?:['’][^\W_]+)*|[\W_]"
 CLAUSE_END: Final = r"[;\n]|\.(?:\s|$)"
 LOOSENS: Final = r"\b(?:or|unless|except\w*|excluded?|excluding|also|other|not|if|ineligible|eligible)\b"
 """Words that may let in, or keep out, horses of other ages, sexes and marks; other words only narrow them further."""
-PRESENTS: Final = r"\b(?:best turned[\s-]out|(?:kindly|generously) sponsored|trophy|memento)\b"
+PRESENTS: Final = r"\b(?:best turned[\s-]out|(?:kindly|generously) sponsored|sponsored by|trophy|memento)\b"
 SERIOUS: Final = (
     r"\d|allow|penalt|carry|weight|eligible|qualif|confined|restricted|exclude|except|unless|only\b|fill(?:y|ies)\b|mares?\b"
     r"|colts?\b|gelding|rated\b|rating|maiden|novice|\bwon\b|\byears?\b|\byrs?\b|\bnot\b|\bnever\b|\bhave\b|bred\b|\bor\b|mile|furlong"
 )
 """Words that keep a sentence on presents among what was not read."""
+FOR_SOME: Final = frozenset({"allowances", "penalties"})
+"""Headings below which a record says whose weight it is, not who may run."""
+GOES_ON: Final = r"(?:which|that|who|have|has|maidens?|aged|not|never)\b"
+WEIGHS: Final = r"(?:(?:are |to be )?(?:allowed|receives?)|(?:to )?carry|\d{1,2}(?:\.\d)?\s*(?:lbs?|kgs?|st))\b"
+FOR_WHOM: Final = (
+    r"\b(?:less|more|extra|off|allow\w*|penalt\w*|lbs?|kgs?|bonus\w*|premium\w*|award\w*|prefer\w*|priority|fees?)\b"
+)
+"""Words after which "for fillies" says whose weight or bonus it is, and opens no condition."""
 LONGEST: Final = 4_000
 """Most characters of a wording that is looked at; what stands behind is shown as not read."""
 
@@ -77,6 +86,11 @@ class Conditions:
         """The words that were not read, in order."""
         return tuple(self.text[piece.start : piece.end].strip() for piece in self.pieces if not piece.read)
 
+    @property
+    def settled(self) -> tuple[Value, ...]:
+        """The rules beside which no unread words stand, in order."""
+        return tuple(value for piece in self.pieces for value in piece.values if not piece.doubtful)
+
     def wording_of(self, value: Value) -> tuple[str, bool]:
         """Return the words that a rule was read from, and whether they are doubtful."""
         for piece in self.pieces:
@@ -93,7 +107,7 @@ def read_conditions(text: str, *, on: date, currency: str = "") -> Conditions:
         on: day of the race; days without a year are the last such days up to it.
         currency: that of the race's prizes, for sums without one.
     """
-    joined = [_idle(text, piece) for piece in _joined(text, list(_pieces(text, on, currency)))]
+    joined = _narrowing(text, [_idle(text, piece) for piece in _joined(text, list(_pieces(text, on, currency)))])
     pieces = _either(text, list(_marked(text, joined)))
     return Conditions(text, tuple(pieces))
 
@@ -101,21 +115,22 @@ def read_conditions(text: str, *, on: date, currency: str = "") -> Conditions:
 def _pieces(text: str, on: date, currency: str) -> Iterator[Piece]:
     """Yield what is read, and single tokens that are not; what only parts them is left out."""
     at, context, shown = 0, Context(), min(len(text), LONGEST)
-    spoken_of = False
+    spoken_of = ""
     while at < shown:
         if match := compiled(BETWEEN).match(text, at):
-            at, spoken_of = match.end(), spoken_of and not compiled(r"[,;:.()\n]").search(match[0])
+            parted = compiled(r"[,;:.()\n]").search(match[0]) and not compiled(r"(?<=\d)[,.](?=\d)").match(text, at)
+            at, spoken_of = match.end(), "" if parted else spoken_of
             continue
         found = _longest(text, at, on, currency, context)
-        if found is None or (spoken_of and _only_spoken_of(text, found[0])):
+        if found is None or (spoken_of and _only_spoken_of(text, found[0], spoken_of)):
             match = compiled(PART).match(text, at)
             end = match.end() if match else at + 1
             yield Piece(at, end, read=False)
-            at, spoken_of = end, True
+            at, spoken_of = end, f"{spoken_of} {text[at:end]}"
         else:
             piece, context = found
             yield piece
-            at, spoken_of = piece.end, False
+            at, spoken_of = piece.end, ""
     if shown < len(text):
         yield Piece(shown, len(text), read=False)
 
@@ -131,15 +146,23 @@ def _longest(text: str, at: int, on: date, currency: str, context: Context) -> t
     for who in WHO_FORMS:
         cursor = Cursor(text, at, on, currency)
         value = who(cursor)
+        if context.section in FOR_SOME and isinstance(value, Record | Every | Novices) and not _opens(text, at):
+            continue
         if value is not None and cursor.at > (best[0].end if best else at):
             best = Piece(at, cursor.at, (value,)), replace(context, ladder=None)  # type: ignore[arg-type]
     return best if best and _whole_word(text, best[0].end) else None
 
 
-def _only_spoken_of(text: str, piece: Piece) -> bool:
-    """Return whether an age, sex or distance stands among words that were not read, without opening a condition."""
-    opens = compiled(r"(?:for|open|confined|restricted|horses?)\b").match(text, piece.start)
-    return not opens and any(isinstance(value, Ages | Builds | Over) for value in piece.values)
+def _only_spoken_of(text: str, piece: Piece, before: str) -> bool:
+    """Return whether an age, sex, kind, distance or time stands among words not read, without opening a condition."""
+    if any(isinstance(value, SaidBy | OfClass | OfKind | IsHandicap) for value in piece.values):
+        return True
+    opens = _opens(text, piece.start) and not compiled(FOR_WHOM).search(before)
+    return not opens and any(isinstance(value, Ages | Builds | Novices | Over) for value in piece.values)
+
+
+def _opens(text: str, at: int) -> bool:
+    return compiled(r"(?:for|open|confined|restricted|horses?)\b").match(text, at) is not None
 
 
 def _whole_word(text: str, end: int) -> bool:
@@ -169,15 +192,48 @@ def _idle(text: str, piece: Piece) -> Piece:
     return replace(piece, read=True) if not piece.read and idle else piece
 
 
+def _narrowing(text: str, pieces: list[Piece]) -> list[Piece]:
+    """Return the pieces, those that only say for whom an allowance or penalty is as not read.
+
+    "Maidens which have run once allowed 3lb" takes no horse out of the race; half read it would be one for maidens.
+    """
+    found = list(pieces)
+    for i in range(len(found) - 2, -1, -1):
+        one, after = found[i], found[i + 1]
+        inside, tail = text[one.start : one.end], text[after.start : after.end]
+        parted = not inside[-1:].isspace() or not inside.rstrip()[-1:].isalnum()
+        whom = bool(one.values) and all(isinstance(value, Ages | Builds | Record | Novices) for value in one.values)
+        if whom and not parted and (_weighs(after, tail) or (after is not pieces[i + 1] and not after.read)):
+            found[i] = replace(one, values=(), read=False)
+    return found
+
+
+def _weighs(piece: Piece, words: str) -> bool:
+    """Return whether words go on from those before with a weight for them."""
+    if not piece.read:
+        return compiled(WEIGHS).match(words) is not None
+    lighter = any(isinstance(value, Allowed | Penalty) for value in piece.values)
+    return lighter and compiled(GOES_ON).match(words) is not None
+
+
 def _marked(text: str, pieces: list[Piece]) -> Iterator[Piece]:
     """Yield the pieces, those beside unread words of their clause marked as doubtful."""
     for i, piece in enumerate(pieces):
-        beside = [pieces[i - 1]] if i > 0 and not _ends_clause(text, pieces[i - 1]) else []
+        beside = _before(text, pieces, i)
         beside += [pieces[i + 1]] if i + 1 < len(pieces) and not _ends_clause(text, piece) else []
         words = " ".join(text[one.start : one.end] for one in beside if not one.read)
         broad = all(isinstance(value, Ages | Builds | Rated) for value in piece.values)
         doubtful = bool(compiled(LOOSENS).search(words)) if broad else bool(words)
         yield replace(piece, doubtful=True) if piece.read and doubtful else piece
+
+
+def _before(text: str, pieces: list[Piece], i: int) -> list[Piece]:
+    """Return the piece before one in its clause; a heading between them, "a penalty", parts them not."""
+    while i > 0 and not _ends_clause(text, pieces[i - 1]):
+        i -= 1
+        if pieces[i].values or not pieces[i].read:
+            return [pieces[i]]
+    return []
 
 
 def _ends_clause(text: str, piece: Piece) -> bool:

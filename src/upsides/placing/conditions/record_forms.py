@@ -12,13 +12,14 @@ from upsides.placing.kinds import ANY_RUN, RunKind
 Form = Callable[[Cursor], Condition | None]
 
 OPENING: Final = (
-    r"(?:an? )?(?:(?:flat|hurdle|extended|handicap) )*(?:race for )?"
+    r"(?:an? )?(?:(?:flat|hurdle|extended) )*(?:race for )?"
     r"(?:(?:open|confined|restricted) to |for |horses? )*(?:aged )?"
 )
 NEGATED: Final = (
-    r"[\s,]*(?:maidens? |horses? )?(?:are )?(?:excluded|not eligible|ineligible|not qualified|barred|not permitted)\b"
+    r"[\s,]*(?:maidens? |horses? )?(?:are |is )?(?:excluded|not eligible|ineligible|not qualified|barred|not permitted"
+    r"|(?:may|shall) not (?:run|be entered))\b"
 )
-WHICH: Final = r"(?:(?:horses? )?(?:which|that|who) (?:at closing |at the time of entry )?)?"
+WHICH: Final = r"(?:(?:horses? )?(?:which|that|who),? (?:at closing |at the time of entry )?)?"
 MORE: Final = r"(?P<how>at least|more than|over|no more than|not more than|fewer than|less than|only) "
 TIMES: Final = r"(?:times?\b|occasions?\b|starts?\b|wins?\b)"
 NOTHING: Final = Meant()
@@ -50,19 +51,24 @@ def _maidens(cursor: Cursor) -> Condition:
 
 def have_done(cursor: Cursor) -> Condition | None:
     """Read: which have not won a race; have run at least twice; have won no more than two races since 1 June."""
-    cursor.take(r"(?:for )?" + WHICH)
+    cursor.take(r"(?:for |(?:open|confined|restricted|limited) to )?" + WHICH)
     before_head = runs_meant(cursor)
     head = cursor.take(
         r"(?:at closing )?(?:(?:have|has|had) (?P<no>not|never)(?: yet)? |(?:have|has) )"
-        r"(?P<deed>won|been placed|run|started|raced|earned)\b"
+        r"(?P<deed>won|been placed|finished|run|started|raced|earned)\b|(?P<bare>finished|ran|won)\b(?= in the "
+        r"first| in a| on the)"
     )
     if head is None:
         return None
-    if head["deed"].lower() == "earned":
+    said = " ".join((head["deed"] or head["bare"]).lower().split())
+    if said == "earned":
         return _earned(cursor, negated=bool(head["no"]))
-    if "placed" in head["deed"].lower():
-        cursor.take(r"in the first (?:three|3)\b")
-    found = _counted(cursor, deed_of(head["deed"]), negated=bool(head["no"]), start=before_head)
+    places = _among(cursor) if said in {"been placed", "finished"} else None
+    if places is None and said == "finished":
+        return None
+    found = _counted(cursor, deed_of(said), negated=bool(head["no"]), start=before_head)
+    if isinstance(found, Record) and places is not None:
+        found = replace(found, places=places)
     if cursor.take(NEGATED):
         return _kept_out(found)
     return _nor(cursor, found) if head["no"] and isinstance(found, Record) else found
@@ -90,10 +96,19 @@ def _kept_out(found: Condition | None) -> Condition | None:
     return None
 
 
+def _among(cursor: Cursor) -> int | None:
+    """Read down to which place: in the first four; first or second; first, second or third."""
+    if match := cursor.take(rf"(?:in|among) the first (?P<count>{COUNT})\b"):
+        return number(match["count"])
+    if cursor.take(r"first,? second,? (?:or|and) third\b"):
+        return 3
+    return 2 if cursor.take(r"(?:first or second|in the first two)\b") else None
+
+
 def deed_of(word: str) -> Deed:
     """Return what a verb counts."""
     low = word.lower()
-    return "won" if low.startswith("won") else "placed" if "placed" in low else "ran"
+    return "won" if low.startswith("won") else "placed" if "placed" in low or "finished" in low else "ran"
 
 
 def _earned(cursor: Cursor, *, negated: bool) -> Condition | None:
@@ -109,17 +124,23 @@ def _earned(cursor: Cursor, *, negated: bool) -> Condition | None:
 def _counted(cursor: Cursor, deed: Deed, *, negated: bool, start: Meant = NOTHING) -> Condition | None:
     """Read how often, and in which races."""
     if deed == "ran":
-        cursor.take(r"in (?=at|more|no|not|fewer|less|only|\d|two|three|four|five)")
-    how = cursor.take(MORE)
-    limit = " ".join(how["how"].lower().split()) if how else ""
+        cursor.take(
+            r"(?:in|on) (?=at least|more|no more|not more|fewer|less|only|\d+ (?!\w+ \d{4})|two|three|four|five)"
+        )
+    here, how = cursor.at, cursor.take(MORE)
     money = cursor.money() if cursor.sees(r"[£€$]") else None
     count = None if money else _count(cursor, deed)
     if how and count is None and money is None:
-        return None
+        if how["how"].lower() != "over":
+            return None
+        cursor.at, how = here, None
+    limit = " ".join(how["how"].lower().split()) if how else ""
     behind = cursor.take(r"or (?P<more>more|fewer|less)\b(?: (?:races?|times?|occasions?)\b)?") if count else None
     cursor.take(TIMES)
     kind = start.kind if money is None else replace(start.kind, worth=money)
     meant = runs_meant(cursor, kind)
+    if count and not (limit or behind or negated):
+        cursor.take(r"or more\b")
     times = count if count is not None else meant.times
     least, most = _limits(limit, times, behind["more"].lower() if behind else "", negated=negated)
     return Record(deed, least, most, meant.kind, meant.at or start.at or "starting")
@@ -191,6 +212,63 @@ def started_for(cursor: Cursor) -> Condition | None:
         return None
     meant = runs_meant(cursor, RunKind(claimed_to=price))
     return Record("ran", least=1, kind=meant.kind, at=meant.at or "starting")
+
+
+def had_runs(cursor: Cursor) -> Condition | None:
+    """Read: which have had at least three runs; have not had more than two starts."""
+    cursor.take(r"(?:for )?(?:horses (?=with))?" + WHICH)
+    head = cursor.take(r"(?:have|has) (?P<no>not )?had |with (?=(?:at least|fewer|less|no more|not more|more) )")
+    how = cursor.take(MORE) if head else None
+    count = (
+        cursor.take(rf"(?P<count>{COUNT})(?: (?P<more>or (?:more|fewer|less)))? (?:runs?|starts?|races?)\b")
+        if head
+        else None
+    )
+    if head is None or count is None:
+        return None
+    behind = (count["more"] or "").lower().removeprefix("or ").strip()
+    limit = " ".join(how["how"].lower().split()) if how else ""
+    meant = runs_meant(cursor)
+    least, most = _limits(limit, number(count["count"]), behind, negated=bool(head["no"]))
+    return Record("ran", least, most, meant.kind, meant.at or "starting")
+
+
+def winners_of(cursor: Cursor) -> Condition | None:
+    """Read: winners of one race only; winners of no more than two races; winners of a Listed race excluded."""
+    out = cursor.take(r"(?:excluding|except|not open to|not for|closed to|no) (?=winners?\b)")
+    if not out:
+        cursor.take(r"(?:for |open to |confined to |restricted to )")
+    if not cursor.take(r"(?:a |any )?winners? of "):
+        return None
+    how = cursor.take(MORE)
+    count = cursor.take(rf"(?P<count>{COUNT}) (?=(?:[\w-]+ ){{0,2}}races?\b)")
+    meant = runs_meant(cursor)
+    only = bool(cursor.take(r"only\b"))
+    limit = "only" if only else " ".join(how["how"].lower().split()) if how else ""
+    least, most = _limits(limit, number(count["count"]) if count else None, "", negated=False)
+    found = Record("won", least, most, meant.kind, meant.at or "starting")
+    if out:
+        cursor.take(r"may run\b|(?:is|are) eligible\b")
+        return _kept_out(found) if meant != NOTHING or count else None
+    if cursor.take(NEGATED):
+        return _kept_out(found)
+    return found if count and limit else None
+
+
+def kept_away(cursor: Cursor) -> Condition | None:
+    """Read: no horse may run that has run in the last three days; no horse that has won a Listed race may run."""
+    head = cursor.take(
+        r"(?:no horses? (?P<may>may run,? )?|(?P<closed>(?:not open|closed) to horses? ))(?:which|that) (?:has|have) "
+        r"(?P<deed>won|run|raced|started)\b"
+    )
+    found = _counted(cursor, deed_of(head["deed"]), negated=False) if head else None
+    if (
+        head is None
+        or found is None
+        or not (head["may"] or head["closed"] or cursor.take(r"(?:may run|is eligible|are eligible)\b"))
+    ):
+        return None
+    return _kept_out(found)
 
 
 RECORD_FORMS: Final[tuple[Form, ...]] = (maidens, have_done, non_winners, unraced)

@@ -1,20 +1,21 @@
 """Reading which races a condition counts: their class, since when, worth what, over what distance, other than which."""
 
+from calendar import monthrange
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Final
 
-from upsides.placing.conditions.cursor import Cursor
+from upsides.placing.conditions.cursor import COUNT, Cursor, number
 from upsides.placing.conditions.who import Moment
 from upsides.placing.kinds import ANY_RUN, BLACK_TYPE, RunKind
 
 ROMAN: Final = {"i": "1", "ii": "2", "iii": "3"}
 CLASS: Final = (
     r"(?:class\s*(?P<number>[1-7])|(?:group|grade|gr\.?|g)\s*(?P<group>[123]|i{1,3})\b"
-    r"|(?P<listed>listed)|(?P<pattern>pattern))"
+    r"|(?P<listed>listed)|(?P<pattern>pattern|(?:group|graded)(?= (?:races?|stakes|or|and|pattern)\b)))"
 )
-OR_BETTER: Final = r"\s*(?:race )?(?:or|and) (?:above|higher|better|upwards?)\b"
+OR_BETTER: Final = r"\s*(?:race )?(?:or|and) (?:above|higher|better|upwards?)\b(?: class\b)?"
 CODES: Final = r"(?P<code>flat|hurdle|steeple\s?chase|steeplechase|chase|jump|national hunt flat)"
 KIND_WORDS: Final = {
     "maiden": "maiden",
@@ -128,10 +129,10 @@ def _class(cursor: Cursor, meant: Meant) -> Meant | None:
 
 
 def _since(cursor: Cursor, meant: Meant) -> Meant | None:
-    match = cursor.take(r"(?P<word>since|after|from|on or after|in) (?=\S)")
+    match = cursor.take(r"(?P<word>since|after|from|on or after|in|during) (?=\S)")
     if match is None:
         return None
-    word = match["word"].lower()
+    word = "in" if match["word"].lower() == "during" else match["word"].lower()
     if word == "in" and (
         years := cursor.take(r"(?P<one>(?:19|20)\d\d)\s*(?:[-–/]|to|and|or)\s*(?P<two>(?:19|20)\d\d)\b")
     ):
@@ -154,28 +155,50 @@ def _until(cursor: Cursor, meant: Meant) -> Meant | None:
 
 
 def _this_year(cursor: Cursor, meant: Meant) -> Meant | None:
-    return _with(meant, first=date(cursor.on.year, 1, 1)) if cursor.take(r"(?:in )?this year\b") else None
+    year = cursor.take(r"(?:(?:in|during) )?(?:this|the current) (?:calendar )?year\b")
+    return _with(meant, first=date(cursor.on.year, 1, 1)) if year else None
+
+
+def _lately(cursor: Cursor, meant: Meant) -> Meant | None:
+    """Read: in the last twelve months; within the previous 14 days; they are counted back from the race."""
+    match = cursor.take(
+        rf"(?:in|within|during) (?:the )?(?:last|past|previous|preceding) (?:(?P<count>\d{{1,3}}|{COUNT}) )?"
+        r"(?P<unit>days?|weeks?|months?|years?)\b(?: (?:before|prior to|preceding) (?:the )?(?:day of )?(?:the "
+        r")?race\b)?"
+    )
+    if match is None:
+        return None
+    count, unit = number(match["count"] or "one"), match["unit"].lower()[0]
+    if unit in "dw":
+        return _with(meant, first=cursor.on - timedelta(days=count * (7 if unit == "w" else 1)))
+    months = 12 * cursor.on.year + cursor.on.month - 1 - count * (12 if unit == "y" else 1)
+    year, month = divmod(months, 12)
+    return _with(meant, first=date(year, month + 1, min(cursor.on.day, monthrange(year, month + 1)[1])))
 
 
 def _worth(cursor: Cursor, meant: Meant) -> Meant | None:
     lead = cursor.take(
         r"(?:(?:of|with|having|in a race) )?(?:a )?"
-        r"(?:prize value|prize money|value to the winner|(?:total )?value|worth(?: to the winner)?|first prize)"
-        r"\s*(?:of )?(?:at least |not less than )?|(?:exceeding|of more than) "
+        r"(?:prize value|prize money|value to the winner|(?:total )?value|worth(?: to the winner)?|(?:first"
+        r"|winner['’]s) prize)"
+        r"\s*(?:of )?(?:at least |not less than |more than )?|(?:exceeding|of more than) "
     )
     money = cursor.money() if lead else None
     if money is None or lead is None:
         return None
+    cursor.take(r"to the winner\b")
     if cursor.take(r"or (?:less|under)\b"):
         return _with(meant, under=replace(money, amount=money.amount + 0.01))
     cursor.take(r"(?:or|and) (?:more|over|above|upwards)\b|\+")
+    cursor.take(r"to the winner\b")
     above = "exceeding" in lead[0].lower() or "more than" in lead[0].lower()
     return _with(meant, worth=replace(money, amount=money.amount + (0.01 if above else 0.0)))
 
 
 def _distance(cursor: Cursor, meant: Meant) -> Meant | None:
     lead = cursor.take(
-        r"(?:run )?(?:at|over|beyond|of) (?:a distance )?(?:of )?(?P<above>in excess of|exceeding|more than)?"
+        r"(?:run )?(?:at|over|beyond|of) (?:a distance )?(?:of )?(?P<above>in excess of|exceeding|more than"
+        r"|(?:further|farther|longer) than)?"
     )
     metres = cursor.metres() if lead else None
     if metres is None or lead is None:
@@ -191,7 +214,7 @@ def _distance(cursor: Cursor, meant: Meant) -> Meant | None:
 
 def _surface(cursor: Cursor, meant: Meant) -> Meant | None:
     match = cursor.take(
-        r"on (?:the )?(?P<on>turf|grass|dirt|main track|all[\s-]weather|synthetic)(?: surfaces?| track)?\b"
+        r"on (?:the |an? )?(?P<on>turf|grass|dirt|main track|all[\s-]weather|synthetic)(?: surfaces?| track)?\b"
     )
     if match is None:
         return None
@@ -257,7 +280,7 @@ def _times(cursor: Cursor, meant: Meant) -> Meant | None:
 
 def _plain(cursor: Cursor, meant: Meant) -> Meant | None:
     words = (
-        r"(?:of )?(?:(?:a|any|such|such a) )?races?\b|stakes\b|in (?:their|its) (?:lives|life|lifetime|career)s?\b"
+        r"(?:of |in )?(?:(?:a|any|such|such a) )?races?\b|stakes\b|in (?:their|its) (?:lives|life|lifetime|career)s?\b"
         r"|(?:a )?lifetime\b|ever\b|at any time\b|before\b(?=\s*(?:[.,;)]|$))|under "
         r"(?:any )?(?:the )?rules of racing\b|won\b|of any (?:kind|value)\b"
     )
@@ -272,6 +295,7 @@ READERS: Final[tuple[Callable[[Cursor, Meant], Meant | None], ...]] = (
     _since,
     _until,
     _this_year,
+    _lately,
     _worth,
     _distance,
     _surface,

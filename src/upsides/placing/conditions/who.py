@@ -7,6 +7,7 @@ from typing import Final, Literal, Protocol
 
 from upsides.placing.amounts import Amount, Money, Rates
 from upsides.placing.answers import Finding, Says, between, finding
+from upsides.placing.conditions.origins import Novices, SiresFee, TrainedIn
 from upsides.placing.horse import Horse
 from upsides.placing.kinds import ANY_RUN, PastRun, RunKind, tally
 from upsides.placing.race import Build, Race
@@ -131,6 +132,7 @@ class Record:
         least, most: how often at least and at most; `most` None where there is no limit.
         kind: in which races.
         at: counted up to the closing of entries, or up to the race.
+        places: the place down to which a horse counts as placed.
     """
 
     deed: Deed
@@ -138,6 +140,7 @@ class Record:
     most: int | None = None
     kind: RunKind = ANY_RUN
     at: Moment = "starting"
+    places: int = PLACED
 
     def says(self, horse: Horse, race: Race, terms: Terms = PLAIN) -> Finding:
         """Count the runs that are meant."""
@@ -150,7 +153,8 @@ class Record:
     def count(self, horse: Horse, race: Race, terms: Terms = PLAIN) -> tuple[int, int]:
         """Return how often the horse did it for certain, and at most; races abroad count at the rates given."""
         until = (race.closes() or race.day) if self.at == "closing" else race.day
-        return tally((run for run in horse.ran_before(until) if done(self.deed, run)), self.kind, terms.rates)
+        counted = (run for run in horse.ran_before(until) if done(self.deed, run, self.places))
+        return tally(counted, self.kind, terms.rates)
 
     def since(self, day: date) -> "Record":
         """Return the same, counted from a day on only."""
@@ -161,11 +165,11 @@ FAR_MORE: Final = 1000
 """How many runs more a horse may have had of which nobody here knows."""
 
 
-def done(deed: Deed, run: PastRun) -> bool:
-    """Return whether a run was a win, a place among the first three, or a run at all."""
+def done(deed: Deed, run: PastRun, places: int = PLACED) -> bool:
+    """Return whether a run was a win, a place down to that one, or a run at all."""
     if deed == "won":
         return run.won
-    return deed == "ran" or (run.position is not None and run.position <= PLACED)
+    return deed == "ran" or (run.position is not None and run.position <= places)
 
 
 @dataclass(frozen=True, slots=True)
@@ -350,6 +354,9 @@ Who = (
     | Earned
     | SoldFor
     | SiresPrice
+    | SiresFee
+    | Novices
+    | TrainedIn
     | ParentsStayed
     | InBands
     | InScheme

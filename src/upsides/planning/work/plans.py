@@ -1,6 +1,6 @@
 """The plan of one horse's work that departs least from the routine, with its proof; the next best; the nearest."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -53,7 +53,7 @@ class Work:
 
 
 def plan_work(
-    horse: Horse, prices: Parts, count: int = 1, *, seed: int = 0, watch: Watch | None = None
+    horse: Horse, prices: Parts, count: int = 1, *, seed: int = 0, watch: Watch | None = None, fast: bool = False
 ) -> tuple[Work, ...]:
     """Return the plans that depart least from the routine, the best first; each differs in a day from all before it.
 
@@ -63,6 +63,7 @@ def plan_work(
         count: how many; where there are fewer, all there are.
         seed: of the solver.
         watch: who is told, and who may stop it; a stop keeps what there is.
+        fast: whether each has fast work on other days than all before it, as far as there are such plans.
 
     Raises:
         WorkRefusedError: the facts cannot be right.
@@ -70,22 +71,50 @@ def plan_work(
         StoppedEarlyError: it was stopped before there was a plan.
     """
     check(horse)
-    program = Program()
-    columns = add_horse(program, horse, prices)
-    found: list[Work] = []
-    while len(found) < count:
-        solved = solve(program, seed=seed, watch=watch)
-        if not solved.feasible and not found:
-            raise _clashes(horse, seed, watch)
-        if solved.values is None:
-            break
-        found.append(_priced(columns, prices, solved))
-        if watch is not None and watch.stop():
-            break
-        _forbid(program, columns, found[-1].plan)
-    if not found:
-        raise StoppedEarlyError
-    return tuple(found)
+
+    def made() -> tuple[Program, Columns]:
+        program = Program()
+        return program, add_horse(program, horse, prices)
+
+    program, columns = made()
+    best = priced(columns, prices, _solved(program, columns, seed, watch))
+    return (best, *next_plans(made, [best.plan], count - 1, prices, seed=seed, watch=watch, fast=fast))
+
+
+def next_plans(
+    made: Callable[[], tuple[Program, Columns]],
+    before: Sequence[Plan],
+    count: int,
+    prices: Parts,
+    *,
+    seed: int = 0,
+    watch: Watch | None = None,
+    fast: bool = False,
+) -> Iterator[Work]:
+    """Yield the plans of a program that depart least besides those before; a stop ends them.
+
+    Args:
+        made: makes the program, with the columns of the horse.
+        before: those there are.
+        count: how many more at the most.
+        prices: as of `plan_work`.
+        seed: likewise.
+        watch: likewise.
+        fast: likewise.
+    """
+    known = list(before)
+    for other in [True, False] if fast else [False]:
+        program, columns = made()
+        for plan in known:
+            forbid(program, columns, plan, fast=other)
+        while len(known) < len(before) + count and not (watch is not None and watch.stop()):
+            solved = solve(program, seed=seed, watch=watch)
+            if solved.values is None:
+                break
+            found = priced(columns, prices, solved)
+            yield found
+            known.append(found.plan)
+            forbid(program, columns, found.plan, fast=other)
 
 
 def adapt(horse: Horse, prices: Parts, *, seed: int = 0, watch: Watch | None = None) -> Work:
@@ -107,7 +136,7 @@ def adapt(horse: Horse, prices: Parts, *, seed: int = 0, watch: Watch | None = N
         changed = verify(horse, columns.plan(first.values), CHANGES).costs.total  # type: ignore[arg-type] # it has values
         unknown = sum(0 <= day < horse.days for day in horse.stands) - len(stand)
         program.row_of([columns.on(*one) for one in stand], low=len(stand) + unknown - changed)
-    return _priced(columns, prices, _solved(program, columns, seed, watch))
+    return priced(columns, prices, _solved(program, columns, seed, watch))
 
 
 def clash(horse: Horse, *, seed: int = 0, watch: Watch | None = None) -> tuple[Rule, ...]:
@@ -155,8 +184,12 @@ def _solved(program: Program, columns: Columns, seed: int, watch: Watch | None) 
     return solved
 
 
-def _priced(columns: Columns, prices: Parts, solved: Solved) -> Work:
-    """Return the plan of a solution, priced by the verifier."""
+def priced(columns: Columns, prices: Parts, solved: Solved) -> Work:
+    """Return the plan of a solution, priced by the verifier.
+
+    Raises:
+        StoppedEarlyError: it was stopped before there was one.
+    """
     if solved.values is None:
         raise StoppedEarlyError
     plan = columns.plan(solved.values)
@@ -164,7 +197,13 @@ def _priced(columns: Columns, prices: Parts, solved: Solved) -> Work:
     return Work(columns.horse, plan, verdict.amounts, verdict.costs, solved.bound)
 
 
-def _forbid(program: Program, columns: Columns, plan: Plan) -> None:
-    """Add that a plan differs from this one in at least one of the days planned one by one."""
-    own = [columns.on(day, name) for day, name in enumerate(plan.days)]
-    program.row_of(np.array(own), high=len(own) - 1.0)
+def forbid(program: Program, columns: Columns, plan: Plan, *, fast: bool = False) -> None:
+    """Add that a plan differs from this one in at least one of the days planned one by one, or in its fast work."""
+    if not fast:
+        own = [columns.on(day, name) for day, name in enumerate(plan.days)]
+        program.row_of(np.array(own), high=len(own) - 1.0)
+        return
+    names = [name for name in columns.names if columns.horse.routine.orders[name].fast and name != "race"]
+    works = np.array([name in names for name in plan.days])
+    own = [columns.on(day, name) for day in range(len(plan.days)) for name in names]
+    program.row_of(own, np.repeat(np.where(works, -1.0, 1.0), len(names)), low=1.0 - works.sum())

@@ -59,6 +59,7 @@ class Stage:
         week: the order of each day from Monday on, by name or by part of `Routine.parts`.
         fast, canter: furlongs a week, from and to.
         source: who says so.
+        others: weeks with other work mornings, over which a string is spread.
     """
 
     name: str
@@ -68,6 +69,12 @@ class Stage:
     fast: tuple[float, float]
     canter: tuple[float, float]
     source: str
+    others: tuple[tuple[str, ...], ...] = ()
+
+    def turned(self, mornings: int) -> "Stage":
+        """Return the stage with its first week, or one of the others as its week, by turns."""
+        weeks = (self.week, *self.others)
+        return replace(self, week=weeks[mornings % len(weeks)], others=())
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,10 +166,14 @@ class Trainer:
 
 @dataclass(frozen=True, slots=True)
 class Mornings:
-    """What a morning takes where the books do not say: the share of the string in fast work; horses that one rides."""
+    """What a morning takes where the books do not say: the share of the string in fast work; horses that one rides.
+
+    With `spread` horses of which nothing is said are spread over the weeks of their stage.
+    """
 
     fast_share: float = 1.0
     rides_each: int = 9
+    spread: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,14 +184,17 @@ class OfHorse:
         kind: of the routine, "" for not said.
         natures: laid over it.
         trainer: what the trainer set for it; None for what holds for all.
+        mornings: which of the weeks of its stage it has, 0 for the first; None for not said.
     """
 
     kind: str = ""
     natures: tuple[str, ...] = ()
     trainer: Trainer | None = None
+    mornings: int | None = None
 
 
 NOT_SAID: Final = OfHorse()
+NO_BARNS: Final[Mapping[str, int]] = MappingProxyType({})
 NO_HORSES: Final[Mapping[str, OfHorse]] = MappingProxyType({})
 
 
@@ -196,6 +210,7 @@ class Settings:
         trainer: what the trainer set for all horses.
         mornings: what a morning takes.
         horses: what is said of single horses, by name.
+        barns: which of the weeks of their stages horses of a barn have, by its name.
     """
 
     orders: Orders
@@ -205,13 +220,25 @@ class Settings:
     trainer: Trainer = Trainer()
     mornings: Mornings = Mornings()
     horses: Mapping[str, OfHorse] = field(default_factory=lambda: NO_HORSES)
+    barns: Mapping[str, int] = field(default_factory=lambda: NO_BARNS)
+
+    def mornings_of(self, name: str, barn: str, turn: int) -> int:
+        """Return which of the weeks of its stage a horse has: as the file says of it or its barn, else by its turn."""
+        said = self.horses.get(name, NOT_SAID).mornings
+        said = self.barns.get(barn) if said is None else said
+        return (turn if self.mornings.spread else 0) if said is None else said
 
     def set_for(self, name: str) -> Trainer:
         """Return what the trainer set for a horse of that name: its own, or what holds for all."""
         return self.horses.get(name, NOT_SAID).trainer or self.trainer
 
-    def routine(self, kind: str, natures: Sequence[str] = ()) -> Routine:
+    def routine(self, kind: str, natures: Sequence[str] = (), mornings: int = 0) -> Routine:
         """Return the routine of a kind with natures laid over it.
+
+        Args:
+            kind: its name.
+            natures: their names.
+            mornings: which of the weeks of a stage that has several, 0 for the first.
 
         Raises:
             WorkRefusedError: there is no such kind or nature.
@@ -221,6 +248,7 @@ class Settings:
                 _("kind of horse"), kind, _("there is no routine for it"), _("say {kinds}", kinds=", ".join(self.kinds))
             )
         found = self.kinds[kind]
+        found = replace(found, stages=tuple(one.turned(mornings) for one in found.stages))
         for nature in natures:
             if nature not in self.natures:
                 raise WorkRefusedError(

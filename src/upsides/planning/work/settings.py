@@ -54,7 +54,8 @@ def read_settings(
     natures = {name: _nature(name, one) for name, one in found.get("nature", {}).items()}
     set_ = _table(found, "trainer")
     horses = {name: _horse(name, row, kinds, natures, set_) for name, row in found.get("horse", {}).items()}
-    return Settings(orders, prices, kinds, natures, _trainer(set_), _mornings(_table(found, "mornings")), horses)
+    barns = {name: _turn(name, row) for name, row in found.get("barn", {}).items()}
+    return Settings(orders, prices, kinds, natures, _trainer(set_), _mornings(_table(found, "mornings")), horses, barns)
 
 
 def _opened(path: Path) -> Table:
@@ -113,7 +114,17 @@ def _mornings(table: Table) -> Mornings:
         raise WorkRefusedError(
             _("mornings, fast_share"), share, _("it is more than the whole string"), _("give 0 to 1")
         )
-    return Mornings(share, int(_number("mornings", "rides_each", table, 1.0)))
+    spread = table.get("spread", True)
+    if not isinstance(spread, bool):
+        raise WorkRefusedError(_("mornings, spread"), spread, _("it is neither"), _("say true or false"))
+    return Mornings(share, int(_number("mornings", "rides_each", table, 1.0)), spread)
+
+
+def _turn(name: str, row: Table) -> int:
+    """Return which of the weeks of a stage is meant, 0 for the first."""
+    if not isinstance(row, Mapping) or set(row) - {"mornings"}:
+        raise WorkRefusedError(_("barn {name}", name=name), row, _("it says mornings"), _("say mornings = 1 or 2"))
+    return int(_number(name, "mornings", row, 1.0)) - 1
 
 
 def _prices(table: Table) -> Parts:
@@ -174,23 +185,33 @@ def _kind(found: Table, name: str, orders: Orders, recovery: tuple[tuple[float, 
     before, after = (tuple(map(str, row.get(key, ()))) for key in ("before", "after"))
     parts = {key: str(row.get(key)) for key in ROLES}
     made = Routine(name, orders, parts, company, before=before, after=after, stages=stages, recovery=recovery, **whole)
-    for word in (*ROLES, *before, *after, *(day for stage in stages for day in stage.week)):
+    for word in (
+        *ROLES,
+        *before,
+        *after,
+        *(day for stage in stages for week in (stage.week, *stage.others) for day in week),
+    ):
         made.order(word)
     return made
 
 
 def _stage(kind: str, row: Table, source: str) -> Stage:
     name = f"{kind}, {row.get('name')}"
-    week = tuple(map(str, row.get("week", ())))
+    week, *others = (_week(name, one) for one in (row.get("week", ()), *row.get("other_weeks", ())))
+    within, back = (int(_number(name, key, row)) if key in row else None for key in ("within", "back"))
+    return Stage(
+        str(row.get("name")), within, back, week, _span(name, "fast", row), _span(name, "canter", row),
+        str(row.get("source", source)), tuple(others),
+    )  # fmt: skip
+
+
+def _week(name: str, row: object) -> tuple[str, ...]:
+    week = tuple(map(str, row)) if isinstance(row, list) else ()
     if len(week) != 7:
         raise WorkRefusedError(
             _("week of {name}", name=name), len(week), _("a week has seven days"), _("give an order for each")
         )
-    within, back = (int(_number(name, key, row)) if key in row else None for key in ("within", "back"))
-    return Stage(
-        str(row.get("name")), within, back, week, _span(name, "fast", row), _span(name, "canter", row),
-        str(row.get("source", source)),
-    )  # fmt: skip
+    return week
 
 
 def _span(name: str, key: str, row: Table) -> tuple[float, float]:
@@ -220,9 +241,12 @@ def _nature(name: str, row: Table) -> Mapping[str, str | int]:
 def _horse(name: str, row: object, kinds: Collection[str], natures: Collection[str], trainer: Table) -> OfHorse:
     """Return what a file says of a horse, whose kind and natures there must be; limits left out are as for all."""
     told: Table = row if isinstance(row, dict) else {"": row}
-    if unknown := sorted(set(told) - {"kind", "natures", *LIMITS}):
+    if unknown := sorted(set(told) - {"kind", "natures", "mornings", *LIMITS}):
         raise WorkRefusedError(
-            _("horse {name}", name=name), unknown[0], _("no such word"), _("say kind, natures, gap, rest or limit")
+            _("horse {name}", name=name),
+            unknown[0],
+            _("no such word"),
+            _("say kind, natures, mornings, gap, rest or limit"),
         )
     kind, own = told.get("kind", ""), told.get("natures", [])
     if kind and kind not in kinds:
@@ -236,4 +260,5 @@ def _horse(name: str, row: object, kinds: Collection[str], natures: Collection[s
             _("give a list of {natures}", natures=", ".join(natures)),
         )  # fmt: skip
     set_ = _trainer({**trainer, **told}) if LIMITS & set(told) else None
-    return OfHorse(str(kind), tuple(own), set_)
+    mornings = int(_number(name, "mornings", told, 1.0)) - 1 if "mornings" in told else None
+    return OfHorse(str(kind), tuple(own), set_, mornings)

@@ -114,15 +114,24 @@ def string_differences(
     What horses share is the reason where no rule of that day stands in the way. A day that is given back to the routine
     is given back without a new partner.
     """
-    found = []
-    for place, (horse, plan) in enumerate(zip(horses, plans, strict=True)):
-        own = []
-        for one in differences(horse, plan, prices):
-            firm = any(reason.rule is not None and reason.rule.kind in OF_A_DAY for reason in one.reasons)
-            later = one.last >= horse.days
-            others = () if firm or later else _shared_why(horses, plans, pairs, shared, place, one)
-            own.append(replace(one, reasons=others or one.reasons))
-        found.append(tuple(own))
+    return tuple(differences_of(place, horses, plans, pairs, shared, prices) for place in range(len(horses)))
+
+
+def differences_of(
+    place: int,
+    horses: Sequence[Horse],
+    plans: Sequence[Plan],
+    pairs: Sequence[Pair],
+    shared: Shared,
+    prices: Parts,
+) -> tuple[Difference, ...]:
+    """Return what `string_differences` does, of the horse at one place."""
+    horse, found = horses[place], []
+    for one in differences(horse, plans[place], prices):
+        firm = any(reason.rule is not None and reason.rule.kind in OF_A_DAY for reason in one.reasons)
+        later = one.last >= horse.days
+        others = () if firm or later else _shared_why(horses, plans, pairs, shared, place, one)
+        found.append(replace(one, reasons=others or one.reasons))
     return tuple(found)
 
 

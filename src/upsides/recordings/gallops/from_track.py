@@ -30,7 +30,8 @@ def gallop_from(name: str, works: Sequence[tuple[Track, Bout]], *, width_m: floa
 
     The longest piece gives the way; the others, whichever way round they went, are laid on it, and the line goes
     through the medians of where all of them were. It begins and ends at the medians of where they began and ended,
-    each piece taken the way of the longest. Pieces that leave the way of the longest are left out of account there.
+    each piece taken the way of the longest, and leads the way most of them went. Pieces that leave the way of the
+    longest are left out of account there.
 
     Args:
         name: what the gallop is called.
@@ -147,13 +148,15 @@ def _evened(values: Floats) -> Floats:
 
 
 def _ends(drawn: Floats, lines: list[Floats]) -> Floats:
-    """Cut a line to the medians of where the pieces began and ended on it."""
-    begins, ends = [], []
+    """Cut a line to the medians of where the pieces began and ended on it, and turn it the way most of them went."""
+    begins, ends, against = [], [], 0
     for line in lines:
         places = [int(np.argmin((drawn[0] - e) ** 2 + (drawn[1] - n) ** 2)) for e, n in (line[:2, 0], line[:2, -1])]
         begins.append(min(places))
         ends.append(max(places))
-    return drawn[:, int(np.median(begins)) : int(np.median(ends)) + 1]
+        against += places[0] > places[1]
+    cut = drawn[:, int(np.median(begins)) : int(np.median(ends)) + 1]
+    return cut[:, ::-1] if 2 * against > len(lines) else cut
 
 
 def _one_round(line: Floats) -> Floats | None:

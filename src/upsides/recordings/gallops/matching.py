@@ -68,6 +68,16 @@ class Match:
     share: float
     sure: float
 
+    def gone(self, begin_s: float, end_s: float) -> float:
+        """Return how many metres it went on the line between moments; nothing beyond its ends, nor off a circuit."""
+        ends = np.interp([begin_s, end_s], self.time_s, self.place_m)
+        if not self.gallop.closed:
+            return float(abs(np.diff(np.clip(ends, 0.0, self.gallop.length_m))[0]))
+        during = (self.time_s > begin_s) & (self.time_s < end_s)
+        place = np.concatenate([ends[:1], self.place_m[during], ends[1:]])
+        on = np.abs(np.interp([begin_s, *self.time_s[during], end_s], self.time_s, self.aside_m)) < OFF_M
+        return float(np.abs(np.diff(place))[on[1:] & on[:-1]].sum())
+
 
 @dataclass(frozen=True, slots=True)
 class _Try:

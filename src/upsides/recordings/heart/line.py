@@ -13,6 +13,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from upsides.errors.wording import gettext as _
 from upsides.recordings.track import Track
 
 Floats = NDArray[np.float64]
@@ -96,17 +97,18 @@ class HeartLine:
     def at(self, bpm: float, share: float = 0.9) -> ReadOff:
         """Return the speed at a heart rate, with Fieller's interval."""
         if not np.isfinite(bpm):
-            return ReadOff(bpm, np.nan, np.nan, np.nan, why_not="the horse's own maximum is not known")
+            return ReadOff(bpm, np.nan, np.nan, np.nan, why_not=_("the horse's own maximum is not known"))
         v = (bpm - self.a) / self.b
         beyond = v > self.fastest_ms
         if v > self.fastest_ms + BEYOND_MS or v < self.slowest_ms - BEYOND_MS:
-            return ReadOff(bpm, np.nan, np.nan, np.nan, beyond, f"no effort came near {bpm:.0f} beats")
+            why_not = _("no effort came near {beats:.0f} beats", beats=float(bpm))
+            return ReadOff(bpm, np.nan, np.nan, np.nan, beyond, why_not)
         from scipy.special import stdtrit  # Student's quantile; here, because whoever reads no line loads no library
 
         t = float(stdtrit(self.freedom, (1 + share) / 2))
         low, high = _fieller(bpm - self.a, self.b, self.covariance, t)
         if not low > 0:
-            return ReadOff(bpm, np.nan, np.nan, np.nan, beyond, "the line is too uncertain")
+            return ReadOff(bpm, np.nan, np.nan, np.nan, beyond, _("the line is too uncertain"))
         return ReadOff(bpm, v, low, high, beyond)
 
 
@@ -148,19 +150,23 @@ def heart_line(means: Means, heart_kept: float = 1.0) -> HeartLine | NoLine:
         The line, or why there is none.
     """
     if not heart_kept >= KEPT:
-        return NoLine(f"{heart_kept:.0%} of the heart rates could be kept, and {KEPT:.0%} are asked for")
+        words = _("{kept:.0%} of the heart rates could be kept, of {asked:.0%} asked for", kept=heart_kept, asked=KEPT)
+        return NoLine(words)
     plateau = _plateau(means)
     below = means.speed_ms < plateau if np.isfinite(plateau) else np.ones(means.speed_ms.size, dtype=np.bool_)
     v, y, effort = means.speed_ms[below], means.heart_bpm[below], means.effort[below]
     if np.unique(effort).size < EFFORTS:
-        return NoLine(f"{np.unique(effort).size} steady efforts below the plateau, and {EFFORTS} are asked for")
+        found = int(np.unique(effort).size)
+        words = _("of {asked} steady efforts below the plateau there are {found}", found=found, asked=EFFORTS)
+        return NoLine(words)
     by_effort = [float(v[effort == one].mean()) for one in np.unique(effort)]
     spread = max(by_effort) - min(by_effort)
     if spread < SPREAD_MS:
-        return NoLine(f"its efforts differ by {spread:.1f} m/s, and {SPREAD_MS:.0f} are asked for")
+        words = _("its efforts differ by {spread:.1f} m/s, of {asked:.0f} asked for", spread=spread, asked=SPREAD_MS)
+        return NoLine(words)
     beta, C, rho, freedom = _prais_winsten(v, y, effort)
     if beta[1] <= 0:
-        return NoLine("the heart did not rise with speed")
+        return NoLine(_("the heart did not rise with speed"))
     return HeartLine(
         float(beta[0]), float(beta[1]), C, freedom, v.size, float(v.min()), float(v.max()), plateau, rho
     )  # fmt: skip

@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from upsides.errors.wording import gettext as _
 from upsides.recordings.track import Track
 
 Floats = NDArray[np.float64]
@@ -49,13 +50,13 @@ def recovery(track: Track, end_s: float, after_s: tuple[float, ...] = AFTER_S) -
 def _at(track: Track, end_s: float, after: float) -> Recovered:
     between = (track.time_s > end_s) & (track.time_s <= end_s + after)
     if not between.any() or track.time_s[-1] < end_s + after:
-        return Recovered(after, np.nan, "the recording ends before")
+        return Recovered(after, np.nan, _("the recording ends before"))
     if np.nanmax(np.r_[0.0, track.speed_ms[between & (track.time_s > end_s + WITHIN_S)]]) > QUIET_MS:
-        return Recovered(after, np.nan, "it went on to canter")
+        return Recovered(after, np.nan, _("it went on to canter"))
     near = np.abs(track.time_s - (end_s + after)) <= WITHIN_S
     kept = track.heart_bpm[near & np.isfinite(track.heart_bpm)]
     if kept.size == 0:
-        return Recovered(after, np.nan, "no heart rate was kept then")
+        return Recovered(after, np.nan, _("no heart rate was kept then"))
     return Recovered(after, float(np.median(kept)))
 
 

@@ -19,7 +19,7 @@ from upsides.web.diary.forms import filled
 from upsides.web.diary.pages import addresses, author
 from upsides.web.shell.middleware import VisitedRequest
 
-PANELS: Final = ("not_right", "leg", "mass", "droppings")
+PANELS: Final = ("not_right", "leg", "shoe", "mass", "droppings")
 """Kinds whose fields open in a row."""
 FIELDS: Final = ("temperature", "feed_left")
 """Kinds that are entered in a row by controls of their own."""

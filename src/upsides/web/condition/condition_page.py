@@ -62,6 +62,8 @@ def condition_page(found: HorseCondition, given: Sequence[Written], warmth: tupl
             "strides": [words for _kind, words in told.strides_out],
             "felt": sentences.legs_words(told.vet.since_felt),
             "open": told.vet.open,
+            "shoes": told.vet.shoes,
+            "ask": len(told.vet.open) > len(told.vet.shoes),
             "done": told.vet.done,
             "bloods": [evidence.blood_words(one) for one in told.vet.bloods],
             "even": evidence.even_words(told.vet.even),

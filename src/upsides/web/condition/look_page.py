@@ -123,8 +123,9 @@ def _raw_words(yard: Mapping[str, Any], values: Mapping[str, Any]) -> str:
     if values.get("year_lb") is None:  # kept before it was told
         return text % told
     why = _(
-        "Each counts by how well it is known, one beaten far hardly. Most of what so few runs show is luck, so the "
-        "answer is drawn from there towards the mean of the year's %(all)s runs, %(year)s\u00a0lb."
+        "Each is held against what all runs known here came to, and one beaten far counts a little less than others. "
+        "Most of what so few runs show is luck, so the answer is drawn from there towards the mean of the year's "
+        "%(all)s runs, %(year)s\u00a0lb."
     )
     return f"{text % told} {why % (told | {'year': _signed(values['year_lb'])})}"
 

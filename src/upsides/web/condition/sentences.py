@@ -48,8 +48,7 @@ def about_fit(fit: Fit, on: date) -> str:
         told |= {"up_ago": ago(up), "down_ago": ago(down)}
         return _("%(up)s points to fitter than %(up_ago)s, %(down)s to less fit than %(down_ago)s") % told
     if fit.lowest is None or fit.highest is None:
-        told["ago"] = ago([(on - one.since).days for one in fit.pieces])
-        return _("whether it is fitter than %(ago)s cannot be told") % told
+        return _cannot_tell(fit, on)
     fitter = bool(told["up"])
     ends = (fit.lowest, fit.highest) if fitter else (1 - fit.highest, 1 - fit.lowest)
     told |= {"low": in_so_many(ends[0]), "high": in_so_many(ends[1])}
@@ -60,6 +59,18 @@ def about_fit(fit: Fit, on: date) -> str:
     if fitter:
         return _("fitter than %(ago)s, between %(low)s and %(high)s by %(up)s") % told
     return _("less fit than %(ago)s, between %(low)s and %(high)s by %(down)s") % told
+
+
+def _cannot_tell(fit: Fit, on: date) -> str:
+    """Return that no piece points anywhere, with the chances between which those that there are lie."""
+    told = {"ago": ago([(on - one.since).days for one in fit.pieces])}
+    if not fit.pieces:
+        return _("whether it is fitter than %(ago)s cannot be told") % told
+    chances = [one.fitter for one in fit.pieces]
+    told |= {"low": in_so_many(min(chances)), "high": in_so_many(max(chances))}
+    if told["low"] == told["high"]:
+        return _("whether it is fitter than %(ago)s cannot be told (fitter: %(low)s)") % told
+    return _("whether it is fitter than %(ago)s cannot be told (fitter: between %(low)s and %(high)s)") % told
 
 
 def about_fresh(condition: Condition) -> str:
@@ -86,27 +97,41 @@ def strides_of(condition: Condition) -> list[str]:
 
 
 def about_vet(vet: ForTheVet, strides: Sequence[str] = ()) -> str:
-    """Return whether there is anything to ask the vet; without a full stop."""
-    entered = _entered(vet)
+    """Return whether there is anything to ask the vet, or the farrier; without a full stop."""
+    entered, shoes = _entered(vet), shoes_words(vet)
     if entered and strides:
-        return _("%(entered)s; %(strides)s") % {"entered": entered, "strides": listed(strides)}
-    if strides:
-        return _("%(strides)s: ask the vet") % {"strides": listed(strides)}
-    return entered or _("nothing stands open for the vet")
+        entered = _("%(entered)s; %(strides)s") % {"entered": entered, "strides": listed(strides)}
+    elif strides:
+        entered = _("%(strides)s: ask the vet") % {"strides": listed(strides)}
+    if entered and shoes:
+        return _("%(entered)s; %(shoes)s") % {"entered": entered, "shoes": shoes}
+    return entered or shoes or _("nothing stands open for the vet")
+
+
+def shoes_words(vet: ForTheVet) -> str:
+    """Return that something is wrong with its shoes, which is for the farrier first; empty where nothing is."""
+    if not vet.shoes:
+        return ""
+    return ngettext(
+        "something is wrong with its shoes (%(count)s entry): ask the farrier before it works",
+        "something is wrong with its shoes (%(count)s entries): ask the farrier before it works",
+        len(vet.shoes),
+    ) % {"count": len(vet.shoes)}
 
 
 def _entered(vet: ForTheVet) -> str:
     """Return how many entries and which blood results there are to ask the vet about, empty for none."""
-    told = {"count": len(vet.open), "names": listed([one.analyte.name for one in vet.bloods])}
-    if vet.open and vet.bloods:
+    count = len(vet.open) - len(vet.shoes)
+    told = {"count": count, "names": listed([one.analyte.name for one in vet.bloods])}
+    if count and vet.bloods:
         text = ngettext(
             "%(count)s entry to ask the vet about, and in its blood %(names)s",
             "%(count)s entries to ask the vet about, and in its blood %(names)s",
-            len(vet.open),
+            count,
         )
         return text % told
-    if vet.open:
-        text = ngettext("%(count)s entry to ask the vet about", "%(count)s entries to ask the vet about", len(vet.open))
+    if count:
+        text = ngettext("%(count)s entry to ask the vet about", "%(count)s entries to ask the vet about", count)
         return text % told
     if vet.bloods:
         return _("in its blood %(names)s to ask the vet about") % told
@@ -142,10 +167,11 @@ def about_done(done: Done) -> str:
 
 
 def until_words(done: Done) -> str:
-    """Return up to when sums count while nothing is known of the day itself; empty where the day counts."""
+    """Return up to when sums count while the work of the day itself is not known; empty where the day counts."""
     if done.until == done.on:
         return ""
-    return _("Nothing is known of this day yet; the sums count up to %(day)s.") % {"day": date_format(done.until, "l")}
+    told = {"day": date_format(done.until, "l")}
+    return _("What it did this day is not known yet; the sums count up to %(day)s.") % told
 
 
 def since_words(done: Done) -> list[str]:

@@ -6,7 +6,7 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from upsides.books.diary.legs import LIMBS, Leg, LegsFelt, NotRight
+from upsides.books.diary.legs import LIMBS, Leg, LegsFelt, NotRight, Shoe
 from upsides.books.diary.vet import SCALES, Lameness
 from upsides.books.models import Horse
 from upsides.books.queries import legs as reads
@@ -105,5 +105,6 @@ def _sections(said: Sequence[Said]) -> list[tuple[str, list[Written]]]:
         )
         for scale, words in SCALES.items()
     ]
-    sections = [(_("Legs felt"), legs), (_("Not right"), not_right), *by_scale]
+    shoes = [one.entry for one in said if isinstance(one.kind, Shoe)]
+    sections = [(_("Legs felt"), legs), (_("Shoes"), shoes), (_("Not right"), not_right), *by_scale]
     return [(title, entries) for title, entries in sections if entries]

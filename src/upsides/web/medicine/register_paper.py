@@ -17,6 +17,7 @@ from upsides.web.medicine.register_page import course_end, food, keeping, lines_
 from upsides.web.medicine.sentences import about_register, lacks, replaced
 from upsides.web.medicine.words import called, listed, span
 from upsides.web.shell.printing import masthead
+from upsides.web.shell.refusals import in_words
 
 
 def register_sheet(moment: Moment, period: Period) -> MedicineRegister:
@@ -24,7 +25,7 @@ def register_sheet(moment: Moment, period: Period) -> MedicineRegister:
     lines, book, _fault = lines_of(moment, period)
     sentence = f"{about_register(lines, period.first, period.last)} {keeping(book, period)}".strip()
     return MedicineRegister(
-        masthead(moment, _("Medicine register"), span(period.first, period.last), " ".join(CAUTION)),
+        masthead(moment, _("Medicine register"), span(period.first, period.last), " ".join(map(in_words, CAUTION))),
         sentence,
         _titles(),
         tuple(_entry(line, book) for line in lines),

@@ -91,17 +91,28 @@ def verdict_of(found: Gathered, plan: Plan) -> dict[str, Any]:
 
 
 def chosen_plan(found: Gathered, chosen: Mapping[str, str]) -> Plan:
-    """Return the plan that somebody chose; what names no lot or rider of the morning counts as none."""
-    rides = (
-        Ride(
-            one.number,
-            row_number(chosen.get(f"lot-{one.number}", "")),
-            row_number(chosen.get(f"rider-{one.number}", "")),
-        )
+    """Return the plan that somebody chose; what names no lot or rider of the morning counts as none.
+
+    Of two that work together one whose lot was changed takes the other along, as the page's script does.
+    """
+    at = {one.number: row_number(chosen.get(f"lot-{one.number}", "")) for one in found.morning.horses}
+    rides = [
+        Ride(one.number, _followed(found, chosen, at, one.number), row_number(chosen.get(f"rider-{one.number}", "")))
         for one in found.morning.horses
-    )
+    ]
     lots = {lot.number for lot in found.morning.lots}
     return in_string_order(found.morning, (one if one.lot in lots else Ride(one.horse) for one in rides))
+
+
+def _followed(found: Gathered, chosen: Mapping[str, str], at: Mapping[int, int | None], horse: int) -> int | None:
+    """Return the lot of a horse: its own where that was changed, else that of a partner whose lot was changed."""
+
+    def changed(number: int) -> bool:
+        was = chosen.get(f"was-{number}")
+        return was is not None and row_number(was) != at[number]
+
+    beside = (one for pair in found.morning.pairs if horse in pair for one in pair if one != horse)
+    return next((at[one] for one in beside if changed(one) and not changed(horse)), at[horse])
 
 
 def _of_list(found: Gathered) -> list[Ride]:

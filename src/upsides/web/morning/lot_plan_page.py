@@ -63,6 +63,17 @@ def plan_page(folder: Path, moment: Moment, asked: Mapping[str, str]) -> dict[st
     return context | _told(found, kept, without)
 
 
+def nothing_new(asked: Mapping[str, str], moment: Moment) -> bool:
+    """Return whether a page that renews itself can stay as it is: its plan was asked for just now and is not there."""
+    day, without = asked_day(asked.get("day", ""), moment), row_number(asked.get("without", ""))
+    job = asked_for(day, without) if moment.at is None else None
+    return job is not None and job.ended_at is None and _just_asked(job)
+
+
+def _just_asked(job: Job) -> bool:
+    return clock.now() - job.asked_at < SOON
+
+
 def _told(found: Gathered, kept: KeptPlan | None, without: int | None) -> dict[str, Any]:
     if kept is None:
         return {"sentence": _("There is no plan of this morning yet.")}
@@ -77,6 +88,7 @@ def _told(found: Gathered, kept: KeptPlan | None, without: int | None) -> dict[s
         "broken": [say.rule_words(rule, found, broken=True) for rule in now.broken],
         "listed_broken": [say.rule_words(rule, found, broken=True) for rule in listed.broken],
         "costs": say.cost_words(now.amounts, now.costs),
+        "changes": [(line, _now_words(line)) for line in lines if line.changed and not now.broken],
         "lots": _by_lot(lines),
         "takes": not now.broken and any(line.changed for line in lines),
     }
@@ -95,7 +107,7 @@ def _waiting(job: Job | None) -> str:
 
 def _pause(job: Job | None) -> str:
     """Return after how long the page renews itself: soon while a plan asked for just now may be there any moment."""
-    return "300ms" if job is not None and clock.now() - job.asked_at < SOON else "2s"
+    return "200ms" if job is not None and _just_asked(job) else "2s"
 
 
 def _about(kept: KeptPlan, lines: list[Line], now: Verdict, listed: Verdict, without: int | None) -> str:
@@ -119,6 +131,13 @@ def _line(found: Gathered, ride: Ride) -> Line:
     rider = found.riders.get(ride.rider or 0, "")
     notes = tuple(one.text for one in there.cautions) if there is not None else ()
     return Line(ride, found.horses.get(ride.horse, ""), rider, words, not same, notes)
+
+
+def _now_words(line: Line) -> str:
+    """Return lot and rider of a horse in the plan, beside those on the list."""
+    now = _("on the walker") if line.ride.lot is None else _("lot %(number)s") % {"number": line.ride.lot}
+    told = {"now": ", ".join(part for part in (now, line.rider) if part), "before": line.before}
+    return _("%(now)s; on the list %(before)s") % told if line.before else told["now"]
 
 
 def _by_lot(lines: list[Line]) -> list[tuple[str, list[Line]]]:

@@ -25,7 +25,9 @@ from upsides.web.shell.refusals import told
 
 
 def plan(request: VisitedRequest) -> HttpResponse:
-    """Show the plan of a morning beside its list."""
+    """Show the plan of a morning beside its list; nothing where a page asks again and there is nothing new."""
+    if request.headers.get("HX-Request") and lot_plan_page.nothing_new(request.GET, moment_of(request)):
+        return HttpResponse(status=204)
     page = lot_plan_page.plan_page(settings.UPSIDES_LIBRARY, moment_of(request), request.GET)
     return render(request, "morning/plan.html", page)
 

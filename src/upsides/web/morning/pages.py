@@ -1,18 +1,20 @@
 """What the pages of a morning show."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any, Final
 
 from django.utils.functional import Promise
-from django.utils.translation import gettext_lazy
+from django.utils.text import get_text_list
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
 
 from upsides.books import morning_words as say
 from upsides.books.diary.fields import Names
 from upsides.books.diary.work import ORDERERS, Ordered
-from upsides.books.models import Gallop, Inside, Person
+from upsides.books.models import Gallop, Horse, Inside, Person
 from upsides.books.queries import moments
 from upsides.books.queries.boxes import boxes, in_walking_order
 from upsides.books.queries.lots import Lot, Ride, orders
@@ -44,12 +46,13 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """One lot as a page shows it."""
+    """One lot as a page shows it; `open` is whether it stands open on a phone."""
 
     lot: Lot
     title: str
     summary: str
     lines: tuple[Line, ...]
+    open: bool = True
 
     @property
     def against(self) -> list[Line]:
@@ -89,6 +92,12 @@ def groups(
     return [Group(lot, say.lot_title(lot), say.lot_summary(lot), own) for lot, own in zip(found, lines, strict=True)]
 
 
+def _folded(shown: list[Group]) -> list[Group]:
+    """Return lots of which the next stands open, and those in which a vet advised something or something is wrong."""
+    now = next((one for one in shown if not one.lot.out), None)
+    return [replace(one, open=one is now or any(line.against or line.advice for line in one.lines)) for one in shown]
+
+
 def _line(ride: Ride, before: Mapping[int, Ordered] | None, known: Names) -> Line:
     changed = say.changed(ride.order, before.get(ride.horse.pk), known) if before is not None else ""
     return Line(ride, say.work_words(ride.order), say.advice_words(ride.advised), say.against_words(ride), changed)
@@ -104,7 +113,7 @@ def lots_page(who: Visitor, moment: Moment, asked: Mapping[str, str]) -> dict[st
         "moment": moment,
         "day": day,
         "sentence": _about_lots(found),
-        "groups": groups(found),
+        "groups": _folded(groups(found)),
         "orders": plans and day == moment.day,
         "plans": plans and bool(found),
         "missed": missed(found, away) if plans else [],
@@ -198,6 +207,13 @@ def horse_form(
         "moment": moment,
         "plan": say.planned_words(planned, order),
     }
+
+
+def along_words(moment: Moment, horses: Sequence[int]) -> str:
+    """Return who was taken along to another lot or gallop, because they work together."""
+    names = moments.names(Horse, moment, horses)
+    text = ngettext("%(names)s goes with it.", "%(names)s go with it.", len(horses))
+    return text % {"names": get_text_list([names[one] for one in horses], _("and"))}
 
 
 FURTHER: Final[tuple[tuple[str, str | Promise], ...]] = (

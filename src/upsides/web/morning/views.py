@@ -17,7 +17,7 @@ from upsides.books.models import Inside
 from upsides.books.queries import moments
 from upsides.books.queries.morning import away_on
 from upsides.books.queries.visitors import opened
-from upsides.books.services.lists import done_as_ordered, make_list, order
+from upsides.books.services.lists import done_as_ordered, make_list, order_together
 from upsides.books.services.sights import saw
 from upsides.errors import UpsidesError
 from upsides.web.diary.forms import device_for, row_number, values_of
@@ -81,11 +81,14 @@ def evening_horse(request: VisitedRequest, number: int) -> HttpResponse:
     """Show the order of one horse; change it."""
     day, wrong = asked_day(request.GET.get("day", ""), moments.now()), ""
     if request.method == "POST":
+        typed = values_of(request.POST, Ordered)
         try:
-            order(number, day, values_of(request.POST, Ordered), request.visitor.person, device_for(request))
+            along = order_together(number, day, typed, request.visitor.person, device_for(request))
         except UpsidesError as error:
             wrong = told(error)
         else:
+            if along:
+                messages.success(request, pages.along_words(moments.now(), along))
             return redirect(f"{reverse('evening')}?day={day}#horse-{number}")
     return _order_form(request, day, number, wrong)
 

@@ -13,6 +13,7 @@ from upsides.books.morning_words import work_words
 from upsides.books.queries.string_plan import HorsePlan, Planned, PlannedDay, PlannedWeek, StringPlan
 from upsides.planning.work.said import TOLD_FROM_M, Said
 from upsides.recordings.bouts.bins import STEP_MS
+from upsides.web.planning.others_page import others_of
 from upsides.web.planning.tight_words import beyond_words, tight_words
 from upsides.web.planning.words import day_words, said_words, text_words, together
 from upsides.web.recordings import measures as m
@@ -46,13 +47,17 @@ def horse_page(found: HorsePlan) -> dict[str, Any]:
         return page
     return page | {
         "kind": kind_words(one.kind),
-        "days": [(day, text_words(day.title), text_words(day.routine)) for day in one.days],
+        "days": [
+            (day, text_words(day.title), text_words(day.routine), ordered_words(found.otherwise.get(day.day)))
+            for day in one.days
+        ],
         "says": sentences(one.says),
         "later": sentences(one.later),
         "stages": sentences(one.stages),
         "races": [(day, m.about_furlongs(metres)) for day, metres in one.races],
         "parts": [str(label) for _low, label in PARTS],
         "weeks": [_week(week) for week in one.weeks],
+        "others": others_of(one),
     }
 
 
@@ -71,6 +76,11 @@ def string_page(found: StringPlan | None) -> dict[str, Any]:
         "tight": tight_words(found.tight),
         "beyond": beyond_words(found.beyond),
     }
+
+
+def ordered_words(order: Ordered | None) -> str:
+    """Return what is ordered other than planned; empty for nothing."""
+    return _("ordered since: %(work)s") % {"work": work_words(order)} if order is not None else ""
 
 
 def kind_words(kind: str) -> str:
@@ -103,6 +113,9 @@ def about_horse(found: HorsePlan) -> str:
     text = ngettext("other than the routine on %(off)s day of %(days)s",
                     "other than the routine on %(off)s days of %(days)s", off)  # fmt: skip
     parts.append(text % {"off": off, "days": len(days)} if off else _("all as the routine has it"))
+    if since := len(found.otherwise):
+        text = ngettext("%(days)s day is ordered otherwise since", "%(days)s days are ordered otherwise since", since)
+        parts.append(text % {"days": since})
     return "; ".join(parts) + "."
 
 

@@ -2,11 +2,13 @@
 
 from django.urls import path
 
+from upsides.books.diary.work import ORDERERS
 from upsides.web.planning import stalls_views, views
 from upsides.web.shell.access import EVERY_HORSE, INSIDE, SIGNED_IN, Roles
 
 urlpatterns = [
     path("horse/<int:number>/plan/", views.horse_plan, name="horse_plan"),
+    path("horse/<int:number>/plan/choose/", views.plan_choose, name="plan_choose"),
     path("horse/<int:number>/stalls/", stalls_views.horse_stalls, name="horse_stalls"),
     path("plan/", views.string_plan, name="string_plan"),
     path("plan/again/", views.plan_again, name="plan_again"),
@@ -14,6 +16,7 @@ urlpatterns = [
 
 ACCESS: dict[str, Roles] = {
     "horse_plan": SIGNED_IN,
+    "plan_choose": ORDERERS,
     "horse_stalls": EVERY_HORSE,
     "string_plan": EVERY_HORSE,
     "plan_again": INSIDE,

@@ -2,12 +2,14 @@
 
 from django.conf import settings
 from django.contrib import messages
+from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from upsides.books.models import Inside
+from upsides.books.queries import moments
 from upsides.books.queries import string_plan as reads
 from upsides.books.queries.condition_vet import for_the_vet, open_for_the_vet
 from upsides.books.queries.diary import Written
@@ -15,25 +17,57 @@ from upsides.books.queries.moments import Moment
 from upsides.books.queries.visitors import opened
 from upsides.books.queries.yard_rules import yard_rules
 from upsides.books.services.jobs import ask
+from upsides.books.services.plans import choose_plan
 from upsides.books.services.sights import saw
+from upsides.errors import UpsidesError
+from upsides.web.diary.forms import device_for, row_number
 from upsides.web.planning import pages
+from upsides.web.planning.others_page import chosen_words
 from upsides.web.shell.access import may_open
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
+from upsides.web.shell.refusals import told
 from upsides.web.string.following import back_there
 
 
 def horse_plan(request: VisitedRequest, number: int) -> HttpResponse:
     """Show the work that is planned for a horse."""
-    moment = moment_of(request)
+    return _horse_page(request, number)
+
+
+@require_POST
+def plan_choose(request: VisitedRequest, number: int) -> HttpResponse:
+    """Order another of a horse's plans, and have the string's work planned round it."""
+    found = _found(request, moments.now(), number)
+    answer, place = (row_number(request.POST.get(name, "")) for name in ("answer", "place"))
+    if not found.open:
+        raise PermissionDenied
+    try:
+        days = choose_plan(found.horse, answer, place, request.visitor.person, device_for(request))
+    except UpsidesError as error:
+        return _horse_page(request, number, told(error))
+    ask("plans", by=request.visitor.person, afresh=True)
+    messages.success(request, chosen_words(days))
+    return redirect("horse_plan", number)
+
+
+def _found(request: VisitedRequest, moment: Moment, number: int) -> reads.HorsePlan:
     found = reads.horse_plan(request.visitor, moment, number)
     if found is None:
         raise Http404(_("There is no horse %(number)s in this string.") % {"number": number})
+    return found
+
+
+def _horse_page(request: VisitedRequest, number: int, wrong: str = "") -> HttpResponse:
+    """Show a horse's plan, with what went wrong in choosing another."""
+    moment = moments.now() if wrong else moment_of(request)
+    found = _found(request, moment, number)
     page = pages.horse_page(found) | {"moment": moment, "back": back_there(request), "again": _may_ask(request)}
+    page |= {"wrong": wrong, "chooses": may_open("plan_choose", request.visitor.roles) and moment.at is None}
     if found.planned is not None:
         saw(request.visitor, Inside.PLANS, request.path, number)
         page["ask_first"] = _ask_first(request, moment, number)
-    return render(request, "planning/horse.html", page)
+    return render(request, "planning/horse.html", page, status=400 if wrong else 200)
 
 
 def _ask_first(request: VisitedRequest, moment: Moment, number: int) -> tuple[Written, ...]:

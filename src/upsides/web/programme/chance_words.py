@@ -25,6 +25,7 @@ NOT_YET: Final = gettext_lazy("It is worked out at night, and after an entry; no
 TOO_LATE: Final = gettext_lazy(
     "A step was not taken in time, so it can no longer get to the start and no chance is told."
 )
+NOT_NAMED: Final = gettext_lazy("The card does not name it, so it has no run as the card stands and no chance is told.")
 NOTES: Final[dict[str, str | Promise]] = {
     "no trips": gettext_lazy("Nothing is learned of trips yet, so the trip counts for nothing in it."),
     "no draw": gettext_lazy("Nothing is learned of the draw yet, so stalls count for nothing in it."),
@@ -127,6 +128,8 @@ def shown(found: Worked | None, horse: int, weight: float | None = None) -> dict
     """
     if found is not None and horse in found.late:
         return {"none": str(TOO_LATE)}
+    if found is not None and horse in found.unnamed:
+        return {"none": str(NOT_NAMED)}
     if found is None or (not found.why and horse not in found.horses):
         return {"none": str(NOT_YET)}
     if found.why:

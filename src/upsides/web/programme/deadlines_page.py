@@ -1,5 +1,6 @@
 """What has to be said of races, ready for its template."""
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Final
 
@@ -7,8 +8,11 @@ from upsides.books import clock
 from upsides.books.models import CalendarAddress, Inside
 from upsides.books.queries.engaged import Engaged, engaged, pressing
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.shut_out import shut_out
 from upsides.books.queries.visitors import Visitor, opened
 from upsides.books.services.sights import saw
+from upsides.placing import Finding
+from upsides.web.programme.reasons import reason
 from upsides.web.programme.sentences import about_deadlines
 from upsides.web.programme.words import STAGES, at_course, day, money, sums, titled
 
@@ -23,22 +27,23 @@ def deadlines_page(folder: Path, who: Visitor, moment: Moment, path: str) -> dic
     due = pressing(found, at)
     soon = pressing(found, at, SOON)
     declared = [one for one in found if one.engagement.state == "declared"]
+    shut = shut_out(folder, moment, found)
     silent = [one for one in found if one.next is None and one.engagement.state not in {"withdrawn", "declared"}]
     return {
         "moment": moment,
         "plans": True,
         "sentence": about_deadlines(due, SOON, zone),
-        "soon": [row_of(one, zone) for one in soon],
-        "later": [row_of(one, zone) for one in due if one not in soon],
-        "declared": [row_of(one, zone) for one in declared],
-        "silent": [row_of(one, zone) for one in silent],
+        "soon": [row_of(one, zone, shut) for one in soon],
+        "later": [row_of(one, zone, shut) for one in due if one not in soon],
+        "declared": [row_of(one, zone, shut) for one in declared],
+        "silent": [row_of(one, zone, shut) for one in silent],
         "calendars": CalendarAddress.objects.filter(person=who.person, ended_at=None),
         "zone": zone,
     }
 
 
-def row_of(one: Engaged, zone: str) -> dict[str, Any]:
-    """Return an engagement as a list shows it."""
+def row_of(one: Engaged, zone: str, shut: Mapping[int, tuple[Finding, ...]]) -> dict[str, Any]:
+    """Return an engagement as a list shows it, with what by now keeps the horse out of the race."""
     due = one.due
     return {
         "horse": one.horse,
@@ -53,6 +58,7 @@ def row_of(one: Engaged, zone: str) -> dict[str, Any]:
         "spent": sums(one.spent) if one.spent else "",
         "declare": [str(fact.get_what_display()) for fact in one.to_declare],
         "ride": _rider(one),
+        "against": [reason(found) for found in shut.get(one.engagement.pk, ())],
     }
 
 

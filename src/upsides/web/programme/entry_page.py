@@ -20,6 +20,7 @@ from upsides.books.queries.entrants import entrants, terms_of
 from upsides.books.queries.getting_a_run import Room, room_for
 from upsides.books.queries.jockeys import Hindrance, Kind, hindrances, jockeys
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.off_the_card import gaps
 from upsides.books.queries.placing import Case, case_of, mark_of
 from upsides.books.queries.programme import Programme, programme
 from upsides.books.queries.visitors import Visitor, may_see_horse, opened
@@ -28,6 +29,7 @@ from upsides.books.services.sights import saw
 from upsides.placing import Race, Says, Stage, Terms, after_withdrawal
 from upsides.web.programme.cases_words import case_shown, mark_words
 from upsides.web.programme.chance_words import shown
+from upsides.web.programme.gap_words import gap_words
 from upsides.web.programme.words import STAGES, at_course, carried_words, day, money, sums, titled, weight
 
 Step = Decision.Step
@@ -76,7 +78,7 @@ def entry_page(folder: Path, who: Visitor, moment: Moment, code: str, number: in
         "where": f"{race.course}, {day(race.day)}",
         "sentence": about_entry(case, said),
         "case": case_shown(case),
-        "room": room_words(room_for(folder, moment, case, terms)),
+        **_on_card(folder, moment, case, said, terms),
         "mark": mark_words(mark_of(race, entrant, terms)),
         "said": [_said(one) for one in said.decisions] if said else [],
         "spent": sums(said.spent) if said and said.spent else "",
@@ -85,6 +87,15 @@ def entry_page(folder: Path, who: Visitor, moment: Moment, code: str, number: in
         "ride": _ride(folder, moment, said, horse, race, code),
         "after_run": race.day < moment.day,
     }
+
+
+def _on_card(folder: Path, moment: Moment, case: Case, said: Engaged | None, terms: Terms) -> dict[str, Any]:
+    """Return where the horse stands among the entries; where the card does not name it, what that means instead."""
+    listed = [said] if said and case.race.day >= moment.day else []
+    missing = gaps(folder, moment, case.race, case.code, listed, (), terms)
+    if told := gap_words(missing, case.race, terms, moment):
+        return {"gaps": told, "room": ""}
+    return {"room": room_words(room_for(folder, moment, case, terms))}
 
 
 def _chance(folder: Path, who: Visitor, moment: Moment, case: Case, path: str) -> dict[str, Any]:

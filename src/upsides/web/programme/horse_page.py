@@ -13,7 +13,7 @@ from upsides.books.queries.chances_standing import chances_standing
 from upsides.books.queries.engaged import Engaged, added, engaged
 from upsides.books.queries.entrants import entrants, terms_of
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.placing import AHEAD, Case, ahead_of, case_of, dues_of, mark_of, ways_in
+from upsides.books.queries.placing import AHEAD, Case, ahead_of, case_of, closes, dues_of, mark_of, ways_in
 from upsides.books.queries.programme import programme
 from upsides.books.queries.trips import trips
 from upsides.books.queries.visitors import Visitor, may_see_horse, opened
@@ -105,6 +105,7 @@ def _row(
     worked = of_horse(chances, case.code, case.horse.pk)
     ways = [one for one in dues_of(race, terms)[0] if one.at >= at and one.stage is not Stage.WITHDRAW]
     due = said.due if said and said.due else next((one for one in ways if one.stage in _IN), None)
+    costs = added(one.cost for one in ways if one.cost is not None and one.stage is not Stage.SUPPLEMENT)
     return {
         "case": case_shown(case),
         "title": titled(race),
@@ -113,7 +114,8 @@ def _row(
         "kind": kind(race),
         "win": money(race.prize.win if race.prize else None),
         "due": at_course(due) if due else "",
-        "cost": sums(added(one.cost for one in ways if one.cost is not None and one.stage is not Stage.SUPPLEMENT)),
+        "closes": closes(race, terms),
+        "cost": sums(costs) if costs else "",
         "state": said.engagement.get_state_display() if said else "",
         "chance": chance(worked.win) if worked else "",
         "rank": rank(worked) if worked else "",

@@ -8,23 +8,27 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from upsides.books import clock
-from upsides.books.models import Inside
+from upsides.books.models import Horse, Inside
 from upsides.books.queries.chances_standing import chances_standing
-from upsides.books.queries.engaged import added, engaged
+from upsides.books.queries.engaged import Engaged, added, engaged
 from upsides.books.queries.entrants import terms_of
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.placing import Case, cases, dues_of, string_of, ways_in
+from upsides.books.queries.off_the_card import Gaps, gaps
+from upsides.books.queries.placing import Case, cases, closes, dues_of, string_of, ways_in
 from upsides.books.queries.programme import programme
+from upsides.books.queries.shut_out import shut_out
 from upsides.books.queries.visitors import Visitor, opened
 from upsides.books.services.sights import saw
 from upsides.errors import NoRuleError
 from upsides.placing import Race, Says, Stage, Terms, clashes, conditions_of, cost_to
+from upsides.placing.getting_a_run import order_of
 from upsides.results.race_cards import read_card
-from upsides.rules import elimination
-from upsides.web.programme.cases_words import case_shown
+from upsides.web.programme.cases_words import case_shown, reasons
 from upsides.web.programme.chance_page import draw_address
 from upsides.web.programme.chance_words import chance, worked_at
 from upsides.web.programme.draw_page import USUAL
+from upsides.web.programme.gap_words import gap_words
+from upsides.web.programme.reasons import reason
 from upsides.web.programme.sentences import about_race
 from upsides.web.programme.words import STAGES, at_course, kind, long_day, money, off, sums, titled, trip
 from upsides.web.shell.access import may_open
@@ -50,14 +54,24 @@ def race_page(folder: Path, who: Visitor, moment: Moment, code: str, path: str) 
         for one in engaged(folder, moment, race.day, race.day)
         if one.engagement.race_code == code and one.horse.pk in open_to
     ]
+    shut = shut_out(folder, moment, said)
+    words = {one.horse.pk: [reason(each) for each in shut.get(one.engagement.pk, ())] for one in said}
     said_of = {one.horse.pk for one in said if one.engagement.state != "withdrawn"}
     chances, at = _chances(folder, who, moment, code, [one for one in found if one.horse.pk in said_of], path)
     return page | {
         "sentence": about_race(found, said, closed=_closed(race, terms, moment)),
         "engaged": [
-            (one, one.engagement.get_state_display(), sums(one.spent), chances.get(one.horse.pk)) for one in said
+            (
+                one,
+                one.engagement.get_state_display(),
+                sums(one.spent),
+                chances.get(one.horse.pk),
+                words.get(one.horse.pk),
+            )
+            for one in said
         ],
         **_may(found),
+        "gaps": gap_words(_gaps(folder, moment, race, code, said, ours, terms), race, terms, moment),
         "chances": at,
         "shut": [case_shown(one) for one in found if not one.open],
         "card": "\n".join(str(one) for one in read_card(folder, code, moment.at)),
@@ -65,10 +79,17 @@ def race_page(folder: Path, who: Visitor, moment: Moment, code: str, path: str) 
     }
 
 
+def _gaps(
+    folder: Path, moment: Moment, race: Race, code: str, said: list[Engaged], ours: list[Horse], terms: Terms
+) -> Gaps:
+    """Return how the card differs from what was said of ours, of a race to come."""
+    names = {one.name for one in ours}
+    return gaps(folder, moment, race, code, said, names, terms) if race.day >= moment.day else Gaps()
+
+
 def _closed(race: Race, terms: Terms, moment: Moment) -> bool:
     """Return whether a race that is known to close its entries takes none any more."""
-    closes = any(one.stage is Stage.ENTER for one in dues_of(race, terms)[0])
-    return closes and not ways_in(race, moment.at or clock.now(), terms)
+    return closes(race, terms) and not ways_in(race, moment.at or clock.now(), terms)
 
 
 def _chances(
@@ -86,8 +107,15 @@ def _chances(
 
 
 def _may(found: list[Case]) -> dict[str, Any]:
-    """Return those that may run and those of whom it is not known: some at once, the others folded."""
-    rows = [case_shown(one) for one in _first(found) if one.open]
+    """Return those that may run and those of whom it is not known: some at once, the others folded.
+
+    That conditions contradict each other stands once above them, not with each.
+    """
+    rows = [
+        case_shown(one) | {"open": reasons(each for each in one.eligible.open if each.key != "clash")}
+        for one in _first(found)
+        if one.open
+    ]
     return {"open": rows, "open_first": rows[:AT_ONCE], "open_more": rows[AT_ONCE:]}
 
 
@@ -113,13 +141,21 @@ def about(race: Race, terms: Terms, moment: Moment) -> dict[str, Any]:
             (str(STAGES[one.stage]), at_course(one, zone), money(one.cost), one.at < at, one.rule) for one in dues
         ],
         "no_dues": no_dues,
-        "cost": sums(added(cost_to(race, Stage.DECLARE, terms))) if not no_dues else "",
+        "cost": _cost(race, terms) if not no_dues else "",
         "prizes": prizes(race),
         "room": room(race, terms),
         "stalls": stalls(race),
         "draw": draw_address(race, race.most_runners or USUAL),
         "moved": race.moved_from,
     }
+
+
+def _cost(race: Race, terms: Terms) -> str:
+    """Return what it costs to enter a race and declare it, as far as that is stated."""
+    found = added(cost_to(race, Stage.DECLARE, terms))
+    if not found:
+        return _("What it costs to enter it and declare it is not stated.")
+    return _("To enter it and declare it costs %(cost)s, as far as it is stated.") % {"cost": sums(found)}
 
 
 def _told(race: Race) -> str:
@@ -150,9 +186,7 @@ def room(race: Race, terms: Terms) -> str:
         return _("How many may run is not stated.")
     text = ngettext("%(count)s may run.", "%(count)s may run.", race.most_runners) % {"count": race.most_runners}
     try:
-        rule = elimination(
-            race.jurisdiction, race.day, race.race_class, handicap=race.handicap, overrides=race.rules(terms.yard)
-        )
+        rule = order_of(race, terms)
     except NoRuleError:
         return text
     order = {

@@ -44,6 +44,13 @@ _PLAIN: Final[dict[str, str | Promise]] = {
     "sire's trip": gettext_lazy("Sire or dam won over %(won_over)s m at most; %(least)s m are asked."),
     "bands": gettext_lazy("Its sire stands in the bands %(bands)s; the race takes %(takes)s."),
     "scheme": gettext_lazy("Qualified for %(scheme)s or not: the race asks it."),
+    "sire's fee": gettext_lazy("Its sire's fee: %(fee)s; the race takes up to %(most)s."),
+    "novice": gettext_lazy(
+        "For novices. It has won %(count)s times; how often a novice may have won is not said: see the "
+        "authority's rules."
+    ),
+    "trained in": gettext_lazy("Trained in: %(trained)s; the race takes horses trained in: %(places)s."),
+    "not trained in": gettext_lazy("Trained in: %(trained)s; the race takes none trained in: %(places)s."),
     "bred in": gettext_lazy("Bred in: %(bred)s; the race takes %(places)s."),
     "earned": gettext_lazy("It has earned %(earned)s; at most %(most)s are allowed."),
     "second start": gettext_lazy(

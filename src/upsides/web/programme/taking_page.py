@@ -17,9 +17,11 @@ from upsides.books.queries.programme import programme
 from upsides.books.services.programmes import Taken, look_at
 from upsides.errors import UpsidesError
 from upsides.errors.wording import gettext
-from upsides.placing import Change, conditions_of
+from upsides.placing import Change, Heard, Race, conditions_of
+from upsides.results.description import Shape
 from upsides.results.programme import FOLDER, last_programme
 from upsides.results.programme_drafting import About, draft_programme
+from upsides.results.reasons import worded
 from upsides.results.shape import read_shape
 from upsides.web.programme.words import day, titled
 from upsides.web.shell.refusals import refused
@@ -76,33 +78,54 @@ def taking_page(folder: Path, sha: str) -> dict[str, Any]:
     text = shape_of(folder, sha)
     page: dict[str, Any] = {"sha": sha, "file": kept.name, "shape": text, "can_take": False}
     try:
-        looked = look_at(folder, place, read_shape(text, gettext("shape")))
+        shape = read_shape(text, gettext("shape"))
+        looked = look_at(folder, place, shape)
     except UpsidesError as error:
         return page | {"sentence": _("The table cannot be read yet."), "wrong": refused(error)}
-    return page | shown(looked)
+    return page | shown(looked) | {"usual": usual(shape)}
+
+
+def usual(shape: Shape) -> list[str]:
+    """Return what is taken where a row says no zone or no currency of its own."""
+    told = []
+    if shape.timezone_stated:
+        told.append(_("Times of courses of which nobody names a zone are taken by the clock of %(zone)s.")
+                    % {"zone": shape.timezone})  # fmt: skip
+    if shape.currency:
+        told.append(_("Sums without a currency are taken as %(currency)s.") % {"currency": shape.currency})
+    return [*told, _("Where that is wrong, write it otherwise below.")] if told else []
 
 
 def shown(looked: Taken) -> dict[str, Any]:
     """Return what a programme would bring, for the template."""
     counts = Counter(one.change for one in looked.heard)
     unread = [one.race for one in looked.heard if conditions_of(one.race).unread]
-    refused = [(row["line"], row["field"], row["value"], row["reason"], row["fate"] == "row")
+    refused = [(row["line"], row["field"], row["value"], worded(row["reason"]), row["fate"] == "row")
                for row in looked.listed.refused.head(MOST_TOLD).iter_rows(named=True)]  # fmt: skip
     fresh = [one for one in looked.heard if one.change is not Change.SAME]
     return {
         "sentence": about_taking(looked, len(fresh)),
         "can_take": bool(fresh),
         "counts": [(str(CHANGES[change]), counts[change]) for change in CHANGES if counts[change]],
-        "fresh": [(day(one.race.day), one.race.course, titled(one.race), str(CHANGES[one.change]),
-                   [] if one.change is Change.NEW else str(one).split(": ", 1)[1:]) for one in fresh[:MOST_TOLD]],
+        "fresh": [(day(one.race.day), one.race.course, _told_apart(one.race, fresh),
+                   one.told or str(CHANGES[one.change])) for one in fresh[:MOST_TOLD]],
         "more": max(0, len(fresh) - MOST_TOLD),
         "refused": refused,
         "left": max(0, looked.listed.refused.height - MOST_TOLD),
-        "no_race": [str(one) for one in looked.refused],
+        "no_race": [(one.line, one.reason) for one in looked.refused],
         "clashing": looked.clashing,
         "unread": len(unread),
         "unused": list(looked.listed.unused),
     }  # fmt: skip
+
+
+def _told_apart(race: Race, fresh: list[Heard]) -> str:
+    """Return what a race is called, with its number where another of that day and course is called the same."""
+    called = (race.day, race.course, race.title)
+    same = sum((one.race.day, one.race.course, one.race.title) == called for one in fresh)
+    if same < 2 or not race.number or not race.title:
+        return titled(race)
+    return _("%(title)s, race %(number)s") % {"title": race.title, "number": race.number}
 
 
 def about_taking(looked: Taken, fresh: int) -> str:
@@ -110,7 +133,10 @@ def about_taking(looked: Taken, fresh: int) -> str:
     told = {
         "races": len(looked.heard),
         "fresh": fresh,
-        "lines": len({row["line"] for row in looked.listed.refused.to_dicts() if row["fate"] == "row"}),
+        "lines": len(
+            {row["line"] for row in looked.listed.refused.to_dicts() if row["fate"] == "row"}
+            | {one.line for one in looked.refused}
+        ),
     }
     text = ngettext("It names one race", "It names %(races)s races", len(looked.heard)) % told
     text += "; " + ngettext("one says something new.", "%(fresh)s say something new.", fresh) % told

@@ -47,10 +47,12 @@ def _row(one: Listed) -> dict[str, Any]:
         "course": one.race.course,
         "kind": kind(one.race),
         "trip": trip(one.race),
-        "win": money(one.race.prize.win if one.race.prize else None),
+        "win": money(one.race.prize.win) if one.race.prize and one.race.prize.win else "",
         "may": one.may,
         "unknown": one.unknown,
         "engaged": [(each.horse, each.engagement.get_state_display()) for each in one.engaged],
         "due": at_course(one.due) if one.due else "",
         "unread": one.unread,
+        "torn": one.torn,
+        "closes": one.closes,
     }

@@ -89,12 +89,15 @@ def _after(one: After, found: WinCosts) -> dict[str, Any]:
     }
 
 
-def _why(one: Changed) -> list[str]:
-    """Return the reasons of a change: of another weight its new lines, of a race that closes or opens what differs."""
+def _why(one: Changed) -> list[tuple[str, str]]:
+    """Return the reasons of a change, each with the conditions' own words where it has them.
+
+    Of another weight they are its new lines, of a race that closes or opens what differs.
+    """
     if one.then.carried is None or one.closes or one.opens or not one.lines:
-        return [reason(each) for each in one.because]
+        return [(reason(each), "") for each in one.because]
     told = ((*line_words(line, one.then.carried.unit), line.wording) for line in one.lines)
-    return [f"{what} {value}: {wording}" if wording else f"{what} {value}" for what, value, wording in told]
+    return [(f"{what} {value}", wording) for what, value, wording in told]
 
 
 def _changed(one: Changed) -> dict[str, Any]:

@@ -8,7 +8,6 @@ from typing import Any, Final
 import numpy as np
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from upsides.charts.heart_line import SIZES, HeartWords, heart_picture
 from upsides.recordings.heart.line import HeartLine, Means, NoLine, ReadOff, heart_line, means_of
@@ -16,17 +15,11 @@ from upsides.recordings.heart.recovery import Recovered, highest_held, recovery
 from upsides.recordings.measured import Measured
 from upsides.recordings.track import Track
 from upsides.web.recordings.measures import decimal
+from upsides.web.shell.refusals import in_words
 
 EFFORTS: Final = frozenset({"trot", "canter", "fast"})
 READ_AT: Final = (140.0, 200.0)
 """Heart rates at which a speed is read off, besides the horse's own highest; as published."""
-_WHY: Final = {
-    "the recording ends before": gettext_lazy("the recording ends before"),
-    "it went on to canter": gettext_lazy("it went on to canter"),
-    "no heart rate was kept then": gettext_lazy("no heart rate was kept then"),
-    "the line is too uncertain": gettext_lazy("the line is too uncertain"),
-    "the horse's own maximum is not known": gettext_lazy("the horse's own maximum is not known"),
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +61,9 @@ def heart_shown(track: Track, measured: Measured) -> HeartShown | None:
 
 def _recovered(one: Recovered) -> tuple[str, str]:
     after = _("%(minutes)s min after") % {"minutes": round(one.after_s / 60)}
-    return after, _("%(beats)s beats a minute") % {"beats": round(one.bpm)} if isfinite(one.bpm) else _said(one.why_not)
+    if not isfinite(one.bpm):
+        return after, in_words(one.why_not)
+    return after, _("%(beats)s beats a minute") % {"beats": round(one.bpm)}
 
 
 def _readoffs(line: HeartLine | NoLine, top: float) -> list[tuple[str, str]]:
@@ -81,7 +76,7 @@ def _readoffs(line: HeartLine | NoLine, top: float) -> list[tuple[str, str]]:
 
 def _read(one: ReadOff) -> str:
     if not isfinite(one.speed_ms):
-        return _said(one.why_not)
+        return in_words(one.why_not)
     told = {"speed": decimal(one.speed_ms), "low": decimal(one.low_ms), "high": decimal(one.high_ms)}
     if one.beyond:
         return _("%(speed)s m/s, 9 times in 10 between %(low)s and %(high)s; the line was drawn out to there") % told
@@ -90,7 +85,8 @@ def _read(one: ReadOff) -> str:
 
 def _about_line(line: HeartLine | NoLine) -> str:
     if isinstance(line, NoLine):
-        return _("There is no line of heart on speed: %(why)s.") % {"why": line.why_not or _("nothing steady in it")}
+        why = in_words(line.why_not) or _("nothing steady in it")
+        return _("There is no line of heart on speed: %(why)s.") % {"why": why}
     told = {
         "rise": decimal(line.b),
         "used": line.used,
@@ -101,10 +97,6 @@ def _about_line(line: HeartLine | NoLine) -> str:
         _("The heart rose by %(rise)s beats for each m/s, by %(used)s means of 5 s from %(slow)s to %(fast)s m/s.")
         % told
     )
-
-
-def _said(why: str) -> str:
-    return str(_WHY.get(why, why))
 
 
 def _pictures(means: Means, line: HeartLine | NoLine) -> dict[str, SafeString]:

@@ -21,7 +21,7 @@ from upsides.books.queries.unraced import Unraced, unraced
 from upsides.books.queries.upsides import Partner, asked, partners
 from upsides.books.queries.works import worked
 from upsides.charts.works_curve import works_spec
-from upsides.recordings.work import Work
+from upsides.recordings.work import Work, at_pace, fair
 from upsides.web.recordings import measures as m
 from upsides.web.recordings.company_words import about_unraced, moved_words, upsides_words
 from upsides.web.recordings.weeks import PARTS, bars, weeks_of
@@ -45,7 +45,7 @@ def horse_page(horse: Horse, moment: Moment, *, figures: bool) -> dict[str, Any]
     names = _names(moment, works, outings, [one.horse for each in beside for one in each])
     rows = [_work(one, mine, names) for one, mine in zip(works, beside, strict=True)]
     said = unraced(moment, horse.pk) if figures else None
-    sentence = about_horse(horse.name, works, [one.metres for one in works if is_fast(one, names)])
+    sentence = about_horse(horse.name, works, [_far(one) for one in works if is_fast(one, names)])
     weeks = weeks_of(outings, moment)
     return {
         "moment": moment,
@@ -135,15 +135,15 @@ def horse_spec_of(works: Sequence[Work], names: _Names, moment: Moment) -> dict[
             continue
         day = one.when.astimezone(clock.place().zone).date()
         told = {
-            "day": short_day(day), "far": m.about_furlongs(one.metres), "gallop": names.gallops.get(one.gallop, ""),
-            "speed": m.speed(one.speed_ms, one.speed_sd_ms), "source": source_words(one.source),
+            "day": short_day(day), "far": m.about_furlongs(_far(one)), "gallop": names.gallops.get(one.gallop, ""),
+            "speed": m.speed(_pace(one), one.speed_sd_ms), "source": source_words(one.source),
         }  # fmt: skip
         words = (
             _("%(day)s, %(far)s on %(gallop)s: %(speed)s, %(source)s")
             if told["gallop"]
             else _("%(day)s, %(far)s: %(speed)s, %(source)s")
         )
-        points.append(pace(day, one.speed_ms, one.speed_sd_ms, one.source, words % told, fast=is_fast(one, names)))
+        points.append(pace(day, _pace(one), one.speed_sd_ms, one.source, words % told, fast=is_fast(one, names)))
     return works_spec(points, span([one.date for one in points], moment)) if points else None
 
 
@@ -155,10 +155,10 @@ def _work(one: Work, company: Sequence[Partner], names: _Names) -> dict[str, Any
         "one": one,
         "day": one.when.astimezone(clock.place().zone).date(),
         "what": _what(one, names),
-        "far": m.about_furlongs(one.metres),
+        "far": m.about_furlongs(_far(one)),
         "gallop": names.gallops.get(one.gallop, ""),
         "times": splits_words(one.splits),
-        "speed": m.speed(one.speed_ms, one.speed_sd_ms),
+        "speed": m.speed(_pace(one), one.speed_sd_ms),
         "source": source_words(one.source),
         "thumb": splits_words(one.thumb.splits) if one.thumb is not None else "",
         "said": ", ".join(part for part in said if part),
@@ -167,6 +167,18 @@ def _work(one: Work, company: Sequence[Partner], names: _Names) -> dict[str, Any
         "company": [upsides_words(each, names.horses[each.horse]) for each in company if each.horse in names.horses],
         "recorded": names.recorded.get(one.outing) if one.outing is not None else None,
     }
+
+
+def _far(one: Work) -> float:
+    """Return how far a work is told to have been."""
+    return one.told_m if isfinite(one.told_m) else one.metres
+
+
+def _pace(one: Work) -> float:
+    """Return the speed of a work: by tracker on a gallop without a length in which it jumped off or pulled up."""
+    even = at_pace(fair(one.splits)) if one.source == "tracker" and one.gallop is not None else ()
+    seconds = sum(split.seconds for split in even)
+    return sum(split.metres for split in even) / seconds if seconds > 0 else one.speed_ms
 
 
 def _what(one: Work, names: _Names) -> str:

@@ -59,6 +59,11 @@ def far(metres: float) -> str:
     return _("%(km)s\u00a0km") % {"km": decimal(metres / 1000)}
 
 
+def place(metres: float) -> str:
+    """Return where a mark stands as 1,006 m."""
+    return _("%(metres)s\u00a0m") % {"metres": f"{round(metres):,}"}
+
+
 def speed(ms: float, sd_ms: float = float("nan")) -> str:
     """Return a speed as 12.4 m/s, with ± its standard error where that is known; a dash for none."""
     if not isfinite(ms):
@@ -82,7 +87,10 @@ def seconds_words(seconds: float, sd_s: float = float("nan")) -> str:
     if not isfinite(sd_s):
         return decimal(seconds)
     places = 2 if sd_s < 0.095 else 1
-    return _("%(seconds)s\u00a0±\u00a0%(error)s") % {"seconds": decimal(seconds), "error": decimal(sd_s, places)}
+    return _("%(seconds)s\u00a0±\u00a0%(error)s") % {
+        "seconds": decimal(seconds, places),
+        "error": decimal(sd_s, places),
+    }
 
 
 def lasted(seconds: float) -> str:
@@ -111,9 +119,14 @@ def at_time(seconds: float) -> str:
 
 
 def kind_words(piece: Piece) -> str:
-    """Return how far a piece of work went and at what: canter 5 f, 3½ f fast."""
-    told = {"far": about_furlongs(piece.metres)}
-    return _("%(far)s fast") % told if piece.kind == "fast" else _("canter %(far)s") % told
+    """Return how far a piece of work went and at what: canter 5 f; 3½ f fast; 6 f with 3½ f fast."""
+    far, fast = piece.worked_m
+    told = {"far": about_furlongs(far), "fast": about_furlongs(fast)}
+    if piece.kind != "fast":
+        return _("canter %(far)s") % told
+    if far - fast >= FURLONG_M:
+        return _("%(far)s with %(fast)s fast") % told
+    return _("%(fast)s fast") % told
 
 
 def last_times(splits: Sequence[Split]) -> str:
@@ -135,8 +148,12 @@ def last_times(splits: Sequence[Split]) -> str:
 
 
 def share_words(share: float) -> str:
-    """Return a share as 98 in 100."""
-    return _("%(share)s in 100") % {"share": round(100 * share)} if isfinite(share) else "–"
+    """Return a share as 98 in 100; what is not all as more than 99."""
+    if not isfinite(share):
+        return "–"
+    if 0.995 <= share < 1.0:
+        return _("more than 99 in 100")
+    return _("%(share)s in 100") % {"share": round(100 * share)}
 
 
 def fixes_words(fixes: int) -> str:

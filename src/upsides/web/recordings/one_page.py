@@ -14,7 +14,6 @@ from upsides.books.models import Gallop as GallopRow
 from upsides.books.models import Horse
 from upsides.books.outings import read, read_messages
 from upsides.books.queries import moments
-from upsides.books.queries.gallop_works import fair
 from upsides.books.queries.gallops import lines
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.recorded import Listed, one_recorded, past_of
@@ -23,11 +22,11 @@ from upsides.books.queries.upsides import beside_recording
 from upsides.books.queries.whose import Candidate, Unclaimed, candidates
 from upsides.charts.ground import WIDTHS, frame_of
 from upsides.errors import UpsidesError
-from upsides.recordings.bouts.bins import STEP_MS
+from upsides.recordings.bouts.bins import COUNT, STEP_MS
 from upsides.recordings.measured import Measured, OnGallop, Piece, Speeds
 from upsides.recordings.reach import ODD
 from upsides.recordings.track import Track
-from upsides.recordings.work import Split
+from upsides.recordings.work import Split, fair
 from upsides.web.recordings import measures as m
 from upsides.web.recordings.company_words import stood_words, upsides_words
 from upsides.web.recordings.heart import heart_shown
@@ -139,7 +138,7 @@ def _company(it: Seen, moment: Moment) -> list[dict[str, Any]]:
         {
             "when": m.at_time(start),
             "words": upsides_words(one, names[one.horse]),
-            "marks": [(m.far(place), stood_words(outcome)) for place, outcome in one.marks],
+            "marks": [(m.place(place), stood_words(outcome)) for place, outcome in one.marks],
         }
         for start, one in found
         if one.horse in names
@@ -222,6 +221,7 @@ def _tables(measured: Measured, gallops: dict[int, str]) -> dict[str, Any]:
         "bouts": [_bout(bout) for bout in measured.bouts],
         "fold": len(measured.bouts) > SHORT,
         "speeds": _speeds(measured),
+        "steps": _steps(measured),
         "strides": _counted(measured),
         "even": strides_words(measured.even),
     }
@@ -254,7 +254,7 @@ def _from_marks(on: OnGallop) -> list[tuple[str, ...]]:
     place, rows = on.begin_m, []
     for split in on.splits:
         if fair([split]):
-            rows.append((*_length(split), m.far(place)))
+            rows.append((*_length(split), m.place(place)))
         place += split.metres if on.forward else -split.metres
     return rows
 
@@ -264,7 +264,7 @@ def _from_its_start(splits: Sequence[Split]) -> list[tuple[str, ...]]:
     gone, rows = 0.0, []
     for split in splits:
         gone += split.metres
-        rows.append((*_length(split), m.far(gone)))
+        rows.append((*_length(split), m.place(gone)))
     return rows
 
 
@@ -291,6 +291,20 @@ def _speeds(measured: Measured) -> list[tuple[str, str, str]]:
             continue
         found.append((label, m.far(metres), _strides(steps) if low >= CANTERED_MS else "–"))
     return found
+
+
+def _steps(measured: Measured) -> list[tuple[str, str, str]]:
+    """Return the same in each step of half a metre a second."""
+    return [
+        (_step_words(step), m.far(one.metres), _strides([one]) if step * STEP_MS >= CANTERED_MS else "–")
+        for step, one in sorted(measured.speeds.items())
+        if one.metres >= 1
+    ]
+
+
+def _step_words(step: int) -> str:
+    low, high = m.decimal(step * STEP_MS), m.decimal((step + 1) * STEP_MS)
+    return _("%(low)s and more") % {"low": low} if step == COUNT - 1 else f"{low}–{high}"
 
 
 def _bands(measured: Measured) -> Iterator[tuple[float, str, dict[int, Speeds]]]:

@@ -62,13 +62,14 @@ def recordings_page(request: VisitedRequest, moment: Moment, fault: str = "") ->
     today, waits = begun_on(moment, moment.day), waiting_count(moment)
     may_add = bool(ORDERERS & roles)
     drawn, undrawn = _gallops(moment)
+    names = {row.pk: row.name for row in drawn}
     told = [_reading(job) for job in readings()] if moment.at is None and may_add else []
     return {
         "moment": moment,
         "sentence": about_recordings([one for one in today if not one.aside], waits),
         "today": [_row(one) for one in today if not one.waits],
         "lately": [_row(one) for one in lately(moment, moment.day) if not one.waits],
-        "waiting": [_wait(one) for one in waiting(moment, SHOWN_WAITING)],
+        "waiting": [_wait(one, names) for one in waiting(moment, SHOWN_WAITING)],
         "more_waiting": max(0, waits - SHOWN_WAITING),
         "readings": told,
         "busy": any(one.told is not None for one in told),
@@ -101,9 +102,9 @@ def _row(one: Listed) -> dict[str, Any]:
     }
 
 
-def _wait(one: Waiting) -> dict[str, Any]:
+def _wait(one: Waiting, gallops: dict[int, str]) -> dict[str, Any]:
     likely = [each for each in one.offered if each.clocked or each.order][:OFFERED]
-    sentence = about_recording(one.measured) if one.measured is not None else _("Its track is not at hand.")
+    sentence = about_recording(one.measured, gallops) if one.measured is not None else _("Its track is not at hand.")
     others = sorted(one.offered, key=lambda each: each.name.casefold())
     return {"recorded": one.recorded, "sentence": sentence, "offered": offers(likely), "others": others}
 

@@ -12,6 +12,7 @@ from pathlib import PurePath
 from typing import IO, Any, Final, cast
 
 from django.http import HttpRequest, JsonResponse
+from django.utils.translation import gettext as _
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_http_methods
 
@@ -35,12 +36,13 @@ def recordings_send(request: HttpRequest) -> JsonResponse:
     """Take what a device sends, or say what became of it."""
     key = _key(request)
     if key is None:
-        reason = "send the key of this device as Authorization: Bearer upload-..., as the yard's page of keys gives it"
+        reason = _("send the device's key as Authorization: Bearer upload-..., as the yard's page of keys gives it")
         return _answer({"refused": reason}, 401, **{"WWW-Authenticate": "Bearer"})
     if request.method != "POST":
         return _became(request, key)
     if _sent_lately(key) >= A_MINUTE:
-        reason = f"this key sent {A_MINUTE} times within a minute; wait a minute, and send several files at once"
+        words = _("this key sent %(often)s times within a minute; wait a minute, and send several files at once")
+        reason = words % {"often": A_MINUTE}
         return _answer({"refused": reason}, 429, **{"Retry-After": "60"})
     try:
         return _taken(_files(request), key)
@@ -102,9 +104,8 @@ def _became(request: HttpRequest, key: Device) -> JsonResponse:
     number = request.GET.get("job", "")
     job = Job.objects.filter(pk=int(number), kind=JOB).first() if number.isdecimal() and len(number) < 12 else None
     if job is None or job.arguments.get("key") != key.pk:
-        return _answer(
-            {"refused": "this key sent nothing of that number; ask with ?job= and the number it was given"}, 404
-        )
+        reason = _("this key sent nothing of that number; ask with ?job= and the number it was given")
+        return _answer({"refused": reason}, 404)
     files = [_file(one) for one in (job.result or job.checkpoint or {}).get("files", ())]
     return _answer({"job": job.pk, "state": job.state, "files": files}, 200)
 

@@ -8,11 +8,11 @@ from django.utils.translation import gettext_lazy, ngettext
 
 from upsides.books.diary.work import EXERCISES
 from upsides.books.models import Job, Outing
-from upsides.books.queries.gallop_works import fair
 from upsides.books.queries.recorded import Listed
 from upsides.books.queries.whose import Candidate
 from upsides.recordings.measured import Measured, Piece
 from upsides.recordings.track import Track
+from upsides.recordings.work import fair
 from upsides.web.jobs.sentences import failure_words
 from upsides.web.recordings.measures import far, kind_words, last_times, lasted
 

@@ -9,12 +9,11 @@ from typing import Any, Final
 
 from django.utils.safestring import SafeString, mark_safe
 
-from upsides.books.queries.gallop_works import fair
 from upsides.books.queries.moments import Moment
 from upsides.charts.picture import picture
 from upsides.charts.ranges import WIDE
 from upsides.charts.works_curve import Pace
-from upsides.recordings.work import Split
+from upsides.recordings.work import Split, fair
 from upsides.web.recordings import measures as m
 
 SIZES: Final = {"wide": (760, 280), "narrow": (290, 230)}

@@ -53,7 +53,10 @@ def length_in_words(metres: int | None) -> str:
     """Return a length as 1,000 m, about 5f; a dash for none."""
     if metres is None:
         return "–"
-    furlongs = Distance.from_metres(metres).text("about")
+    exact = Distance.from_metres(metres)
+    furlongs = exact.text("halves")
+    if exact.text("about") != furlongs:
+        furlongs = _("about %(furlongs)s") % {"furlongs": furlongs}
     return _("%(metres)s\u00a0m, %(furlongs)s") % {"metres": f"{metres:,}", "furlongs": furlongs}
 
 

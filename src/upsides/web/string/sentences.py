@@ -67,13 +67,14 @@ def about_found(count: int, of: int) -> str:
 
 
 def sex_words(sex: str) -> str:
-    """Return a value of `Horse.Sex` as a word."""
+    """Return a value of `Horse.Sex` as a word, or what a list of lots has instead: male, female."""
     return _words_of_sexes(get_language()).get(sex, sex)
 
 
 @lru_cache(maxsize=16)
 def _words_of_sexes(_language: str | None) -> dict[str, str]:
-    return {value: str(words) for value, words in Horse.Sex.choices}
+    known = {value: str(words) for value, words in Horse.Sex.choices}
+    return {"male": _("male"), "female": _("female")} | known
 
 
 def age_and_sex(age: int, sex: str) -> str:

@@ -19,6 +19,7 @@ from upsides.books.queries import intakes as reads
 from upsides.books.queries.moments import Moment
 from upsides.books.services.intakes import JOB, may_undo
 from upsides.errors import UpsidesError
+from upsides.errors.wording import of_kept
 from upsides.web.jobs.sentences import failure_words, told
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.tables import sentences
@@ -102,7 +103,7 @@ def one_page(request: VisitedRequest, number: int, moment: Moment) -> dict[str, 
         "job": told(running, clock.now()) if running else None,
         "failure": failure_words(job) if job and job.state == Job.State.FAILED else "",
         "wrong": [Wrong.of_kept(one) for one in found.told.get("wrong", ())],
-        "left": found.undone.get("left", []),
+        "left": [of_kept(one) for one in found.undone.get("left", ())],
         "stopped": not found.told and not found.undone and running is None,
         "undoable": _undoable(request, found.intake),
     }

@@ -1,6 +1,6 @@
 // The board of lots: a horse that is drawn to another lot, or whose lot is chosen in its list, moves there; what that
-// costs and breaks is asked by the form itself when something changes. A horse that is drawn, by a mouse or by a finger on
-// its grip, takes those that it works with along. Without this script the lists do the same.
+// costs and breaks is asked by the form itself when something changes. A horse that is moved, by its list, a mouse or a
+// finger on its grip, takes those that it works with along. Without this script the lists do the same.
 
 const board = document.querySelector(".board");
 const EDGE = 70; // so near to the edge of the screen, in px, a finger that draws moves the page
@@ -15,17 +15,15 @@ const lotOf = (card) => card.querySelector("select[name^='lot-']");
 const section = (lot) => [...board.querySelectorAll("section")].find((one) => one.dataset.lot === lot);
 
 function move(card, lot) {
-  const focused = document.activeElement;
   section(lot)?.querySelector("ul").append(card);
   card.closest("details").open = true;
   for (const one of board.querySelectorAll("section"))
     one.querySelector(".many").textContent = one.querySelectorAll("[data-horse]").length;
-  if (card.contains(focused)) focused.focus();
 }
 
 board?.addEventListener("change", (event) => {
   const card = event.target.closest("[data-horse]");
-  if (card && event.target === lotOf(card)) move(card, event.target.value);
+  if (card && event.target === lotOf(card)) moveAll(card, event.target.value);
 });
 
 function together(card) {
@@ -37,11 +35,17 @@ function together(card) {
   return found;
 }
 
-function put(card, over) {
+function moveAll(card, lot) {
+  const focused = document.activeElement;
   for (const one of together(card)) {
-    lotOf(one).value = over.dataset.lot;
-    move(one, over.dataset.lot);
+    lotOf(one).value = lot;
+    move(one, lot);
   }
+  if (card.contains(focused)) focused.focus();
+}
+
+function put(card, over) {
+  moveAll(card, over.dataset.lot);
   lotOf(card).dispatchEvent(new Event("change", { bubbles: true })); // once, so that one question is asked
 }
 

@@ -1,0 +1,61 @@
+"""The other plans of a horse, ready for its template: how each differs from the best and from the routine."""
+
+from typing import Any
+
+from django.utils.formats import number_format
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from upsides.books.diary.work import FAST
+from upsides.books.queries.string_plan import OtherPlan, Planned
+from upsides.web.planning.words import day_words, said_words, text_words, together
+
+
+def others_of(planned: Planned) -> list[dict[str, Any]]:
+    """Return the other plans of a horse, best first; none where there are none to choose from."""
+    return [_other(one) for one in planned.others]
+
+
+def _other(one: OtherPlan) -> dict[str, Any]:
+    return {
+        "place": one.place,
+        "title": fast_title(one),
+        "more": more_words(one.more),
+        "days": [(day, text_words(day.title), text_words(best), text_words(day.routine)) for day, best in one.off],
+        "says": [(said_words(said), said.as_written) for said in one.says],
+        "later": [(said_words(said), said.as_written) for said in one.later],
+        "leaves": [
+            _("%(name)s would then have nobody to go with on %(day)s.") % {"name": name, "day": day_words(day)}
+            for day, name in one.leaves
+        ],
+    }
+
+
+def fast_title(one: OtherPlan) -> str:
+    """Return when a plan has fast work, in few words."""
+    fast = [day_words(day.day) for day in one.days if day.exercise in FAST and day.exercise != "race"]
+    return _("Fast work on %(days)s") % {"days": together(fast)} if fast else _("No fast work in these days")
+
+
+def more_words(more: float) -> str:
+    """Return by how much a plan departs more from the routine than the best."""
+    if more < 0.05:
+        return _("It departs from the routine as much as the plan above.")
+    text = ngettext(
+        "It departs from the routine by %(steps)s step more than the plan above.",
+        "It departs from the routine by %(steps)s steps more than the plan above.",
+        1 if more == 1 else 2,
+    )
+    return text % {"steps": number_format(more, 0 if more == int(more) else 1)}
+
+
+def chosen_words(days: int) -> str:
+    """Return what was done when a plan was chosen."""
+    if not days:
+        return _("It was ordered so already.")
+    text = ngettext(
+        "%(days)s day is ordered. The string's work is being planned round it.",
+        "%(days)s days are ordered. The string's work is being planned round them.",
+        days,
+    )
+    return text % {"days": days}
