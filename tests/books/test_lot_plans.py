@@ -27,7 +27,7 @@ from upsides.errors import KindNotYoursError, LotsBrokenError
 from upsides.planning.lots import Lots
 from upsides.planning.morning import Plan, Ride
 from upsides.planning.prices import Parts
-from upsides.planning.rule import Rule
+from upsides.planning.rule import Clash, Rule
 from upsides.planning.solving import Progress, Watch
 
 pytestmark = pytest.mark.django_db
@@ -68,7 +68,8 @@ def test_what_is_kept_reads_back() -> None:
     plan = Plan((Ride(1, 1, 7, 1), Ride(2)))
     for one in (
         PlannedLots(plan, Parts(usual=1), Parts(usual=10), 10.0),
-        PlannedLots(Plan(), clash=(Rule("skill", (1,)),)),
+        PlannedLots(Plan(), clash=Clash(((Rule("skill", (1,)),), (Rule("rider"),)), without=(Rule("rider"),))),
+        PlannedLots(Plan(), clash=Clash(((Rule("skill", (1,)),),), any_one=True)),
     ):
         assert read_lots(kept_lots(one)) == one
 
@@ -174,7 +175,8 @@ def test_a_clash_is_kept_as_the_answer(string: list[Horse], planned: Callable[..
     assert planned().state == Job.State.DONE
     kept = plan_of(moments.now(), DAY)
     assert kept is not None
-    assert set(kept.lots.clash) == {Rule("rider"), Rule("skill", (string[0].pk,))}
+    assert kept.lots.clash.any_one
+    assert set(kept.lots.clash.rules) == {Rule("rider"), Rule("skill", (string[0].pk,))}
 
 
 def test_one_ride_is_written_as_done_once(string: list[Horse], hands: Hands) -> None:

@@ -21,6 +21,7 @@ from upsides.books.queries import moments
 from upsides.books.queries.planned_work import Wished, routine, to_work
 from upsides.books.services.jobs import ask
 from upsides.errors import StoppedEarlyError
+from upsides.planning.rule import Clash
 from upsides.planning.solving import Progress
 from upsides.planning.work.said import Said, plain
 
@@ -102,7 +103,9 @@ def test_a_horse_without_a_plan_stands_with_its_rules(string: list[Horse], hands
     do()
     values = kept()
     assert set(values["clashes"]) == {str(string[0].pk)}
-    words = " ".join(plain(Said.of_json(one)) for one in values["clashes"][str(string[0].pk)])
+    found = Clash.of_kept(values["clashes"][str(string[0].pk)], lambda one: plain(Said.of_json(one)))
+    assert found.any_one
+    words = " ".join(found.rules)
     assert "runs on Wed 24 Jun" in words
     assert "the vet leaves" in words
     assert set(values["horses"]) == {str(one.pk) for one in string[1:]}

@@ -118,6 +118,28 @@ def test_a_horse_without_a_plan_shows_what_clashes(planned: list[Horse], client_
     assert answer_of(page) == f"{planned[2].name} has no plan: not all that is asked of it can be kept."
     assert "the vet leaves it at a walk" in page
     assert "it runs on Wed 24 Jun ; the vet leaves it at a walk" in plain(read(client_as("trainer"), "/plan/"))
+    assert "there is a plan" not in plain(page).lower(), "an earlier version had not tried whether there is"
+
+
+def test_a_horse_whose_rules_clash_twice_shows_both(planned: list[Horse], client_as: ClientAs) -> None:
+    """Both clashes stand there, and without what there is a plan; that any one is enough only where it was tried."""
+    row = moments.answer(PLAN, moments.now())
+    assert row is not None
+    number, path = str(planned[2].pk), f"/horse/{planned[2].pk}/plan/"
+    both = {
+        "sets": [["it runs", "the vet says walk"], ["it swims", "no pool"]],
+        "any_one": False,
+        "without": ["it runs", "it swims"],
+    }
+    store(PLAN, row.day, row.values | {"clashes": {number: both}}, {})
+    text = plain(read(client_as("trainer"), path))
+    assert "These cannot all be kept together: it runs the vet says walk" in text
+    assert "And these cannot all be kept together: it swims no pool" in text
+    assert "At least one of each must be given up. There is a plan without: it runs it swims" in text
+    assert "it runs ; the vet says walk . And: it swims ; no pool" in plain(read(client_as("trainer"), "/plan/"))
+    one = {"sets": [["it runs", "the vet says walk"]], "any_one": True, "without": []}
+    store(PLAN, row.day, row.values | {"clashes": {number: one}}, {})
+    assert "Give up any one of these and there is a plan: it runs" in plain(read(client_as("trainer"), path))
 
 
 def test_what_is_open_for_the_vet_stands_before_the_days(

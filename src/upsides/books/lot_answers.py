@@ -1,10 +1,12 @@
 """What `Answer.values` holds of planned lots, and how it is read.
 
     lots, lots without 12    {"rides": [[horse, lot, rider, place], ...], "amounts": {"usual": 45, ...}, "costs": {...},
-                             "bound": minutes, "clash": [[kind, [number, ...]], ...]}
+                             "bound": minutes, "clash": {"sets": [[[kind, [number, ...]], ...], ...],
+                             "any_one": true, "without": [[kind, [number, ...]], ...]}}
 
 Lot, rider and place are null for a horse on the walker. `clash` has rules that no plan keeps together, and then there
-are no rides. The day of the answer is that of the morning. The second name is that of a plan without a rider.
+are no rides; answers of an earlier version have one set as a list. The day of the answer is that of the morning. The
+second name is that of a plan without a rider.
 """
 
 from collections.abc import Mapping
@@ -13,10 +15,11 @@ from typing import Any, Final
 
 from upsides.planning.morning import Plan, Ride
 from upsides.planning.prices import Parts
-from upsides.planning.rule import Rule
+from upsides.planning.rule import Clash, Rule
 
 LOTS: Final = "lots"
 NOTHING: Final = Parts()
+NO_CLASH: Final[Clash[Rule]] = Clash()
 NEAR: Final = 1e-5
 """Minutes of which a bound may be short by rounding."""
 
@@ -36,7 +39,7 @@ class PlannedLots:
     amounts: Parts = NOTHING
     costs: Parts = NOTHING
     bound: float = 0.0
-    clash: tuple[Rule, ...] = ()
+    clash: Clash[Rule] = NO_CLASH
 
     @property
     def proven(self) -> bool:
@@ -56,7 +59,7 @@ def kept_lots(one: PlannedLots) -> dict[str, Any]:
         "amounts": asdict(one.amounts),
         "costs": asdict(one.costs),
         "bound": round(one.bound, 6),
-        "clash": [[rule.kind, list(rule.of)] for rule in one.clash],
+        "clash": one.clash.kept(lambda rule: [rule.kind, list(rule.of)]),
     }
 
 
@@ -67,5 +70,5 @@ def read_lots(values: Mapping[str, Any]) -> PlannedLots:
         Parts(**values["amounts"]),
         Parts(**values["costs"]),
         values["bound"],
-        tuple(Rule(kind, tuple(of)) for kind, of in values["clash"]),
+        Clash.of_kept(values["clash"], lambda rule: Rule(rule[0], tuple(rule[1]))),
     )

@@ -29,8 +29,12 @@ def solve_lots(found: Gathered, rider: int | None = None, watch: Watch | None = 
             return plan_lots(found.morning, prices, watch=watch)
         return without(found.morning, found.listed, rider, prices, watch=watch)
     except LotsClashError as clash:
-        words = [rule_words(Rule(kind, of), found) for kind, of in clash.rules]
-        raise LotsClashError(clash.rules, words) from None
+        raise LotsClashError(
+            clash.sets,
+            clash.without,
+            any_one=clash.any_one,
+            words=lambda kind, of: rule_words(Rule(kind, of), found),
+        ) from None
 
 
 def binding(found: Gathered, lots: Lots, watch: Watch) -> Iterator[Binding]:

@@ -1,6 +1,6 @@
 """Plans of lots in words: rules that must hold or are broken, what departures cost, what is left out."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import Final
 
 from django.utils.functional import Promise
@@ -11,7 +11,7 @@ from django.utils.translation import gettext_lazy, ngettext, ngettext_lazy
 from upsides.books.queries.lot_morning import Gathered, LeftOut
 from upsides.books.queries.young_lots import Barred
 from upsides.planning.prices import PARTS, Parts
-from upsides.planning.rule import Rule
+from upsides.planning.rule import Clash, Rule
 from upsides.rules import Limit
 
 HOLDS: Final[Mapping[str, str | Promise]] = {
@@ -163,12 +163,21 @@ def board_words(total: float, broken: int) -> str:
     return text % told
 
 
-def clash_words(rules: Iterable[Rule], known: Gathered) -> str:
-    """Return that there is no plan, and the rules that clash."""
-    told = "; ".join(rule_words(rule, known) for rule in rules)
-    return _("No plan keeps all of these together: %(rules)s. Give up any one of them and there is a plan.") % {
-        "rules": told
-    }
+def clash_words(clash: Clash[Rule], known: Gathered) -> str:
+    """Return that there is no plan, the rules that clash, and what would have to give as far as it was tried."""
+    words = clash.told(lambda rule: rule_words(rule, known))
+    if clash.any_one:
+        return _("No plan keeps all of these together: %(rules)s. Give up any one of them and there is a plan.") % {
+            "rules": "; ".join(words.rules)
+        }
+    lines = [_("No plan keeps all of these together: %(rules)s.") % {"rules": "; ".join(one)} for one in words.sets]
+    one_set = len(words.sets) == 1
+    lines.append(
+        _("At least one of them must be given up.") if one_set else _("At least one of each must be given up.")
+    )
+    if words.without:
+        lines.append(_("There is a plan without these: %(rules)s.") % {"rules": "; ".join(words.without)})
+    return " ".join(lines)
 
 
 def left_out_words(one: LeftOut, known: Gathered) -> str:

@@ -17,7 +17,8 @@ What is kept:
     tight                         [[kind, day, gallop, most, asked], ...]: limits of mornings in the routine's way:
                                   workers, riders, slots of a gallop (null for others)
     beyond                        [[kind, day, gallop, most, has], ...]: limits that orders by hand go beyond
-    clashes                       {"19": [said, ...]}: of each horse without a plan, rules of which one must be given up
+    clashes                       {"19": {"sets": [[said, ...], ...], "any_one": true, "without": [said, ...]}}: of each
+                                  horse without a plan, as `Clash` has it; earlier versions had one set as a list
 
 Said is {"code", "values"} of upsides.planning.work.said; answers of an earlier version have the English sentence.
 """
@@ -28,6 +29,7 @@ from datetime import date, timedelta
 from types import MappingProxyType
 from typing import Any, Final
 
+from upsides.planning.rule import Clash
 from upsides.planning.work.asked import asked
 from upsides.planning.work.horse import Horse, Plan
 from upsides.planning.work.ordered import Beyond, beyond
@@ -116,7 +118,7 @@ def kept_week(
     found: StringWork,
     settings: Settings,
     shared: Shared,
-    clashes: Mapping[int, Sequence[Said]],
+    clashes: Mapping[int, Clash[Said]],
     others: Mapping[int, Sequence[Other]] = NO_OTHERS,
 ) -> dict[str, Any]:
     """Return the plan of a string as the answer keeps it.
@@ -126,7 +128,7 @@ def kept_week(
         found: the plan.
         settings: with which it was made.
         shared: what the string shares.
-        clashes: of each horse without a plan, rules of which one must be given up.
+        clashes: of each horse without a plan, which of its rules clash.
         others: of each horse its next best plans, as far as they were looked for.
     """
     value, over = week_value(first, found, settings, shared, Said.as_json), beyond(shared, found.shared)
@@ -147,7 +149,7 @@ def kept_week(
         "pairs": [[pair.day, pair.one, pair.other] for pair in found.pairs],
         "tight": [[one.kind, one.day, one.gallop, one.most, one.asks] for one in _tight(found, shared, over)],
         "beyond": [[one.kind, one.day, one.gallop, one.most, one.has] for one in over],
-        "clashes": {str(number): [one.as_json() for one in rules] for number, rules in clashes.items()},
+        "clashes": {str(number): rules.kept(Said.as_json) for number, rules in clashes.items()},
     }
 
 

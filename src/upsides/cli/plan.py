@@ -123,11 +123,7 @@ def week(
     value = week_value(first, found, settings, shared)
     for one, shown_as in zip(found.horses, value["horses"], strict=True):
         shown_as["ask_first"] = _ask_first(library, moment, one.number)
-    value["clashes"] = [
-        {"horse": one.called, "rules": [plain(rule) for rule in none[one.number]]}
-        for one in horses
-        if one.number in none
-    ]
+    value["clashes"] = [{"horse": one.called, **none[one.number].kept(plain)} for one in horses if one.number in none]
     answer(as_json, value, week_lines(value))
 
 

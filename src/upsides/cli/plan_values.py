@@ -80,14 +80,21 @@ def _proof(found: dict[str, Any]) -> str:
 _TIGHT = {"workers": "in fast work", "riders": "ridden", "slots": "on "}
 
 
+def _clash(one: dict[str, Any]) -> str:
+    """Return which rules clash; that a plan is left is said only of what was tried."""
+    sets = [f"{'; '.join(rules)}" for rules in one["sets"]]
+    if one["any_one"]:
+        return f"{one['horse']} has no plan; give up one of these: {sets[0]}."
+    told = f"{one['horse']} has no plan; one of these must be given up: {'; and one of these: '.join(sets)}."
+    return f"{told} There is a plan without {'; '.join(one['without'])}." if one["without"] else told
+
+
 def week_lines(value: dict[str, Any]) -> list[str]:
     """Return each morning's fast work and pairs, then what departs from the routine, horse by horse."""
     if not value["horses"] and not value["clashes"]:
         return ["No horse is in training."]
     lines = [_proof(value)]
-    lines += [
-        f"{one['horse']} has no plan; give up one of these: {'; '.join(one['rules'])}." for one in value["clashes"]
-    ]
+    lines += [_clash(one) for one in value["clashes"]]
     lines += [
         f"{one['day']:%a %d %b}: no more than {one['most']} {_TIGHT[one['kind']]}{one['gallop'] or ''}; "
         f"the routine asks for {one['asks']}."

@@ -1,6 +1,6 @@
 """Plans of mornings and of work: what cannot be right, and rules that no plan can keep together."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from typing import Final
 
 from upsides.errors.base import FigureRefusedError, UpsidesError
@@ -25,23 +25,54 @@ _WORDS: Final = {
 }
 
 
+Named = tuple[str, tuple[int, ...]]
+"""A rule as its kind and the numbers that it is about."""
+
+
+def _clash(sets: Sequence[Sequence[str]], without: Sequence[str], *, any_one: bool) -> str:
+    """Return sets of clashing rules in a sentence; that a plan is left is said only of what was tried."""
+    told = joined((joined(one, by="; ") for one in sets), by="; and no plan keeps all of these together: ")
+    if any_one:
+        return _("no plan keeps all of these together: {told}; give up any one of them and there is a plan", told=told)
+    if len(sets) == 1:
+        must = _("no plan keeps all of these together: {told}; at least one of them must be given up", told=told)
+    else:
+        must = _("no plan keeps all of these together: {told}; at least one of each must be given up", told=told)
+    if without:
+        return _("{must}: there is a plan without {without}", must=must, without=joined(without, by="; "))
+    return must
+
+
 class MorningRefusedError(FigureRefusedError):
     """A value of a morning, or a price, that cannot be right."""
 
 
 class LotsClashError(UpsidesError):
-    """Rules of a morning that no plan can keep together; without any one of them there is a plan.
+    """Rules of a morning that no plan can keep together.
 
     Args:
-        rules: each as its kind and the numbers that it is about.
-        words: each in words where names are known; else it is told by numbers.
+        sets: of which none can be kept as a whole, and no rule stands in two.
+        without: rules without which there is a plan, where that was looked for.
+        any_one: whether there is a plan with any one rule of the only set given up.
+        words: has a rule in words where names are known; else it is told by numbers.
     """
 
-    def __init__(self, rules: Iterable[tuple[str, tuple[int, ...]]], words: Iterable[str] | None = None) -> None:
-        self.rules = tuple(rules)
-        told = joined(words or (_WORDS[kind].format(*of) for kind, of in self.rules), by="; ")
+    def __init__(
+        self,
+        sets: Iterable[Sequence[Named]],
+        without: Iterable[Named] = (),
+        *,
+        any_one: bool = False,
+        words: Callable[[str, tuple[int, ...]], str] = lambda kind, of: _WORDS[kind].format(*of),
+    ) -> None:
+        self.sets, self.without, self.any_one = tuple(sets), tuple(without), any_one
+        self.rules = tuple(rule for one in self.sets for rule in one)
         super().__init__(
-            _("no plan keeps all of these together: {told}; give up any one of them and there is a plan", told=told)
+            _clash(
+                [[words(*rule) for rule in one] for one in self.sets],
+                [words(*rule) for rule in self.without],
+                any_one=any_one,
+            )
         )
 
 
@@ -90,18 +121,23 @@ class WorkRefusedError(FigureRefusedError):
 
 
 class WorkClashError(UpsidesError):
-    """Rules of a horse's work that no plan can keep together; without any one of them there is a plan.
+    """Rules of a horse's work that no plan can keep together.
 
     Args:
-        rules: each as its kind and the numbers that it is about.
-        words: each in words.
+        sets: of which none can be kept as a whole, and no rule stands in two.
+        words: the same in words.
+        without: words of the rules without which there is a plan, where that was looked for.
+        any_one: whether there is a plan with any one rule of the only set given up.
     """
 
-    def __init__(self, rules: Iterable[tuple[str, tuple[int, ...]]], words: Iterable[str]) -> None:
-        self.rules, self.words = tuple(rules), tuple(words)
-        super().__init__(
-            _(
-                "no plan keeps all of these together: {words}; give up any one of them and there is a plan",
-                words=joined(self.words, by="; "),
-            )
-        )
+    def __init__(
+        self,
+        sets: Sequence[Sequence[Named]],
+        words: Sequence[Sequence[str]],
+        without: Sequence[str] = (),
+        *,
+        any_one: bool = False,
+    ) -> None:
+        self.rules = tuple(rule for one in sets for rule in one)
+        self.words = tuple(rule for one in words for rule in one)
+        super().__init__(_clash(words, without, any_one=any_one))

@@ -128,7 +128,8 @@ def _in_lot(plan: Plan, number: int) -> int:
 def _found(model: LotModel, seed: int, watch: Watch | None) -> Solved:
     found = solve_split(model.program, model.k, seed=seed, watch=watch)
     if not found.feasible:
-        raise LotsClashError((rule.kind, rule.of) for rule in clash(model.morning, seed=seed))
+        at_fault = clash(model.morning, seed=seed).told(lambda rule: (rule.kind, rule.of))
+        raise LotsClashError(at_fault.sets, at_fault.without, any_one=at_fault.any_one)
     if found.values is None:
         raise StoppedEarlyError
     return found

@@ -1,12 +1,14 @@
-"""The rules of a morning by name, and a morning without one of them or with one of them relaxed by one."""
+"""The rules of a morning by name, those that clash, and a morning without one of them or with one relaxed by one."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import inf
-from typing import Final
+from typing import Any, Final, Generic, TypeVar
 
 from upsides.planning.morning import ALL_DAY, Gallop, Horse, Lot, Morning, Rider
 
+T = TypeVar("T")
+U = TypeVar("U")
 UNBOUNDED: Final = 10**6
 
 
@@ -24,6 +26,50 @@ class Rule:
 
     kind: str
     of: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Clash(Generic[T]):
+    """Rules that no plan keeps together, as far as they were looked for; it is false where there are none.
+
+    Attributes:
+        sets: each cannot be kept as a whole and could not be smaller; no rule stands in two of them, so that at least
+            one rule of each must be given up.
+        any_one: there is one set, and with any one of its rules given up there is a plan, each tried.
+        without: where that is not so, rules of these sets without which there is a plan, none of which could be kept
+            beside the others; none where that was not looked for.
+    """
+
+    sets: tuple[tuple[T, ...], ...] = ()
+    any_one: bool = False
+    without: tuple[T, ...] = ()
+
+    @property
+    def rules(self) -> tuple[T, ...]:
+        """Return the rules of all sets."""
+        return tuple(rule for one in self.sets for rule in one)
+
+    def told(self, say: Callable[[T], U]) -> "Clash[U]":
+        """Return the same with each rule said in another way."""
+        return Clash(tuple(tuple(map(say, one)) for one in self.sets), self.any_one, tuple(map(say, self.without)))
+
+    def kept(self, say: Callable[[T], Any]) -> dict[str, Any]:
+        """Return it as JSON has it, each rule by `say`."""
+        words = self.told(say)
+        return {
+            "sets": [list(one) for one in words.sets], "any_one": self.any_one, "without": list(words.without)
+        }  # fmt: skip
+
+    @staticmethod
+    def of_kept(kept: Mapping[str, Any] | Sequence[Any], read: Callable[[Any], U]) -> "Clash[U]":
+        """Return what was kept; an earlier version kept one set, and did not try whether any rule of it is enough."""
+        if isinstance(kept, Mapping):
+            sets = tuple(tuple(map(read, one)) for one in kept["sets"])
+            return Clash(sets, kept["any_one"], tuple(map(read, kept["without"])))
+        return Clash((tuple(map(read, kept)),) if kept else ())
+
+    def __bool__(self) -> bool:
+        return bool(self.sets)
 
 
 def rules_of(morning: Morning) -> tuple[Rule, ...]:

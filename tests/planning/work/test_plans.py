@@ -1,12 +1,17 @@
 """Plans of work against every plan there is, counted out day by day."""
 
+from itertools import product
+from typing import Any
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planning.work.tiny_horses import PRICES, every_plan, tiny
+from planning.work.tiny_horses import MONDAY, PRICES, SETTINGS, every_plan, tiny
+from upsides.books.diary.work import ALLOWED
 from upsides.errors import WorkClashError
 from upsides.planning.rule import Rule
+from upsides.planning.work.horse import Horse, Past, Race, Step
 from upsides.planning.work.plans import adapt, clash, plan_work
 from upsides.planning.work.rules import rules_of, without_rules
 from upsides.planning.work.verifying import verify
@@ -65,9 +70,12 @@ def test_a_plan_that_stands_is_changed_least(seed: int) -> None:
 @settings(max_examples=60, deadline=None, derandomize=True)
 @given(SEEDS)
 def test_a_clash_cannot_be_made_smaller(seed: int) -> None:
-    """Counting out all plans: with the clash alone there is none, without any one of its rules there is one."""
+    """Counting out all plans: with a set alone there is none, without any one of its rules there is one.
+
+    Of the whole horse there is a plan without what is told, and without any one rule only where that is said.
+    """
     horse = tiny(seed)
-    found = set(clash(horse))
+    found = clash(horse)
     if not found:
         assert every_plan(horse)
         return
@@ -75,6 +83,50 @@ def test_a_clash_cannot_be_made_smaller(seed: int) -> None:
     def alone(kept: set[Rule]) -> bool:
         return bool(every_plan(without_rules(horse, set(rules_of(horse)) - kept)))
 
-    assert not alone(found)
-    for rule in found:
-        assert alone(found - {rule}), rule
+    for one in map(set, found.sets):
+        assert not alone(one)
+        for rule in one:
+            assert alone(one - {rule}), rule
+    assert len(set(found.rules)) == len(found.rules)
+    enough = [bool(every_plan(without_rules(horse, [rule]))) for rule in found.rules]
+    assert found.any_one == (len(found.sets) == 1 and all(enough))
+    if not found.any_one:
+        assert every_plan(without_rules(horse, found.without))
+        assert all(set(found.without) & set(one) for one in found.sets)
+
+
+def _usual(**more: Any) -> Horse:
+    return Horse(1, MONDAY, SETTINGS.routine("sprinter"), **more)
+
+
+def test_two_clashes_are_both_told() -> None:
+    """Races on two days, each where a vet leaves a walk: giving up one rule of one leaves no plan, of each does."""
+    steps = (Step(1, 3, ALLOWED["walk"]), Step(8, 9, ALLOWED["walk"]))
+    horse = _usual(races=(Race(2, 1200.0), Race(9, 1200.0)), steps=steps)
+    found = clash(horse)
+    races = Rule("race", (1, 2)), Rule("race", (1, 9))
+    vets = Rule("vet", (1, 0)), Rule("vet", (1, 1))
+    assert {frozenset(one) for one in found.sets} == {frozenset(both) for both in zip(races, vets, strict=True)}
+    assert set(found.without) == set(races), "what the vet says is the last to go"
+    for rule in found.rules:
+        assert clash(without_rules(horse, [rule])), "the other is still there"
+    for one, other in product(*found.sets):
+        assert not clash(without_rules(horse, [one, other]))
+    with pytest.raises(WorkClashError) as refused:
+        plan_work(horse, PRICES)
+    words = str(refused.value)
+    assert words.count("no plan keeps all of these together") == 2
+    assert "any one" not in words
+    assert "at least one of each must be given up: there is a plan without horse 1 runs on" in words
+
+
+def test_rules_that_clash_in_more_than_one_way_are_not_said_to_be_enough() -> None:
+    """Fast work yesterday, and fixed for three days: one clash is told, and without which rules there is a plan."""
+    pins = dict.fromkeys((1, 6, 7), "fast_3f")
+    horse = _usual(past=(Past(-1, fast=True),), pins=pins, gap=3)
+    found = clash(horse)
+    assert not found.any_one
+    assert any(clash(without_rules(horse, [rule])) for rule in found.rules)
+    assert not clash(without_rules(horse, found.without))
+    for rule in found.without:
+        assert clash(without_rules(horse, set(found.without) - {rule})), "each of them must go"

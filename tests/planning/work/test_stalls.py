@@ -58,10 +58,23 @@ def test_who_has_learned_is_left_alone() -> None:
     """After the test, or a run, no lesson is left; where no certificate is asked for the test is none."""
     whole = _lessons(("jumped company", "composed"), ("test", "composed"))
     assert standing(whole).learned
-    assert standing((), raced=True).learned
+    assert standing((), last_run=DAY).learned
     assert standing(whole[:1], test=False).learned
     assert [plain(one) for one in told(standing(whole))] == ["It has learned the stalls and is left alone."]
-    assert not standing(_lessons(("jumped", "refused")), raced=True).learned
+
+
+def test_a_run_ends_the_path_whatever_was_before_it() -> None:
+    """Refused and then ran: left alone. Refused after its run: not, until what it refused was composed."""
+    refused = _lessons(("walked_through", "composed"), ("jumped", "refused"))
+    assert standing(refused).then == "stood"
+    assert standing(refused, last_run=refused[-1].day).learned, "of one day the lesson came before the run"
+    assert standing(refused, last_run=refused[-1].day + timedelta(days=9)).learned
+    since = standing(refused, last_run=refused[0].day)
+    assert (since.learned, since.then, since.last) == (False, "stood", refused[-1])
+    again = [*refused, Lesson(refused[-1].day + timedelta(days=3), frozenset({"stood"}))]
+    assert standing(again, last_run=DAY).then == "jumped", "standing is not yet what it refused"
+    again.append(Lesson(refused[-1].day + timedelta(days=9), frozenset({"jumped"}), "composed"))
+    assert standing(again, last_run=DAY).learned
 
 
 def test_the_break_counts_at_a_bend_or_over_a_sprint() -> None:
@@ -89,4 +102,6 @@ def test_a_slow_break_is_brought_to_mind() -> None:
         "The race is over 1000 m, so the break counts; it was last at stalls 5 days before, and was slow away."
     )
     ran = DAY + timedelta(days=3)
-    assert reminder(standing((), raced=True), ran + timedelta(days=9), 1000.0, last_run=ran, slow_away=True) is not None
+    assert (
+        reminder(standing((), last_run=ran), ran + timedelta(days=9), 1000.0, last_run=ran, slow_away=True) is not None
+    )

@@ -13,7 +13,7 @@ from upsides.books.queries.lot_morning import gather
 from upsides.books.services.answers import store
 from upsides.errors import LotsClashError
 from upsides.planning.morning import Plan
-from upsides.planning.rule import Rule
+from upsides.planning.rule import Clash, Rule
 from upsides.planning.solving import Progress, Watch
 
 
@@ -28,14 +28,15 @@ def lots(running: Running) -> dict[str, Any]:
     told = _Told(running)
     try:
         planned = solve_lots(found, without, Watch(told, lambda: told.stopped or running.halted.is_set()))
-    except LotsClashError as clash:
-        made = PlannedLots(Plan(), clash=tuple(Rule(kind, of) for kind, of in clash.rules))
+    except LotsClashError as error:
+        clash = Clash(tuple(map(tuple, error.sets)), error.any_one, error.without)
+        made = PlannedLots(Plan(), clash=clash.told(lambda rule: Rule(*rule)))
     else:
         made = PlannedLots(planned.plan, planned.amounts, planned.costs, planned.bound)
     counts = {"horses": len(found.morning.horses), "riders": len(found.morning.riders)}
     store(name_of(without), day, kept_lots(made), counts)
     running.progress(1.0, "")
-    return counts | {"minutes": made.costs.total, "bound": made.bound, "clash": len(made.clash)}
+    return counts | {"minutes": made.costs.total, "bound": made.bound, "clash": len(made.clash.rules)}
 
 
 @dataclass(slots=True)

@@ -190,7 +190,7 @@ def _worked(
     kind = wished.kind or (by_books if by_books == RETURNING else own.kind or by_books)
     mornings = settings.mornings_of(horse.name, around.barns.get(horse.pk, ""), horse.pk)
     taught = around.taught.get(horse.pk, [])
-    learned = standing(taught, raced=bool(ran))
+    learned = standing(taught, last_run=max(ran)[0] if ran else None)
     first_time = not ran and bool(races) and around.teaches
     length = max([wished.days, *(race.day + 1 for race in races)])
     ordered, beside = _ordered(around, horse.pk, wished, settings.orders)
@@ -296,10 +296,11 @@ def at_stalls(
         to_bend_m: metres from the stalls to the first bend in its next race, where that is not among its engagements.
     """
     ran = [day for day, _metres in done_by(library, moment, [horse]).ran[horse.pk]]
-    where = standing(lessons(moment, [horse.pk]).get(horse.pk, []), raced=bool(ran))
+    last = max(ran, default=None)
+    where = standing(lessons(moment, [horse.pk]).get(horse.pk, []), last_run=last)
     if not worked.races:
         return told(where)
-    race, last = min(worked.races, key=lambda one: one.day), max(ran, default=None)
+    race = min(worked.races, key=lambda one: one.day)
     on = worked.first + timedelta(days=race.day)
     slow = last is not None and bool(slow_away(moment, {horse.pk: last}))
     bends = (one.race.to_bend_m for one in engaged(library, moment, on, on, [horse.pk]))

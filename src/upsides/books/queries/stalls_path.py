@@ -51,7 +51,7 @@ def at_stalls_page(library: Path, moment: Moment, horse: Horse, reader: Visitor)
     ran = last_runs(library, moment, [horse]).get(horse.pk)
     rows = entries_of(moment, [Taught.name], moment.day - timedelta(days=LESSONS_FROM), moment.day, [horse.pk])
     entries = written(list(open_to(reader, rows.select_related("author")))[::-1], moment, reader)
-    return AtStalls(standing(own, raced=ran is not None), tuple(own), tuple(entries), ran)
+    return AtStalls(standing(own, last_run=ran), tuple(own), tuple(entries), ran)
 
 
 def next_race(library: Path, moment: Moment, horse: Horse) -> Engaged | None:
@@ -68,7 +68,7 @@ def reminders(library: Path, moment: Moment, runs: Sequence[Engaged], reader: Vi
     slow, found = slow_away(moment, ran, reader), {}
     for one in runs:
         number, metres = one.horse.pk, one.race.distance_m or one.engagement.distance_m
-        where = standing(taught.get(number, []), raced=number in ran)
+        where = standing(taught.get(number, []), last_run=ran.get(number))
         if metres is None:
             continue
         said = reminder(where, one.race.day, float(metres), one.race.to_bend_m, ran.get(number),

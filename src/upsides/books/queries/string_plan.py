@@ -14,6 +14,7 @@ from upsides.books.queries.days import entries_of
 from upsides.books.queries.horse import seen
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.visitors import Visitor, opened
+from upsides.planning.rule import Clash
 from upsides.planning.work.said import Said
 
 TONIGHTS: Final = timedelta(days=1)
@@ -75,6 +76,9 @@ class OtherPlan:
     leaves: tuple[tuple[date, str], ...]
 
 
+NO_CLASH: Final[Clash[Said]] = Clash()
+
+
 @dataclass(frozen=True, slots=True)
 class Planned:
     """One horse's plan.
@@ -89,7 +93,7 @@ class Planned:
         stages: of the routine on the way, with who says so.
         races: days and metres.
         cost: steps by which it departs from the routine.
-        rules: where it has no plan, rules of which one must be given up.
+        rules: where it has no plan, which of its rules clash.
         others: the next best plans; none where they were not looked for, or a day on which they differ is past.
     """
 
@@ -102,7 +106,7 @@ class Planned:
     stages: tuple[Said, ...] = ()
     races: tuple[tuple[date, float], ...] = ()
     cost: float = 0.0
-    rules: tuple[Said, ...] = ()
+    rules: Clash[Said] = NO_CLASH
     others: tuple[OtherPlan, ...] = ()
 
 
@@ -290,7 +294,7 @@ def _names(moment: Moment, values: Mapping[str, Any]) -> dict[int | None, str]:
 def _planned(values: Mapping[str, Any], horse: Horse, today: date, names: Mapping[int | None, str]) -> Planned | None:
     """Return a horse's plan; None where it is in none."""
     if rules := values["clashes"].get(str(horse.pk)):
-        return Planned(horse, rules=tuple(map(Said.of_json, rules)))
+        return Planned(horse, rules=Clash.of_kept(rules, Said.of_json))
     one = values["horses"].get(str(horse.pk))
     if one is None:
         return None

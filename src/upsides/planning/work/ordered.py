@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from upsides.errors import StoppedEarlyError, WorkRefusedError
+from upsides.planning.rule import Clash
 from upsides.planning.solving import Watch, solve
 from upsides.planning.work.asked import open_orders
 from upsides.planning.work.checking import check
@@ -143,17 +144,17 @@ def beyond(shared: Shared, kept: Shared) -> tuple[Beyond, ...]:
     return tuple(sorted(found, key=lambda one: (one.day, one.kind, one.gallop or 0)))
 
 
-def without_plan(horses: Sequence[Horse], *, watch: Watch | None = None) -> dict[int, tuple[Said, ...]]:
+def without_plan(horses: Sequence[Horse], *, watch: Watch | None = None) -> dict[int, Clash[Said]]:
     """Return of each horse that has no plan by itself which of its rules clash, or what of it cannot be right.
 
     Raises:
         StoppedEarlyError: it was stopped before that was known.
     """
-    found: dict[int, tuple[Said, ...]] = {}
+    found: dict[int, Clash[Said]] = {}
     for horse in horses:
         try:
             check(horse)
         except WorkRefusedError as error:
             told = {"typed": error.typed, "reason": error.reason, "remedy": error.remedy}
-            found[horse.number] = (Said("refused", told),)
+            found[horse.number] = Clash(((Said("refused", told),),))
     return found | dict(clashing([one for one in horses if one.number not in found], watch=watch))

@@ -7,9 +7,9 @@ from typing import Final
 import numpy as np
 
 from upsides.errors import StoppedEarlyError, WorkClashError
-from upsides.planning.clashing import smallest
+from upsides.planning.clashing import clashes
 from upsides.planning.program import Program
-from upsides.planning.rule import Rule
+from upsides.planning.rule import Clash, Rule
 from upsides.planning.solving import Solved, Watch, solve
 from upsides.planning.work.checking import check
 from upsides.planning.work.horse import Horse, Plan
@@ -139,8 +139,10 @@ def adapt(horse: Horse, prices: Parts, *, seed: int = 0, watch: Watch | None = N
     return priced(columns, prices, _solved(program, columns, seed, watch))
 
 
-def clash(horse: Horse, *, seed: int = 0, watch: Watch | None = None) -> tuple[Rule, ...]:
-    """Return rules that no plan keeps together, none of which could be left out; none where there is a plan.
+def clash(horse: Horse, *, seed: int = 0, watch: Watch | None = None) -> Clash[Rule]:
+    """Return which rules no plan keeps together; none where there is a plan.
+
+    Where it is told without which there is one, what the vet and authorities say is given up last.
 
     Raises:
         StoppedEarlyError: it was stopped before that was known.
@@ -153,7 +155,7 @@ def clash(horse: Horse, *, seed: int = 0, watch: Watch | None = None) -> tuple[R
         add_horse(program, left, Parts())
         return feasible(program, seed, watch)
 
-    return smallest(rules, holds)
+    return clashes(rules, holds, rules[::-1])
 
 
 def feasible(program: Program, seed: int, watch: Watch | None) -> bool:
@@ -171,8 +173,15 @@ def feasible(program: Program, seed: int, watch: Watch | None) -> bool:
 
 
 def _clashes(horse: Horse, seed: int, watch: Watch | None) -> WorkClashError:
-    rules = clash(horse, seed=seed, watch=watch)
-    return WorkClashError([(rule.kind, rule.of) for rule in rules], [plain(said_rule(horse, rule)) for rule in rules])
+    found = clash(horse, seed=seed, watch=watch)
+    return clash_error(found, lambda rule: plain(said_rule(horse, rule)))
+
+
+def clash_error(found: Clash[Rule], say: Callable[[Rule], str]) -> WorkClashError:
+    """Return the error that tells a clash, each rule in words."""
+    words = found.told(say)
+    sets = tuple(tuple((rule.kind, rule.of) for rule in one) for one in found.sets)
+    return WorkClashError(sets, words.sets, words.without, any_one=found.any_one)
 
 
 def _solved(program: Program, columns: Columns, seed: int, watch: Watch | None) -> Solved:

@@ -79,7 +79,7 @@ class Standing:
         return self.left[0] if self.left else None
 
 
-def standing(lessons: Sequence[Lesson], *, raced: bool = False, test: bool = True) -> Standing:
+def standing(lessons: Sequence[Lesson], *, last_run: date | None = None, test: bool = True) -> Standing:
     """Return where a horse is on the path.
 
     A composed lesson takes a step, and those before it. One that was not composed takes back what it tried, and the
@@ -87,21 +87,24 @@ def standing(lessons: Sequence[Lesson], *, raced: bool = False, test: bool = Tru
 
     Args:
         lessons: in any order.
-        raced: whether it has run from stalls, which ends the path; a lesson since then that was not composed opens it.
+        last_run: when it last ran from stalls, None for never. A run ends the path, whatever lessons there were before
+            it; only a lesson after it that was not composed opens it again, until what it tried was composed. Of one
+            day the lesson came before.
         test: whether a certificate is asked for where it is to run.
     """
     path = PATH if test else PATH[:-1]
     ordered = sorted(lessons, key=lambda one: one.day)
-    known = len(path) if raced and not ordered else 0
+    known, again = (0, len(path)) if last_run is None else (len(path), 0)
     for one in ordered:
+        if last_run is not None and one.day <= last_run:
+            continue
         places = [path.index(step) + 1 for step in one.steps if step in path]
         if places and one.composed:
             known = max(known, *places)
+            known = len(path) if known >= again else known
         elif not one.composed:
             tried = min(places, default=max(known, 1))
-            known = min(known, max(tried - 2, 0))
-    if raced and (not ordered or ordered[-1].composed):
-        known = len(path)
+            known, again = min(known, max(tried - 2, 0)), max(tried, again)
     return Standing(path[:known], path[known:], ordered[-1] if ordered else None)
 
 

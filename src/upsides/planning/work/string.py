@@ -3,23 +3,24 @@
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from itertools import combinations
 
 import numpy as np
 
-from upsides.errors import StoppedEarlyError, WorkClashError, WorkRefusedError
+from upsides.errors import StoppedEarlyError, WorkRefusedError
 from upsides.errors.wording import gettext as _
-from upsides.planning.clashing import smallest
+from upsides.planning.clashing import clashes
 from upsides.planning.narrowing import solve_narrowed
 from upsides.planning.program import Floats, Ints, Program
-from upsides.planning.rule import Rule
+from upsides.planning.rule import Clash, Rule
 from upsides.planning.solving import Watch
 from upsides.planning.work.checking import check
 from upsides.planning.work.first import first_plans
 from upsides.planning.work.horse import Horse, Plan
 from upsides.planning.work.model import Columns, add_horse
 from upsides.planning.work.naming import said_rule, said_shared
-from upsides.planning.work.plans import CLOSE, clash, feasible
+from upsides.planning.work.plans import CLOSE, clash, clash_error, feasible
 from upsides.planning.work.routine import Parts
 from upsides.planning.work.rules import rules_of, without_rules
 from upsides.planning.work.said import Said, plain
@@ -78,10 +79,8 @@ def plan_string(
     """
     found = any_plan(horses, shared, prices, seed=seed, watch=watch)
     if found is None:
-        rules = clash_of_string(horses, shared, seed=seed, watch=watch)
-        raise WorkClashError(
-            [(rule.kind, rule.of) for rule in rules], [plain(_said(horses, shared, rule)) for rule in rules]
-        )
+        at_fault = clash_of_string(horses, shared, seed=seed, watch=watch)
+        raise clash_error(at_fault, lambda rule: plain(_said(horses, shared, rule)))
     return found
 
 
@@ -112,8 +111,8 @@ def any_plan(
 
 def clash_of_string(
     horses: Sequence[Horse], shared: Shared, *, seed: int = 0, watch: Watch | None = None
-) -> tuple[Rule, ...]:
-    """Return rules that no plan of a string keeps together, none of which could be left out.
+) -> Clash[Rule]:
+    """Return which rules no plan of a string keeps together.
 
     Where a horse has no plan even by itself its own rules are told.
 
@@ -130,7 +129,7 @@ def clash_of_string(
         left = [without_rules(horse, [rule for rule in up if rule.kind not in SHARED]) for horse in horses]
         return feasible(made_string(left, without_shared(shared, up), Parts()).program, seed, watch)
 
-    return smallest(rules, holds)
+    return clashes(rules, holds, rules[::-1])
 
 
 def _said(horses: Sequence[Horse], shared: Shared, rule: Rule) -> Said:
@@ -139,7 +138,7 @@ def _said(horses: Sequence[Horse], shared: Shared, rule: Rule) -> Said:
     return said_shared(own, shared, rule)
 
 
-def clashing(horses: Sequence[Horse], *, seed: int = 0, watch: Watch | None = None) -> Mapping[int, tuple[Said, ...]]:
+def clashing(horses: Sequence[Horse], *, seed: int = 0, watch: Watch | None = None) -> Mapping[int, Clash[Said]]:
     """Return of each horse that has no plan even by itself, by its number, which of its rules clash.
 
     Raises:
@@ -148,7 +147,7 @@ def clashing(horses: Sequence[Horse], *, seed: int = 0, watch: Watch | None = No
     found = {}
     for horse in horses:
         if rules := clash(horse, seed=seed, watch=watch):
-            found[horse.number] = tuple(said_rule(horse, rule) for rule in rules)
+            found[horse.number] = rules.told(partial(said_rule, horse))
     return found
 
 

@@ -42,7 +42,7 @@ def horse_page(found: HorsePlan) -> dict[str, Any]:
     if found.planned is None:
         return page
     one = found.planned
-    page["clash"] = sentences(one.rules)
+    page["clash"] = one.rules.told(sentence)
     if one.rules:
         return page
     return page | {
@@ -70,7 +70,7 @@ def string_page(found: StringPlan | None) -> dict[str, Any]:
         "found": found,
         "sentence": about_string(found),
         "rows": [row for row in rows if not row[0].rules],
-        "without": [(one.horse, sentences(one.rules)) for one in found.horses if one.rules],
+        "without": [(one.horse, one.rules.told(sentence).sets) for one in found.horses if one.rules],
         "fast": [(day, _fast_on(found.horses, place)) for place, day in enumerate(found.days)],
         "proof": proof_words(found.gap, proven=found.proven),
         "tight": tight_words(found.tight),
@@ -91,7 +91,12 @@ def kind_words(kind: str) -> str:
 
 def sentences(said: Sequence[Said]) -> list[tuple[str, bool]]:
     """Return sentences in words, each with whether it stands in English, as an earlier version kept it."""
-    return [(said_words(one), one.as_written) for one in said]
+    return [sentence(one) for one in said]
+
+
+def sentence(said: Said) -> tuple[str, bool]:
+    """Return a sentence in words, and whether it stands in English, as an earlier version kept it."""
+    return said_words(said), said.as_written
 
 
 def about_horse(found: HorsePlan) -> str:
