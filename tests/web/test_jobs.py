@@ -16,6 +16,7 @@ from upsides.books.models import Job, Person, Role, Schedule
 from upsides.books.queries import jobs as reads
 from upsides.books.services import jobs as writes
 from upsides.web.jobs import sentences
+from web.test_translation import marked_language
 from worlds import ClientAs
 
 pytestmark = pytest.mark.django_db
@@ -300,3 +301,12 @@ def test_only_jobs_whose_worker_lives_count_as_running_for_long() -> None:
     writes.revive()
     job.refresh_from_db()
     assert job.state == Job.State.RUNNING
+
+
+def test_how_far_a_search_is_is_told_with_its_gap() -> None:
+    """What the search of a plan says is told with best, bound and gap, in the reader's language."""
+    doing = "best 31.5 steps, none below 30.0, gap 1.5"
+    assert sentences.doing_words(doing) == doing
+    with marked_language():
+        assert sentences.doing_words(doing) != doing
+        assert all(number in sentences.doing_words(doing) for number in ("31.5", "30.0", "1.5"))

@@ -238,6 +238,24 @@ def test_a_press_asks_for_the_plan_again(planned: list[Horse], client_as: Client
     assert client_as("rider").post("/plan/again/").status_code == 403
 
 
+def test_a_plan_under_way_tells_how_far_it_is_and_can_be_stopped(planned: list[Horse], client_as: ClientAs) -> None:
+    """Both pages tell best, bound and gap of the running job and stop it; afterwards it can be asked for anew."""
+    trainer, path = client_as("trainer"), f"/horse/{planned[0].pk}/plan/"
+    trainer.post("/plan/again/")
+    doing = "best 31.5 steps, none below 30.0, gap 1.5"
+    Job.objects.update(state=Job.State.RUNNING, started_at=EVE, progress=0.6, doing=doing)
+    for page in (read(trainer, path), read(trainer, "/plan/")):
+        assert "The string's work is being planned." in plain(page)
+        assert f"60 %, {doing}" in plain(page)
+        assert "Work it out again" not in page
+    assert "being planned" not in read(client_as("rider"), path)
+    assert client_as("rider").post("/plan/stop/").status_code == 403
+    answer = trainer.post("/plan/stop/", {"horse": str(planned[0].pk)})
+    assert answer.headers["Location"] == path
+    assert Job.objects.get().cancel_asked_at is not None
+    assert "Work it out again" in read(trainer, path)
+
+
 # Tomorrow's list ------------------------------------------------------------------------------------------------------
 
 

@@ -202,7 +202,7 @@ def _watched(minutes: float | None = None) -> "Iterator[Watch]":
             def tell(now: "Progress") -> None:
                 if isfinite(now.best) and now.best > 0:
                     share = min(max(now.bound / now.best, 0.0), 0.99)
-                    line(share, f"best {now.best:.1f} steps, none below {now.bound:.1f}")
+                    line(share, f"best {now.best:.1f} steps, none below {now.bound:.1f}, gap {now.gap:.1f}")
 
             yield Watch(tell, lambda: bool(stopped) or monotonic() >= until)
     finally:

@@ -111,8 +111,8 @@ class _Search:
 
     def tell(self, now: Progress) -> None:
         share = min(max(now.bound / now.best, 0.0), 1.0) if isfinite(now.best) and now.best > 0 else 0.0
-        best = f"best {now.best:.1f} steps, none below {now.bound:.1f}" if now.best < inf else "looking for a plan"
-        self.say(0.4 + 0.5 * share, best)
+        best = f"best {now.best:.1f} steps, none below {now.bound:.1f}, gap {now.gap:.1f}"
+        self.say(0.4 + 0.5 * share, best if now.best < inf else "looking for a plan")
 
     def over(self) -> bool:
         if monotonic() - self.asked >= ASK_S:

@@ -55,6 +55,11 @@ def job(number: int) -> Job | None:
     return Job.objects.select_related("asked_by", "schedule").filter(pk=number).first()
 
 
+def open_job(kind: str) -> Job | None:
+    """Return the first job of a kind that waits or runs and that nobody asked to stop, None for none."""
+    return Job.objects.filter(kind=kind, ended_at=None, cancel_asked_at=None).order_by("asked_at", "pk").first()
+
+
 def time_left(one: Job, now: datetime) -> timedelta | None:
     """Return how much longer a job will take at the pace so far, None where that is not known."""
     if one.state != Job.State.RUNNING or one.started_at is None or not KNOWN_ENOUGH < one.progress < 1.0:

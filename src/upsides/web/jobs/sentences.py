@@ -40,6 +40,11 @@ DOING = {
     "the fits": gettext_lazy("the figures"),
     "the disk": gettext_lazy("the disk"),
     "the last backup": gettext_lazy("the last backup"),
+    "what horses did, and what holds them back": gettext_lazy("what horses did, and what holds them back"),
+    "rules that clash": gettext_lazy("rules that clash"),
+    "looking for a plan": gettext_lazy("looking for a plan"),
+    "the next best plans of each horse": gettext_lazy("the next best plans of each horse"),
+    "what departs from the routine, and why": gettext_lazy("what departs from the routine, and why"),
     "rows looked at": gettext_lazy("rows looked at"),
     "rows taken in": gettext_lazy("rows taken in"),
     "rows taken back": gettext_lazy("rows taken back"),
@@ -47,6 +52,7 @@ DOING = {
 """What work says it is doing, in the reader's language; anything else, such as a file's name, stays as it is."""
 
 _STEP = re.compile(r"variance components, step (?P<step>\d+)")
+_BEST = re.compile(r"best (?P<best>[\d.]+) steps, none below (?P<bound>-?[\d.]+), gap (?P<gap>[\d.]+)")
 _DAY = re.compile(r"(?P<day>\d{4}-\d\d-\d\d): (?P<doing>.*)")
 
 
@@ -178,6 +184,8 @@ def doing_words(doing: str) -> str:
         return _("%(day)s: %(doing)s") % values
     if found := _STEP.fullmatch(doing):
         return _("variance components, step %(step)s") % {"step": found["step"]}
+    if found := _BEST.fullmatch(doing):
+        return _("best %(best)s steps, none below %(bound)s, gap %(gap)s") % found.groupdict()
     return str(DOING.get(doing, doing))
 
 

@@ -12,6 +12,7 @@ urlpatterns = [
     path("horse/<int:number>/stalls/", stalls_views.horse_stalls, name="horse_stalls"),
     path("plan/", views.string_plan, name="string_plan"),
     path("plan/again/", views.plan_again, name="plan_again"),
+    path("plan/stop/", views.plan_stop, name="plan_stop"),
 ]
 
 ACCESS: dict[str, Roles] = {
@@ -20,4 +21,5 @@ ACCESS: dict[str, Roles] = {
     "horse_stalls": EVERY_HORSE,
     "string_plan": EVERY_HORSE,
     "plan_again": INSIDE,
+    "plan_stop": INSIDE,
 }

@@ -1,5 +1,7 @@
 """A horse's plan, the string's week, and asking for both to be worked out again."""
 
+from typing import Any
+
 from django.conf import settings
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
@@ -8,19 +10,22 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
+from upsides.books import clock
 from upsides.books.models import Inside
 from upsides.books.queries import moments
 from upsides.books.queries import string_plan as reads
 from upsides.books.queries.condition_vet import for_the_vet, open_for_the_vet
 from upsides.books.queries.diary import Written
+from upsides.books.queries.jobs import open_job
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.visitors import opened
 from upsides.books.queries.yard_rules import yard_rules
-from upsides.books.services.jobs import ask
+from upsides.books.services.jobs import ask, cancel
 from upsides.books.services.plans import choose_plan
 from upsides.books.services.sights import saw
 from upsides.errors import UpsidesError
 from upsides.web.diary.forms import device_for, row_number
+from upsides.web.jobs.sentences import told as job_told
 from upsides.web.planning import pages
 from upsides.web.planning.others_page import chosen_words
 from upsides.web.shell.access import may_open
@@ -62,7 +67,7 @@ def _horse_page(request: VisitedRequest, number: int, wrong: str = "") -> HttpRe
     """Show a horse's plan, with what went wrong in choosing another."""
     moment = moments.now() if wrong else moment_of(request)
     found = _found(request, moment, number)
-    page = pages.horse_page(found) | {"moment": moment, "back": back_there(request), "again": _may_ask(request)}
+    page = pages.horse_page(found) | {"moment": moment, "back": back_there(request), **_asking(request, moment)}
     page |= {"wrong": wrong, "chooses": may_open("plan_choose", request.visitor.roles) and moment.at is None}
     if found.planned is not None:
         saw(request.visitor, Inside.PLANS, request.path, number)
@@ -81,7 +86,7 @@ def string_plan(request: VisitedRequest) -> HttpResponse:
     """Show the days to come of every horse whose plan is open to the visitor."""
     moment = moment_of(request)
     found = reads.string_plan(request.visitor, moment)
-    page = pages.string_page(found) | {"moment": moment, "back": back_there(request), "again": _may_ask(request)}
+    page = pages.string_page(found) | {"moment": moment, "back": back_there(request), **_asking(request, moment)}
     fast = pages.fast_workers(found)
     page["ask_first"] = open_for_the_vet(moment, fast, request.visitor) if request.visitor.sees_all_horses else ()
     if found is not None and found.horses:
@@ -95,8 +100,29 @@ def plan_again(request: VisitedRequest) -> HttpResponse:
     if _may_ask(request):
         ask("plans", by=request.visitor.person)
         messages.success(request, _("Asked for: the string's work. It stands here as soon as it is worked out."))
+    return _back(request)
+
+
+@require_POST
+def plan_stop(request: VisitedRequest) -> HttpResponse:
+    """Stop planning the string's work; the worker keeps the best plan so far."""
+    job = open_job("plans") if _may_ask(request) else None
+    if job is not None:
+        cancel(job, request.visitor.person)
+        messages.success(request, _("Asked to stop. The best plan so far is kept, if there is one."))
+    return _back(request)
+
+
+def _back(request: VisitedRequest) -> HttpResponse:
     horse = request.POST.get("horse", "")
     return redirect("horse_plan", int(horse)) if horse.isascii() and horse.isdecimal() else redirect("string_plan")
+
+
+def _asking(request: VisitedRequest, moment: Moment) -> dict[str, Any]:
+    """Return whether the visitor may have plans worked out again, and how far that is where it is asked for."""
+    again = _may_ask(request)
+    job = open_job("plans") if again and moment.at is None else None
+    return {"again": again, "job": job and job_told(job, clock.now())}
 
 
 def _may_ask(request: VisitedRequest) -> bool:
