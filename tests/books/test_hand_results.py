@@ -214,3 +214,23 @@ def test_a_second_result_of_one_day_is_refused(loaded: worlds.Yard, library: Pat
     assert record(again, trainer).pk == first.pk
     withdraw(second, trainer, client_id=uuid4(), made_at=clock.now())
     assert say(horse, **RESULT).pk
+
+
+def test_no_horse_wins_twice_where_an_import_lacks_one_of_ours(loaded: worlds.Yard, library: Path) -> None:
+    """Where an import brings the winner, of ours, and not the other of ours, the winner has that one run on the day,
+    and the other its own by hand, which does not tell the winner's again."""
+    ran, day = set(loaded.world.runs["source_horse"]), clock.today()
+    won, other = [declared(library, one) for one in Horse.objects.order_by("pk") if one.horse_key in ran][:2]
+    say(won, place="1", ran="9", margin="1.5", carried="126")
+    say(other, **RESULT | {"other": f"{won.name} 9-0"})
+    bring_in(library)
+    races = pl.DataFrame({"race_id": ["official"], "date": [day], "course": ["Larkmoor"], "distance_m": [1609.0]})
+    runs = pl.DataFrame({"race_key": ["invented:official"], "source_horse": [won.horse_key], "horse_name": [won.name],
+                         "date": [day], "foaled": [won.foaled], "outcome": ["finished"], "position": [1]})  # fmt: skip
+    add_frames(Library.open(library), races, runs, "invented")
+    bring_in(library)
+    held = Library.open(library).runs().filter(pl.col("date") == day).collect().sort("position")
+    stand = [(race.partition(":")[0], *row) for race, *row in
+             held.select("race_key", "source_horse", "position").iter_rows()]  # fmt: skip
+    assert stand == [("invented", won.horse_key, 1), ("by_hand", other.horse_key, 3)]
+    assert bring_in(library)["changed"] == 0
