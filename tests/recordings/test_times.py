@@ -104,6 +104,26 @@ def test_parts_in_the_wrong_order_are_put_in_order() -> None:
     assert np.flatnonzero(clock.broken).tolist() == [50]
 
 
+@pytest.mark.parametrize("seconds", [np.arange(120.0), np.cumsum(np.r_[0, np.tile([1.0, 4.0, 7.0, 2.0], 30)])])
+def test_a_file_written_newest_first_is_read_from_its_end(seconds: np.ndarray) -> None:
+    """A file that is written newest first is the same track as the one written forward, unbroken, and it says so."""
+    time = START + seconds
+    clock = clock_of(_recording(time[::-1]))
+    assert (clock.time_s == time).all()
+    assert (clock.rows == np.arange(time.size)[::-1]).all()
+    assert not clock.broken.any()
+    assert _codes(clock) == {"newest_first": 0}
+
+
+def test_parts_that_go_on_at_the_usual_step_are_not_broken() -> None:
+    """Minutes written newest first are put in order, and one goes on from the other where a second lies between."""
+    time = START + np.arange(600.0).reshape(10, 60)
+    clock = clock_of(_recording(time[::-1].ravel()))
+    assert (clock.time_s == time.ravel()).all()
+    assert not clock.broken.any()
+    assert _codes(clock) == {"parts_sorted": 9}
+
+
 def test_fixes_without_time_are_left_out_and_said() -> None:
     """Fixes without a time are left out, the others stay."""
     time = START + np.arange(30.0)

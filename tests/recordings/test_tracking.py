@@ -11,10 +11,12 @@ import pytest
 from upsides.errors import TooLittleLeftError, TwoDevicesError
 from upsides.recordings.elevation import read_tile
 from upsides.recordings.measuring import measured
+from upsides.recordings.noise import USUAL_Q, noise_of
 from upsides.recordings.opening import read_path
+from upsides.recordings.picking import columns_of, picked
 from upsides.recordings.plane import from_plane
 from upsides.recordings.reach import RECORDS
-from upsides.recordings.recording import Recording
+from upsides.recordings.recording import Message, Recording
 from upsides.recordings.track import Plane, Track
 from upsides.recordings.tracking import Settings, track_of, tracks_of
 
@@ -200,6 +202,19 @@ def test_another_sport_is_said() -> None:
     assert "cycling" in track_of(replace(recording, sport="cycling")).messages[0].text
     for quiet in ("horseback_riding", "Horse Riding", "generic", "sport 53", ""):
         assert _codes(track_of(replace(recording, sport=quiet))) == []
+
+
+def test_a_file_written_newest_first_is_the_same_track() -> None:
+    """The same fixes written newest first give the same distance as written forward."""
+    forward = _morning(hz=1.0)[0]
+    backward = picked(forward, np.arange(len(forward))[::-1], columns_of(forward), Message("no_fixes"))
+    assert _distance(track_of(backward)) == pytest.approx(_distance(track_of(forward)), rel=1e-3)
+
+
+def test_stretches_of_one_fix_each_teach_nothing_about_the_receiver() -> None:
+    """Where every fix is a stretch of its own, the usual errors are taken, without a warning of empty means."""
+    each, place = np.ones(60, dtype=np.bool_), np.arange(60.0)
+    assert noise_of(np.ones(60), each, place, place, np.full(60, 9.0)) == (USUAL_Q, 1.0)
 
 
 def test_too_few_good_positions_are_refused_and_the_heart_stays() -> None:

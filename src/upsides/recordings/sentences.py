@@ -160,6 +160,7 @@ SENTENCES: Final[Mapping[str, Forms]] = {
         "the clock was set back once; what came before was moved, as if no time lay between",
         "the clock was set back %(count)s times; what came before was moved, as if no time lay between",
     ),
+    "newest_first": gettext("the file is written newest first; it was read from its end"),
     "parts_sorted": ngettext(
         "time steps back once; the parts were put in order of time",
         "time steps back %(count)s times; the parts were put in order of time",
