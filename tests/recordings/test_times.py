@@ -133,6 +133,17 @@ def test_fixes_without_time_are_left_out_and_said() -> None:
     assert _codes(clock) == {"times_missing": 2}
 
 
+@pytest.mark.parametrize("years", [-33, -3, 40])
+def test_a_handful_of_fixes_of_another_year_are_left_out(years: int) -> None:
+    """Two fixes of a hundred whose times lie years from all others are left out, and the file spans what it spans."""
+    time = START + np.arange(120.0)
+    time[[30, 90]] += years * 365.25 * 86400
+    clock = clock_of(_recording(time))
+    assert clock.rows.size == 118
+    assert np.ptp(clock.time_s) == 119
+    assert _codes(clock) == {"times_far": 2}
+
+
 @pytest.mark.parametrize("time", [np.full(20, np.nan), -2.1e9 + np.arange(180) * 1e-6, np.full(20, 5.0), np.array([])])
 def test_a_clock_that_says_nothing_is_refused(time: np.ndarray) -> None:
     """No times, one time for all, or hours of work within microseconds: the file is named, with reason and remedy."""

@@ -173,6 +173,10 @@ SENTENCES: Final[Mapping[str, Forms]] = {
         "%(count)s fix without a position was joined to that of the same time",
         "%(count)s fixes without a position were joined to those of the same time",
     ),
+    "times_far": ngettext(
+        "left out: %(count)s fix with a time years from all others",
+        "left out: %(count)s fixes with times years from all others",
+    ),
     "times_missing": ngettext("left out: %(count)s fix without a time", "left out: %(count)s fixes without a time"),
     "times_swapped": ngettext(
         "sorted by time: %(count)s fix in the wrong order", "sorted by time: %(count)s fixes in the wrong order"

@@ -29,6 +29,9 @@ SWAPPED_PLACES, SWAPPED_S = 5, 10.0
 """A fix is in the wrong place rather than the clock set back, if it is off by no more fixes and seconds than this."""
 USUAL_STEPS = 3.0
 """Parts of a file in the wrong order go on from each other where so many usual steps lie between at most. Our own."""
+FAR_S, HANDFUL = 2 * 365.25 * 86400.0, 0.02
+"""Fixes further from the middle one than the first, two years, are left out where they are no more than such a share
+of all. Our own limits."""
 LONG_GAP_S = 86400.0
 """A day. A gap as long as this is another day's work in the same file, or a clock that was set on the way."""
 
@@ -113,7 +116,17 @@ def _with_time(recording: Recording, said: list[Message]) -> Rows:
         raise TooLittleLeftError(recording.file, reason, _("without times there is no speed; clock this work by hand"))
     if missing:
         said.append(Message("times_missing", {"count": missing}))
-    return rows
+    return _of_these_years(recording.time_s, rows, said)
+
+
+def _of_these_years(time: Floats, rows: Rows, said: list[Message]) -> Rows:
+    """Leave out a handful of fixes that lie years from all others: their times were damaged."""
+    far = np.abs(time[rows] - np.median(time[rows])) > FAR_S
+    count = int(np.count_nonzero(far))
+    if count == 0 or count > HANDFUL * rows.size:
+        return rows
+    said.append(Message("times_far", {"count": count}))
+    return rows[~far]
 
 
 def _once(recording: Recording, rows: Rows, said: list[Message]) -> tuple[Rows, Rows]:
