@@ -217,6 +217,20 @@ def test_stretches_of_one_fix_each_teach_nothing_about_the_receiver() -> None:
     assert noise_of(np.ones(60), each, place, place, np.full(60, 9.0)) == (USUAL_Q, 1.0)
 
 
+@pytest.mark.parametrize(("step_s", "told"), [(5, True), (10, True), (15, False), (30, False)])
+def test_rare_places_tell_neither_fast_work_nor_furlongs(step_s: int, told: bool) -> None:  # noqa: FBT001 -- a case
+    """Where places come more rarely than every ten seconds, no fast work and no furlong is told, and that is said."""
+    whole = _morning(hz=1.0)[0]
+    some = picked(whole, np.arange(0, len(whole), step_s), columns_of(whole), Message("no_fixes"))
+    track = track_of(some)
+    found = measured(track)
+    assert ("fixes_rare" not in _codes(track)) == told
+    assert any(one.kind == "fast" for one in (*found.bouts, *found.works)) == told
+    assert any(one.furlongs or one.best for one in (*found.bouts, *found.works)) == told
+    assert bool(found.speeds) == told
+    assert found.works
+
+
 def test_too_few_good_positions_are_refused_and_the_heart_stays() -> None:
     """With 60 % of the positions at 0,0 no place and no speed is given; the heart is, and the reason is said."""
     recording, _ = _morning(1.0)

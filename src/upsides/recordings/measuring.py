@@ -42,7 +42,7 @@ def measured(track: Track, recording: Recording | None = None, gallops: Mapping[
     return Measured(
         bouts=tuple(_piece(one) for one in told),
         works=works_of(track, found, gallops or {}),
-        speeds=_speeds([] if any(one.code in ODD for one in track.messages) else told),
+        speeds=_speeds([] if track.rare or any(one.code in ODD for one in track.messages) else told),
         heart=_heart(track, found, pieces),
         kept=track.kept,
         even=_even(recording, found, pieces),
@@ -112,7 +112,7 @@ def _on_gallop(track: Track, piece: Bout, fast: Sequence[Bout], gallops: Mapping
     if match is None:
         return None
     number = next(number for number, gallop in gallops.items() if gallop is match.gallop)
-    clocked = sections(match, along_of(track, piece))
+    clocked = () if track.rare else sections(match, along_of(track, piece))
     begin = clocked[0].begin_m if clocked else np.nan
     metres, fast_m = match.gone(piece.start_s, piece.end_s), sum(match.gone(bout.start_s, bout.end_s) for bout in fast)
     return OnGallop(number, match.forward, float(begin), _splits(clocked), match.sure, metres, fast_m)

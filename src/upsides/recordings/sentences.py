@@ -229,6 +229,9 @@ SENTENCES: Final[Mapping[str, Forms]] = {
         "left out: %(count)s position thrown aside and back within seconds, sharper than a horse turns",
         "left out: %(count)s positions thrown aside and back within seconds, sharper than a horse turns",
     ),
+    "fixes_rare": gettext(
+        "it holds a place only every %(seconds)s seconds: too rarely to tell fast work or furlongs, and none are told"
+    ),
     "positions_off": ngettext(
         "left out: %(count)s position far off the way before and after",
         "left out: %(count)s positions far off the way before and after",
