@@ -151,6 +151,12 @@ def test_a_clock_that_says_nothing_is_refused(time: np.ndarray) -> None:
         clock_of(_recording(time))
 
 
+def test_a_single_fix_is_called_that() -> None:
+    """Of one fix with a time it is said that it is one, not that times are missing."""
+    with pytest.raises(TooLittleLeftError, match="holds a single fix; one place has no speed"):
+        clock_of(_recording(np.array([START])))
+
+
 def test_a_year_that_cannot_be_is_said() -> None:
     """A recording of 1989 keeps its times, for how long it took holds; the day is said not to."""
     clock = clock_of(_recording(6.3e8 + np.arange(30.0)))

@@ -200,8 +200,16 @@ def test_another_sport_is_said() -> None:
     recording, _ = _morning(1.0)
     assert _codes(track_of(replace(recording, sport="cycling"))) == ["another_sport"]
     assert "cycling" in track_of(replace(recording, sport="cycling")).messages[0].text
-    for quiet in ("horseback_riding", "Horse Riding", "generic", "sport 53", ""):
+    for quiet in ("horseback_riding", "Horse Riding", "generic", "sport 53", "9", ""):
         assert _codes(track_of(replace(recording, sport=quiet))) == []
+
+
+def test_no_highest_speed_is_told_of_a_bout_of_a_few_seconds() -> None:
+    """Of a bout shorter than ten seconds no highest speed is told, which could lie below its mean."""
+    whole = _morning(hz=5.0)[0]
+    short = picked(whole, np.arange(600, 640), columns_of(whole), Message("no_fixes"))
+    assert np.isnan([one.top_ms for one in measured(track_of(short)).bouts]).all()
+    assert np.isfinite([one.top_ms for one in measured(track_of(whole)).bouts if one.seconds >= 10.0]).all()
 
 
 def test_a_file_written_newest_first_is_the_same_track() -> None:

@@ -26,6 +26,10 @@ from upsides.recordings.track import Track
 from upsides.recordings.work import Split
 from upsides.trade.units import FURLONG_M
 
+SHORTEST_S = 10.0
+"""Of a shorter bout no highest speed is told: what it held is hardly less than all of it, and below its mean. Our own
+limit."""
+
 
 def measured(track: Track, recording: Recording | None = None, gallops: Mapping[int, Gallop] | None = None) -> Measured:
     """Measure what a horse did.
@@ -96,7 +100,7 @@ def _piece(told: Measures, gallop: OnGallop | None = None) -> Piece:
         rise_m=told.rise_m,
         speed_ms=told.mean_ms,
         speed_sd_ms=told.mean_sd_ms,
-        top_ms=told.top_ms,
+        top_ms=told.top_ms if told.bout.seconds >= SHORTEST_S else nan,
         furlongs=_splits(told.furlongs) if works else (),
         best={one.furlongs: Split(FURLONG_M * one.furlongs, one.seconds, one.sd_s) for one in told.bests if works},
         gallop=gallop,

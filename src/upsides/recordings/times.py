@@ -113,7 +113,10 @@ def _with_time(recording: Recording, said: list[Message]) -> Rows:
             if len(recording)
             else _("it holds no fix")
         )
-        raise TooLittleLeftError(recording.file, reason, _("without times there is no speed; clock this work by hand"))
+        remedy = _("without times there is no speed; clock this work by hand")
+        if len(recording) == 1:
+            reason, remedy = _("it holds a single fix"), _("one place has no speed; clock this work by hand")
+        raise TooLittleLeftError(recording.file, reason, remedy)
     if missing:
         said.append(Message("times_missing", {"count": missing}))
     return _of_these_years(recording.time_s, rows, said)
