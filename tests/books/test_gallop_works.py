@@ -87,6 +87,20 @@ def test_no_more_than_so_many_are_taken(gallop: Gallop, monkeypatch: pytest.Monk
     assert [(today - one.day).days for one in season.works] == [1, 2, 3]
 
 
+def test_two_recordings_of_one_work_count_once(gallop: Gallop) -> None:
+    """A horse that wore two devices worked once on the gallop; two horses, and two days, stay what they are."""
+    one, two = Horse.objects.order_by("pk")[:2]
+    first = work(one, gallop, 1, 15.0)
+    work(one, gallop, 1, 15.1)
+    work(two, gallop, 1, 15.0)
+    work(one, gallop, 2, 15.0)
+    found = on_this_gallop(moments.now(), gallop.pk).works
+    assert sorted((each.horse, (moments.now().day - each.day).days) for each in found) == [
+        (one.pk, 1), (one.pk, 2), (two.pk, 1),
+    ]  # fmt: skip
+    assert first.horse == one
+
+
 def test_jumping_off_and_pulling_up_are_no_pace() -> None:
     """A first length at 12.9 m/s before ones at 16 is left out, a last at 12 too; one somewhat slower is not."""
     first, even, last = Split(201.2, 15.6, 0.1), Split(201.2, 12.6, 0.1), Split(201.2, 16.8, 0.1)

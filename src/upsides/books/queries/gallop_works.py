@@ -19,6 +19,7 @@ from upsides.books.queries import moments
 from upsides.books.queries.days import entries_of
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.remembered import remembered
+from upsides.books.queries.stretches import Span, same_time, span_of
 from upsides.books.queries.upsides import Asked, Partner, partners
 from upsides.books.queries.works import APART_S
 from upsides.errors import CannotFitError
@@ -148,15 +149,30 @@ def _works(moment: Moment, gallop: int) -> tuple[list[OnGallop], bool]:
 def _by_trackers(moment: Moment, gallop: int, first: date) -> list[OnGallop]:
     """Return the works by trackers; of an outing only its works are read out of the database."""
     rows = moments.standing(Outing, moment).filter(day__range=(first, moment.day)).order_by("-began", "-pk")
-    found: list[OnGallop] = []
-    for horse, recorded, works in rows.values_list("horse_id", "recorded_id", "measured__works")[:LOOKED_AT]:
-        found += _of_outing(gallop, horse, recorded, works or [])
-        if len(found) > MOST:
+    found: list[tuple[float, Span, OnGallop]] = []
+    told = rows.values_list("horse_id", "recorded_id", "metres", "measured__works")
+    for horse, recorded, metres, works in told[:LOOKED_AT]:
+        found += [(metres, span, one) for span, one in _of_outing(gallop, horse, recorded, works or [])]
+        if len(found) > 2 * MOST:
             break
-    return found
+    return _once_each(found)
 
 
-def _of_outing(gallop: int, horse: int, recorded: int | None, works: Sequence[dict[str, Any]]) -> list[OnGallop]:
+def _once_each(found: Sequence[tuple[float, Span, OnGallop]]) -> list[OnGallop]:
+    """Return works; of two of one horse by recordings of the same time that of the recording which shows more."""
+    taken: dict[tuple[int, date], list[Span]] = {}
+    kept = []
+    for _metres, span, one in sorted(found, key=lambda each: each[0], reverse=True):
+        others = taken.setdefault((one.horse, one.day), [])
+        if not any(same_time([span], [other]) for other in others):
+            others.append(span)
+            kept.append(one)
+    return kept
+
+
+def _of_outing(
+    gallop: int, horse: int, recorded: int | None, works: Sequence[dict[str, Any]]
+) -> list[tuple[Span, OnGallop]]:
     mine = [one for one in works if (one.get("gallop") or {}).get("number") == gallop]
     found = []
     for piece in read({"works": mine}).works:
@@ -169,10 +185,11 @@ def _of_outing(gallop: int, horse: int, recorded: int | None, works: Sequence[di
         seconds = sum(split.seconds for split in even)
         speed = metres / seconds if seconds else piece.speed_ms
         when = datetime.fromtimestamp(piece.start_s, UTC)
-        found.append(
-            OnGallop(horse, "", when, "tracker", piece.kind == "fast", metres, splits, speed, piece.speed_sd_ms,
-                     forward=on.forward, recorded=recorded)
+        one = OnGallop(
+            horse, "", when, "tracker", piece.kind == "fast", metres, splits, speed, piece.speed_sd_ms,
+            forward=on.forward, recorded=recorded,
         )  # fmt: skip
+        found.append((span_of(piece.start_s, piece.seconds), one))
     return found
 
 

@@ -7,7 +7,7 @@ from functools import lru_cache, reduce
 from operator import or_
 from pathlib import Path
 from statistics import median
-from typing import Any, Final
+from typing import Final
 
 from django.conf import settings
 from django.db.models import Q
@@ -17,23 +17,17 @@ from upsides.books.models import Outing
 from upsides.books.queries import moments
 from upsides.books.queries.lot_morning import OWN_LOTS
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.stretches import LONGEST, Span, joined, meet, span_of
 from upsides.errors import MorningRefusedError
 from upsides.planning.defaults import Defaults, read_defaults
 from upsides.planning.prices import SHIPPED
-from upsides.recordings.measured import Measured, Piece
 
-LONGEST: Final = timedelta(hours=12)
-"""No horse is out for longer: of a longer recording only the stretches count on which something was measured."""
-JOINED: Final = timedelta(minutes=10)
-"""Bouts with no longer pause between them are one stretch. Our own choice."""
 SEEN: Final = 2
 """Recordings of so many horses of a lot tell when it pulled out; one alone may be of a horse that changed lots."""
 NEAR: Final = timedelta(minutes=45)
 """A recording that began farther from when a lot pulled out is not plainly of that lot. Our own choice."""
 MOST_STRETCHES: Final = 100
 """So many stretches are held beside other recordings; one recording has a few."""
-
-Span = tuple[datetime, datetime]
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,53 +110,9 @@ def out_on(moment: Moment, day: date, stretches: Sequence[Span]) -> Out:
         else:
             then.add(horse)
     for horse, bouts in standing.filter(pk__in=long).values_list("horse", "measured__bouts") if long else ():
-        if _meet(_joined([_span(one["start"], one["seconds"]) for one in bouts or ()]), stretches):
+        if meet(joined([span_of(one["start"], one["seconds"]) for one in bouts or ()]), stretches):
             then.add(horse)
     return Out(frozenset(then), began)
-
-
-def stretches_of(measured: Measured | None, began: datetime, ended: datetime) -> list[Span]:
-    """Return when a recording tells something.
-
-    That is from its beginning to its end; of one longer than any horse is out its bouts, and without those the first
-    hours.
-    """
-    if ended - began <= LONGEST:
-        return [(began, ended)]
-    bouts = measured.bouts if measured is not None else ()
-    return _joined([_span(one.start_s, one.seconds) for one in bouts]) or [(began, began + LONGEST)]
-
-
-def begun(measured: Measured | None, began: datetime, ended: datetime) -> datetime:
-    """Return when a recording began; of one longer than any horse is out, the stretch in which it went farthest."""
-    if ended - began <= LONGEST or measured is None or not measured.bouts:
-        return began
-    spans = stretches_of(measured, began, ended)
-    return max(spans, key=lambda span: sum(one.metres for one in measured.bouts if _within(one, span)))[0]
-
-
-def _within(one: Piece, span: Span) -> bool:
-    return span[0].timestamp() <= one.start_s <= span[1].timestamp()
-
-
-def _span(start_s: Any, seconds: Any) -> Span:
-    start = datetime.fromtimestamp(float(start_s), clock.place().zone)
-    return start, start + timedelta(seconds=float(seconds or 0.0))
-
-
-def _joined(spans: Sequence[Span]) -> list[Span]:
-    """Return spans in the order of time, those with hardly a pause between them as one; a longer one is cut."""
-    found: list[Span] = []
-    for start, end in sorted((start, min(end, start + LONGEST)) for start, end in spans):
-        if found and start - found[-1][1] <= JOINED:
-            found[-1] = (found[-1][0], max(found[-1][1], end))
-        else:
-            found.append((start, end))
-    return found
-
-
-def _meet(some: Sequence[Span], others: Sequence[Span]) -> bool:
-    return any(one[0] < other[1] and other[0] < one[1] for one in some for other in others)
 
 
 @lru_cache(maxsize=8)

@@ -19,7 +19,8 @@ from upsides.books.outings import read_messages
 from upsides.books.queries import moments
 from upsides.books.queries.days import entries_of
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.pulled_out import NEAR, PulledOut, Span, begun, out_on, pulled_out, stretches_of
+from upsides.books.queries.pulled_out import NEAR, PulledOut, out_on, pulled_out
+from upsides.books.queries.stretches import Span, begun, stretches_of
 from upsides.recordings.measured import Measured
 from upsides.recordings.reach import ODD
 
