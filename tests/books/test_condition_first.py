@@ -164,6 +164,26 @@ def test_the_watch_knows_fast_work_from_a_rise(horses: list[Horse]) -> None:
     assert horses[1].pk not in {one["horse"] for one in told}
 
 
+def test_the_watch_knows_a_heart_at_work_by_its_speed(horses: list[Horse]) -> None:
+    """Of six horses with a heart 6 higher for each m/s one goes faster by 1.5 m/s for three weeks, and the heart
+    of another is 9 a minute higher at the speed that it always goes: that one stands out first, the first does not."""
+    rng = np.random.default_rng(7)
+    rows = []
+    for place, one in enumerate(horses):
+        for n, back in enumerate(range(300, 0, -2)):
+            late, fast = back <= 21, n % 3 == 0
+            speed = (14.0 if fast else 8.5) + rng.normal(0, 0.5) + (1.5 if place == 1 and late else 0.0)
+            held = 120 + 2 * place + 6 * speed + rng.normal(0, 2.5) + (9 if place == 3 and late else 0)
+            told = {"heart": {"held": held}, "works": [{"kind": "fast" if fast else "canter", "speed": speed}]}
+            at = DAWN - timedelta(days=back)
+            row = {"horse": one, "day": at.date(), "began": at, "matched": "hand", "metres": 0.0, "fast_m": 0.0}
+            rows.append(Outing(**row, measured=told, recorded_at=at))
+    Outing.objects.bulk_create(rows)
+    told = watched_on(yard_readings(moments.now()), DAWN.date())["horses"]
+    assert (told[0]["horse"], told[0]["kind"], told[0]["way"]) == (horses[3].pk, "heart at work", "above")
+    assert horses[1].pk not in {one["horse"] for one in told}
+
+
 def test_a_horse_that_has_gone_is_not_on_the_list(horses: list[Horse]) -> None:
     """What was found last night of a horse that left this morning is not shown."""
     store(WATCH, DAWN.date(), {"horses": [finding(horses[2]), finding(horses[4])]}, {})
