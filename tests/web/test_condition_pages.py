@@ -138,22 +138,6 @@ def test_hearts_and_figures_stand_on_the_axis(trainer: Client, horse: Horse) -> 
     assert "20 Jun 26: 131 a minute" in read(trainer, of(horse))
 
 
-@pytest.mark.parametrize(("said", "words"), [("fast", "fast work"), ("", "canter")])
-def test_the_exercise_that_hearts_are_compared_within_is_named(
-    trainer: Client, horse: Horse, said: str, words: str
-) -> None:
-    """Beside the signs stands after which exercise hearts are compared, by the diary or by the last work's gait."""
-    at = EVE - timedelta(hours=13)
-    measured = {"speeds": {}, "heart": {"after": {"60": 131.0}}, "works": [{"kind": "canter"}]}
-    Outing.objects.create(
-        horse=horse, day=at.date(), began=at, matched="hand", metres=3000.0, fast_m=0.0, measured=measured,
-        recorded_at=EVE,
-    )  # fmt: skip
-    if said:
-        enter("exercise", horse, at, exercise=said)
-    assert f"with the same exercise only: {words}." in read(trainer, of(horse))
-
-
 def test_steps_of_speed_stand_in_numbers(trainer: Client, horse: Horse) -> None:
     """Metres and strides at each step of half a metre a second are there folded, window by window, races among them; a
     step at which it did not go in a window has a dash."""
