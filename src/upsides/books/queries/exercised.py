@@ -27,6 +27,8 @@ def orders_of(moment: Moment, first: date, horses: Collection[int]) -> Orders:
 def exercise_of(said: str, works: Sequence[Mapping[str, Any]]) -> str:
     """Return the exercise of a recording: what the diary says where that was work, else the gait of its last work.
 
+    Fast work that was ridden at a canter was half-speed, whatever was ordered.
+
     Args:
         said: the exercise that the diary says, "" where it says none.
         works: pieces of work as `Outing.measured` keeps them.
@@ -34,4 +36,7 @@ def exercise_of(said: str, works: Sequence[Mapping[str, Any]]) -> str:
     Returns:
         One of `WORKED`, or canter or fast; "" where neither tells.
     """
-    return said if said in WORKED else str(works[-1]["kind"]) if works else ""
+    gait = str(works[-1]["kind"]) if works else ""
+    if said == "fast" and gait == "canter":
+        return "half_speed"
+    return said if said in WORKED else gait
