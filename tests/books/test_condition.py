@@ -15,10 +15,12 @@ from upsides.books.outings import kept
 from upsides.books.queries import moments
 from upsides.books.queries.condition import Condition, condition_of, horse_condition
 from upsides.books.queries.condition_done import done_by
+from upsides.books.queries.condition_measured import measured_days
 from upsides.books.queries.condition_signs import signs_of
 from upsides.books.queries.condition_vet import for_the_vet, open_for_the_vet
 from upsides.books.queries.visitors import Visitor, visitor
 from upsides.books.services.answers import store
+from upsides.condition.fit import KINDS
 from upsides.condition.fresh.answer import Travel, fresh
 from upsides.condition.fresh.latest import Latest, Missing
 from upsides.recordings.bouts.evenness import Evenness
@@ -328,3 +330,44 @@ def test_condition_is_inside_information(horse: Horse, login: str, open_: bool) 
     on_the_phone = horse_condition(folder, visitor(person, barn=True), moments.now(), horse.pk)
     assert on_the_phone is not None
     assert not on_the_phone.open
+
+
+def worked(horse: Horse, at: datetime, bpm: float) -> None:
+    """Write down an outing with a piece of work and the heart a minute after it."""
+    measured = {"speeds": {}, "heart": {"after": {"60": bpm}}, "works": [{"kind": "canter"}]}
+    Outing.objects.create(
+        horse=horse, day=at.date(), began=at, matched="hand", metres=0.0, fast_m=0.0, measured=measured, recorded_at=at
+    )
+
+
+def test_what_was_measured_today_is_not_called_missing(horse: Horse, hands: Hands) -> None:
+    """A heart read this morning for the first time has nothing before it to be held against; with one of a month ago
+    its change is not worked out until a night's answer holds it; that of the night before does not."""
+
+    def missing() -> Missing:
+        return next(one for one in of(horse).fit.missing if one.what == "recovery")
+
+    assert missing() == Missing("recovery", None)
+    worked(horse, hands.back(hours=13), 120.0)
+    assert missing() == Missing("recovery", 0, "nothing before")
+    worked(horse, hands.back(days=30), 124.0)
+    assert missing() == Missing("recovery", 0, "not worked out")
+    store(HEARTS, EVE.date(), {"recovery": {}}, {})
+    assert missing() == Missing("recovery", 0, "not worked out")
+    hands.to(EVE + timedelta(days=1))
+    store(HEARTS, hands.at.date(), {"recovery": {}}, {})
+    assert missing() == Missing("recovery", 1, "nothing before")
+    assert {one.why for one in of(horse).fit.missing if one.days is None} == {"not measured"}
+
+
+def test_each_kind_of_evidence_has_its_last_day(horse: Horse, hands: Hands) -> None:
+    """Speeds by the heart and on gallops have the day on which they were read last; an outing without a piece of work
+    tells none of them."""
+    heart = {"after": {"60": 120.0}, "held": 221.0, "speeds": {"180": [12.0, 11.8, 12.2], "200": [13.5, 13.2, 13.8]}}
+    for back, works in ((2, []), (9, [{"kind": "fast", "gallop": {"number": 1}}])):
+        at = hands.back(days=back)
+        Outing.objects.create(
+            horse=horse, day=at.date(), began=at, matched="hand", metres=0.0, fast_m=0.0,
+            measured={"speeds": {}, "heart": heart, "works": works}, recorded_at=at,
+        )  # fmt: skip
+    assert measured_days(moments.now(), horse.pk) == {kind: [at.date()] for kind in KINDS[:4]}
