@@ -15,12 +15,10 @@ from upsides.books.outings import kept
 from upsides.books.queries import moments
 from upsides.books.queries.condition import Condition, condition_of, horse_condition
 from upsides.books.queries.condition_done import done_by
-from upsides.books.queries.condition_measured import measured_days
 from upsides.books.queries.condition_signs import signs_of
 from upsides.books.queries.condition_vet import for_the_vet, open_for_the_vet
 from upsides.books.queries.visitors import Visitor, visitor
 from upsides.books.services.answers import store
-from upsides.condition.fit import KINDS
 from upsides.condition.fresh.answer import Travel, fresh
 from upsides.condition.fresh.latest import Latest, Missing
 from upsides.recordings.bouts.evenness import Evenness
@@ -202,6 +200,51 @@ def test_a_heart_after_work_is_read_by_its_second(horse: Horse, hands: Hands) ->
     assert sign.value == 131.0
 
 
+def alternating(horse: Horse, hands: Hands, last: float) -> Latest:
+    """Let a horse canter and do fast work in turn, its heart 16 higher after fast work; return its recovery."""
+    hearts = [last, *(float(118 + 16 * (back % 3 == 0) + (back * 7) % 5) for back in range(1, 36))]
+    for back, bpm in enumerate(hearts):
+        at = hands.back(days=2 * back, hours=14)
+        outing(horse, at, {"24": [3000.0, None, False]}, after={"60": bpm})
+        enter("exercise", horse, at, exercise="fast" if back % 3 == 0 else "hack_canter")
+    sign = of(horse).fresh.signs[3]
+    assert isinstance(sign, Latest)
+    return sign
+
+
+def test_fast_work_is_held_against_fast_work(horse: Horse, hands: Hands) -> None:
+    """A horse that is as it always was is within after fast work, though its heart is higher than after a canter."""
+    sign = alternating(horse, hands, 137.0)
+    assert (sign.where, sign.count) == ("within", 11)
+    assert of(horse).signs.exercise == "fast"
+    assert len(of(horse).signs.recoveries) == 36
+
+
+def test_a_heart_that_is_high_after_its_exercise_is_above(horse: Horse, hands: Hands) -> None:
+    """A heart higher than after the horse's other fast mornings is above."""
+    assert alternating(horse, hands, 152.0).where == "above"
+
+
+def test_a_canter_is_held_against_canters(horse: Horse, hands: Hands) -> None:
+    """A heart after a canter that would be usual after fast work is above; where the diary says no exercise the gait of
+    the last work tells what is alike."""
+    alternating(horse, hands, 136.0)
+    hands.to(EVE + timedelta(days=1))
+    at = hands.back(hours=14)
+    outing(horse, at, {"24": [3000.0, None, False]}, after={"60": 136.0})
+    enter("exercise", horse, at, exercise="hack_canter")
+    assert of(horse).fresh.unusual == ("recovery",)
+    hands.to(EVE + timedelta(days=2))
+    at = hands.back(hours=14)
+    measured = {"speeds": {}, "heart": {"after": {"60": 136.0}}, "works": [{"kind": "canter"}]}
+    Outing.objects.create(
+        horse=horse, day=at.date(), began=at, matched="hand", metres=0.0, fast_m=0.0, measured=measured, recorded_at=at
+    )
+    sign = of(horse).fresh.signs[3]
+    assert isinstance(sign, Latest)
+    assert (sign.count, sign.where) == (0, "cannot be told")
+
+
 def test_a_race_that_it_left_for_is_a_journey(horse: Horse, hands: Hands) -> None:
     """A journey of the diary has its hours where somebody wrote them; one to a race that it ran in counts where the
     day's sheet says when it left, once a day, and one to a race that it did not run in does not."""
@@ -330,44 +373,3 @@ def test_condition_is_inside_information(horse: Horse, login: str, open_: bool) 
     on_the_phone = horse_condition(folder, visitor(person, barn=True), moments.now(), horse.pk)
     assert on_the_phone is not None
     assert not on_the_phone.open
-
-
-def worked(horse: Horse, at: datetime, bpm: float) -> None:
-    """Write down an outing with a piece of work and the heart a minute after it."""
-    measured = {"speeds": {}, "heart": {"after": {"60": bpm}}, "works": [{"kind": "canter"}]}
-    Outing.objects.create(
-        horse=horse, day=at.date(), began=at, matched="hand", metres=0.0, fast_m=0.0, measured=measured, recorded_at=at
-    )
-
-
-def test_what_was_measured_today_is_not_called_missing(horse: Horse, hands: Hands) -> None:
-    """A heart read this morning for the first time has nothing before it to be held against; with one of a month ago
-    its change is not worked out until a night's answer holds it; that of the night before does not."""
-
-    def missing() -> Missing:
-        return next(one for one in of(horse).fit.missing if one.what == "recovery")
-
-    assert missing() == Missing("recovery", None)
-    worked(horse, hands.back(hours=13), 120.0)
-    assert missing() == Missing("recovery", 0, "nothing before")
-    worked(horse, hands.back(days=30), 124.0)
-    assert missing() == Missing("recovery", 0, "not worked out")
-    store(HEARTS, EVE.date(), {"recovery": {}}, {})
-    assert missing() == Missing("recovery", 0, "not worked out")
-    hands.to(EVE + timedelta(days=1))
-    store(HEARTS, hands.at.date(), {"recovery": {}}, {})
-    assert missing() == Missing("recovery", 1, "nothing before")
-    assert {one.why for one in of(horse).fit.missing if one.days is None} == {"not measured"}
-
-
-def test_each_kind_of_evidence_has_its_last_day(horse: Horse, hands: Hands) -> None:
-    """Speeds by the heart and on gallops have the day on which they were read last; an outing without a piece of work
-    tells none of them."""
-    heart = {"after": {"60": 120.0}, "held": 221.0, "speeds": {"180": [12.0, 11.8, 12.2], "200": [13.5, 13.2, 13.8]}}
-    for back, works in ((2, []), (9, [{"kind": "fast", "gallop": {"number": 1}}])):
-        at = hands.back(days=back)
-        Outing.objects.create(
-            horse=horse, day=at.date(), began=at, matched="hand", metres=0.0, fast_m=0.0,
-            measured={"speeds": {}, "heart": heart, "works": works}, recorded_at=at,
-        )  # fmt: skip
-    assert measured_days(moments.now(), horse.pk) == {kind: [at.date()] for kind in KINDS[:4]}

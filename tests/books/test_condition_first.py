@@ -173,6 +173,49 @@ def test_the_watch_finds_the_horse_that_grows_uneven(horses: list[Horse]) -> Non
     assert first["lately"] < first["usual"] - 0.02
 
 
+def test_the_watch_knows_fast_work_from_a_rise(horses: list[Horse]) -> None:
+    """Of six horses that canter and do fast work in turn one does fast work only in its last three weeks, and another's
+    heart comes down worse by 12 a minute: that one stands out first, and the first does not."""
+    rng = np.random.default_rng(6)
+    rows = []
+    for place, one in enumerate(horses):
+        for n, back in enumerate(range(300, 0, -2)):
+            fast = back <= 21 if place == 1 else n % 3 == 0
+            bpm = 118 + 2 * place + 16 * fast + rng.normal(0, 3.0) + (12 if place == 3 and back <= 21 else 0)
+            told = {"heart": {"after": {"60": bpm}}, "works": [{"kind": "fast" if fast else "canter", "speed": 9.0}]}
+            at = DAWN - timedelta(days=back)
+            rows.append(
+                Outing(
+                    horse=one, day=at.date(), began=at, matched="hand", metres=0.0, fast_m=0.0, measured=told,
+                    recorded_at=at,
+                )
+            )  # fmt: skip
+    Outing.objects.bulk_create(rows)
+    told = watched_on(yard_readings(moments.now()), DAWN.date())["horses"]
+    assert (told[0]["horse"], told[0]["kind"], told[0]["way"]) == (horses[3].pk, "recovery", "above")
+    assert horses[1].pk not in {one["horse"] for one in told}
+
+
+def test_the_watch_knows_a_heart_at_work_by_its_speed(horses: list[Horse]) -> None:
+    """Of six horses with a heart 6 higher for each m/s one goes faster by 1.5 m/s for three weeks, and the heart
+    of another is 9 a minute higher at the speed that it always goes: that one stands out first, the first does not."""
+    rng = np.random.default_rng(7)
+    rows = []
+    for place, one in enumerate(horses):
+        for n, back in enumerate(range(300, 0, -2)):
+            late, fast = back <= 21, n % 3 == 0
+            speed = (14.0 if fast else 8.5) + rng.normal(0, 0.5) + (1.5 if place == 1 and late else 0.0)
+            held = 120 + 2 * place + 6 * speed + rng.normal(0, 2.5) + (9 if place == 3 and late else 0)
+            told = {"heart": {"held": held}, "works": [{"kind": "fast" if fast else "canter", "speed": speed}]}
+            at = DAWN - timedelta(days=back)
+            row = {"horse": one, "day": at.date(), "began": at, "matched": "hand", "metres": 0.0, "fast_m": 0.0}
+            rows.append(Outing(**row, measured=told, recorded_at=at))
+    Outing.objects.bulk_create(rows)
+    told = watched_on(yard_readings(moments.now()), DAWN.date())["horses"]
+    assert (told[0]["horse"], told[0]["kind"], told[0]["way"]) == (horses[3].pk, "heart at work", "above")
+    assert horses[1].pk not in {one["horse"] for one in told}
+
+
 def test_a_horse_that_has_gone_is_not_on_the_list(horses: list[Horse]) -> None:
     """What was found last night of a horse that left this morning is not shown."""
     store(WATCH, DAWN.date(), {"horses": [finding(horses[2]), finding(horses[4])]}, {})

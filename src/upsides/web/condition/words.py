@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from upsides.books.diary.seen import LEFT, MIND
-from upsides.books.diary.work import FELT
+from upsides.books.diary.work import EXERCISES, FELT
 
 if TYPE_CHECKING:
     from upsides.condition.exposure.held import Standing
@@ -63,6 +63,8 @@ STANDINGS: "Final[Mapping[Standing, str | Promise]]" = {
     "no border": gettext_lazy("published without a border"),
     "not known": gettext_lazy("not known"),
 }
+GAITS: Final[Mapping[str, str | Promise]] = {"canter": gettext_lazy("canter")}
+"""The gait of a work of which the diary says no exercise, where that is no exercise itself."""
 LEFT_WORDS: Final = {"nothing": 0.0, "some": 0.25, "half": 0.5, "most": 0.75, "all": 1.0}
 
 
@@ -111,6 +113,11 @@ def left_words(share: float) -> str:
     """Return what was left of a feed."""
     word = next(name for name, value in LEFT_WORDS.items() if value == share)
     return str(LEFT[word])
+
+
+def exercise_words(name: str) -> str:
+    """Return an exercise, or the gait of a work of which the diary says none."""
+    return str({**GAITS, **EXERCISES}.get(name, name))
 
 
 def word_of(what: str, word: str) -> str:
