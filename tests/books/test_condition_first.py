@@ -16,9 +16,11 @@ from upsides.books.queries.condition_first import UNEVEN, LookAt, look_at, misse
 from upsides.books.queries.condition_watch import yard_readings
 from upsides.books.services.answers import store
 from upsides.books.watched import watched_on
+from upsides.cli.look_at import UNWATCHED, _as_lines
 from upsides.recordings.bouts.evenness import Evenness
 from upsides.recordings.measured import Measured
 from upsides.rules import NONE, Overrides, override
+from upsides.web.condition.look_page import about_looks
 
 pytestmark = pytest.mark.django_db
 DAWN = datetime(2026, 6, 20, 4, tzinfo=UTC)
@@ -103,6 +105,36 @@ def test_the_yard_says_how_many_it_can_look_at(horses: list[Horse], hands: Hands
     two = override("looking first", "Horses", "anywhere", "the yard", kind="horses", unit="horses", value=2)
     assert (len(found(overrides=two).first), found(overrides=two).more) == (2, 4)
     assert (len(found(most=1).first), found(most=1).more) == (1, 5)
+
+
+def test_what_is_left_over_is_not_all_called_able_to_wait(horses: list[Horse], hands: Hands) -> None:
+    """Of the horses beyond what is looked at those whom an entry asks for, and those that stand out, are counted apart
+    from what can wait: none becomes harmless because others were hotter. Page, sheet and command say so."""
+    for one in horses[:3]:
+        enter("temperature", one, hands.back(hours=2), celsius="39.4")
+    missed = [{"horse": horses[5].pk, "kind": "mass", "days": 20, "usual": 3.0}]
+    store(WATCH, DAWN.date(), {"horses": [finding(horses[4])], "missed": missed}, {})
+    one, four, all_ = found(most=1), found(most=4), found()
+    assert [(len(told.first), told.more, told.beyond) for told in (one, four, all_)] == [
+        (1, 4, 3),
+        (4, 1, 0),
+        (5, 0, 0),
+    ]
+    assert about_looks(one) == (
+        "1 of 6 to look at first; 3 more ask for eyes beyond what the yard can look at; 1 has something that can wait."
+    )
+    assert about_looks(found(most=2)).startswith("2 of 6 to look at first; 2 more ask for eyes beyond")
+    assert about_looks(four) == "4 of 6 to look at first; 1 more has something that can wait."
+    assert _as_lines(one)[0] == "1 of 6 to look at first; 3 more ask for eyes beyond what is looked at; 1 can wait."
+    assert _as_lines(four)[0] == "4 of 6 to look at first; 1 more can wait."
+    assert "Readings were watched up to 2026-06-20." in _as_lines(one)
+
+
+def test_that_nothing_was_watched_is_said(horses: list[Horse], hands: Hands) -> None:
+    """Where no reading was watched by then the command says so, whether or not there is anybody to look at."""
+    assert _as_lines(found())[-1] == UNWATCHED
+    enter("not_right", horses[0], hands.back(hours=2))
+    assert _as_lines(found())[-1] == UNWATCHED
 
 
 def test_an_uneven_trot_is_told_with_whom_to_ask(horses: list[Horse]) -> None:

@@ -29,13 +29,16 @@ def trainer(horse: Horse, client_as: ClientAs) -> Client:
     return client_as("trainer")
 
 
-@pytest.mark.parametrize(("said", "words"), [("fast", "fast work"), ("", "canter")])
+@pytest.mark.parametrize(
+    ("said", "gait", "words"),
+    [("fast", "fast", "fast work"), ("fast", "canter", "half-speed"), ("", "canter", "canter")],
+)
 def test_the_exercise_that_hearts_are_compared_within_is_named(
-    trainer: Client, horse: Horse, said: str, words: str
+    trainer: Client, horse: Horse, said: str, gait: str, words: str
 ) -> None:
     """Beside the signs stands after which exercise hearts are compared, by the diary or by the last work's gait."""
     at = EVE - timedelta(hours=13)
-    measured = {"speeds": {}, "heart": {"after": {"60": 131.0}}, "works": [{"kind": "canter"}]}
+    measured = {"speeds": {}, "heart": {"after": {"60": 131.0}}, "works": [{"kind": gait}]}
     Outing.objects.create(
         horse=horse, day=at.date(), began=at, matched="hand", metres=3000.0, fast_m=0.0, measured=measured,
         recorded_at=EVE,

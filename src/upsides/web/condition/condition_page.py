@@ -58,9 +58,10 @@ def condition_page(found: HorseCondition, given: Sequence[Written], warmth: tupl
         "fresh": _fresh(told)
         | {
             "scale": told.signs.scale,
-            "unheard": told.signs.unheard,
+            "unheard": told.fresh.unheard,
             "exercise": exercise_words(told.signs.exercise) if told.signs.exercise else "",
         },
+        "unwatched": told.worked_out.watched is None,
         "stands_out": [words for _kind, words in told.readings_out],
         "vet": {
             "sentence": sentences.about_vet(told.vet, sentences.strides_of(told)),
@@ -87,6 +88,7 @@ def _done(told: Condition) -> dict[str, Any]:
         "sentence": sentences.about_done(told.done),
         "since": sentences.since_words(told.done),
         "until": sentences.until_words(told.done),
+        "table_alone": not told.worked_out.exercises,
         "windows": [_window(one) for one in told.done.windows],
         "bins": steps_of(told.done.windows),
         "parts": [str(label) for _low, label in PARTS],

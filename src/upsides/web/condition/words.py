@@ -126,12 +126,24 @@ def word_of(what: str, word: str) -> str:
 
 
 def missing_words(missing: "Sequence[Missing]") -> list[str]:
-    """Return what was not measured, and for how long; what is missing is a finding."""
+    """Return what was not measured, and for how long; what is missing is a finding.
+
+    What was measured and says nothing is told apart: too little came before it, or nobody worked it out for the day.
+    """
     told = [
         ngettext("%(what)s not for %(days)s day", "%(what)s not for %(days)s days", one.days)
         % {"what": WHAT.get(one.what, one.what), "days": one.days}
         for one in missing
-        if one.days is not None
+        if one.days is not None and one.why == "not measured"
     ]
+    told += [_unheld(one, one.days) for one in missing if one.days is not None and one.why != "not measured"]
     never = [WHAT.get(one.what, one.what) for one in missing if one.days is None]
     return [*told, *([_("%(what)s not at all in the last months") % {"what": listed(never)}] if never else [])]
+
+
+def _unheld(one: "Missing", days: int) -> str:
+    """Return that something was measured, and why it says nothing."""
+    told = {"what": WHAT.get(one.what, one.what), "when": days_ago(days)}
+    if one.why == "not worked out":
+        return _("%(what)s: the last %(when)s; what it says was not worked out for this day") % told
+    return _("%(what)s: the last %(when)s, with too little before it to hold it against") % told
