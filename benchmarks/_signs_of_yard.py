@@ -13,6 +13,7 @@ from upsides.books.models import Horse, Outing
 from upsides.books.queries import levels, moments
 from upsides.books.queries.condition_signs import AFTER, SIGN_DAYS
 from upsides.books.queries.days import entries_of
+from upsides.books.queries.exercised import exercise_of, orders_of
 from upsides.books.queries.tools_word import signs_of
 from upsides.condition.called import AT_LEVEL_LB, DAYS, Made, Ran, came_of
 from upsides.condition.fresh.answer import Seen, fresh
@@ -39,10 +40,13 @@ class Yard:
         for kind, horse, at, values in rows.values_list("kind", "horse_id", "happened_at", "values"):
             self.entered.setdefault((horse, kind), []).append((at.astimezone(zone).date(), values[KINDS[kind]]))
         self.begins = min(day for told in self.entered.values() for day, _ in told) + timedelta(days=FIRST_DAYS)
-        out = moments.standing(Outing, moment).values_list("horse_id", "day", "measured__heart__after")
-        for horse, day, after in out:
+        outings = moments.standing(Outing, moment).order_by("began", "pk")
+        said = orders_of(moment, first, set(outings.values_list("horse_id", flat=True)))
+        out = outings.values_list("horse_id", "day", "measured__heart__after", "measured__works")
+        for horse, day, after, works in out:
             if after and after.get(AFTER):
-                self.entered.setdefault((horse, "recovery"), []).append((day, float(after[AFTER])))
+                exercise = exercise_of(said.get((horse, day), ("", None))[0], works or [])
+                self.entered.setdefault((horse, "recovery"), []).append((day, (float(after[AFTER]), exercise)))
         self.signs = signs_of(moment, first)
         self.ran: dict[str, list[Run]] = {key: [] for key in self.horses}
         names = ("horse_key", "date", "figure_lb", "expected_lb")
@@ -57,8 +61,10 @@ class Yard:
         def told(kind: str) -> list[tuple[date, Any]]:
             return [one for one in self.entered.get((horse, kind), ()) if since < one[0] <= day]
 
+        hearts = told("recovery")
+        recovery = [(when, bpm) for when, (bpm, exercise) in hearts if exercise == hearts[-1][1][1]]
         seen = Seen(
-            mass=told("mass"), temperature=told("temperature"), resting_heart=told("pulse"), recovery=told("recovery"),
+            mass=told("mass"), temperature=told("temperature"), resting_heart=told("pulse"), recovery=recovery,
             left=told("feed_left"), rider=told("rider_word"), mind=told("mind"),
         )  # fmt: skip
         found = fresh(seen, day)

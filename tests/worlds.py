@@ -86,7 +86,7 @@ def fitted(folder: Path) -> Library:
 def digest(*rooms: str) -> str:
     """Return a hash of the code of some rooms, of the libraries it runs on, and of what is made of it here."""
     files = [file for room in rooms for file in sorted((ROOT / "src/upsides" / room).rglob("*.*")) if file.is_file()]
-    sources = [file for file in files if file.suffix != ".pyc"]
+    sources = [file for file in files if "__pycache__" not in file.parts]
     digest = hashlib.sha256((ROOT / "uv.lock").read_bytes() + Path(__file__).read_bytes())
     for file in sources:
         digest.update(file.read_bytes())

@@ -200,6 +200,51 @@ def test_a_heart_after_work_is_read_by_its_second(horse: Horse, hands: Hands) ->
     assert sign.value == 131.0
 
 
+def alternating(horse: Horse, hands: Hands, last: float) -> Latest:
+    """Let a horse canter and do fast work in turn, its heart 16 higher after fast work; return its recovery."""
+    hearts = [last, *(float(118 + 16 * (back % 3 == 0) + (back * 7) % 5) for back in range(1, 36))]
+    for back, bpm in enumerate(hearts):
+        at = hands.back(days=2 * back, hours=14)
+        outing(horse, at, {"24": [3000.0, None, False]}, after={"60": bpm})
+        enter("exercise", horse, at, exercise="fast" if back % 3 == 0 else "hack_canter")
+    sign = of(horse).fresh.signs[3]
+    assert isinstance(sign, Latest)
+    return sign
+
+
+def test_fast_work_is_held_against_fast_work(horse: Horse, hands: Hands) -> None:
+    """A horse that is as it always was is within after fast work, though its heart is higher than after a canter."""
+    sign = alternating(horse, hands, 137.0)
+    assert (sign.where, sign.count) == ("within", 11)
+    assert of(horse).signs.exercise == "fast"
+    assert len(of(horse).signs.recoveries) == 36
+
+
+def test_a_heart_that_is_high_after_its_exercise_is_above(horse: Horse, hands: Hands) -> None:
+    """A heart higher than after the horse's other fast mornings is above."""
+    assert alternating(horse, hands, 152.0).where == "above"
+
+
+def test_a_canter_is_held_against_canters(horse: Horse, hands: Hands) -> None:
+    """A heart after a canter that would be usual after fast work is above; where the diary says no exercise the gait of
+    the last work tells what is alike."""
+    alternating(horse, hands, 136.0)
+    hands.to(EVE + timedelta(days=1))
+    at = hands.back(hours=14)
+    outing(horse, at, {"24": [3000.0, None, False]}, after={"60": 136.0})
+    enter("exercise", horse, at, exercise="hack_canter")
+    assert of(horse).fresh.unusual == ("recovery",)
+    hands.to(EVE + timedelta(days=2))
+    at = hands.back(hours=14)
+    measured = {"speeds": {}, "heart": {"after": {"60": 136.0}}, "works": [{"kind": "canter"}]}
+    Outing.objects.create(
+        horse=horse, day=at.date(), began=at, matched="hand", metres=0.0, fast_m=0.0, measured=measured, recorded_at=at
+    )
+    sign = of(horse).fresh.signs[3]
+    assert isinstance(sign, Latest)
+    assert (sign.count, sign.where) == (0, "cannot be told")
+
+
 def test_a_race_that_it_left_for_is_a_journey(horse: Horse, hands: Hands) -> None:
     """A journey of the diary has its hours where somebody wrote them; one to a race that it ran in counts where the
     day's sheet says when it left, once a day, and one to a race that it did not run in does not."""

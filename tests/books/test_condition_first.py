@@ -16,9 +16,11 @@ from upsides.books.queries.condition_first import UNEVEN, LookAt, look_at, misse
 from upsides.books.queries.condition_watch import yard_readings
 from upsides.books.services.answers import store
 from upsides.books.watched import watched_on
+from upsides.cli.look_at import UNWATCHED, _as_lines
 from upsides.recordings.bouts.evenness import Evenness
 from upsides.recordings.measured import Measured
 from upsides.rules import NONE, Overrides, override
+from upsides.web.condition.look_page import about_looks
 
 pytestmark = pytest.mark.django_db
 DAWN = datetime(2026, 6, 20, 4, tzinfo=UTC)
@@ -105,6 +107,36 @@ def test_the_yard_says_how_many_it_can_look_at(horses: list[Horse], hands: Hands
     assert (len(found(most=1).first), found(most=1).more) == (1, 5)
 
 
+def test_what_is_left_over_is_not_all_called_able_to_wait(horses: list[Horse], hands: Hands) -> None:
+    """Of the horses beyond what is looked at those whom an entry asks for, and those that stand out, are counted apart
+    from what can wait: none becomes harmless because others were hotter. Page, sheet and command say so."""
+    for one in horses[:3]:
+        enter("temperature", one, hands.back(hours=2), celsius="39.4")
+    missed = [{"horse": horses[5].pk, "kind": "mass", "days": 20, "usual": 3.0}]
+    store(WATCH, DAWN.date(), {"horses": [finding(horses[4])], "missed": missed}, {})
+    one, four, all_ = found(most=1), found(most=4), found()
+    assert [(len(told.first), told.more, told.beyond) for told in (one, four, all_)] == [
+        (1, 4, 3),
+        (4, 1, 0),
+        (5, 0, 0),
+    ]
+    assert about_looks(one) == (
+        "1 of 6 to look at first; 3 more ask for eyes beyond what the yard can look at; 1 has something that can wait."
+    )
+    assert about_looks(found(most=2)).startswith("2 of 6 to look at first; 2 more ask for eyes beyond")
+    assert about_looks(four) == "4 of 6 to look at first; 1 more has something that can wait."
+    assert _as_lines(one)[0] == "1 of 6 to look at first; 3 more ask for eyes beyond what is looked at; 1 can wait."
+    assert _as_lines(four)[0] == "4 of 6 to look at first; 1 more can wait."
+    assert "Readings were watched up to 2026-06-20." in _as_lines(one)
+
+
+def test_that_nothing_was_watched_is_said(horses: list[Horse], hands: Hands) -> None:
+    """Where no reading was watched by then the command says so, whether or not there is anybody to look at."""
+    assert _as_lines(found())[-1] == UNWATCHED
+    enter("not_right", horses[0], hands.back(hours=2))
+    assert _as_lines(found())[-1] == UNWATCHED
+
+
 def test_an_uneven_trot_is_told_with_whom_to_ask(horses: list[Horse]) -> None:
     """A trot that stands out is told in its numbers, with "Ask the vet", and with no leg and no cause."""
     told = {"usual": 0.95, "now": 0.871, "lately": 0.88, "way": "below", "last": "2026-06-19"}
@@ -139,6 +171,49 @@ def test_the_watch_finds_the_horse_that_grows_uneven(horses: list[Horse]) -> Non
     first = told["horses"][0]
     assert (first["horse"], first["kind"], first["way"]) == (horses[4].pk, UNEVEN, "below")
     assert first["lately"] < first["usual"] - 0.02
+
+
+def test_the_watch_knows_fast_work_from_a_rise(horses: list[Horse]) -> None:
+    """Of six horses that canter and do fast work in turn one does fast work only in its last three weeks, and another's
+    heart comes down worse by 12 a minute: that one stands out first, and the first does not."""
+    rng = np.random.default_rng(6)
+    rows = []
+    for place, one in enumerate(horses):
+        for n, back in enumerate(range(300, 0, -2)):
+            fast = back <= 21 if place == 1 else n % 3 == 0
+            bpm = 118 + 2 * place + 16 * fast + rng.normal(0, 3.0) + (12 if place == 3 and back <= 21 else 0)
+            told = {"heart": {"after": {"60": bpm}}, "works": [{"kind": "fast" if fast else "canter", "speed": 9.0}]}
+            at = DAWN - timedelta(days=back)
+            rows.append(
+                Outing(
+                    horse=one, day=at.date(), began=at, matched="hand", metres=0.0, fast_m=0.0, measured=told,
+                    recorded_at=at,
+                )
+            )  # fmt: skip
+    Outing.objects.bulk_create(rows)
+    told = watched_on(yard_readings(moments.now()), DAWN.date())["horses"]
+    assert (told[0]["horse"], told[0]["kind"], told[0]["way"]) == (horses[3].pk, "recovery", "above")
+    assert horses[1].pk not in {one["horse"] for one in told}
+
+
+def test_the_watch_knows_a_heart_at_work_by_its_speed(horses: list[Horse]) -> None:
+    """Of six horses with a heart 6 higher for each m/s one goes faster by 1.5 m/s for three weeks, and the heart
+    of another is 9 a minute higher at the speed that it always goes: that one stands out first, the first does not."""
+    rng = np.random.default_rng(7)
+    rows = []
+    for place, one in enumerate(horses):
+        for n, back in enumerate(range(300, 0, -2)):
+            late, fast = back <= 21, n % 3 == 0
+            speed = (14.0 if fast else 8.5) + rng.normal(0, 0.5) + (1.5 if place == 1 and late else 0.0)
+            held = 120 + 2 * place + 6 * speed + rng.normal(0, 2.5) + (9 if place == 3 and late else 0)
+            told = {"heart": {"held": held}, "works": [{"kind": "fast" if fast else "canter", "speed": speed}]}
+            at = DAWN - timedelta(days=back)
+            row = {"horse": one, "day": at.date(), "began": at, "matched": "hand", "metres": 0.0, "fast_m": 0.0}
+            rows.append(Outing(**row, measured=told, recorded_at=at))
+    Outing.objects.bulk_create(rows)
+    told = watched_on(yard_readings(moments.now()), DAWN.date())["horses"]
+    assert (told[0]["horse"], told[0]["kind"], told[0]["way"]) == (horses[3].pk, "heart at work", "above")
+    assert horses[1].pk not in {one["horse"] for one in told}
 
 
 def test_a_horse_that_has_gone_is_not_on_the_list(horses: list[Horse]) -> None:

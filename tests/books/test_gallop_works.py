@@ -11,7 +11,8 @@ from upsides.books.jobs.condition import ANSWERS, answer_all
 from upsides.books.models import Gallop, Horse, Outing
 from upsides.books.models.answer import GALLOPS
 from upsides.books.queries import gallop_works, moments
-from upsides.books.queries.gallop_works import LEAST, _was_fast, on_this_gallop
+from upsides.books.queries.gallop_sources import was_fast
+from upsides.books.queries.gallop_works import LEAST, on_this_gallop
 from upsides.recordings.work import Split, at_pace, fair
 
 pytestmark = pytest.mark.django_db
@@ -87,6 +88,48 @@ def test_no_more_than_so_many_are_taken(gallop: Gallop, monkeypatch: pytest.Monk
     assert [(today - one.day).days for one in season.works] == [1, 2, 3]
 
 
+def test_older_works_are_on_earlier_pages(gallop: Gallop, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Page by page everything that ever worked on a gallop is shown once, in whole days, however long nothing did."""
+    monkeypatch.setattr(gallop_works, "MOST", 3)
+    one, two = Horse.objects.order_by("pk")[:2]
+    days = (1, 2, 3, 3, 4, 900, 2000)
+    for place, day in enumerate(days):
+        work(one if days.index(day) == place else two, gallop, day, 15.0)
+    today, pages = moments.now().day, []
+    for page in range(1, 7):
+        season = on_this_gallop(moments.now(), gallop.pk, page)
+        pages.append([(today - each.day).days for each in season.works])
+        assert season.earlier == (page < 4)
+    assert pages == [[1, 2], [3, 3, 4], [900], [2000], [], []]
+
+
+def test_days_of_earlier_pages_are_told_too(gallop: Gallop) -> None:
+    """Works of two years ago have the day taken out as those of this year have."""
+    rng = np.random.default_rng(5)
+    for horse in Horse.objects.order_by("pk")[:HORSES]:
+        for day in (1, 4, 7, 701, 704, 707):
+            work(horse, gallop, day, float(np.exp(np.log(FAST_MS) + 0.02 * rng.standard_normal())))
+    answer_all(Path(), moments.now().day, {name: {} for name in ANSWERS if name != GALLOPS}, lambda *_: None)
+    for page in (1, 2):
+        season = on_this_gallop(moments.now(), gallop.pk, page)
+        assert (season.why_not, len(season.works)) == ("", 3 * HORSES)
+        assert all(np.isfinite(each.adjusted_ms) and each.beside == HORSES for each in season.works)
+
+
+def test_two_recordings_of_one_work_count_once(gallop: Gallop) -> None:
+    """A horse that wore two devices worked once on the gallop; two horses, and two days, stay what they are."""
+    one, two = Horse.objects.order_by("pk")[:2]
+    first = work(one, gallop, 1, 15.0)
+    work(one, gallop, 1, 15.1)
+    work(two, gallop, 1, 15.0)
+    work(one, gallop, 2, 15.0)
+    found = on_this_gallop(moments.now(), gallop.pk).works
+    assert sorted((each.horse, (moments.now().day - each.day).days) for each in found) == [
+        (one.pk, 1), (one.pk, 2), (two.pk, 1),
+    ]  # fmt: skip
+    assert first.horse == one
+
+
 def test_jumping_off_and_pulling_up_are_no_pace() -> None:
     """A first length at 12.9 m/s before ones at 16 is left out, a last at 12 too; one somewhat slower is not."""
     first, even, last = Split(201.2, 15.6, 0.1), Split(201.2, 12.6, 0.1), Split(201.2, 16.8, 0.1)
@@ -98,8 +141,8 @@ def test_jumping_off_and_pulling_up_are_no_pace() -> None:
 
 def test_a_work_by_thumb_is_fast_by_order_or_speed() -> None:
     """What was ordered counts; where nobody said, a work is fast from the border of fast work on."""
-    assert [_was_fast(word, 15.0) for word in ("", "steady", "half_speed")] == [True, False, True]
-    assert not _was_fast("", 10.0)
+    assert [was_fast(word, 15.0) for word in ("", "steady", "half_speed")] == [True, False, True]
+    assert not was_fast("", 10.0)
 
 
 def test_a_length_that_no_horse_ran_is_left_out() -> None:

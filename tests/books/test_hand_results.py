@@ -18,7 +18,7 @@ from upsides.books.queries.moments import Moment
 from upsides.books.queries.results import raced, starts_of, state_of
 from upsides.books.queries.settling import _starts
 from upsides.books.queries.string import known_of
-from upsides.books.services.diary import Draft, record, withdraw
+from upsides.books.services.diary import Draft, correct, record, withdraw
 from upsides.books.services.hand_results import bring_in
 from upsides.books.services.horses import link_horses
 from upsides.errors import EntryRefusedError
@@ -175,3 +175,62 @@ def test_a_result_needs_its_race(loaded: worlds.Yard, library: Path) -> None:
     with pytest.raises(EntryRefusedError, match="no race of this horse"):
         say(horse, **RESULT)
     assert say(horse).pk
+
+
+def test_two_of_ours_in_one_race_stand_once_each(loaded: worlds.Yard, library: Path) -> None:
+    """Where the winner, of ours, never raced before and both are reported, it stands once, as itself, with one first
+    place, whichever report was written first; and it stands as itself before its own report is written."""
+    new = Horse.objects.create(horse_key="yard:brandnew-2023", name="Brand New", foaled=2023, sex="filly",
+                               joined=clock.today() - timedelta(days=90))  # fmt: skip
+    new, horse = declared(library, new), declared(library, ours(loaded))
+    say(horse, **RESULT | {"other": "BRAND NEW (IRE) 9-0"})
+    bring_in(library)
+    there = pl.col("source") == "by_hand"
+    assert set(Library.open(library).runs().filter(there).collect()["source_horse"]) == {new.horse_key, horse.horse_key}
+    say(new, place="1", ran="9", margin="1.5", other=f"{rival(library, horse)} 9-0", carried="126")
+    bring_in(library)
+    runs = Library.open(library).runs().filter(there).collect().sort("position")
+    assert runs["position"].to_list() == [1, 2, 3]
+    assert [runs["source_horse"][0], runs["source_horse"][2]] == [new.horse_key, horse.horse_key]
+    assert runs["carried_lb"][0] == 126.0
+
+
+def test_a_second_result_of_one_day_is_refused(loaded: worlds.Yard, library: Path) -> None:
+    """A horse has one result on a day: a second is refused with what to do; a report without one is taken, a result is
+    corrected, handed in again as it stands, and written anew once it was withdrawn."""
+    horse, trainer = declared(library, ours(loaded)), Person.objects.get(login="trainer")
+    first = say(horse, **RESULT)
+    with pytest.raises(EntryRefusedError, match="in the diary already"):
+        say(horse, **RESULT | {"place": "4"})
+    plain = say(horse)
+    with pytest.raises(EntryRefusedError, match="in the diary already"):
+        correct(
+            plain, {"what": "race", "text": "Stayed on", "place": "4"}, trainer, client_id=uuid4(), made_at=clock.now()
+        )
+    better = {"what": "race", "text": "Stayed on", **RESULT, "place": "4"}
+    second = correct(first, better, trainer, client_id=uuid4(), made_at=clock.now())
+    told = {"what": "race", "text": "Stayed on", **RESULT}
+    again = Draft(first.client_id, "race_report", horse.pk, told, first.made_at, happened_at=first.happened_at)
+    assert record(again, trainer).pk == first.pk
+    withdraw(second, trainer, client_id=uuid4(), made_at=clock.now())
+    assert say(horse, **RESULT).pk
+
+
+def test_no_horse_wins_twice_where_an_import_lacks_one_of_ours(loaded: worlds.Yard, library: Path) -> None:
+    """Where an import brings the winner, of ours, and not the other of ours, the winner has that one run on the day,
+    and the other its own by hand, which does not tell the winner's again."""
+    ran, day = set(loaded.world.runs["source_horse"]), clock.today()
+    won, other = [declared(library, one) for one in Horse.objects.order_by("pk") if one.horse_key in ran][:2]
+    say(won, place="1", ran="9", margin="1.5", carried="126")
+    say(other, **RESULT | {"other": f"{won.name} 9-0"})
+    bring_in(library)
+    races = pl.DataFrame({"race_id": ["official"], "date": [day], "course": ["Larkmoor"], "distance_m": [1609.0]})
+    runs = pl.DataFrame({"race_key": ["invented:official"], "source_horse": [won.horse_key], "horse_name": [won.name],
+                         "date": [day], "foaled": [won.foaled], "outcome": ["finished"], "position": [1]})  # fmt: skip
+    add_frames(Library.open(library), races, runs, "invented")
+    bring_in(library)
+    held = Library.open(library).runs().filter(pl.col("date") == day).collect().sort("position")
+    stand = [(race.partition(":")[0], *row) for race, *row in
+             held.select("race_key", "source_horse", "position").iter_rows()]  # fmt: skip
+    assert stand == [("invented", won.horse_key, 1), ("by_hand", other.horse_key, 3)]
+    assert bring_in(library)["changed"] == 0

@@ -12,15 +12,18 @@ import given_recordings as given
 from upsides.books import clock
 from upsides.books.models import Entry, Gallop, Horse, Outing, Person, Recorded
 from upsides.books.outings import kept, read
-from upsides.books.queries import moments
+from upsides.books.queries import judged, moments
 from upsides.books.queries.gallops import line_of
+from upsides.books.queries.outings import of_horse
 from upsides.books.queries.works import worked
 from upsides.books.services.diary import Draft, record
-from upsides.recordings.measured import Measured
+from upsides.recordings.measured import Measured, Piece
 from upsides.recordings.measuring import measured
 from upsides.recordings.stopwatch import PRESS_SD_S
 from upsides.recordings.tracking import track_of
 from upsides.recordings.work import Work
+from upsides.rules import NONE
+from upsides.web.recordings.weeks import weeks_of
 
 pytestmark = pytest.mark.django_db
 
@@ -134,6 +137,45 @@ def test_two_recordings_of_one_work_are_one(horse: Horse, at: datetime) -> None:
     outing(horse, at, told(at, row), "a")
     outing(horse, at, told(at, row), "b")
     assert len(works(horse, at)) == 1
+
+
+def test_two_recordings_of_one_time_are_one_week(horse: Horse, at: datetime) -> None:
+    """Metres of a week count once where two devices recorded them, by the one that shows more."""
+    row, now = gallop(), datetime.combine(clock.today(), time(5, 30), UTC)
+    before = sum(weeks_of(of_horse(moments.now(), horse.pk, now.date(), now.date()), moments.now())[-1].metres)
+    assert before == 0.0
+    done = outing(horse, now, told(now, row), "a")
+    outing(horse, now, told(now, row), "b")
+    (*_, week) = weeks_of(of_horse(moments.now(), horse.pk, now.date(), now.date()), moments.now())
+    assert sum(week.metres) == pytest.approx(done.metres, abs=5)
+
+
+def test_the_order_is_of_the_piece_that_it_fits(horse: Horse, at: datetime, trainer: Person) -> None:
+    """A canter before the gallop has no instruction of the fast work, which is that of the piece on the ordered gallop
+    over the ordered distance, and is put aside; one that somebody clocked is not."""
+    said(horse, "ordered", at, trainer, exercise="fast", furlongs="5f")
+    warm, short, long = (
+        Piece(kind, (at + timedelta(minutes=late)).timestamp(), metres / speed, metres, 0, speed, 0.1, speed)
+        for kind, late, metres, speed in (("canter", 0, 800, 8.6), ("fast", 15, 300, 14.0), ("fast", 30, 1000, 15.0))
+    )
+    outing(horse, at, Measured(works=(warm, short, long)))
+    found = works(horse, at)
+    assert [(one.instruction, one.exercise, one.aside) for one in found] == [
+        ("three_quarter", "fast", False), ("", "", False), ("", "", True),
+    ]  # fmt: skip
+    said(horse, "clocked", at + timedelta(seconds=5), trainer, splits="1f 23.4, 2f 46.8", instruction="steady")
+    assert [(one.instruction, one.aside) for one in works(horse, at)][-1] == ("steady", False)
+
+
+def test_a_canter_besides_judges_nobody(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What judges a horse by those it worked beside looks at its works, and not at the canters that it did besides."""
+    both = [Work(1, clock.now(), "tracker", aside=aside, instruction=word) for aside, word in ((True, ""), (False, ""))]
+    monkeypatch.setattr(judged, "worked", lambda *_: both)
+    looked: list[Work] = []
+    monkeypatch.setattr(judged, "asked", lambda found: looked.extend(found) or list(found))
+    monkeypatch.setattr(judged, "partners", lambda *_: {})
+    assert judged.judged_works(moments.now(), [1], judged.Known({}, {}, "", NONE)) == {}
+    assert looked == both[1:]
 
 
 def test_an_order_stands_where_nobody_measured(horse: Horse, at: datetime, trainer: Person) -> None:

@@ -2,13 +2,16 @@
 
 import json
 import re
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from fresh import fresh, told
-from upsides.cli.condition import _fit_words
+from upsides.cli.calls import _as_lines as _call_lines
+from upsides.cli.condition import TABLE_ALONE, UNWATCHED, _fit_words, _missing
+from upsides.condition.fresh.latest import Missing
 
 YARD = """
 from datetime import date, timedelta
@@ -124,6 +127,16 @@ def test_what_the_watch_found_is_not_called_as_usual(answers: Any) -> None:
     assert "Mass below its usual 488\u00a0kg since" in answers[-1][1]
 
 
+def test_what_was_not_worked_out_is_said(answers: Any) -> None:
+    """Of a day of which no night's answer is known it is said that nothing was watched, and that sums of what was told
+    take the table of exercises alone; once the watch has an answer only the latter."""
+    value = json.loads(answers[0][1])
+    assert (value["watched_to"], value["done"]["exercises_worked_out"]) == (None, False)
+    assert (UNWATCHED in answers[1][1], TABLE_ALONE in answers[1][1]) == (True, True)
+    assert json.loads(answers[-2][1])["watched_to"] is not None
+    assert (UNWATCHED in answers[-1][1], TABLE_ALONE in answers[-1][1]) == (False, True)
+
+
 def test_a_day_to_come_is_refused(answers: Any) -> None:
     """Nobody knows how a horse is tomorrow: a later day is refused with today's, never answered for today."""
     for status, out, err in (answers[-5], answers[-4]):
@@ -170,6 +183,24 @@ def test_no_chance_is_told_as_certainty() -> None:
     vague = [{"points": "cannot tell", "since": "2026-06-01", "fitter": chance} for chance in (0.42, 0.7)]
     told = _fit_words({"lowest": None, "highest": None, "together": "none tells", "pieces": vague})
     assert told.endswith("some weeks ago (fitter: 0.42 to 0.70).")
+    alike = [{"points": "cannot tell", "since": "2026-06-01", "fitter": chance} for chance in (0.541, 0.539)]
+    told = _fit_words({"lowest": None, "highest": None, "together": "none tells", "pieces": alike})
+    assert told.endswith("some weeks ago (fitter: 0.54).")
+
+
+def test_what_was_measured_is_not_listed_as_if_it_had_not_been() -> None:
+    """Beside what is not known stands when it was read last and why it says nothing; a day of which nothing was worked
+    out is not called one on which nothing tells."""
+    lacks = [Missing("recovery", 0, "not worked out"), Missing("figures in races", 20, "nothing before")]
+    assert [_missing(asdict(one)) for one in [*lacks, Missing("mass", 9), Missing("mind", None)]] == [
+        "recovery (last today, not worked out for this day)",
+        "figures in races (last 20 days ago, too little before it to hold it against)",
+        "mass (9 days)",
+        "mind",
+    ]
+    none = {"lowest": None, "highest": None, "together": "none tells", "pieces": []}
+    told = _fit_words(none | {"missing": [asdict(one) for one in lacks]})
+    assert told == "whether it is fitter than some weeks ago was not worked out for this day."
 
 
 def test_a_horse_that_is_not_there_is_refused(answers: Any) -> None:
@@ -198,6 +229,8 @@ def test_whom_to_look_at(answers: Any) -> None:
         ("entered", "Feed left: about half left."),
     ]
     assert one["reasons"][0]["entry"] > 0
+    assert value["beyond"] == 0
+    assert "was not worked out for this day: it holds what was entered alone." in answers[5][1]
     assert answers[5][1].splitlines()[:2] == ["1 of 2 to look at first.", "  Élan Vital"]
     assert answers[6][0] == 2
 
@@ -215,3 +248,14 @@ def test_calls_stand_person_beside_tool(answers: Any) -> None:
     status, out, _ = answers[8]
     assert status == 0
     assert "fit: 0.010; on the 1 that the tool called too 0.010, the tool 0.250; 1 shown, 0 open, 0 wait" in out
+
+
+def test_shares_and_trips_stand_below_the_scores() -> None:
+    """How often horses ran after either verdict, and how many trips were called, stand there without a score."""
+    ran = {"calls": 10, "ran": 8, "share": 0.77, "low": 0.55, "high": 0.93}
+    would = [ran | {"said": "would run"}, ran | {"said": "would not run", "calls": 0}]
+    one = {"person": "Trainer", "made": 12, "unseen": 12, "scored": [], "would_run": would, "trips": 2}
+    assert _call_lines({"people": [one]})[1:] == [
+        "  would run: 10 called, 8 ran; a share of 0.77, nine in ten between 0.55 and 0.93; not scored",
+        "  trip: 2 called; a best trip is never seen, so all stay open",
+    ]

@@ -5,9 +5,11 @@ import gzip
 import io
 import json
 import os
+import re
 import subprocess
 import sys
 import zipfile
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +18,8 @@ from click.testing import CliRunner, Result
 
 import given_recordings as given
 from upsides.cli.main import main
+from upsides.recordings.opening import read_all
+from upsides.recordings.summary import summary
 from upsides.trade.units import FURLONG_M
 
 KEYS = [
@@ -79,7 +83,17 @@ def test_plain_lines(morning: Path) -> None:
     first, far, *rest = result.stdout.splitlines()
     assert first.startswith(f"{morning}: FIT, ")
     assert " km in " in far
-    assert any("canter" in line and "best furlong 20.1 s" in line for line in rest)
+    assert any("canter" in line and re.search(r"best furlong 20\.1\d? s", line) for line in rest)
+
+
+def test_an_error_has_a_digit(monkeypatch: pytest.MonkeyPatch, morning: Path) -> None:
+    """A best furlong is told with as many digits as its error needs: no error is told as nought."""
+    (one,) = [summary(opened) for opened in read_all([morning])]
+    bouts = [replace(b, best={n: replace(best, sd_s=0.02) for n, best in b.best.items()}) for b in one.bouts]
+    monkeypatch.setattr("upsides.recordings.summary.summary", lambda *_: replace(one, bouts=tuple(bouts)))
+    said = re.findall(r"best furlong (\S+) s ± (\S+)", run(morning).stdout)
+    assert said
+    assert all(len(seconds.split(".")[1]) == 2 and error == "0.02" for seconds, error in said)
 
 
 def test_a_shape_is_proposed_for_a_table(tmp_path: Path) -> None:

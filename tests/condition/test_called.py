@@ -80,7 +80,8 @@ def test_would_run_is_false_when_its_days_are_over() -> None:
         ([(7, 60.0)], [(9, "found")], Came(came=False, why="ran", day=on(7))),
         ([], [(3, "looked at")], Came(came=True, why="looked at", day=on(3))),
         ([], [], Came(None, "nobody looked")),
-        ([(7, None)], [], Came(None, "nobody looked")),
+        ([(7, None)], [], Came(None, "no figure", on(7))),
+        ([(7, None)], [(9, "looked at")], Came(came=True, why="looked at", day=on(9))),
         ([(15, 60.0)], [(15, "not right"), (-1, "found")], Came(None, "nobody looked")),
     ],
 )
@@ -88,6 +89,11 @@ def test_fresh(runs: list[tuple[int, float | None]], signs: list[tuple[int, Sign
     """False by the first of what was entered and a run far below; true by a run or a vet's look; else open."""
     ran = [Ran(on(day), figure, 5) for day, figure in runs]
     assert came_of(made("fresh"), ran, [(on(day), sign) for day, sign in signs], LATER) == came
+
+
+def test_fresh_without_a_level_stays_open_for_that() -> None:
+    """A horse that ran within the days is not told as one that did not: its run had no level to be held against."""
+    assert came_of(made("fresh", level=None), [Ran(on(5), 80.0, 3)], [], LATER) == Came(None, "no level", on(5))
 
 
 def test_fresh_is_false_at_once_and_true_only_in_the_end() -> None:

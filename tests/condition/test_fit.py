@@ -172,6 +172,19 @@ def test_a_stale_piece_is_missing_with_its_days() -> None:
     assert {one.what for one in found.missing} == set(KINDS) - {"speed at 200 beats"}
 
 
+def test_what_was_measured_and_says_nothing_is_not_called_unmeasured() -> None:
+    """A kind read lately without a piece has too little before it to hold it against, or nobody worked it out; one that
+    was read too long ago was not measured lately, whatever else; one never read is never."""
+    measured = {kind: TODAY - timedelta(days=ago) for kind, ago in zip(KINDS, (3, 0, 21, 22), strict=False)}
+    found = fit_of([], TODAY, measured=measured, untold={KINDS[1], KINDS[3]})
+    assert found.missing == (
+        Missing(KINDS[0], 3, "nothing before"), Missing(KINDS[1], 0, "not worked out"),
+        Missing(KINDS[2], 21, "nothing before"), Missing(KINDS[3], 22), Missing(KINDS[4], None),
+    )  # fmt: skip
+    later = fit_of([piece("recovery", fitter=True, ago=40)], TODAY, measured={"recovery": TODAY}, untold={"recovery"})
+    assert Missing("recovery", 0, "not worked out") in later.missing
+
+
 @pytest.mark.parametrize(
     ("chance", "told"),
     [(0.9, (9, 10)), (0.5, (5, 10)), (0.84, (8, 10)), (0.95, (19, 20)), (0.985, (98, 100)), (0.9999, (99, 100)),

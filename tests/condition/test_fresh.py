@@ -215,7 +215,7 @@ def test_every_sign_stands_by_itself() -> None:
     """A horse that lost mass and leaves its feed is told by these two and by no number of all; what was compared and is
     as usual is told too, and what is missing is told with its days."""
     found = fresh(_seen(), TODAY)
-    assert (found.unusual, found.usual) == (("mass", "recovery", "appetite"), ("temperature",))
+    assert (found.unusual, found.usual) == (("mass", "recovery", "appetite", "mind"), ("temperature",))
     assert found.missing == (Missing("resting heart", None), Missing("rider's word", None))
     assert isinstance(found.racing_mass, AgainstRacing)
     assert found.travel == Travel(3, 9.5, 2)
@@ -247,6 +247,26 @@ def test_a_mind_that_is_not_shown_yet_is_not_missing() -> None:
     assert missing([ago(7)], [(ago(30), "dull")]) == []
     assert missing([ago(8)], [(ago(30), "dull")]) == [8]
     assert missing([ago(40)], [(ago(30), "dull")]) == [30]
+
+
+def test_a_word_that_something_is_wrong_is_not_as_usual() -> None:
+    """A horse that is called dull for the first time, or that its rider calls flat, is not as usual for it; one that
+    was called so on two days of ten is as it was, and bright or as usual is never odd."""
+
+    def odd(**said: list[tuple[date, str]]) -> tuple[str, ...]:
+        return fresh(Seen(**said), TODAY).unusual  # type: ignore[arg-type]  # rider and mind alone
+
+    usual = [(ago(k), "usual") for k in range(1, 11)]
+    assert odd(rider=[*usual, (TODAY, "flat")], mind=[(TODAY, "dull")]) == ("rider's word", "mind")
+    assert odd(rider=[(ago(12), "flat"), *usual[:9], (TODAY, "flat")]) == ("rider's word",)
+    assert odd(rider=[*usual[2:], (ago(1), "flat"), (ago(2), "flat"), (TODAY, "flat")]) == ()
+    assert odd(rider=[(TODAY, "usual")], mind=[(TODAY, "bright")]) == ()
+    assert odd(mind=[(ago(8), "dull")]) == ()
+
+
+def test_a_word_not_yet_heard_counts_for_some_days() -> None:
+    """Of words of others on its mind those of the last seven days wait for the reader's own; older ones do not."""
+    assert fresh(Seen(unheard=[ago(99), ago(8), ago(7), TODAY]), TODAY).unheard == 2
 
 
 def test_more_mass_is_not_tiredness() -> None:

@@ -197,6 +197,36 @@ def test_bloods_lie_where_the_laboratory_says(invented: Invented, books: Books) 
     assert values.filter(pl.col("name") == "SAA")["value"].max() > 100
 
 
+def test_one_horse_is_sampled_every_fortnight(invented: Invented, books: Books) -> None:
+    """One horse there has seven samples of late, none more than a fortnight after the last; its last GGT, within the
+    laboratory's interval, is much above the one before."""
+    line = pl.Struct({"name": pl.String, "value": pl.Float64, "low": pl.Float64, "high": pl.Float64})
+    samples = told(invented, books, "bloods", results=pl.List(line)).sort("source_horse", "date")
+    late = samples.filter(pl.col("date") > invented.today - timedelta(days=100))
+    often = late.group_by("source_horse").len().filter(pl.col("len") >= 7)
+    assert often.height == 1
+    assert often["source_horse"][0] in set(invented.string["source_horse"])
+    followed = late.filter(pl.col("source_horse") == often["source_horse"][0])
+    assert followed["date"].diff().drop_nulls().max() == timedelta(days=14)
+    assert invented.today - followed["date"].max() < timedelta(days=7)  # type: ignore[operator]  # dates
+    ggt = followed.explode("results").unnest("results").filter(pl.col("name") == "GGT")
+    before, last = ggt["value"].to_list()[-2:]
+    assert ggt["low"][-1] < last < ggt["high"][-1]
+    assert last > 1.45 * before
+
+
+def test_one_barn_takes_pulses(invented: Invented, books: Books) -> None:
+    """Every horse of one barn that is there has had its pulse taken about three times a week of late; that of the horse
+    that is warm today is high this morning."""
+    pulses = told(invented, books, "pulse", beats=pl.Int64).filter(pl.col("date") > invented.today - timedelta(days=60))
+    by_horse = pulses.group_by("source_horse").len()
+    assert by_horse.height >= 8
+    assert by_horse["len"].median() >= 20
+    today = pulses.filter(pl.col("date") == invented.today)
+    assert today["beats"].max() == 48
+    assert pulses["beats"].quantile(0.99) < 48
+
+
 def test_the_farrier_comes_every_five_weeks(invented: Invented, books: Books) -> None:
     """A horse is shod every four to six weeks, never on a weekend, and is due again on a day to come; a shoe that came
     off between is put back besides."""

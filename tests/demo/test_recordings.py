@@ -188,6 +188,7 @@ def test_what_was_drawn_is_what_a_file_would_say(filed: list[Filed], numbers: di
         assert other.works[-1].gallop.number == mine.works[-1].gallop.number
         assert other.works[-1].top_ms == pytest.approx(mine.works[-1].top_ms, rel=0.08)
         assert other.heart["after"]["60"] == pytest.approx(mine.heart["after"]["60"], abs=25.0)
+        assert other.heart["held"] == pytest.approx(mine.heart["held"], abs=14.0)
 
 
 def test_one_tracker_feels_strides(sessions: list[Session], numbers: dict[str, int], books: Books) -> None:

@@ -104,6 +104,26 @@ def test_parts_in_the_wrong_order_are_put_in_order() -> None:
     assert np.flatnonzero(clock.broken).tolist() == [50]
 
 
+@pytest.mark.parametrize("seconds", [np.arange(120.0), np.cumsum(np.r_[0, np.tile([1.0, 4.0, 7.0, 2.0], 30)])])
+def test_a_file_written_newest_first_is_read_from_its_end(seconds: np.ndarray) -> None:
+    """A file that is written newest first is the same track as the one written forward, unbroken, and it says so."""
+    time = START + seconds
+    clock = clock_of(_recording(time[::-1]))
+    assert (clock.time_s == time).all()
+    assert (clock.rows == np.arange(time.size)[::-1]).all()
+    assert not clock.broken.any()
+    assert _codes(clock) == {"newest_first": 0}
+
+
+def test_parts_that_go_on_at_the_usual_step_are_not_broken() -> None:
+    """Minutes written newest first are put in order, and one goes on from the other where a second lies between."""
+    time = START + np.arange(600.0).reshape(10, 60)
+    clock = clock_of(_recording(time[::-1].ravel()))
+    assert (clock.time_s == time.ravel()).all()
+    assert not clock.broken.any()
+    assert _codes(clock) == {"parts_sorted": 9}
+
+
 def test_fixes_without_time_are_left_out_and_said() -> None:
     """Fixes without a time are left out, the others stay."""
     time = START + np.arange(30.0)
@@ -113,11 +133,28 @@ def test_fixes_without_time_are_left_out_and_said() -> None:
     assert _codes(clock) == {"times_missing": 2}
 
 
+@pytest.mark.parametrize("years", [-33, -3, 40])
+def test_a_handful_of_fixes_of_another_year_are_left_out(years: int) -> None:
+    """Two fixes of a hundred whose times lie years from all others are left out, and the file spans what it spans."""
+    time = START + np.arange(120.0)
+    time[[30, 90]] += years * 365.25 * 86400
+    clock = clock_of(_recording(time))
+    assert clock.rows.size == 118
+    assert np.ptp(clock.time_s) == 119
+    assert _codes(clock) == {"times_far": 2}
+
+
 @pytest.mark.parametrize("time", [np.full(20, np.nan), -2.1e9 + np.arange(180) * 1e-6, np.full(20, 5.0), np.array([])])
 def test_a_clock_that_says_nothing_is_refused(time: np.ndarray) -> None:
     """No times, one time for all, or hours of work within microseconds: the file is named, with reason and remedy."""
     with pytest.raises(TooLittleLeftError, match=r"a\.fit: .*; .*clock this work by hand"):
         clock_of(_recording(time))
+
+
+def test_a_single_fix_is_called_that() -> None:
+    """Of one fix with a time it is said that it is one, not that times are missing."""
+    with pytest.raises(TooLittleLeftError, match="holds a single fix; one place has no speed"):
+        clock_of(_recording(np.array([START])))
 
 
 def test_a_year_that_cannot_be_is_said() -> None:

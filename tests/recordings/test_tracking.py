@@ -11,10 +11,12 @@ import pytest
 from upsides.errors import TooLittleLeftError, TwoDevicesError
 from upsides.recordings.elevation import read_tile
 from upsides.recordings.measuring import measured
+from upsides.recordings.noise import USUAL_Q, noise_of
 from upsides.recordings.opening import read_path
+from upsides.recordings.picking import columns_of, picked
 from upsides.recordings.plane import from_plane
 from upsides.recordings.reach import RECORDS
-from upsides.recordings.recording import Recording
+from upsides.recordings.recording import Message, Recording
 from upsides.recordings.track import Plane, Track
 from upsides.recordings.tracking import Settings, track_of, tracks_of
 
@@ -198,8 +200,43 @@ def test_another_sport_is_said() -> None:
     recording, _ = _morning(1.0)
     assert _codes(track_of(replace(recording, sport="cycling"))) == ["another_sport"]
     assert "cycling" in track_of(replace(recording, sport="cycling")).messages[0].text
-    for quiet in ("horseback_riding", "Horse Riding", "generic", "sport 53", ""):
+    for quiet in ("horseback_riding", "Horse Riding", "generic", "sport 53", "9", ""):
         assert _codes(track_of(replace(recording, sport=quiet))) == []
+
+
+def test_no_highest_speed_is_told_of_a_bout_of_a_few_seconds() -> None:
+    """Of a bout shorter than ten seconds no highest speed is told, which could lie below its mean."""
+    whole = _morning(hz=5.0)[0]
+    short = picked(whole, np.arange(600, 640), columns_of(whole), Message("no_fixes"))
+    assert np.isnan([one.top_ms for one in measured(track_of(short)).bouts]).all()
+    assert np.isfinite([one.top_ms for one in measured(track_of(whole)).bouts if one.seconds >= 10.0]).all()
+
+
+def test_a_file_written_newest_first_is_the_same_track() -> None:
+    """The same fixes written newest first give the same distance as written forward."""
+    forward = _morning(hz=1.0)[0]
+    backward = picked(forward, np.arange(len(forward))[::-1], columns_of(forward), Message("no_fixes"))
+    assert _distance(track_of(backward)) == pytest.approx(_distance(track_of(forward)), rel=1e-3)
+
+
+def test_stretches_of_one_fix_each_teach_nothing_about_the_receiver() -> None:
+    """Where every fix is a stretch of its own, the usual errors are taken, without a warning of empty means."""
+    each, place = np.ones(60, dtype=np.bool_), np.arange(60.0)
+    assert noise_of(np.ones(60), each, place, place, np.full(60, 9.0)) == (USUAL_Q, 1.0)
+
+
+@pytest.mark.parametrize(("step_s", "told"), [(5, True), (10, True), (15, False), (30, False)])
+def test_rare_places_tell_neither_fast_work_nor_furlongs(step_s: int, told: bool) -> None:  # noqa: FBT001 -- a case
+    """Where places come more rarely than every ten seconds, no fast work and no furlong is told, and that is said."""
+    whole = _morning(hz=1.0)[0]
+    some = picked(whole, np.arange(0, len(whole), step_s), columns_of(whole), Message("no_fixes"))
+    track = track_of(some)
+    found = measured(track)
+    assert ("fixes_rare" not in _codes(track)) == told
+    assert any(one.kind == "fast" for one in (*found.bouts, *found.works)) == told
+    assert any(one.furlongs or one.best for one in (*found.bouts, *found.works)) == told
+    assert bool(found.speeds) == told
+    assert found.works
 
 
 def test_too_few_good_positions_are_refused_and_the_heart_stays() -> None:

@@ -14,8 +14,11 @@ from mornings import Hands, who
 from upsides.books.models import Call, Engagement, Horse, Inside, Person, Sight, Yard
 from upsides.books.models.answer import CALLS
 from upsides.books.queries import moments
+from upsides.books.queries.calls import Called
 from upsides.books.services.answers import store
+from upsides.condition.called import Why
 from upsides.condition.calls import RanAfter
+from upsides.web.condition.call_words import came_words
 from upsides.web.condition.scores_page import ran_words
 from worlds import ClientAs
 
@@ -223,3 +226,23 @@ def test_a_share_near_all_has_two_ends() -> None:
     assert plain.endswith("so about 88 in 100 do, nine in ten between 78 in 100 and 95 in 100.")
     near = ran_words(RanAfter("would not run", 600, 600, 0.9983, 0.9952, 0.99992))
     assert near.endswith("so about 99.8 in 100 do, nine in ten between 99.5 in 100 and 99.9 in 100.")
+
+
+@pytest.mark.parametrize(
+    ("about", "why", "words"),
+    [
+        ("fresh", "nobody looked", "open: it did not run, and no vet looked at it"),
+        ("fresh", "no figure", "open: it ran on 9 Jun 26 without a figure, and no vet looked at it"),
+        (
+            "fresh",
+            "no level",
+            "open: it ran on 9 Jun 26, but no level was held when it was called, and no vet looked at it",
+        ),
+        ("fit", "no figure", "open: its run on 9 Jun 26 has no figure"),
+        ("fit", "no level", "open: no level was held when it was called"),
+    ],
+)
+def test_a_call_that_stays_open_says_why(about: str, why: Why, words: str) -> None:
+    """A horse that ran is not told as one that did not: its run has no figure, or no level was held."""
+    one = Called(Call(about=about, chance=0.7), Person(), None, why, date(2026, 6, 9), None)
+    assert came_words(one).replace("\u00a0", " ") == words

@@ -16,17 +16,13 @@ import worlds
 from mornings import Hands, enter, who
 from upsides.books.answers import kept_changes
 from upsides.books.models import Horse, Inside, Outing, Person, Sight
-from upsides.books.models.answer import FORM, HEARTS, WATCH
+from upsides.books.models.answer import EXERCISES, FORM, HEARTS, WATCH
 from upsides.books.queries import moments
 from upsides.books.queries.condition import condition_of
 from upsides.books.queries.visitors import visitor
 from upsides.books.services.answers import store
 from upsides.books.services.releases import release
-from upsides.condition.fresh.answer import SinceRun
-from upsides.condition.fresh.gaps import GapEffect, UsualGap
-from upsides.condition.fresh.latest import Latest, Missing
 from upsides.recordings.heart.trends import Change
-from upsides.web.condition.evidence import even_words, since_run_words, warmth_words
 from upsides.web.condition.picture import axis_of, days_of
 from worlds import ClientAs
 
@@ -118,6 +114,7 @@ def test_everything_stands_on_one_axis(trainer: Client, horse: Horse) -> None:
     days = re.search(r'class="days".*?</details>', page, re.DOTALL)
     assert days
     assert "Did not eat" in days[0]
+    assert page.index("Anything for the vet?") < page.index('class="days"')
 
 
 def test_hearts_and_figures_stand_on_the_axis(trainer: Client, horse: Horse) -> None:
@@ -220,6 +217,26 @@ def test_a_temperature_that_leads_the_list_is_for_the_vet(trainer: Client, horse
     page = read(trainer, of(horse))
     assert "2 entries to ask the vet about" in answer_of(page)
     assert "Temperature 39.0 °C." in vets_part(page)
+
+
+def test_a_dull_mind_stands_in_the_answer(trainer: Client, horse: Horse, hands: Hands) -> None:
+    """What the trainer and the rider say today, and never said before, is not passed over by the answer."""
+    enter("mind", horse, hands.back(hours=1), mind="dull")
+    enter("rider_word", horse, hands.back(hours=1), felt="flat")
+    words = "not as usual for it: appetite, the rider's word (flat) and its mind (dull); as usual: mass;"
+    assert words in answer_of(read(trainer, of(horse)))
+
+
+def test_the_page_says_what_was_not_worked_out(trainer: Client, horse: Horse) -> None:
+    """Of a day without a night's answers the page says so of the watch and of what exercises come to, and not after."""
+    unwatched = "What stands out in its readings was not worked out for this day."
+    alone = "What exercises come to in this yard was not worked out for this day"
+    page = read(trainer, of(horse))
+    assert (unwatched in page, alone in page) == (True, True)
+    store(WATCH, moments.now().day, {"horses": []}, {})
+    store(EXERCISES, moments.now().day, {}, {})
+    page = read(trainer, of(horse))
+    assert (unwatched in page, alone in page) == (False, False)
 
 
 def test_with_nothing_open_it_is_still_the_vet_who_is_asked(trainer: Client, horse: Horse, hands: Hands) -> None:
@@ -344,6 +361,7 @@ def test_the_list_is_printed_barn_by_barn(trainer: Client, horse: Horse) -> None
     text = " ".join(page.get_textpage().get_text_bounded() for page in PdfDocument(answer.content))
     assert horse.name in " ".join(text.split())
     assert "What was seen" in text
+    assert "in doubt ask the vet" in " ".join(text.split())
 
 
 def test_a_barn_phone_shows_no_list(hands: Hands, client_as: ClientAs) -> None:
@@ -361,40 +379,3 @@ def test_the_morning_leads_to_the_list(trainer: Client, client_as: ClientAs) -> 
     """The morning links the list for those who may open it."""
     assert 'href="/look-at/"' in read(trainer, "/")
     assert 'href="/look-at/"' not in read(client_as("carer"), "/")
-
-
-def test_it_is_said_how_far_warmth_is_taken_out() -> None:
-    """Beside trends stands whether how warm it was is taken out: of all readings, of some, or of none and why."""
-    assert warmth_words(0, 0) == ""
-    assert "nobody kept it" in warmth_words(0, 5)
-    assert warmth_words(5, 5) == "How warm it was is taken out of hearts and speeds."
-    assert "of 2 readings of the yard's 5" in warmth_words(2, 5)
-
-
-def test_how_even_strides_were_is_held_against_its_own_past() -> None:
-    """Less even than nine in ten of its own asks for the vet and names no leg; as usual is told without; of few earlier
-    ones, or of none lately, nothing is concluded."""
-    below = even_words(Latest("evenness at trot", 0.9, 1, 0.98, 0.95, 1.01, 8, "below"))
-    assert "1 day ago: 0.90, less than it was (usual 0.98, nine in ten between 0.95 and 1.01)" in below
-    assert below.endswith("It does not say in which leg or why: ask the vet.")
-    within = even_words(Latest("evenness at trot", 0.97, 0, 0.98, 0.95, 1.01, 8, "within"))
-    assert within == "Evenness of its strides at trot today: 0.97 (usual 0.98, nine in ten between 0.95 and 1.01)."
-    few = even_words(Latest("evenness at trot", 0.97, 0, 0.98, 0.95, 1.01, 2, "cannot be told"))
-    assert few == "Evenness of its strides at trot today: 0.97; 2 earlier ones are too few to tell."
-    assert (even_words(Missing("evenness at trot", 40)), even_words(None)) == ("", "")
-
-
-@pytest.mark.parametrize(
-    ("ends", "said"),
-    [((1.2, 0.4, 2.0), "better by 1.2"), ((-1.2, -2.4, -0.04), "worse by 1.2")],
-)
-def test_runs_after_a_gap_are_better_or_worse(ends: tuple[float, float, float], said: str) -> None:
-    """What results say of a gap is told as better or worse than after the usual one, with the signs of its ends."""
-    usual = UsualGap(17.0, 24.0, 39.0, 800)
-    words = since_run_words(SinceRun(6, 8.0, usual, GapEffect(*ends, 90, "told")))[1].replace("\u00a0", " ")
-    low, high = {"better by 1.2": ("+0.4", "+2.0"), "worse by 1.2": ("−2.4", "0.0")}[said]
-    assert words.startswith(
-        f"Runs after such a gap were {said} lb than after the usual gap (nine in ten between {low} "
-    )
-    assert f"and {high}, 90 runs)." in words
-    assert words.endswith("it does not say what another gap would have done.")

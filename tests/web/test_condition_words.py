@@ -8,9 +8,12 @@ from upsides.books.diary.blood import Analyte
 from upsides.books.queries.condition_bloods import BloodSign
 from upsides.books.queries.condition_vet import ForTheVet
 from upsides.condition.fit import Fit, Kind, Piece, Points, fit_of
-from upsides.web.condition.evidence import piece_words
+from upsides.condition.fresh.answer import SinceRun
+from upsides.condition.fresh.gaps import GapEffect, UsualGap
+from upsides.condition.fresh.latest import Latest, Missing
+from upsides.web.condition.evidence import even_words, piece_words, since_run_words, warmth_words
 from upsides.web.condition.sentences import about_fit, about_vet
-from upsides.web.condition.words import ago
+from upsides.web.condition.words import ago, missing_words
 
 TODAY = date(2026, 6, 20)
 
@@ -78,3 +81,57 @@ def test_strides_are_told_beside_bloods_and_by_themselves() -> None:
     )
     assert about_vet(ForTheVet((), (), None), strides) == "its stride is shorter than it was: ask the vet"
     assert about_vet(ForTheVet((), (), None)) == "nothing stands open for the vet"
+
+
+def test_what_says_nothing_is_told_by_why() -> None:
+    """What was not measured has its days or none in the last months; what was, and has too little before it or was not
+    worked out, says that it was and when; the answer says so where nothing else is there."""
+    lacks = [
+        Missing("recovery", 40), Missing("figures in races", 20, "nothing before"),
+        Missing("speed at 200 beats", 0, "not worked out"), Missing("speed on known gallops", None),
+    ]  # fmt: skip
+    assert missing_words(lacks) == [
+        "the heart a minute after work not for 40 days",
+        "figures in races: the last 20 days ago, with too little before it to hold it against",
+        "speed at 200 beats: the last today; what it says was not worked out for this day",
+        "speed on known gallops not at all in the last months",
+    ]
+    none = fit_of([], TODAY, measured={"recovery": TODAY}, untold=["recovery"])
+    assert about_fit(none, TODAY) == "whether it is fitter than some weeks ago was not worked out for this day"
+
+
+def test_it_is_said_how_far_warmth_is_taken_out() -> None:
+    """Beside trends stands whether how warm it was is taken out: of all readings, of some, or of none and why."""
+    assert warmth_words(0, 0) == ""
+    assert "nobody kept it" in warmth_words(0, 5)
+    assert warmth_words(5, 5) == "How warm it was is taken out of hearts and speeds."
+    assert "of 2 readings of the yard's 5" in warmth_words(2, 5)
+
+
+def test_how_even_strides_were_is_held_against_its_own_past() -> None:
+    """Less even than nine in ten of its own asks for the vet and names no leg; as usual is told without; of few earlier
+    ones, or of none lately, nothing is concluded."""
+    below = even_words(Latest("evenness at trot", 0.9, 1, 0.98, 0.95, 1.01, 8, "below"))
+    assert "1 day ago: 0.90, less than it was (usual 0.98, nine in ten between 0.95 and 1.01)" in below
+    assert below.endswith("It does not say in which leg or why: ask the vet.")
+    within = even_words(Latest("evenness at trot", 0.97, 0, 0.98, 0.95, 1.01, 8, "within"))
+    assert within == "Evenness of its strides at trot today: 0.97 (usual 0.98, nine in ten between 0.95 and 1.01)."
+    few = even_words(Latest("evenness at trot", 0.97, 0, 0.98, 0.95, 1.01, 2, "cannot be told"))
+    assert few == "Evenness of its strides at trot today: 0.97; 2 earlier ones are too few to tell."
+    assert (even_words(Missing("evenness at trot", 40)), even_words(None)) == ("", "")
+
+
+@pytest.mark.parametrize(
+    ("ends", "said"),
+    [((1.2, 0.4, 2.0), "better by 1.2"), ((-1.2, -2.4, -0.04), "worse by 1.2")],
+)
+def test_runs_after_a_gap_are_better_or_worse(ends: tuple[float, float, float], said: str) -> None:
+    """What results say of a gap is told as better or worse than after the usual one, with the signs of its ends."""
+    usual = UsualGap(17.0, 24.0, 39.0, 800)
+    words = since_run_words(SinceRun(6, 8.0, usual, GapEffect(*ends, 90, "told")))[1].replace("\u00a0", " ")
+    low, high = {"better by 1.2": ("+0.4", "+2.0"), "worse by 1.2": ("−2.4", "0.0")}[said]
+    assert words.startswith(
+        f"Runs after such a gap were {said} lb than after the usual gap (nine in ten between {low} "
+    )
+    assert f"and {high}, 90 runs)." in words
+    assert words.endswith("it does not say what another gap would have done.")

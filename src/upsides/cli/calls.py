@@ -59,6 +59,8 @@ def _as_lines(value: dict[str, Any]) -> list[str]:
     for one in value["people"]:
         lines.append(f"{one['person'] or 'name removed'}: {one['made']} calls, {one['unseen']} before the tool's.")
         lines += [_line(each) for each in one["scored"]]
+        lines += [_ran(each) for each in one["would_run"] if each["calls"]]
+        lines += [f"  trip: {one['trips']} called; a best trip is never seen, so all stay open"] if one["trips"] else []
     return lines or ["Nobody has called anything yet."]
 
 
@@ -66,6 +68,13 @@ def _line(each: dict[str, Any]) -> str:
     alike = f"on the {each['beside']} that the tool called too {_score(each['alike'])}, the tool {_score(each['tool'])}"
     scores = f"{_score(each['person'])}; {alike if each['beside'] else 'the tool –'}"
     return f"  {each['about']}: {scores}; {each['shown']} shown, {each['open']} open, {each['waiting']} wait"
+
+
+def _ran(each: dict[str, Any]) -> str:
+    """Return how often horses ran after a verdict on whether they would; a share, never a score."""
+    share, low, high = (f"{min(max(each[name], 0.01), 0.99):.2f}" for name in ("share", "low", "high"))
+    share = f"a share of {share}, nine in ten between {low} and {high}"
+    return f"  {each['said']}: {each['calls']} called, {each['ran']} ran; {share}; not scored"
 
 
 def _score(told: dict[str, Any] | None) -> str:

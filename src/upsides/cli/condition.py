@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from upsides.cli.condition_lines import done_lines, fresh_lines, fresh_words
+from upsides.cli.condition_lines import ago, done_lines, fresh_lines, fresh_words
 from upsides.cli.options import Day, answer, json_option, library_option
 
 if TYPE_CHECKING:
@@ -23,6 +23,12 @@ if TYPE_CHECKING:
 
 EARLY = time(6)
 """An earlier day is told as it was known at this time of it."""
+
+UNWATCHED = "What stands out in its readings was not worked out for this day."
+TABLE_ALONE = (
+    "What exercises come to in this yard was not worked out for this day: what was told without metres comes to what "
+    "the table of exercises says."
+)
 
 
 @click.command()
@@ -71,8 +77,10 @@ def _as_value(horse: "Horse", moment: "Moment", told: "Condition") -> dict[str, 
         "day": moment.day,
         "left": horse.left if horse.left is not None and horse.left <= moment.day else None,
         "as_of": moment.at.isoformat() if moment.at else None,
+        "watched_to": told.worked_out.watched,
         "done": {
             "until": done.until,
+            "exercises_worked_out": told.worked_out.exercises,
             "windows": [_window(one) for one in done.windows],
             "week": asdict(done.week) | {"more_m": done.week.more_m, "fast_more_m": done.week.fast_more_m},
             "since_fast": done.since_fast,
@@ -125,7 +133,7 @@ def _fresh(condition: "Condition") -> dict[str, Any]:
         "mind": there(fresh.mind),
         "since_run": there(fresh.since_run),
         "travel": asdict(fresh.travel),
-        "unheard": condition.signs.unheard,
+        "unheard": condition.fresh.unheard,
         "missing": [asdict(one) for one in fresh.missing],
     }
 
@@ -183,11 +191,12 @@ def _as_lines(value: dict[str, Any]) -> list[str]:
         f"{week['fast_m'] / 1000:.1f} km above 14 m/s; {more}.",
         *([f"          It left the yard on {value['left']}."] if value["left"] else []),
         *done_lines(done),
+        *([] if done["exercises_worked_out"] else [f"          {TABLE_ALONE}"]),
         f"  Fit?    {_fit_words(fit)}",
         *(f"          {_piece(one)}" for one in fit["pieces"]),
         f"  Fresh?  {fresh_words(fresh)}.",
     ]
-    lines += [f"          {one}" for one in value["stands_out"]]
+    lines += [f"          {one}" for one in value["stands_out"]] if value["watched_to"] else [f"          {UNWATCHED}"]
     lines += fresh_lines(fresh)
     missing = list(dict.fromkeys(_missing(one) for one in (*fit["missing"], *fresh["missing"])))
     lines += [f"          not known: {', '.join(missing)}."] if missing else []
@@ -235,17 +244,24 @@ def _even_words(even: dict[str, Any]) -> str:
 def _fit_words(fit: dict[str, Any]) -> str:
     if fit["lowest"] is None:
         chances = [one["fitter"] for one in fit["pieces"]]
+        if not chances and any(one["why"] == "not worked out" for one in fit["missing"]):
+            return "whether it is fitter than some weeks ago was not worked out for this day."
         said = "nothing measured tells whether it is fitter than some weeks ago"
-        return f"{said} (fitter: {_chance(min(chances))} to {_chance(max(chances))})." if chances else f"{said}."
+        return f"{said} (fitter: {_chances(min(chances), max(chances))})." if chances else f"{said}."
     if fit["together"] == "disagree":
         return "the evidence disagrees:"
     told = [one for one in fit["pieces"] if one["points"] != "cannot tell"]
     fitter = told[0]["points"] == "fitter"
-    ends = (fit["lowest"], fit["highest"]) if fitter else (1 - fit["highest"], 1 - fit["lowest"])
+    low, high = (fit["lowest"], fit["highest"]) if fitter else (1 - fit["highest"], 1 - fit["lowest"])
     since = sorted({str(one["since"]) for one in told})
     than = f"than on {since[0]}" if len(since) == 1 else f"than between {since[0]} and {since[-1]}"
-    chance = " to ".join(dict.fromkeys(map(_chance, ends)))
+    chance = _chances(low, high)
     return f"{told[0]['points']} {than} with a chance of {chance}:"
+
+
+def _chances(low: float, high: float) -> str:
+    """Return the ends of chances, one where they are told alike."""
+    return " to ".join(dict.fromkeys((_chance(low), _chance(high))))
 
 
 def _chance(value: float) -> str:
@@ -260,4 +276,12 @@ def _piece(told: dict[str, Any]) -> str:
 
 
 def _missing(one: dict[str, Any]) -> str:
-    return str(one["what"]) if one["days"] is None else f"{one['what']} ({one['days']} days)"
+    if one["days"] is None:
+        return str(one["what"])
+    last = f"{one['what']} (last {ago(one['days'])}"
+    match one["why"]:
+        case "nothing before":
+            return f"{last}, too little before it to hold it against)"
+        case "not worked out":
+            return f"{last}, not worked out for this day)"
+    return f"{one['what']} ({one['days']} days)"

@@ -9,7 +9,7 @@ def done_lines(done: dict[str, Any]) -> list[str]:
     """Return a line for each window, then days since fast work, the last run and a lay-up."""
     lines = [f"{INDENT}{_window(one)}" for one in done["windows"]]
     since = [
-        f"last {what} {_ago(done[key])}"
+        f"last {what} {ago(done[key])}"
         for what, key in (("fast work", "since_fast"), ("run", "since_run"))
         if done[key] is not None
     ]
@@ -17,7 +17,7 @@ def done_lines(done: dict[str, Any]) -> list[str]:
     if done["laid_up"] is not None:
         since.append(f"without fast work for {_days(done['laid_up'])}")
     if done["since_lay_up"] is not None:
-        since.append(f"a lay-up of {done['lay_up_lasted']} days ended {_ago(done['since_lay_up'])}")
+        since.append(f"a lay-up of {done['lay_up_lasted']} days ended {ago(done['since_lay_up'])}")
     if done["swims_30"]:
         since.append(f"days of swimming in 30: {done['swims_30']}")
     return [*lines, f"{INDENT}{'; '.join(since)}."]
@@ -33,7 +33,8 @@ def _window(one: dict[str, Any]) -> str:
 
 def fresh_words(fresh: dict[str, Any]) -> str:
     """Return which signs are not as usual and which are; without a full stop."""
-    odd, usual = (", ".join(fresh[name]) for name in ("unusual", "usual"))
+    said = {one["what"]: f"{one['what']} ({one['word']})" for name in ("rider", "mind") if (one := fresh[name])}
+    odd, usual = (", ".join(said.get(one, one) for one in fresh[name]) for name in ("unusual", "usual"))
     told = [f"not as usual: {odd}" if odd else "", f"as usual: {usual}" if usual else ""]
     return "; ".join(one for one in told if one) or "no sign of freshness was measured lately"
 
@@ -56,7 +57,7 @@ def fresh_lines(fresh: dict[str, Any]) -> list[str]:
 
 def _sign(one: dict[str, Any]) -> str:
     usual = f", usually {one['usual']:.1f} ({one['low']:.1f} to {one['high']:.1f})" if one["usual"] is not None else ""
-    return f"{one['what']}: {one['value']:g}{usual}, {_ago(one['days_ago'])}; {one['where']}"
+    return f"{one['what']}: {one['value']:g}{usual}, {ago(one['days_ago'])}; {one['where']}"
 
 
 def _racing_mass(one: dict[str, Any]) -> str:
@@ -67,17 +68,17 @@ def _racing_mass(one: dict[str, Any]) -> str:
 
 def _appetite(one: dict[str, Any]) -> str:
     before = "" if one["before"] is None else f", {100 * one['before']:.0f} % on {one['past_told']} days before"
-    left = f"{100 * one['left']:.0f} % left {_ago(one['days_ago'])}"
+    left = f"{100 * one['left']:.0f} % left {ago(one['days_ago'])}"
     return f"appetite: {left}; {100 * one['lately']:.0f} % on {one['days_told']} days of the last week{before}"
 
 
 def _word(one: dict[str, Any]) -> str:
-    return f"{one['what']}: {one['word']}, {_ago(one['days_ago'])}; the same {one['often']} times in {one['of']} before"
+    return f"{one['what']}: {one['word']}, {ago(one['days_ago'])}; the same {one['often']} times in {one['of']} before"
 
 
 def _since_run(one: dict[str, Any]) -> str:
     usual, effect = one["usual"], one["effect"]
-    words = f"last run: {_ago(one['days'])}, over {one['furlongs']:.1f} f"
+    words = f"last run: {ago(one['days'])}, over {one['furlongs']:.1f} f"
     if usual and usual["runs"]:
         words += f"; half of all gaps after such a trip are {usual['low']:.0f} to {usual['high']:.0f} days"
     if effect and effect["says"] == "told" and effect["mean"] is not None:
@@ -93,12 +94,13 @@ def _travel(one: dict[str, Any]) -> str:
     if one["days_ago"] is None:
         return "no journey in the last months"
     hours = "" if one["hours"] is None else f", hours on the road: {one['hours']:g}"
-    return f"last journey {_ago(one['days_ago'])}{hours}; {one['journeys']} in 14 days"
+    return f"last journey {ago(one['days_ago'])}{hours}; {one['journeys']} in 14 days"
 
 
 def _days(days: int) -> str:
     return "1 day" if days == 1 else f"{days} days"
 
 
-def _ago(days: int) -> str:
+def ago(days: int) -> str:
+    """Return how long ago something was."""
     return {0: "today", 1: "yesterday"}.get(days, f"{days} days ago")

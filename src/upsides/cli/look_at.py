@@ -13,6 +13,9 @@ if TYPE_CHECKING:
     from upsides.books.queries.moments import Moment
 
 
+UNWATCHED = "What stands out in the readings was not worked out for this day: it holds what was entered alone."
+
+
 @click.command("look-at")
 @click.option("--top", type=click.IntRange(1, 1000), help="At most so many horses; as the yard's rules say without it.")
 @click.option("--date", "day", type=Day(), help="The morning; an earlier one is told as it was known at 6 that day.")
@@ -40,6 +43,7 @@ def _as_value(found: "LookAt", moment: "Moment") -> dict[str, Any]:
         "watched_to": found.watched,
         "first": [_first(one) for one in found.first],
         "more": found.more,
+        "beyond": found.beyond,
         "groups": list(found.groups),
         "swapped": list(found.swapped),
     }
@@ -64,11 +68,14 @@ def _reason(why: "Reason") -> dict[str, Any]:
 
 
 def _as_lines(found: "LookAt") -> list[str]:
+    watched = [f"Readings were watched up to {found.watched}." if found.watched else UNWATCHED]
     if not found.first:
-        return ["Nothing that was entered or read asks for anybody's eyes.", *found.groups, *found.swapped]
-    more = f"; {found.more} more can wait" if found.more else ""
-    lines = [f"{len(found.first)} of {found.string} to look at first{more}."]
+        return ["Nothing that was entered or read asks for anybody's eyes.", *watched, *found.groups, *found.swapped]
+    wait = found.more - found.beyond
+    beyond = f"; {found.beyond} more ask for eyes beyond what is looked at" if found.beyond else ""
+    more = f"; {wait} {'' if found.beyond else 'more '}can wait" if wait else ""
+    lines = [f"{len(found.first)} of {found.string} to look at first{beyond}{more}."]
     for one in found.first:
         box = f", {one.stood.called}" if one.stood else ""
         lines += [f"  {one.horse.name}{box}", *(f"      {why.words}" for why in one.reasons)]
-    return [*lines, *found.groups, *found.swapped]
+    return [*lines, *watched, *found.groups, *found.swapped]

@@ -163,9 +163,17 @@ def _as_lines(one: "Summary") -> list[str]:
 
 
 def _bout_line(bout: "Piece") -> str:
-    best = f"   best furlong {bout.best[1].seconds:.1f} s ± {bout.best[1].sd_s:.1f}" if 1 in bout.best else ""
+    best = f"   best furlong {_took(bout.best[1].seconds, bout.best[1].sd_s)}" if 1 in bout.best else ""
     at = datetime.fromtimestamp(bout.start_s, UTC)
     return f"  {at:%H:%M:%S} UTC  {bout.kind:<6} {_long(bout.seconds):>12}  {bout.metres:>6,.0f} m{best}"
+
+
+def _took(seconds: float, sd_s: float) -> str:
+    """Return a time with its error, as many digits as that needs."""
+    from upsides.recordings.work import LEAST_SD, decimals
+
+    places = decimals(sd_s)
+    return f"{seconds:.{places}f} s ± {max(sd_s, LEAST_SD):.{places}f}"
 
 
 def _long(seconds: float) -> str:

@@ -4,7 +4,8 @@ fit         Will its next run within 28 days be worth its own level or more? It 
             more than a pound below the level that was held when the call was made.
 fresh       Will it be well for 14 days? It was not, where somebody entered that it was not right, a vet found it lame
             or allowed it less than its usual work, or it ran further below its level than runs spread. It was, where
-            none of that was so and it ran, or a vet looked at it. Else nobody knows.
+            none of that was so and it ran with a figure while a level was held, or a vet looked at it. Else nobody
+            knows.
 first four  Will it be among the first four of its next run within 28 days?
 would run   Will it run within 28 days? Who calls it also decides it.
 trip        Does its best trip lie within half a furlong of the one that is said? A best trip is never seen, and a
@@ -120,7 +121,14 @@ def _well(made: Made, ran: Sequence[Ran], signs: Sequence[tuple[date, Sign]], *,
         return Came(came=True, why="ran", day=judged[0])
     if signs:
         return Came(came=True, why="looked at", day=signs[0][0])
-    return Came(None, "nobody looked")
+    return _unshown(made, ran)
+
+
+def _unshown(made: Made, ran: Sequence[Ran]) -> Came:
+    """Return why nothing has shown whether a horse was well: it did not run, or its run is held against nothing."""
+    if not ran:
+        return Came(None, "nobody looked")
+    return Came(None, "no level" if made.level_lb is None else "no figure", ran[0].day)
 
 
 def _below(made: Made, run: Ran) -> bool:

@@ -6,7 +6,7 @@ a measured fitness in the field, so they are not folded into one number: the sen
 down, and between which chances they lie.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from math import log1p
@@ -35,6 +35,7 @@ LIKELY: Final = 0.8
 WIDE: Final = 1.6448536269514722
 EARLIER_DAYS: Final = 365
 LEAST: Final = 1e-9
+NEVER: Final[Mapping[Kind, date]] = {}
 Ran = tuple[date, float, float]
 """Day of a run, our figure of it and its error, lb."""
 
@@ -73,7 +74,7 @@ class Fit:
         pieces: one a kind, of those that are not stale.
         together: whether those that point anywhere agree.
         lowest, highest: the chances that it is fitter, of the pieces that point anywhere; None where none does.
-        missing: kinds without a piece, or with a stale one, and the days since.
+        missing: kinds without a piece, or with a stale one, the days since they were measured, and why.
     """
 
     pieces: tuple[Piece, ...]
@@ -219,19 +220,30 @@ def _piece(kind: Kind, since: date, last: date, change: float, low: float, high:
     return Piece(kind, since, last, change, low, high, fitter, points)
 
 
-def fit_of(pieces: Sequence[Piece], on: date, stale: int = STALE) -> Fit:
+def fit_of(
+    pieces: Sequence[Piece],
+    on: date,
+    stale: int = STALE,
+    *,
+    measured: Mapping[Kind, date] = NEVER,
+    untold: Collection[Kind] = (),
+) -> Fit:
     """Return all pieces of a horse beside each other.
 
     Args:
         pieces: at most one a kind.
         on: the day.
         stale: a piece whose last measurement is older than so many days is missing.
+        measured: the last day on which each kind was measured, with a piece or without; no later than `on`.
+        untold: kinds that could be held against what came before, which was not worked out for the day.
     """
     by_kind = {one.kind: one for one in pieces}
     new = tuple(by_kind[kind] for kind in KINDS if kind in by_kind and (on - by_kind[kind].last).days <= stale)
     there = {one.kind for one in new}
+    last = {kind: one.last for kind, one in by_kind.items()}
+    last |= {kind: max(day, last.get(kind, day)) for kind, day in measured.items()}
     missing = tuple(
-        Missing(kind, (on - by_kind[kind].last).days if kind in by_kind else None)
+        _missing(kind, (on - last[kind]).days if kind in last else None, stale, worked_out=kind not in untold)
         for kind in KINDS
         if kind not in there
     )
@@ -246,3 +258,10 @@ def fit_of(pieces: Sequence[Piece], on: date, stale: int = STALE) -> Fit:
         max(chances, default=None),
         missing,
     )
+
+
+def _missing(kind: Kind, ago: int | None, stale: int, *, worked_out: bool) -> Missing:
+    """Return a kind without a piece: not measured so lately that it would count, or with nothing to hold it against."""
+    if ago is None or ago > stale:
+        return Missing(kind, ago)
+    return Missing(kind, ago, "nothing before" if worked_out else "not worked out")

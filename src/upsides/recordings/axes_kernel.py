@@ -13,14 +13,13 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from upsides.recordings.excursions import SHARP_MS2
+
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 MOST_REFUSED = 5
 """After so many measurements in a row that lie out of reach, the next one is believed: it is we who were lost."""
-SHARP_MS2 = 8.0
-"""The gate lets pass what so sharp a change of speed could have done since the last measurement used; a horse's
-sharpest starts and stops are about half of it (common practice, no source)."""
 
 
 @njit("void(f8[::1], b1[::1], f8, f8[:,::1], f8[:,::1])", cache=True, nogil=True, error_model="numpy")

@@ -13,7 +13,8 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from upsides.recordings.axes_kernel import MOST_REFUSED, SHARP_MS2
+from upsides.recordings.axes_kernel import MOST_REFUSED
+from upsides.recordings.excursions import SHARP_MS2
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]

@@ -17,11 +17,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from upsides.recordings.axes_kernel import SHARP_MS2
-
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
+SHARP_MS2 = 8.0
+"""No horse changes its speed so sharply: its sharpest starts and stops are about half of it (common practice, no
+source)."""
 LEAST_M = 12.0
 """Smaller leaps are left to the smoother. Our own limit."""
 NOISES = 6.0

@@ -51,7 +51,7 @@ class Piece:
         rise_m: metres that its end stands above its start; NaN where heights are not known.
         speed_ms: mean speed, m/s.
         speed_sd_ms: its standard deviation.
-        top_ms: the highest speed held for five seconds.
+        top_ms: the highest speed held for five seconds; NaN of a bout of a few seconds.
         furlongs: every whole furlong from its start; of canter and fast work only.
         best: the fastest 1, 2, 3 and 5 furlongs in it, by how many; of canter and fast work only.
         gallop: where it was, of pieces of work only; None for none of the yard's.

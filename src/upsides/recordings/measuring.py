@@ -26,6 +26,10 @@ from upsides.recordings.track import Track
 from upsides.recordings.work import Split
 from upsides.trade.units import FURLONG_M
 
+SHORTEST_S = 10.0
+"""Of a shorter bout no highest speed is told: what it held is hardly less than all of it, and below its mean. Our own
+limit."""
+
 
 def measured(track: Track, recording: Recording | None = None, gallops: Mapping[int, Gallop] | None = None) -> Measured:
     """Measure what a horse did.
@@ -42,7 +46,7 @@ def measured(track: Track, recording: Recording | None = None, gallops: Mapping[
     return Measured(
         bouts=tuple(_piece(one) for one in told),
         works=works_of(track, found, gallops or {}),
-        speeds=_speeds([] if any(one.code in ODD for one in track.messages) else told),
+        speeds=_speeds([] if track.rare or any(one.code in ODD for one in track.messages) else told),
         heart=_heart(track, found, pieces),
         kept=track.kept,
         even=_even(recording, found, pieces),
@@ -96,7 +100,7 @@ def _piece(told: Measures, gallop: OnGallop | None = None) -> Piece:
         rise_m=told.rise_m,
         speed_ms=told.mean_ms,
         speed_sd_ms=told.mean_sd_ms,
-        top_ms=told.top_ms,
+        top_ms=told.top_ms if told.bout.seconds >= SHORTEST_S else nan,
         furlongs=_splits(told.furlongs) if works else (),
         best={one.furlongs: Split(FURLONG_M * one.furlongs, one.seconds, one.sd_s) for one in told.bests if works},
         gallop=gallop,
@@ -112,7 +116,7 @@ def _on_gallop(track: Track, piece: Bout, fast: Sequence[Bout], gallops: Mapping
     if match is None:
         return None
     number = next(number for number, gallop in gallops.items() if gallop is match.gallop)
-    clocked = sections(match, along_of(track, piece))
+    clocked = () if track.rare else sections(match, along_of(track, piece))
     begin = clocked[0].begin_m if clocked else np.nan
     metres, fast_m = match.gone(piece.start_s, piece.end_s), sum(match.gone(bout.start_s, bout.end_s) for bout in fast)
     return OnGallop(number, match.forward, float(begin), _splits(clocked), match.sure, metres, fast_m)

@@ -52,6 +52,8 @@ def noise_of(step: Floats, first: Flags, east: Floats, north: Floats, weight: Fl
     if np.count_nonzero(measured) < LEAST_FIXES:
         return USUAL_Q, 1.0
     step, first, east, north, weight = _liveliest(step, first, east, north, weight)
+    if np.bincount(np.cumsum(first)[np.isfinite(east)]).max() < 3:  # nothing is foretold before the third of a stretch
+        return USUAL_Q, 1.0
     typical = float(np.median(weight))
     unit = weight / typical
     off, total = np.empty(step.size), np.empty(step.size)

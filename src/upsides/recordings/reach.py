@@ -86,9 +86,9 @@ def another_sport(sport: str) -> tuple[Message, ...]:
     """Say which sport a file says that it is, where that is not riding.
 
     Args:
-        sport: as the file calls it, several with commas between.
+        sport: as the file calls it, several with commas between; a bare number says nothing.
     """
-    others = [one.strip() for one in sport.split(",") if one.strip() and not _words(one) & (RIDING | UNSAID)]
+    others = [one.strip() for one in sport.split(",") if (words := _words(one)) and not words & (RIDING | UNSAID)]
     return (Message("another_sport", {"sport": ", ".join(others)[:60]}),) if others else ()
 
 

@@ -160,6 +160,7 @@ SENTENCES: Final[Mapping[str, Forms]] = {
         "the clock was set back once; what came before was moved, as if no time lay between",
         "the clock was set back %(count)s times; what came before was moved, as if no time lay between",
     ),
+    "newest_first": gettext("the file is written newest first; it was read from its end"),
     "parts_sorted": ngettext(
         "time steps back once; the parts were put in order of time",
         "time steps back %(count)s times; the parts were put in order of time",
@@ -171,6 +172,10 @@ SENTENCES: Final[Mapping[str, Forms]] = {
     "fixes_joined": ngettext(
         "%(count)s fix without a position was joined to that of the same time",
         "%(count)s fixes without a position were joined to those of the same time",
+    ),
+    "times_far": ngettext(
+        "left out: %(count)s fix with a time years from all others",
+        "left out: %(count)s fixes with times years from all others",
     ),
     "times_missing": ngettext("left out: %(count)s fix without a time", "left out: %(count)s fixes without a time"),
     "times_swapped": ngettext(
@@ -223,6 +228,9 @@ SENTENCES: Final[Mapping[str, Forms]] = {
     "positions_aside": ngettext(
         "left out: %(count)s position thrown aside and back within seconds, sharper than a horse turns",
         "left out: %(count)s positions thrown aside and back within seconds, sharper than a horse turns",
+    ),
+    "fixes_rare": gettext(
+        "it holds a place only every %(seconds)s seconds: too rarely to tell fast work or furlongs, and none are told"
     ),
     "positions_off": ngettext(
         "left out: %(count)s position far off the way before and after",

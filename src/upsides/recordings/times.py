@@ -27,6 +27,11 @@ EARLIEST_S = 946684800.0
 """2000-01-01: no recording of a horse's work is older; a clock that says so was not set. Our own limit."""
 SWAPPED_PLACES, SWAPPED_S = 5, 10.0
 """A fix is in the wrong place rather than the clock set back, if it is off by no more fixes and seconds than this."""
+USUAL_STEPS = 3.0
+"""Parts of a file in the wrong order go on from each other where so many usual steps lie between at most. Our own."""
+FAR_S, HANDFUL = 2 * 365.25 * 86400.0, 0.02
+"""Fixes further from the middle one than the first, two years, are left out where they are no more than such a share
+of all. Our own limits."""
 LONG_GAP_S = 86400.0
 """A day. A gap as long as this is another day's work in the same file, or a clock that was set on the way."""
 
@@ -108,10 +113,23 @@ def _with_time(recording: Recording, said: list[Message]) -> Rows:
             if len(recording)
             else _("it holds no fix")
         )
-        raise TooLittleLeftError(recording.file, reason, _("without times there is no speed; clock this work by hand"))
+        remedy = _("without times there is no speed; clock this work by hand")
+        if len(recording) == 1:
+            reason, remedy = _("it holds a single fix"), _("one place has no speed; clock this work by hand")
+        raise TooLittleLeftError(recording.file, reason, remedy)
     if missing:
         said.append(Message("times_missing", {"count": missing}))
-    return rows
+    return _of_these_years(recording.time_s, rows, said)
+
+
+def _of_these_years(time: Floats, rows: Rows, said: list[Message]) -> Rows:
+    """Leave out a handful of fixes that lie years from all others: their times were damaged."""
+    far = np.abs(time[rows] - np.median(time[rows])) > FAR_S
+    count = int(np.count_nonzero(far))
+    if count == 0 or count > HANDFUL * rows.size:
+        return rows
+    said.append(Message("times_far", {"count": count}))
+    return rows[~far]
 
 
 def _once(recording: Recording, rows: Rows, said: list[Message]) -> tuple[Rows, Rows]:
@@ -150,7 +168,17 @@ def _in_order(rows: Rows, time: Floats, said: list[Message]) -> tuple[Rows, Floa
 
 
 def _set_back(rows: Rows, time: Floats, starts: Rows, said: list[Message]) -> tuple[Rows, Floats, Flags]:
-    """Make a part of each time the clock went back; parts that overlap are moved before the one that follows."""
+    """Make a part of each time the clock went back; parts that overlap are moved before the one that follows.
+
+    A file that is written newest first is turned round before that. How long it took from one part to the next cannot
+    be told, unless the next goes on at the usual step.
+    """
+    if starts.size > time.size / 2:
+        said.append(Message("newest_first"))
+        rows, time = rows[::-1], time[::-1]
+        starts = np.flatnonzero(np.diff(time) < 0) + 1
+        if not starts.size:
+            return rows, time, np.zeros(time.size, dtype=np.bool_)
     parts = np.split(np.arange(time.size), starts)
     typical = float(np.median(np.abs(np.diff(time)))) or 1.0
     by_start = sorted(parts, key=lambda part: time[part[0]])
@@ -165,9 +193,11 @@ def _set_back(rows: Rows, time: Floats, starts: Rows, said: list[Message]) -> tu
         code = "clock_set_back"
     said.append(Message(code, {"count": int(starts.size)}))
     broken = np.zeros(time.size, dtype=np.bool_)
-    broken[np.cumsum([part.size for part in parts[:-1]])] = True
+    begins = np.cumsum([part.size for part in parts[:-1]])
     order = np.concatenate(parts)
-    return rows[order], time[order], broken
+    rows, time = rows[order], time[order]
+    broken[begins] = True if code == "clock_set_back" else time[begins] - time[begins - 1] > USUAL_STEPS * typical
+    return rows, time, broken
 
 
 def _one_each(

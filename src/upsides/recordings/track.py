@@ -63,3 +63,8 @@ class Track:
 
     def __len__(self) -> int:
         return self.time_s.size
+
+    @property
+    def rare(self) -> bool:
+        """Whether places come too rarely to tell fast work, furlongs and shares of speed."""
+        return any(one.code == "fixes_rare" for one in self.messages)

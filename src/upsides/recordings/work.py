@@ -58,6 +58,7 @@ class Work:
         outing: number of the outing that it is out of, None where it is out of none.
         entry: number of the diary's entry that says so, None where none does.
         thumb: the same work as a stopwatch had it, where a tracker measured it too.
+        aside: whether it was a canter besides the fast work that was ordered; it says nothing of how good a horse is.
     """
 
     horse: int
@@ -80,6 +81,7 @@ class Work:
     outing: int | None = None
     entry: int | None = None
     thumb: "Work | None" = field(default=None)
+    aside: bool = False
 
 
 def fair(splits: Sequence[Split]) -> tuple[Split, ...]:

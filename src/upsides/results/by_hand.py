@@ -42,7 +42,9 @@ def keep(library: Library, races: pl.DataFrame, runs: pl.DataFrame) -> bool:
     with writing(folder):
         library.refresh()
         wanted, starters = _filled(races, "races"), _filled(runs, "runs")
-        taken = _brought(starters, library.table("runs"), library.table("links").collect())
+        again = _again(starters, library.table("runs"), library.table("links").collect())
+        taken = _races_of_ours(again)
+        starters = starters.join(again, on=["race_key", "source_horse"], how="anti")
         wanted, starters = (frame.filter(~pl.col("race_key").is_in(taken.implode())) for frame in (wanted, starters))
         wanted = wanted.drop("digest").join(digest(wanted, starters), "race_key", how="left")
         held = library.table("races").filter(pl.col("source") == SOURCE).select("race_key", "digest").collect()
@@ -60,27 +62,30 @@ def give_way(folder: Path) -> None:
     runs = _newest(folder, "runs").filter(pl.col("source") == SOURCE).collect()
     if runs.is_empty():
         return
-    taken = _brought(runs, _newest(folder, "runs"), _newest(folder, "links").collect())
+    taken = _races_of_ours(_again(runs, _newest(folder, "runs"), _newest(folder, "links").collect()))
     if not taken.is_empty():
         left = ~pl.col("race_key").is_in(taken.implode())
         races = _newest(folder, "races").filter(pl.col("source") == SOURCE, left).collect()
         _write(folder, races, runs.filter(left))
 
 
-def _brought(by_hand: pl.DataFrame, runs: pl.LazyFrame, links: pl.DataFrame) -> pl.Series:
-    """Return the races by hand of which a horse of ours has another run on that day, by its key or by its name."""
-    ours = by_hand.filter(pl.col("file") == OURS)
-    years = ours["date"].dt.year().unique().implode()
+def _again(by_hand: pl.DataFrame, runs: pl.LazyFrame, links: pl.DataFrame) -> pl.DataFrame:
+    """Return the runs by hand of whose horse a table has a run on that day, by its key or by its name."""
+    years = by_hand["date"].dt.year().unique().implode()
     there = runs.filter(pl.col("source") != SOURCE, pl.col("year").is_in(years))
-    others = there.filter(pl.col("date").is_in(ours["date"].unique().implode()))
+    others = there.filter(pl.col("date").is_in(by_hand["date"].unique().implode()))
     found = others.select("date", "source_horse", "horse_name").collect()
     keys = dict(horse_keys(links).iter_rows())
     ran = {(day, keys.get(horse, horse)) for day, horse, _name in found.iter_rows()}
     ran |= {(day, plain_name(name)) for day, _horse, name in found.iter_rows() if name}
-    rows = ours.select("race_key", "date", "source_horse", "horse_name").iter_rows()
-    gone = {race for race, day, horse, name in rows
-            if (day, keys.get(horse, horse)) in ran or (day, plain_name(name or "")) in ran}  # fmt: skip
-    return pl.Series("race_key", sorted(gone), dtype=pl.String)
+    rows = by_hand.select("date", "source_horse", "horse_name").iter_rows()
+    told = [(day, keys.get(horse, horse)) in ran or (day, plain_name(name or "")) in ran for day, horse, name in rows]
+    return by_hand.filter(pl.Series(told, dtype=pl.Boolean))
+
+
+def _races_of_ours(again: pl.DataFrame) -> pl.Series:
+    """Return the races of those of the runs that are of horses of ours."""
+    return again.filter(pl.col("file") == OURS)["race_key"].unique().sort()
 
 
 def _write(folder: Path, races: pl.DataFrame, runs: pl.DataFrame) -> None:

@@ -31,7 +31,7 @@ from upsides.books.queries import levels, moments
 from upsides.books.queries.condition_answers import OWN_EXERCISES, WARMTH
 from upsides.books.queries.condition_done import LOOKED_BACK, tracked_of, with_exercises
 from upsides.books.queries.condition_hearts import heart_readings
-from upsides.books.queries.condition_signs import AFTER, SIGN_DAYS
+from upsides.books.queries.condition_signs import SIGN_DAYS, of_one_exercise, recoveries_of
 from upsides.books.queries.days import entries_of
 from upsides.books.queries.gallop_works import days_there, faster_there, kept_days
 from upsides.books.queries.judged import DAYS as JUDGED_DAYS
@@ -157,14 +157,12 @@ def _spreads(_library: Path, moment: Moment) -> Made:
     series: dict[str, dict[int, list[float]]] = {sign: {} for sign in kinds}
     of_kind = {kind: (sign, name) for sign, (kind, name) in kinds.items()}
     rows = entries_of(moment, tuple(of_kind), first, moment.day)
+    worn = set(moments.standing(Outing, moment).filter(day__gte=first).values_list("horse", flat=True))
+    recovered = recoveries_of(moment, worn)
     for kind, horse, values in rows.values_list("kind", "horse_id", "values"):
         sign, name = of_kind[kind]
         series[sign].setdefault(horse, []).append(values[name])
-    series["recovery"] = {}
-    outings = moments.standing(Outing, moment).filter(day__range=(first, moment.day)).order_by("began")
-    for horse, after in outings.values_list("horse_id", "measured__heart__after"):
-        if after and after.get(AFTER):
-            series["recovery"].setdefault(horse, []).append(float(after[AFTER]))
+    series["recovery"] = {horse: of_one_exercise(told) for horse, told in recovered.items() if told}
     found = {sign: yard_spread(list(horses.values())) for sign, horses in series.items()}
     counts = {sign: sum(map(len, horses.values())) for sign, horses in series.items()}
     return Made({sign: round(sd, 4) for sign, sd in found.items() if sd is not None}, counts)

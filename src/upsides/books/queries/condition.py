@@ -14,9 +14,10 @@ import numpy as np
 
 from upsides.books.models import Horse, Inside
 from upsides.books.queries import moments
-from upsides.books.queries.condition_answers import changes_of
+from upsides.books.queries.condition_answers import NOTHING, WorkedOut, changes_of, worked_out
 from upsides.books.queries.condition_done import DoneByHorses, done_by
 from upsides.books.queries.condition_first import STRIDES, stands_out
+from upsides.books.queries.condition_measured import measured_days, not_worked_out
 from upsides.books.queries.condition_signs import Signs, signs_of
 from upsides.books.queries.condition_vet import ForTheVet, for_the_vet
 from upsides.books.queries.horse import seen
@@ -26,7 +27,18 @@ from upsides.books.queries.visitors import Visitor, opened
 from upsides.books.queries.yard_rules import yard_rules
 from upsides.condition.done.summary import Done, string_done
 from upsides.condition.exposure.held import Held, of_note, string_held
-from upsides.condition.fit import KINDS, Fit, Piece, Ran, figures_piece, figures_spread, fit_of, piece_of, yards_spread
+from upsides.condition.fit import (
+    KINDS,
+    Fit,
+    Kind,
+    Piece,
+    Ran,
+    figures_piece,
+    figures_spread,
+    fit_of,
+    piece_of,
+    yards_spread,
+)
 from upsides.condition.fresh.answer import Fresh, Valued, fresh
 from upsides.condition.fresh.mass import BEFORE_DAYS
 
@@ -49,6 +61,7 @@ class Condition:
         did: what was done, laid out for sums; the horse has place 0.
         runs: day, metres and our figure of each run (NaN where there is none), earliest first.
         stands_out: what the watch over all readings found of it: the kind of reading, and it in words.
+        worked_out: what of the whole yard was worked out by then.
     """
 
     done: Done
@@ -61,6 +74,7 @@ class Condition:
     did: DoneByHorses
     runs: tuple[tuple[date, float, float], ...]
     stands_out: tuple[tuple[str, str], ...] = ()
+    worked_out: WorkedOut = NOTHING
 
     @property
     def strides_out(self) -> tuple[tuple[str, str], ...]:
@@ -114,13 +128,14 @@ def condition_of(library: Path, reader: Visitor, moment: Moment, horse: Horse) -
         done,
         held,
         of_note(held),
-        fit_of(_pieces(moment, horse.pk, figures), moment.day),
+        _fit(moment, horse.pk, figures),
         fresh(signs.seen, moment.day),
         for_the_vet(moment, horse.pk, reader, yard_rules(library).overrides),
         signs,
         did,
         runs,
         stands_out(moment, horse.pk),
+        worked_out(moment),
     )
 
 
@@ -146,6 +161,16 @@ def _figures(library: Path, moment: Moment) -> dict[int, list[Ran]]:
 def _figure(one: Mapping[str, Any] | None) -> tuple[float, float] | None:
     value, sd = (one["figure_lb"], one["figure_sd_lb"]) if one else (None, None)
     return None if value is None or not sd else (float(value), float(sd))
+
+
+def _fit(moment: Moment, horse: int, figures: Mapping[int, Sequence[Ran]]) -> Fit:
+    """Return the pieces of evidence, with what was measured and says nothing."""
+    days = measured_days(moment, horse)
+    last: dict[Kind, date] = {kind: told[-1] for kind, told in days.items()}
+    ran = [day for day, _lb, _sd in figures.get(horse, ())]
+    measured = last | ({"figures in races": max(ran)} if ran else {})
+    untold = not_worked_out(moment, days)
+    return fit_of(_pieces(moment, horse, figures), moment.day, measured=measured, untold=untold)
 
 
 def _pieces(moment: Moment, horse: int, figures: Mapping[int, Sequence[Ran]]) -> list[Piece]:

@@ -1,10 +1,12 @@
 """What a worker found out about condition over the whole yard, as it was known at a moment."""
 
+from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 from typing import Any, Final
 
 from upsides.books.answers import read_change, read_gaps, read_usual
-from upsides.books.models.answer import EXERCISES, GAPS, HEARTS, SPREADS
+from upsides.books.models.answer import EXERCISES, GAPS, HEARTS, SPREADS, WATCH
 from upsides.books.queries import moments
 from upsides.books.queries.moments import Moment
 from upsides.condition.done.exercises import exercises
@@ -16,6 +18,28 @@ WARMTH: Final = ", warmth known"
 """Behind the name of a kind of reading: how many of them."""
 OWN_EXERCISES: Final = "exercises.toml"
 """A table of the yard's own in the library's folder, of what exercises come to."""
+
+
+@dataclass(frozen=True, slots=True)
+class WorkedOut:
+    """What was worked out by a moment.
+
+    Args:
+        watched: day up to which readings were watched; None where they were not.
+        exercises: whether what exercises come to in this yard was; else the table of exercises stands alone.
+    """
+
+    watched: date | None = None
+    exercises: bool = False
+
+
+NOTHING: Final = WorkedOut()
+
+
+def worked_out(moment: Moment) -> WorkedOut:
+    """Return what was worked out by a moment."""
+    found = moments.answers([WATCH, EXERCISES], moment)
+    return WorkedOut(found[WATCH].day if WATCH in found else None, EXERCISES in found)
 
 
 def usual_exercises(library: Path, moment: Moment) -> Usual:

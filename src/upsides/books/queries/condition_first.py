@@ -90,6 +90,7 @@ class LookAt:
     Args:
         first: the horses, the most pressing first, at most as many as were asked for.
         more: how many besides have a reason.
+        beyond: how many of these ask for somebody's eyes, by what was entered or what stands out; the others can wait.
         groups: what barns, devices and the whole yard show, in words.
         swapped: pairs of horses whose trackers may have been exchanged, in words.
         watched: day up to which readings were watched; None where they were not.
@@ -99,6 +100,7 @@ class LookAt:
 
     first: tuple[First, ...]
     more: int
+    beyond: int
     groups: tuple[str, ...]
     swapped: tuple[str, ...]
     watched: date | None
@@ -116,7 +118,7 @@ def look_at(moment: Moment, most: int | None = None, overrides: Overrides = NONE
     """
     string = {horse.pk: horse for horse in moments.in_training(moment)}
     answer = moments.answer(WATCH, moment)
-    told = _reasons(look_first(moment, overrides), answer, string)
+    told, pressing = _reasons(look_first(moment, overrides), answer, string)
     limit = looking_first(moment.day, overrides).horses if most is None else most
     stands = boxes(moment)
     first = [First(string[number], stands.get(number), tuple(why[:LONGEST])) for number, why in told.items()]
@@ -124,6 +126,7 @@ def look_at(moment: Moment, most: int | None = None, overrides: Overrides = NONE
     return LookAt(
         tuple(first[:limit]),
         max(len(first) - limit, 0),
+        sum(one in pressing for one in list(told)[limit:]),
         tuple(group_words(one) for one in values.get("groups", ()) if one["new"] or one["level"] != "yard"),
         tuple(_swap_words(one, string) for one in values.get("swapped", ())),
         answer.day if answer is not None else None,
@@ -132,17 +135,20 @@ def look_at(moment: Moment, most: int | None = None, overrides: Overrides = NONE
     )
 
 
-def _reasons(looks: Sequence[Look], answer: Answer | None, string: Mapping[int, Horse]) -> dict[int, list[Reason]]:
+def _reasons(
+    looks: Sequence[Look], answer: Answer | None, string: Mapping[int, Horse]
+) -> tuple[dict[int, list[Reason]], set[int]]:
     """Return the reasons of every horse that has any, the horses in the order in which they are looked at.
 
     First those whom somebody's entry asks for, then those that stand out anew in their readings, then those that have
-    stood out for longer, then what can wait.
+    stood out for longer, then what can wait. Beside it stand the numbers of those that cannot.
     """
     values: Mapping[str, Any] = answer.values if answer is not None else {}
     watched = [one for one in values.get("horses", ()) if one["horse"] in string]
     found: dict[int, list[Reason]] = {look.horse.pk: [] for look in looks if look.eyes_on}
     for one in watched:
         found.setdefault(one["horse"], [])
+    pressing = set(found)
     for look in looks:
         found.setdefault(look.horse.pk, []).extend(
             Reason(_source(one.why), one.words, one.at, one.entry, SAME.get(one.why, "")) for one in look.reasons
@@ -157,7 +163,7 @@ def _reasons(looks: Sequence[Look], answer: Answer | None, string: Mapping[int, 
     for one in values.get("missed", ()):
         if one["horse"] in string and (one["horse"], one["kind"]) not in told:
             found.setdefault(one["horse"], []).append(Reason("not read", missed_words(one), kind=one["kind"]))
-    return {number: why for number, why in found.items() if why}
+    return {number: why for number, why in found.items() if why}, pressing
 
 
 def _source(why: Why) -> Source:

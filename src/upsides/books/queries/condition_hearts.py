@@ -9,12 +9,12 @@ from typing import Any, Final
 import numpy as np
 
 from upsides.books import clock
-from upsides.books.diary.work import Exercise, Ordered
 from upsides.books.diary.yard import GallopState, Weather
 from upsides.books.models import Outing
 from upsides.books.outings import read
 from upsides.books.queries import moments
 from upsides.books.queries.days import entries_of
+from upsides.books.queries.exercised import Orders, exercise_of, orders_of
 from upsides.books.queries.moments import Moment
 from upsides.condition.fit import Kind
 from upsides.recordings.heart.trends import Reading
@@ -39,7 +39,7 @@ class _Day:
     """What is known of the days on which horses went out."""
 
     goings: dict[tuple[int | None, date], str]
-    orders: dict[tuple[int | None, date], tuple[str, int | None]]
+    orders: Orders
     airs: dict[date, list[tuple[datetime, float]]]
 
     def reading(
@@ -53,12 +53,12 @@ class _Day:
             piece: the work.
             value: what was measured, and its error.
             own_c: the device's own thermometer, degrees Celsius; NaN without one.
-            paced: whether the pace is what was ordered, so that readings of one exercise only are alike.
+            paced: whether it depends on the pace that was asked for, so that readings of one exercise only are alike.
         """
         gallop = piece.gallop.number if piece.gallop else None
         exercise, rider = self.orders.get((horse, day), ("", None))
         going = self.goings.get((gallop, day), "")
-        how = f"{going}, {exercise}" if paced else going
+        how = f"{going}, {exercise_of(exercise, [{'kind': piece.kind}])}" if paced else going
         rise = piece.rise_m / piece.metres if isfinite(piece.rise_m) and piece.metres > 0 else 0.0
         return Reading(horse, day, value[0], value[1], gallop, rider, how or None, rise, self.air(day, piece, own_c))
 
@@ -79,7 +79,7 @@ def heart_readings(moment: Moment) -> dict[Kind, list[Reading]]:
         (horse, day, read({"heart": heart or {}, "works": works or [], "air": air}))
         for horse, day, heart, works, air in told
     ]
-    orders = _orders(moment, first, {horse for horse, _day, _measured in outings})
+    orders = orders_of(moment, first, {horse for horse, _day, _measured in outings})
     known = _Day(_goings(moment, first), orders, _airs(moment, first))
     found: dict[Kind, list[Reading]] = {
         "recovery": [], "speed at 200 beats": [], "speed at highest heart": [], "speed on known gallops": [],
@@ -90,7 +90,7 @@ def heart_readings(moment: Moment) -> dict[Kind, list[Reading]]:
             continue
         last = measured.works[-1]
         if (value := _recovery(measured)) is not None:
-            found["recovery"].append(known.reading(horse, day, last, value, measured.air_c, paced=False))
+            found["recovery"].append(known.reading(horse, day, last, value, measured.air_c, paced=True))
         if (value := _speed(measured)) is not None:
             found["speed at 200 beats"].append(known.reading(horse, day, last, value, measured.air_c, paced=False))
         if (value := _speed_at(measured, highest.get(horse))) is not None:
@@ -160,13 +160,4 @@ def _airs(moment: Moment, first: date) -> dict[date, list[tuple[datetime, float]
     rows = entries_of(moment, [Weather.name], first, moment.day)
     for at, values in rows.values_list("happened_at", "values"):
         found.setdefault(at.astimezone(zone).date(), []).append((at, values["air"]))
-    return found
-
-
-def _orders(moment: Moment, first: date, horses: set[int]) -> dict[tuple[int | None, date], tuple[str, int | None]]:
-    zone = clock.place().zone
-    found: dict[tuple[int | None, date], tuple[str, int | None]] = {}
-    rows = entries_of(moment, [Ordered.name, Exercise.name], first, moment.day, horses)
-    for horse, at, values in rows.values_list("horse_id", "happened_at", "values"):
-        found[horse, at.astimezone(zone).date()] = (values["exercise"], values.get("rider"))
     return found

@@ -1,6 +1,7 @@
 """What the books hold of one horse that tells whether it is fresh, and what its figures were."""
 
-from collections.abc import Sequence, Set
+from collections import Counter
+from collections.abc import Collection, Sequence, Set
 from dataclasses import dataclass
 from datetime import date, timedelta
 from math import nan
@@ -12,6 +13,7 @@ from upsides.books.queries import moments
 from upsides.books.queries.condition_answers import gaps_between_runs, yard_spreads
 from upsides.books.queries.days import entries_of
 from upsides.books.queries.diary import open_to, written
+from upsides.books.queries.exercised import exercise_of, orders_of
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.visitors import Visitor
 from upsides.condition.fresh.answer import Fresh, Seen, SinceRun, Valued, since_run
@@ -39,6 +41,15 @@ MUCH_LEFT: Final = 0.5
 
 
 @dataclass(frozen=True, slots=True)
+class Recovered:
+    """The heart a minute after the last work of an outing: its day, beats a minute, and which exercise it was."""
+
+    day: date
+    beats: float
+    exercise: str
+
+
+@dataclass(frozen=True, slots=True)
 class Signs:
     """What is known of a horse.
 
@@ -46,11 +57,15 @@ class Signs:
         seen: as `upsides.condition.fresh.answer` asks for it.
         scale: what masses were taken on; empty where that was not said.
         unheard: words on its mind of others that the reader may not know before saying one.
+        recoveries: day and heart a minute after the last work, whatever the exercise was.
+        exercise: after which exercise the recoveries of `seen` are, as `exercised.exercise_of` calls it; "" of none.
     """
 
     seen: Seen
     scale: str
     unheard: int
+    recoveries: Valued = ()
+    exercise: str = ""
 
 
 def signs_of(
@@ -70,6 +85,8 @@ def signs_of(
     entries = list(rows.select_related("author"))
     days = {entry.pk: entry.happened_at.astimezone(zone).date() for entry in entries}
     masses, scale = masses_of(moment, horse)
+    recovered = recoveries_of(moment, [horse])[horse]
+    exercise = recovered[-1].exercise if recovered else ""
     minds = written([entry for entry in entries if entry.kind == "mind"], moment, reader)
 
     def values(kind: str, name: str) -> list[tuple[date, Any]]:
@@ -79,7 +96,7 @@ def signs_of(
         mass=masses,
         temperature=values("temperature", "celsius"),
         resting_heart=values("pulse", "beats"),
-        recovery=recoveries_of(moment, horse),
+        recovery=[(one.day, one.beats) for one in recovered if one.exercise == exercise],
         left=values("feed_left", "left"),
         rider=values("rider_word", "felt"),
         mind=[(days[one.entry.pk], one.entry.values["mind"]) for one in minds if one.typed],
@@ -90,7 +107,7 @@ def signs_of(
         fast_works=fast_works,
         yard_sds=yard_spreads(moment),
     )
-    return Signs(seen, scale, len(seen.unheard))
+    return Signs(seen, scale, len(seen.unheard), [(one.day, one.beats) for one in recovered], exercise)
 
 
 def odd_and_usual(fresh: Fresh, stands_out: Sequence[tuple[str, str]]) -> tuple[tuple[str, ...], tuple[str, ...]]:
@@ -133,12 +150,25 @@ def masses_of(moment: Moment, horse: int) -> tuple[Valued, str]:
     return same, like[0] or ""
 
 
-def recoveries_of(moment: Moment, horse: int) -> Valued:
-    """Return day and heart a minute after the last work, of the outings on which it was worn."""
+def recoveries_of(moment: Moment, horses: Collection[int]) -> dict[int, list[Recovered]]:
+    """Return the hearts a minute after the last work, of the outings on which it was worn, in order, by horse."""
     first = moment.day - timedelta(days=SIGN_DAYS)
-    rows = moments.standing(Outing, moment).filter(horse=horse, day__range=(first, moment.day))
-    told = rows.order_by("began", "pk").values_list("day", "measured__heart__after")
-    return [(day, float(after[AFTER])) for day, after in told if after and after.get(AFTER)]
+    said = orders_of(moment, first, horses)
+    rows = moments.standing(Outing, moment).filter(horse__in=horses, day__range=(first, moment.day))
+    told = rows.order_by("began", "pk").values_list("horse_id", "day", "measured__heart__after", "measured__works")
+    found: dict[int, list[Recovered]] = {horse: [] for horse in horses}
+    for horse, day, after, works in told:
+        if after and after.get(AFTER):
+            exercise = exercise_of(said.get((horse, day), ("", None))[0], works or [])
+            found[horse].append(Recovered(day, float(after[AFTER]), exercise))
+    return found
+
+
+def of_one_exercise(told: Sequence[Recovered]) -> list[float]:
+    """Return the hearts after the exercise after which most of them are, of several the first: they vary alike."""
+    counted = Counter(one.exercise for one in told)
+    most = max(counted, key=lambda name: counted[name], default="")
+    return [one.beats for one in told if one.exercise == most]
 
 
 def _since_run(day: date, runs: Sequence[tuple[date, float, float]], gaps: Gaps | None) -> SinceRun | None:

@@ -1,7 +1,7 @@
 """The yard's readings of every kind that is watched."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any, Final
 
@@ -12,16 +12,20 @@ from upsides.books.models import Box, Horse, Outing, Stand
 from upsides.books.queries import moments
 from upsides.books.queries.condition_signs import AFTER
 from upsides.books.queries.days import entries_of
+from upsides.books.queries.exercised import exercise_of, orders_of
 from upsides.books.queries.moments import Moment
 from upsides.condition.fresh.words import LEFT
 from upsides.condition.monitoring.kinds import KINDS
 from upsides.condition.monitoring.readings import Readings, readings_of
+from upsides.condition.monitoring.same_work import as_after_one
 
 DAYS: Final = 425
 """So many days are watched: a year to learn from, and the first weeks that point at nobody."""
 EPOCH: Final = date(1970, 1, 1).toordinal()
 PLACE: Final = {kind.name: place for place, kind in enumerate(KINDS)}
 READ_OFF: Final = "200"
+HEARTS: Final = {"recovery": False, "heart at work": True}
+"""Hearts that depend on the exercise, and whether on how fast it was gone within one, too."""
 STRIDING: Final = range(28, 32)
 """Steps of speed, 14 to 16 m/s, at which the length of a stride is taken."""
 
@@ -36,6 +40,15 @@ class _Read:
     value: float
     device: str = ""
     sd: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Worked:
+    """A heart of a piece of work: which exercise it was, and how fast its quickest piece of work was gone, m/s."""
+
+    read: _Read
+    exercise: str
+    speed: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -112,22 +125,45 @@ def _tracked(moment: Moment, first: date) -> Iterator[_Read]:
     How even a trot was has the error of its own recording; the others have none that is known.
     """
     rows = moments.standing(Outing, moment).filter(day__range=(first, moment.day)).order_by("metres", "pk")
-    told = rows.values_list(
-        "horse_id", "day", "recorded__tracker__name", "measured__heart", "measured__speeds", "measured__even"
-    )
+    parts = ("measured__heart", "measured__works", "measured__speeds", "measured__even")
+    told = list(rows.values_list("horse_id", "day", "recorded__tracker__name", *parts))
+    said = orders_of(moment, first, {row[0] for row in told})
     last: dict[tuple[int, int, date], _Read] = {}
-    for horse, day, tracker, heart, speeds, even in told:
+    worked: dict[str, dict[tuple[int, date], _Worked]] = {name: {} for name in HEARTS}
+    for horse, day, tracker, heart, works, speeds, even in told:
+        device, exercise = tracker or "", exercise_of(said.get((horse, day), ("", None))[0], works or [])
         for name, value in _values(heart or {}, speeds or {}):
-            last[PLACE[name], horse, day] = _Read(horse, PLACE[name], day, value, tracker or "")
+            last[PLACE[name], horse, day] = _Read(horse, PLACE[name], day, value, device)
+        for name, value in _hearts(heart or {}) if works else ():
+            one = _Read(horse, PLACE[name], day, value, device)
+            worked[name][horse, day] = _Worked(one, exercise, max(piece["speed"] for piece in works))
         if even and even["half"] is not None:
             place = PLACE["evenness of trot"]
-            last[place, horse, day] = _Read(horse, place, day, even["half"], tracker or "", even["half_sd"])
+            last[place, horse, day] = _Read(horse, place, day, even["half"], device, even["half_sd"])
     yield from last.values()
+    for name, paced in HEARTS.items():
+        yield from _as_after_one(list(worked[name].values()), paced=paced)
+
+
+def _hearts(heart: dict[str, Any]) -> Iterator[tuple[str, float]]:
+    if after := heart.get("after", {}).get(AFTER):
+        yield "recovery", float(after)
+    if held := heart.get("held"):
+        yield "heart at work", float(held)
+
+
+def _as_after_one(worked: list[_Worked], *, paced: bool) -> Iterator[_Read]:
+    """Yield hearts with what the exercise does to them taken out, and, where paced, how fast it was gone."""
+    horse, exercise = (
+        np.unique(column, return_inverse=True)[1].astype(np.int64)
+        for column in ([one.read.horse for one in worked], [one.exercise for one in worked])
+    )
+    value, speed = (np.array(column) for column in ([one.read.value for one in worked], [one.speed for one in worked]))
+    freed = as_after_one(horse, exercise, value, speed if paced else None)
+    yield from (replace(one.read, value=float(bpm)) for one, bpm in zip(worked, freed, strict=True))
 
 
 def _values(heart: dict[str, Any], speeds: dict[str, Any]) -> Iterator[tuple[str, float]]:
-    if after := heart.get("after", {}).get(AFTER):
-        yield "recovery", float(after)
     if at_200 := heart.get("speeds", {}).get(READ_OFF):
         yield "speed", float(at_200[0])
     counted = [speeds[str(step)] for step in STRIDING if str(step) in speeds and speeds[str(step)][2]]

@@ -1,9 +1,9 @@
-"""Everything that worked on a gallop over a season, and how fast each was with the day taken out."""
+"""Everything that worked on a gallop, page by page, and how fast each was with the day taken out."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime, timedelta
-from math import exp, isfinite, nan
+from datetime import date, datetime, timedelta
+from math import exp, isfinite
 from typing import Any, Final
 
 from django.db.models import Max
@@ -14,79 +14,25 @@ from upsides.books.diary.work import Exercise, Ordered
 from upsides.books.diary.yard import GallopState
 from upsides.books.models import Answer, Gallop, Horse, Outing, Person
 from upsides.books.models.answer import GALLOPS
-from upsides.books.outings import read
 from upsides.books.queries import moments
 from upsides.books.queries.days import entries_of
+from upsides.books.queries.gallop_sources import OnGallop, by_thumb, by_trackers, known, last_before
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.remembered import remembered
-from upsides.books.queries.upsides import Asked, Partner, partners
-from upsides.books.queries.works import APART_S
+from upsides.books.queries.upsides import Asked, partners
 from upsides.errors import CannotFitError
 from upsides.errors.wording import as_kept, gettext, of_kept
-from upsides.recordings.bouts.gaits import CANTER_FAST
 from upsides.recordings.gallops.days import Day, Faster, Gone, days_of, faster_of
-from upsides.recordings.stopwatch import sections, splits_of
-from upsides.recordings.work import Split, at_pace, fair
 
 DAYS: Final = 365
-"""A season goes back so many days."""
+"""A page goes back so many days."""
 MOST: Final = 400
 """So many works are taken, the last ones; a page holds no more, and the model is worked out in a breath."""
-LOOKED_AT: Final = 4000
-"""So many outings are looked through for them."""
+PAGES: Final = 25
+"""Of so many pages the nightly job tells what their days did: some ten thousand works."""
 LEAST: Final = 12
 LEAST_DAYS: Final = 3
 """Fewer works, or works on fewer days, say nothing of what a day did. Our own choice."""
-STEADY: Final = frozenset({"easy", "steady"})
-"""Ordered paces that are canters."""
-
-
-@dataclass(frozen=True, slots=True)
-class OnGallop:
-    """A work on the gallop.
-
-    Attributes:
-        horse: its number.
-        name: of the horse.
-        when: when it began.
-        source: tracker, or thumb.
-        fast: whether it was fast work.
-        metres: over how far the speed is: without a length in which it jumped off or pulled up.
-        splits: the lengths between marks.
-        speed_ms, speed_sd_ms: mean speed and its standard error.
-        forward: whether it went up the gallop's line.
-        going: of the diary's entry on the gallop that day, "" for none.
-        rider: number of the person, None where not known.
-        recorded: number of the recording, None for none.
-        entry: number of the diary's entry, None for none.
-        adjusted_ms, adjusted_sd_ms: speed with the day taken out, and its error; NaN where that cannot be said.
-        beside: works on that day that say what the day did.
-        company: the horses that went upsides.
-    """
-
-    horse: int
-    name: str
-    when: datetime
-    source: str
-    fast: bool
-    metres: float
-    splits: tuple[Split, ...]
-    speed_ms: float
-    speed_sd_ms: float
-    forward: bool = True
-    going: str = ""
-    rider: int | None = None
-    recorded: int | None = None
-    entry: int | None = None
-    adjusted_ms: float = nan
-    adjusted_sd_ms: float = nan
-    beside: int = 0
-    company: tuple[Partner, ...] = ()
-
-    @property
-    def day(self) -> date:
-        """The day in the yard."""
-        return self.when.astimezone(clock.place().zone).date()
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +45,10 @@ class Season:
         names: of all horses, those in company too, by number.
         why_not: why nothing was adjusted; "" where it was.
         days, horses: how many went into the adjustment.
-        cut: whether there were more works than are shown.
+        cut: whether there were more works in the year than are shown.
+        page: the first is that of the last works.
+        last: the last day that the page may hold.
+        earlier: whether there are earlier works.
     """
 
     works: tuple[OnGallop, ...]
@@ -109,20 +58,44 @@ class Season:
     days: int
     horses: int
     cut: bool
+    page: int
+    last: date
+    earlier: bool
 
 
-def on_this_gallop(moment: Moment, gallop: int) -> Season:
-    """Return what worked on a gallop in the year up to a moment's day; kept as long as nothing of it changes."""
+@dataclass(frozen=True, slots=True)
+class _Window:
+    """The works of a page.
+
+    Attributes:
+        works: the last first, whole days.
+        last: the last day of the page.
+        cut: whether its year holds more.
+        earlier: the last day of the next page, None where there is none.
+    """
+
+    works: list[OnGallop]
+    last: date
+    cut: bool
+    earlier: date | None
+
+
+def on_this_gallop(moment: Moment, gallop: int, page: int = 1) -> Season:
+    """Return what worked on a gallop in the year up to a moment's day, or before the page that comes before it.
+
+    It is kept as long as nothing of it changes.
+    """
     kinds = (Clocked.name, GallopState.name, Ordered.name, Exercise.name)
     last = [rows.objects.aggregate(last=Max("pk"))["last"] for rows in (Outing, Answer)]
+    of = gallop, page, *last
     return remembered(
-        "on_this_gallop", moment, kinds, (Gallop, Horse, Person), lambda: _season(moment, gallop), gallop, *last
+        "on_this_gallop", moment, kinds, (Gallop, Horse, Person), lambda: _season(moment, gallop, page), *of
     )
 
 
-def _season(moment: Moment, gallop: int) -> Season:
-    works, cut = _works(moment, gallop)
-    adjusted, why_not = _adjusted(moment, gallop, works)
+def _season(moment: Moment, gallop: int, page: int) -> Season:
+    window = _page(moment, gallop, page)
+    adjusted, why_not = _adjusted(moment, gallop, window.works)
     riders = moments.names(Person, moment, (one.rider for one in adjusted))
     of = [Asked(one.horse, one.when, one.recorded, one.entry) for one in adjusted]
     company = partners(moment, of)
@@ -133,86 +106,45 @@ def _season(moment: Moment, gallop: int) -> Season:
         for one, mine in zip(adjusted, of, strict=True)
     )
     days, horses = len({one.day for one in told}), len({one.horse for one in told})
-    return Season(told, riders, names, why_not, days, horses, cut)
+    earlier = window.earlier is not None
+    return Season(told, riders, names, why_not, days, horses, window.cut, page, window.last, earlier)
 
 
-def _works(moment: Moment, gallop: int) -> tuple[list[OnGallop], bool]:
-    """Return the last works of the year up to a moment's day, and whether there were more."""
-    first = moment.day - timedelta(days=DAYS - 1)
-    tracked = _by_trackers(moment, gallop, first)
-    thumbs = [one for one in _by_thumb(moment, gallop, first) if not _known(one, tracked)]
+def _page(moment: Moment, gallop: int, page: int) -> _Window:
+    window = _window(moment, gallop, moment.day)
+    for _before in range(page - 1):
+        if window.earlier is None:
+            return _Window([], window.last, cut=False, earlier=None)
+        window = _window(moment, gallop, window.earlier)
+    return window
+
+
+def _window(moment: Moment, gallop: int, last: date) -> _Window:
+    """Return the works of a year up to a day, and no more than a page holds unless they are of one day."""
+    first = last - timedelta(days=DAYS - 1)
+    tracked, whole = by_trackers(moment, gallop, first, last, MOST)
+    thumbs = [one for one in by_thumb(moment, gallop, first, last) if not known(one, tracked)]
     found = sorted([*tracked, *thumbs], key=lambda one: one.when, reverse=True)
-    return _with_days(moment, gallop, first, found[:MOST]), len(found) > MOST
+    if len(found) > MOST:
+        oldest = found[MOST - 1].day
+        split = found[MOST].day == oldest != found[0].day
+        whole = max(whole, oldest + timedelta(days=1) if split else oldest)
+    works = [one for one in found if one.day >= whole]
+    cut = whole > first
+    earlier = whole - timedelta(days=1) if cut else last_before(moment, gallop, first)
+    return _Window(_with_days(moment, gallop, first, last, works), last, cut, earlier)
 
 
-def _by_trackers(moment: Moment, gallop: int, first: date) -> list[OnGallop]:
-    """Return the works by trackers; of an outing only its works are read out of the database."""
-    rows = moments.standing(Outing, moment).filter(day__range=(first, moment.day)).order_by("-began", "-pk")
-    found: list[OnGallop] = []
-    for horse, recorded, works in rows.values_list("horse_id", "recorded_id", "measured__works")[:LOOKED_AT]:
-        found += _of_outing(gallop, horse, recorded, works or [])
-        if len(found) > MOST:
-            break
-    return found
-
-
-def _of_outing(gallop: int, horse: int, recorded: int | None, works: Sequence[dict[str, Any]]) -> list[OnGallop]:
-    mine = [one for one in works if (one.get("gallop") or {}).get("number") == gallop]
-    found = []
-    for piece in read({"works": mine}).works:
-        on = piece.gallop
-        if on is None:
-            continue
-        splits = fair(on.splits)
-        even = at_pace(splits)
-        metres = sum(split.metres for split in even) or piece.told_m
-        seconds = sum(split.seconds for split in even)
-        speed = metres / seconds if seconds else piece.speed_ms
-        when = datetime.fromtimestamp(piece.start_s, UTC)
-        found.append(
-            OnGallop(horse, "", when, "tracker", piece.kind == "fast", metres, splits, speed, piece.speed_sd_ms,
-                     forward=on.forward, recorded=recorded)
-        )  # fmt: skip
-    return found
-
-
-def _by_thumb(moment: Moment, gallop: int, first: date) -> list[OnGallop]:
-    rows = entries_of(moment, [Clocked.name], first, moment.day).order_by("-happened_at", "-pk")[:LOOKED_AT]
-    found = []
-    for entry in rows:
-        said = Clocked.kept_as(entry.values)
-        if said.gallop != gallop or entry.horse_id is None:
-            continue
-        clocked = sections(said.splits)
-        splits = splits_of(clocked)
-        seconds, metres = float(clocked.seconds.sum()), float(clocked.end_m[-1])
-        speed, sd = metres / seconds, float(clocked.covariance.sum()) ** 0.5
-        found.append(
-            OnGallop(entry.horse_id, "", entry.happened_at, "thumb", _was_fast(said.instruction, speed), metres,
-                     splits, speed, speed * sd / seconds, rider=said.rider, entry=entry.pk)
-        )  # fmt: skip
-    return found
-
-
-def _was_fast(instruction: str | None, speed_ms: float) -> bool:
-    """Say whether a work by thumb was fast: as it was ordered, by its speed where nobody said."""
-    return instruction not in STEADY if instruction else speed_ms >= CANTER_FAST.down_ms
-
-
-def _known(one: OnGallop, tracked: Sequence[OnGallop]) -> bool:
-    return any(other.horse == one.horse and abs((other.when - one.when).total_seconds()) < APART_S for other in tracked)
-
-
-def _with_days(moment: Moment, gallop: int, first: date, works: Sequence[OnGallop]) -> list[OnGallop]:
+def _with_days(moment: Moment, gallop: int, first: date, last: date, works: Sequence[OnGallop]) -> list[OnGallop]:
     """Return the works with the going of their day, and who was to ride."""
     goings: dict[date, str] = {}
-    for entry in entries_of(moment, [GallopState.name], first, moment.day).filter(gallop=gallop):
+    for entry in entries_of(moment, [GallopState.name], first, last).filter(gallop=gallop):
         going = GallopState.kept_as(entry.values).going
         if going:
             goings[_day(entry.happened_at)] = going
     riders: dict[tuple[int | None, date], int | None] = {}
     horses = {one.horse for one in works}
-    for entry in entries_of(moment, [Ordered.name, Exercise.name], first, moment.day, horses):
+    for entry in entries_of(moment, [Ordered.name, Exercise.name], first, last, horses):
         read_as = Ordered if entry.kind == Ordered.name else Exercise
         riders[entry.horse_id, _day(entry.happened_at)] = read_as.kept_as(entry.values).rider
     return [
@@ -226,8 +158,24 @@ def _day(at: datetime) -> date:
 
 
 def days_there(moment: Moment, gallop: int) -> tuple[dict[date, Day], str]:
-    """Return what each day did to the speeds on a gallop, or why that cannot be told; a worker keeps the answer."""
-    works, _cut = _works(moment, gallop)
+    """Return what each day did to the speeds on a gallop, or why that cannot be told; a worker keeps the answer.
+
+    Each page of works is told by itself; of why not that of the last works counts.
+    """
+    found: dict[date, Day] = {}
+    why = ""
+    window = _window(moment, gallop, moment.day)
+    for page in range(PAGES):
+        days, why_not = _days_of(window.works)
+        found |= days
+        why = why_not if page == 0 else why
+        if window.earlier is None:
+            break
+        window = _window(moment, gallop, window.earlier)
+    return found, "" if found else why
+
+
+def _days_of(works: Sequence[OnGallop]) -> tuple[dict[date, Day], str]:
     usable = _usable(works)
     if why_not := _too_few(usable):
         return {}, why_not
@@ -239,8 +187,7 @@ def days_there(moment: Moment, gallop: int) -> tuple[dict[date, Day], str]:
 
 def faster_there(moment: Moment, gallop: int) -> tuple[Faster, ...]:
     """Return how fast each horse is in fast work on a gallop, as far as its works tell; a worker keeps the answer."""
-    works, _cut = _works(moment, gallop)
-    usable = [one for one in _usable(works) if one.fast]
+    usable = [one for one in _usable(_window(moment, gallop, moment.day).works) if one.fast]
     if _too_few(usable):
         return ()
     try:
@@ -288,6 +235,8 @@ def _adjusted(moment: Moment, gallop: int, works: list[OnGallop]) -> tuple[list[
     if known is None or str(gallop) not in known.values:
         return works, gettext("its days are told from its horses every night, and were not yet")
     days, why_not = read_days(known.values[str(gallop)])
+    if not why_not and not any(one.day in days for one in works):
+        return works, gettext("its days are told from its horses every night, and were not yet")
     return [_freed(one, days.get(one.day)) for one in works], why_not
 
 

@@ -10,7 +10,7 @@ import polars as pl
 
 from upsides.books import clock
 from upsides.books.diary.raced import RaceReport
-from upsides.books.models import Engagement, Horse
+from upsides.books.models import Engagement, Entry, Horse
 from upsides.books.queries import moments
 from upsides.books.queries.carded import keys_named
 from upsides.books.queries.chances_wanted import pounds_of
@@ -21,7 +21,7 @@ from upsides.books.queries.placing import case_of
 from upsides.books.queries.results import State, starts_of, state_of
 from upsides.placing import Race
 from upsides.results.by_hand import OURS, SOURCE, is_by_hand
-from upsides.results.naming import key_of
+from upsides.results.naming import key_of, may_be_one
 from upsides.results.race_cards import CardRunner, read_card
 from upsides.results.schema import RACES, RUNS, polars_schema
 from upsides.rules import place_named
@@ -76,6 +76,14 @@ def engagement_of(horse: int, day: date) -> Engagement | None:
     rows = list(Engagement.objects.filter(horse=horse, day=day).exclude(state=Engagement.State.WITHDRAWN))
     rows.sort(key=lambda one: (one.state != Engagement.State.DECLARED, one.off_at is None, one.pk))
     return rows[0] if rows else None
+
+
+def resulted_on(horse: int, day: date) -> list[Entry]:
+    """Return the entries that stand and tell a result of a horse on a day, in the yard's zone."""
+    zone = clock.place().zone
+    found = moments.entries(moments.now()).filter(kind=RaceReport.name, horse=horse)
+    return [one for one in found.order_by("pk")
+            if one.happened_at.astimezone(zone).date() == day and RaceReport.kept_as(one.values).resulted]  # fmt: skip
 
 
 def hand_results(folder: Path) -> Rows:
@@ -190,8 +198,11 @@ def _own(folder: Path, moment: Moment, told: Told, ran: Engaged, card: CardRunne
 
 
 def _beside(state: State, day: date, key: str, other: CardRunner, card: CardRunner | None) -> dict[str, Any]:
-    """Return the run of a horse that is known by its name: the library's, where one that has run answers to it."""
-    found = keys_named(state, other.name, day)
+    """Return the run of a horse that is known by its name: one of ours that was in a race that day, else the library's.
+
+    One of ours that never ran is not in the library, and its own report knows it by its key.
+    """
+    found = _ours_named(other.name, day) or keys_named(state, other.name, day)
     weight = other.weight_lb if other.weight_lb is not None else card.weight_lb if card else None
     return {
         "race_key": key,
@@ -201,3 +212,12 @@ def _beside(state: State, day: date, key: str, other: CardRunner, card: CardRunn
         "outcome": "finished",
         "carried_lb": weight,
     }
+
+
+def _ours_named(name: str, day: date) -> tuple[str, ...]:
+    """Return the keys of those of ours that a name may mean and that were engaged on a day."""
+    wanted = key_of(name)
+    down = Horse.objects.filter(engagements__day=day).exclude(horse_key="").distinct()
+    return tuple(
+        one.horse_key for one in down if may_be_one(key_of(one.name), wanted) and engagement_of(one.pk, day) is not None
+    )

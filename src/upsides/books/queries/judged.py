@@ -39,6 +39,8 @@ class Known:
 def judged_works(moment: Moment, horses: Sequence[int], known: Known) -> dict[int, list[tuple[Work, JudgedWork]]]:
     """Return the works of some horses beside others of known level, the last first, of each horse.
 
+    Canters besides the fast work that was ordered are left out.
+
     Args:
         moment: when to look from.
         horses: numbers of the horses that are judged.
@@ -46,7 +48,7 @@ def judged_works(moment: Moment, horses: Sequence[int], known: Known) -> dict[in
     """
     first = moment.day - timedelta(days=DAYS)
     works = {horse: worked(moment, horse, first, moment.day) for horse in horses}
-    every = [work for mine in works.values() for work in mine]
+    every = [work for mine in works.values() for work in mine if not work.aside]
     of = asked(every)
     company = partners(moment, of)
     theirs = _Theirs(moment, {})

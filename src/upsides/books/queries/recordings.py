@@ -9,14 +9,13 @@ from django.conf import settings
 from django.db.models import QuerySet
 
 from upsides.books.models import Outing, Recorded, SetAside, Tracker
-from upsides.books.outings import read, read_messages
+from upsides.books.outings import read
 from upsides.books.queries import moments
 from upsides.books.queries.gallops import lines
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.whose import Candidate, Unclaimed, candidates
+from upsides.books.queries.whose import Candidate, candidates, unclaimed_of
 from upsides.books.recordings.tracks import kept_measured, kept_track
 from upsides.recordings.measured import Measured
-from upsides.recordings.reach import ODD
 from upsides.recordings.track import Track
 
 MOST = 100
@@ -92,9 +91,5 @@ def track_of(recorded: Recorded) -> tuple[Track, Measured]:
 def _waiting(moment: Moment, one: Recorded) -> Waiting:
     kept: dict[str, Any] | None = kept_measured(Path(settings.UPSIDES_LIBRARY), one.sha256, one.part)
     measured = read(kept) if kept is not None else None
-    if one.began is None or one.ended is None:
-        return Waiting(one, measured, ())
-    odd = any(said.code in ODD for said in read_messages(one.messages))
-    fast_m = measured.fast_m if measured is not None else 0.0
-    asked = Unclaimed(one.file, one.tracker, one.began, one.ended, fast_m, odd)
-    return Waiting(one, measured, candidates(moment, asked))
+    asked = unclaimed_of(one, measured)
+    return Waiting(one, measured, candidates(moment, asked) if asked is not None else ())

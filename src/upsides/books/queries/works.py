@@ -2,16 +2,18 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime
 from math import nan
 
 from upsides.books import clock
 from upsides.books.diary.clocked import INSTRUCTION_OF, Clocked
-from upsides.books.diary.work import Exercise, Ordered
+from upsides.books.diary.work import FAST, Exercise, Ordered
 from upsides.books.models import Entry
 from upsides.books.queries.days import day_span, entries_of
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.outings import Done, of_horse
+from upsides.books.queries.pieces import as_ordered
+from upsides.books.queries.stretches import Span, same_time, span_of
 from upsides.recordings.measured import Piece
 from upsides.recordings.stopwatch import sections, splits_of
 from upsides.recordings.work import Work
@@ -81,26 +83,23 @@ def _orders(moment: Moment, horse: int, first: date, last: date) -> dict[date, _
 
 def _by_trackers(outings: Sequence[Done], orders: dict[date, _Said]) -> list[Work]:
     """Return the works of outings; of two recordings of the same time the one that shows more counts."""
-    works: list[Work] = []
+    found: list[tuple[Done, Piece, Span]] = []
     for done in sorted(outings, key=lambda one: one.outing.metres, reverse=True):
-        said = orders.get(done.outing.day, _Said())
         for piece in done.measured.works:
-            work = _by_tracker(done, piece, said)
-            if not any(_same_time(work, other) for other in works):
-                works.append(work)
-    return works
+            span = span_of(piece.start_s, piece.seconds)
+            if not any(same_time([span], [other]) for _done, _piece, other in found):
+                found.append((done, piece, span))
+    days: dict[date, list[Piece]] = {}
+    for done, piece, _span in found:
+        days.setdefault(done.outing.day, []).append(piece)
+    return [_by_tracker(done, piece, days[done.outing.day], orders) for done, piece, _span in found]
 
 
-def _same_time(one: Work, other: Work) -> bool:
-    """Return whether two works share more than half of the shorter one's time."""
-    start = max(one.when, other.when)
-    end = min(one.when + timedelta(seconds=one.seconds), other.when + timedelta(seconds=other.seconds))
-    return (end - start).total_seconds() > 0.5 * min(one.seconds, other.seconds)
-
-
-def _by_tracker(done: Done, piece: Piece, said: _Said) -> Work:
-    on, order = piece.gallop, said.last
-    exercise = order.exercise if order is not None else ""
+def _by_tracker(done: Done, piece: Piece, of_day: Sequence[Piece], orders: dict[date, _Said]) -> Work:
+    """Return what a tracker says; the day's order is that of the pieces which it fits, and no other's."""
+    on, order = piece.gallop, orders.get(done.outing.day, _Said()).last
+    meant = order if order is not None and piece in as_ordered(of_day, order) else None
+    exercise = meant.exercise if meant is not None else ""
     return Work(
         horse=done.outing.horse_id,
         when=datetime.fromtimestamp(piece.start_s, UTC),
@@ -116,8 +115,9 @@ def _by_tracker(done: Done, piece: Piece, said: _Said) -> Work:
         speed_sd_ms=piece.speed_sd_ms,
         instruction=INSTRUCTION_OF.get(exercise, ""),
         rider=order.rider if order is not None else None,
-        beside=tuple(order.upsides) if order is not None else (),
+        beside=tuple(meant.upsides) if meant is not None else (),
         outing=done.outing.pk,
+        aside=order is not None and meant is None and order.exercise in FAST and piece.kind != "fast",
     )
 
 
@@ -176,6 +176,7 @@ def _with_thumb(one: Work, thumb: Work) -> Work:
         beside=thumb.beside or one.beside,
         entry=thumb.entry,
         thumb=thumb,
+        aside=False,
     )
 
 

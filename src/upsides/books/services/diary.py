@@ -13,7 +13,7 @@ from upsides.books.diary import kind_of, read
 from upsides.books.diary.raced import RaceReport
 from upsides.books.models import Device, Entry, Gallop, Horse, Person, Role, Yard
 from upsides.books.queries.diary import rivals
-from upsides.books.queries.hand_results import engagement_of
+from upsides.books.queries.hand_results import engagement_of, resulted_on
 from upsides.books.queries.visitors import STAFF, visitor
 from upsides.books.services.jobs import ask
 from upsides.errors import (
@@ -89,6 +89,7 @@ def record(draft: Draft, author: Person, device: Device | None = None) -> Entry:
             raise EntryClashError(draft.client_id)
         return before
     _may_write(entry, author, device)
+    _first_result(entry)
     entry.recorded_at = next_stamp(yard)
     entry.save(force_insert=True)
     if entry.kind == RaceReport.name:
@@ -178,6 +179,20 @@ def _in_its_race(entry: Entry) -> None:
     if entry.horse_id is not None and engagement_of(entry.horse_id, day) is None:
         reason = _("the books know of no race of this horse on {day}", day=day)
         remedy = _("write down first what it ran in, or leave the result empty; look at the day it happened")
+        raise EntryRefusedError(_("result"), "", reason, remedy)
+
+
+def _first_result(entry: Entry) -> None:
+    """Refuse a second result of a horse on one day; one that corrects a result, or was written beside such, is none."""
+    if entry.kind != RaceReport.name or entry.withdrawn or not RaceReport.kept_as(entry.values).resulted:
+        return
+    old, day = entry.supersedes, entry.happened_at.astimezone(clock.place().zone).date()
+    if entry.horse_id is None or (old is not None and RaceReport.kept_as(old.values).resulted):
+        return
+    before = [one for one in resulted_on(entry.horse_id, day) if old is None or one.supersedes_id != old.pk]
+    if before:
+        reason = _("a result of this horse on {day} is in the diary already", day=day)
+        remedy = _("correct that one, or leave the result empty; look at the day it happened")
         raise EntryRefusedError(_("result"), "", reason, remedy)
 
 

@@ -12,12 +12,11 @@ from upsides.books.models import Horse, Outing, Person, Recorded, SetAside, Trac
 from upsides.books.outings import kept_messages, plain, read
 from upsides.books.queries import moments
 from upsides.books.queries.gallops import lines
-from upsides.books.queries.whose import AHEAD, Unclaimed, whose
+from upsides.books.queries.whose import AHEAD, unclaimed_of, whose
 from upsides.books.recordings.session import Session
 from upsides.books.recordings.tracks import kept_track
 from upsides.books.services.diary import next_stamp
 from upsides.errors import GivenError, NotGivenError, NothingMeasuredError
-from upsides.recordings.reach import ODD
 from upsides.recordings.recording import Device, Message
 
 LONGEST_FILE, LONGEST_SPORT, LONGEST_SERIAL = 200, 60, 60
@@ -153,11 +152,11 @@ def standing_of(recorded: Recorded) -> Outing | None:
 
 def _outing(recorded: Recorded, session: Session, stamp: datetime) -> Outing | None:
     """Write what the horse did, where it is plain which."""
-    if recorded.began is None or recorded.ended is None or session.measured is None:
+    if session.measured is None:
         return None
-    fast_m = read(session.measured).fast_m
-    odd = any(one.code in ODD for one in session.messages)
-    asked = Unclaimed(recorded.file, recorded.tracker, recorded.began, recorded.ended, fast_m, odd)
+    asked = unclaimed_of(recorded, read(session.measured))
+    if asked is None:
+        return None
     found = whose(moments.now(), asked)
     if found.horse is None or found.how is None:
         return None

@@ -111,8 +111,10 @@ class Fresh:
         rider, mind: the last words.
         since_run, travel, fast_works: as they stand.
         missing: what was not measured or said, with the days since; what was said and is not shown yet was said.
-        unusual: names of the signs that lie on the side on which a tired horse shows them.
+        unusual: names of the signs that lie on the side on which a tired horse shows them, and of words that say that
+            it is not as it should be and seldom fell before.
         usual: names of those that were compared and do not.
+        unheard: how many of the last days' words on its mind the reader may not know before saying one.
     """
 
     racing_mass: AgainstRacing | Missing
@@ -126,6 +128,7 @@ class Fresh:
     missing: tuple[Missing, ...]
     unusual: tuple[str, ...]
     usual: tuple[str, ...]
+    unheard: int = 0
 
 
 def fresh(seen: Seen, on: date) -> Fresh:
@@ -145,9 +148,12 @@ def fresh(seen: Seen, on: date) -> Fresh:
     missing = tuple(one for one in (*signs, eaten, rider, unsaid) if isinstance(one, Missing))
     sides = dict(_side(one) for one in (*signs, eaten) if not isinstance(one, Missing))
     told = {name: side for name, side in sides.items() if side is not None}
+    told |= {one.what: True for one in (rider, mind) if isinstance(one, Word) and one.odd}
+    unusual, usual = (tuple(name for name, odd in told.items() if odd is one) for one in (True, False))
+    unheard = sum(0 <= (on - day).days <= MIND_DAYS for day in seen.unheard)
     return Fresh(
         against_racing(seen.mass, seen.runs, on), signs, eaten, rider, mind, seen.since_run, _travel(seen.journeys, on),
-        seen.fast_works, missing, *(tuple(name for name, odd in told.items() if odd is one) for one in (True, False)),
+        seen.fast_works, missing, unusual, usual, unheard,
     )  # fmt: skip
 
 

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 Where = Literal["below", "within", "above", "cannot be told"]
+Lack = Literal["not measured", "nothing before", "not worked out"]
 Name = Literal["mass", "temperature", "resting heart", "recovery", "evenness at trot"]
 
 POOLED: Final = 5.0
@@ -70,15 +71,18 @@ EVENNESS: Final = Sign("evenness at trot", 14, 90, 0.01, "below", "")
 
 @dataclass(frozen=True, slots=True)
 class Missing:
-    """Something that was not measured, which is a finding of its own.
+    """Something that was not measured, which is a finding of its own; or that was, and says nothing yet.
 
     Attributes:
         what: what is missing.
         days: since it was there last; None for never.
+        why: not measured lately; measured, with too little before to hold it against; measured, and what it says was
+            not worked out for the day.
     """
 
     what: str
     days: int | None
+    why: Lack = "not measured"
 
 
 @dataclass(frozen=True, slots=True)

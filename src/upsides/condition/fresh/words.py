@@ -14,6 +14,13 @@ LEFT: Final[Mapping[str, float]] = {"nothing": 0.0, "some": 0.25, "half": 0.5, "
 BEFOREHAND: Final = (0.5, 0.125, 0.125, 0.125, 0.125)
 """Days of each word that count beforehand: Jeffreys' half a day for nothing and for something. Our own choice."""
 CLOSE: Final = 1e-9
+TIRED: Final[Mapping[str, frozenset[str]]] = {
+    "rider's word": frozenset({"flat", "uneven"}),
+    "mind": frozenset({"wound_up", "worried", "dull", "sour"}),
+}
+"""Words that say that a horse is not as it should be."""
+RARE: Final = 0.1
+"""On no more than this share of its days before is such a word said where it is not as usual; our own choice."""
 LATELY: Final = 7
 PAST: Final = 60
 
@@ -35,6 +42,11 @@ class Word:
     days_ago: int
     often: int
     of: int
+
+    @property
+    def odd(self) -> bool:
+        """Whether the word says that the horse is not as it should be, and seldom fell of it before."""
+        return self.word in TIRED.get(self.what, ()) and self.often <= RARE * self.of
 
 
 @dataclass(frozen=True, slots=True)

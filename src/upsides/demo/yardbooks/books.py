@@ -165,6 +165,7 @@ def _diary(
         measuring.masses(rngs[0], seasons),
         measuring.temperatures(rngs[1], seasons),
         measuring.conditions(rngs[2], seasons),
+        measuring.pulses(np.random.default_rng([invented.seed, 14]), seasons),
         *looking.rounds_of_late(rngs[3], seasons),
         *looking.now_and_then(rngs[4], seasons),
         *looking.cough_lines(rngs[4], seasons),

@@ -5,7 +5,7 @@ from typing import Final
 import numpy as np
 import polars as pl
 
-from upsides.demo.yardbooks.grid import EPOCH, MONDAY, TUESDAY, Bools, Floats
+from upsides.demo.yardbooks.grid import EPOCH, MONDAY, SATURDAY, TUESDAY, WEDNESDAY, Bools, Floats
 from upsides.demo.yardbooks.lines import lines, said
 from upsides.demo.yardbooks.places import NEW_SCALE, OLD_SCALE
 from upsides.demo.yardbooks.rounds import morning_round
@@ -22,6 +22,8 @@ _YOUNG_KG, _GROWN_AT = 20.0, 2.45
 _NOISE_KG = 0.8
 _YEAR = 365
 _OFTEN = 150
+_PULSE_DAYS = 150
+_PULSE_MORNINGS: Final = (MONDAY, WEDNESDAY, SATURDAY)
 WARM = 38.7
 
 
@@ -123,6 +125,25 @@ def temperatures(rng: np.random.Generator, seasons: Seasons) -> pl.DataFrame:
         second=morning_round(rng, seasons, horses) + 40,
         author=seasons.carers(horses, days),
         values=[f'{{"celsius": {value}}}' for value in celsius],
+    )
+
+
+def pulses(rng: np.random.Generator, seasons: Seasons) -> pl.DataFrame:
+    """Return pulses at rest, which one barn takes on three mornings a week of late: where a horse is warm today."""
+    grid, events = seasons.grid, seasons.events
+    day = np.arange(grid.days)
+    often = (day > grid.today - _PULSE_DAYS) & (day <= grid.today) & np.isin(grid.weekday, _PULSE_MORNINGS)
+    barn = seasons.own.barn == seasons.own.barn[events.morning.warm]
+    horses, days = np.nonzero(seasons.present & barn[:, None] & often & (rng.random(grid.here.shape) < 0.95))
+    beats = np.clip(rng.normal(34.0, 2.5, len(grid.codes))[horses] + rng.normal(0, 1.8, days.size), 27.0, 44.0)
+    beats[(horses == events.morning.warm) & (days == grid.today)] = 48.0
+    return lines(
+        "pulse",
+        horse=seasons.codes(horses),
+        day=grid.first + days,
+        second=morning_round(rng, seasons, horses) + 60,
+        author=seasons.carers(horses, days),
+        values=[said(beats=int(value)) for value in np.round(beats)],
     )
 
 

@@ -46,6 +46,9 @@ ANALYTES: Final = (
 )
 """Name, median, spread of the logarithm between horses and within one, unit, the laboratory's interval, decimals."""
 _HALF_A_YEAR = 182
+_FOLLOWED_DAYS = 100
+_GREW = 1.9
+"""By how much the last GGT of the horse that is followed is higher, within the laboratory's interval."""
 _SHOD = (28, 36)
 _TO_MONDAY = (0, 0, 0, 0, 0, 2, 1)
 _SHOES_A_YEAR = 0.5
@@ -131,7 +134,10 @@ def _this_morning(rng: np.random.Generator, seasons: Seasons) -> pl.DataFrame:
 
 
 def bloods(rng: np.random.Generator, seasons: Seasons) -> pl.DataFrame:
-    """Return blood samples, about two a year a horse, and three of the cough; lognormal round each horse's own mean."""
+    """Return blood samples, about two a year a horse, and three of the cough; lognormal round each horse's own mean.
+
+    One horse of late gave one every fortnight.
+    """
     grid, weekday = seasons.grid, seasons.grid.weekday
     own = np.exp(rng.normal(0, [row[2] for row in ANALYTES], (len(grid.codes), len(ANALYTES))))
     rows = []
@@ -146,10 +152,14 @@ def bloods(rng: np.random.Generator, seasons: Seasons) -> pl.DataFrame:
             (horse, day + 1, True)
             for horse, day in zip(seasons.events.cough.horses[:3], seasons.events.cough.begins[:3], strict=True)
         ]
+    followed = _followed(seasons, {horse for horse, day, _ in rows if day >= grid.today - _FOLLOWED_DAYS})
+    rows += followed
     horses, days = np.array([row[0] for row in rows]), np.array([row[1] for row in rows])
     spread = np.exp(rng.normal(0, [row[3] for row in ANALYTES], (len(rows), len(ANALYTES))))
     raised = np.ones((len(rows), len(ANALYTES)))
     raised[[i for i, row in enumerate(rows) if row[2]]] = [1, 1, 1, 1.5, 1.7, 1, 1, 1.8, 90, 1, 1, 1]
+    if followed:
+        raised[-1, [row[0] for row in ANALYTES].index("GGT")] = _GREW
     values = own[horses] * spread * raised * [row[1] for row in ANALYTES]
     vets = seasons.names(seasons.hands.vet[seasons.own.barn[horses]])
     return lines(
@@ -160,6 +170,18 @@ def bloods(rng: np.random.Generator, seasons: Seasons) -> pl.DataFrame:
         author=vets,
         values=[said(laboratory=LABORATORY, results=_results(row)) for row in values.tolist()],
     )
+
+
+def _followed(seasons: Seasons, sampled: set[int]) -> list[tuple[int, int, bool]]:
+    """Return seven samples of one horse that is there and was not sampled of late, every fortnight until this week."""
+    grid = seasons.grid
+    last = next((day for day in range(grid.today - 2, 0, -1) if grid.weekday[day] < SATURDAY), 0)
+    days = [last - 14 * back for back in reversed(range(7))]
+    if days[0] < 0:
+        return []
+    there = seasons.present[:, days].all(axis=1) & seasons.present[:, grid.today]
+    horse = next((one for one in np.flatnonzero(there).tolist() if one not in sampled), None)
+    return [] if horse is None else [(horse, day, False) for day in days]
 
 
 def _results(values: list[float]) -> list[dict[str, object]]:

@@ -85,6 +85,8 @@ def _of_stretch(track: Track, part: Ints, settings: Settings) -> list[Bout]:
     least, ends, A = _durations(settings)
     path, sure = np.zeros(count, dtype=np.int64), np.ones(count)
     most_probable(E, least, ends, A, path)
+    if track.rare:
+        path = np.minimum(path, KINDS.index("canter"))
     how_probable(E, least, ends, A, path, sure)
     cuts = np.concatenate([[0], np.flatnonzero(np.diff(path)) + 1, [count]])
     moments = time[0] + STEP_S * cuts

@@ -35,8 +35,8 @@ class Measures:
         mean_sd_ms: its standard deviation.
         top_ms: the highest speed held for `TOP_S`.
         top_sd_ms: the standard deviation of the mean over that time.
-        furlongs: every whole furlong from its start, of canter and fast work.
-        bests: the fastest 1, 2, 3 and 5 furlongs in it, of canter and fast work.
+        furlongs: every whole furlong from its start, of canter and fast work; none where places come too rarely.
+        bests: the fastest 1, 2, 3 and 5 furlongs in it, likewise.
         bins: distance and strides by speed.
     """
 
@@ -66,6 +66,7 @@ def measures(track: Track, bout: Bout, striding: Striding | None = None) -> Meas
     metres_sd = float(along.gone_sd(*whole)[0])
     top, top_sd = _top(along)
     works = bout.kind in {"canter", "fast"}
+    clocked = works and not track.rare
     return Measures(
         bout=bout,
         metres=along.metres,
@@ -75,8 +76,8 @@ def measures(track: Track, bout: Bout, striding: Striding | None = None) -> Meas
         mean_sd_ms=metres_sd / bout.seconds,
         top_ms=top,
         top_sd_ms=top_sd,
-        furlongs=furlongs(along) if works else (),
-        bests=bests(along) if works else (),
+        furlongs=furlongs(along) if clocked else (),
+        bests=bests(along) if clocked else (),
         bins=binned(along, striding, min(top + SWING_MS, np.inf if works else TROT_CANTER.up_ms)),
     )
 

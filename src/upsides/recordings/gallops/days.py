@@ -4,8 +4,9 @@
 
 The pace (canter or fast work), the logarithm of the distance and the direction are fixed effects; horses, goings, days
 of the gallop and riders are partially pooled levels (`upsides.ratings.components`), and each speed brings its own known
-error. What is left when going and day are taken out is how fast a horse went as if the ground had been that of a usual
-day. Nothing here ranks horses.
+error. The variance from day to day has a prior that keeps it from nought: few works cannot tell it from nought, and
+nought would say that days certainly did nothing. What is left when going and day are taken out is how fast a horse went
+as if the ground had been that of a usual day. Nothing here ranks horses.
 """
 
 from collections.abc import Hashable, Sequence
@@ -149,7 +150,7 @@ def _fitted(works: Sequence[Gone]) -> _Fitted:
     parts = [levels("horse", horse, len(horses)), levels("day", day, len(days))]
     parts += [levels("going", going, len(goings))] if goings else []
     parts += [levels("rider", rider, len(riders))] if riders else []
-    found = fit_components(y, X, parts, known=own)
+    found = fit_components(y, X, parts, known=own, lifted=("day",))
     return _Fitted(found, list(horses), day, list(days), going if goings else None)
 
 

@@ -33,7 +33,7 @@ MEANS: Final[Mapping[str, str | Promise]] = {
     ),
     "fresh": gettext_lazy(
         "No for 14 days of “not right”, a vet's finding, or a run further below its level than runs spread; yes if "
-        "none of it came and it ran or a vet looked at it; otherwise nobody knows."
+        "none of it came and it ran with a figure, or a vet looked at it; otherwise nobody knows."
     ),
     "first four": gettext_lazy("The next run within 28 days counts. The tool's chance is over the field that ran."),
     "would run": gettext_lazy("Told as shares and never scored, since who calls it also decides it."),
@@ -82,7 +82,7 @@ def came_words(one: Called) -> str:
     told = {"day": short_day(one.day) if one.day else ""}
     if one.came is not None:
         return (_YES if one.came else _NO)[_shown(one.row.about, one.why)] % told
-    return str(_OPEN[one.why]) % told
+    return str(_OPEN.get(_shown(one.row.about, one.why)) or _OPEN[one.why]) % told
 
 
 def _shown(about: About | str, why: Why) -> str:
@@ -106,6 +106,10 @@ _OPEN: Final[Mapping[str, str | Promise]] = {
     "not run": gettext_lazy("open: it did not run"),
     "no figure": gettext_lazy("open: its run on %(day)s has no figure"),
     "no level": gettext_lazy("open: no level was held when it was called"),
+    "fresh: no figure": gettext_lazy("open: it ran on %(day)s without a figure, and no vet looked at it"),
+    "fresh: no level": gettext_lazy(
+        "open: it ran on %(day)s, but no level was held when it was called, and no vet looked at it"
+    ),
     "nobody looked": gettext_lazy("open: it did not run, and no vet looked at it"),
     "never seen": gettext_lazy("stays open"),
 }

@@ -16,7 +16,7 @@ from upsides.web.condition import evidence, sentences
 from upsides.web.condition.figures import about_figures, shown
 from upsides.web.condition.picture import DAYS, axis_of, days_of, pictures, weeks_of
 from upsides.web.condition.steps import steps_of
-from upsides.web.condition.words import SOURCES, listed, missing_words
+from upsides.web.condition.words import SOURCES, exercise_words, listed, missing_words
 from upsides.web.recordings import measures as m
 from upsides.web.recordings.weeks import PARTS
 from upsides.web.shell.templatetags.words import short_day
@@ -55,7 +55,13 @@ def condition_page(found: HorseCondition, given: Sequence[Written], warmth: tupl
             "missing": missing_words(told.fit.missing),
             "warmth": evidence.warmth_words(*warmth) if told.fit.pieces else "",
         },
-        "fresh": _fresh(told) | {"scale": told.signs.scale, "unheard": told.signs.unheard},
+        "fresh": _fresh(told)
+        | {
+            "scale": told.signs.scale,
+            "unheard": told.fresh.unheard,
+            "exercise": exercise_words(told.signs.exercise) if told.signs.exercise else "",
+        },
+        "unwatched": told.worked_out.watched is None,
         "stands_out": [words for _kind, words in told.readings_out],
         "vet": {
             "sentence": sentences.about_vet(told.vet, sentences.strides_of(told)),
@@ -82,6 +88,7 @@ def _done(told: Condition) -> dict[str, Any]:
         "sentence": sentences.about_done(told.done),
         "since": sentences.since_words(told.done),
         "until": sentences.until_words(told.done),
+        "table_alone": not told.worked_out.exercises,
         "windows": [_window(one) for one in told.done.windows],
         "bins": steps_of(told.done.windows),
         "parts": [str(label) for _low, label in PARTS],

@@ -33,20 +33,31 @@ TO_ASK = (
 
 
 def about_looks(shown: LookAt) -> str:
-    """Return how many to look at, in one sentence."""
-    told = {"count": len(shown.first), "string": shown.string, "more": shown.more}
+    """Return how many to look at, in one sentence; of those beyond what the yard can look at, how many cannot wait."""
+    wait = shown.more - shown.beyond
+    told = {"count": len(shown.first), "string": shown.string, "beyond": shown.beyond, "more": wait}
     if not shown.first:
         return _("Nothing that was entered or read asks for anybody's eyes.")
     if not shown.more:
         text = ngettext("%(count)s of %(string)s to look at first.", "%(count)s of %(string)s to look at first.",
                         len(shown.first))  # fmt: skip
         return text % told
+    if not shown.beyond:
+        text = ngettext(
+            "%(count)s of %(string)s to look at first; %(more)s more has something that can wait.",
+            "%(count)s of %(string)s to look at first; %(more)s more have something that can wait.",
+            wait,
+        )
+        return text % told
     text = ngettext(
-        "%(count)s of %(string)s to look at first; %(more)s more has something that can wait.",
-        "%(count)s of %(string)s to look at first; %(more)s more have something that can wait.",
-        shown.more,
+        "%(count)s of %(string)s to look at first; %(beyond)s more asks for eyes beyond what the yard can look at",
+        "%(count)s of %(string)s to look at first; %(beyond)s more ask for eyes beyond what the yard can look at",
+        shown.beyond,
     )
-    return text % told
+    if not wait:
+        return _("%(words)s.") % {"words": text % told}
+    rest = ngettext("%(more)s has something that can wait", "%(more)s have something that can wait", wait)
+    return _("%(words)s; %(rest)s.") % {"words": text % told, "rest": rest % told}
 
 
 def watched_words(shown: LookAt) -> str:

@@ -39,7 +39,7 @@ def look_at_sheet(request: VisitedRequest) -> HttpResponse:
         sentence=about_looks(shown),
         titles=paper.LookAtTitles(box=_("Box"), horse=_("Horse"), why=_("Why"), seen=_("What was seen")),
         barns=by_barns(shown),
-        groups=(*shown.groups, *shown.swapped),
+        groups=(*shown.groups, *shown.swapped, _("It says whom to look at, not what it is; in doubt ask the vet.")),
         nothing=_("Nobody."),
     )
     return answered(paper.look_at_pdf(sheet, size_of(request.GET)), f"look-at-{moment.day}")

@@ -54,7 +54,7 @@ def axis_of(condition: Condition, given: Sequence[Written]) -> TimeAxis:
         left=[_dot(when, LEFT[word], capfirst(left_words(LEFT[word]))) for when, word in seen.left if when >= first],
         recovery=[
             _dot(when, round(beats), _("%(beats)s a minute") % {"beats": round(beats)})
-            for when, beats in seen.recovery
+            for when, beats in condition.signs.recoveries
             if when >= first
         ],
         figures=[

@@ -14,7 +14,9 @@ from upsides.books.queries.condition_signs import odd_and_usual
 from upsides.books.queries.condition_vet import ForTheVet
 from upsides.condition.done.summary import Done
 from upsides.condition.fit import Fit
-from upsides.web.condition.words import PIECES, SIGNS, ago, days_ago, in_so_many, listed
+from upsides.condition.fresh.answer import Fresh
+from upsides.condition.fresh.words import Word
+from upsides.web.condition.words import PIECES, SIGNS, ago, days_ago, in_so_many, listed, word_of
 from upsides.web.recordings import measures as m
 from upsides.web.shell.templatetags.words import short_day
 
@@ -64,6 +66,8 @@ def about_fit(fit: Fit, on: date) -> str:
 def _cannot_tell(fit: Fit, on: date) -> str:
     """Return that no piece points anywhere, with the chances between which those that there are lie."""
     told = {"ago": ago([(on - one.since).days for one in fit.pieces])}
+    if not fit.pieces and any(one.why == "not worked out" for one in fit.missing):
+        return _("whether it is fitter than %(ago)s was not worked out for this day") % told
     if not fit.pieces:
         return _("whether it is fitter than %(ago)s cannot be told") % told
     chances = [one.fitter for one in fit.pieces]
@@ -77,7 +81,7 @@ def about_fresh(condition: Condition) -> str:
     """Return which signs are not as usual for it, today or over the weeks, and which are; without a full stop."""
     odd, usual = odd_and_usual(condition.fresh, condition.stands_out)
     told = {
-        "odd": listed([SIGNS[name] for name in odd]),
+        "odd": listed([_with_word(condition.fresh, name) for name in odd]),
         "usual": listed([SIGNS[name] for name in usual]),
     }
     if odd and usual:
@@ -87,6 +91,13 @@ def about_fresh(condition: Condition) -> str:
     if usual:
         return _("as usual for it: %(usual)s") % told
     return _("no sign of freshness was measured lately")
+
+
+def _with_word(fresh: Fresh, name: str) -> str:
+    """Return the name of a sign, with what was said where it is somebody's word."""
+    word = next((one for one in (fresh.rider, fresh.mind) if isinstance(one, Word) and one.what == name), None)
+    told = {"name": SIGNS[name], "word": "" if word is None else word_of(name, word.word)}
+    return str(told["name"]) if word is None else _("%(name)s (%(word)s)") % told
 
 
 def strides_of(condition: Condition) -> list[str]:

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from upsides.books.diary.seen import LEFT, MIND
-from upsides.books.diary.work import FELT
+from upsides.books.diary.work import EXERCISES, FELT
 
 if TYPE_CHECKING:
     from upsides.condition.exposure.held import Standing
@@ -63,6 +63,8 @@ STANDINGS: "Final[Mapping[Standing, str | Promise]]" = {
     "no border": gettext_lazy("published without a border"),
     "not known": gettext_lazy("not known"),
 }
+GAITS: Final[Mapping[str, str | Promise]] = {"canter": gettext_lazy("canter")}
+"""The gait of a work of which the diary says no exercise, where that is no exercise itself."""
 LEFT_WORDS: Final = {"nothing": 0.0, "some": 0.25, "half": 0.5, "most": 0.75, "all": 1.0}
 
 
@@ -113,18 +115,35 @@ def left_words(share: float) -> str:
     return str(LEFT[word])
 
 
+def exercise_words(name: str) -> str:
+    """Return an exercise, or the gait of a work of which the diary says none."""
+    return str({**GAITS, **EXERCISES}.get(name, name))
+
+
 def word_of(what: str, word: str) -> str:
     """Return a rider's word, or a word on the mind."""
     return str({"rider's word": FELT, "mind": MIND}[what].get(word, word))
 
 
 def missing_words(missing: "Sequence[Missing]") -> list[str]:
-    """Return what was not measured, and for how long; what is missing is a finding."""
+    """Return what was not measured, and for how long; what is missing is a finding.
+
+    What was measured and says nothing is told apart: too little came before it, or nobody worked it out for the day.
+    """
     told = [
         ngettext("%(what)s not for %(days)s day", "%(what)s not for %(days)s days", one.days)
         % {"what": WHAT.get(one.what, one.what), "days": one.days}
         for one in missing
-        if one.days is not None
+        if one.days is not None and one.why == "not measured"
     ]
+    told += [_unheld(one, one.days) for one in missing if one.days is not None and one.why != "not measured"]
     never = [WHAT.get(one.what, one.what) for one in missing if one.days is None]
     return [*told, *([_("%(what)s not at all in the last months") % {"what": listed(never)}] if never else [])]
+
+
+def _unheld(one: "Missing", days: int) -> str:
+    """Return that something was measured, and why it says nothing."""
+    told = {"what": WHAT.get(one.what, one.what), "when": days_ago(days)}
+    if one.why == "not worked out":
+        return _("%(what)s: the last %(when)s; what it says was not worked out for this day") % told
+    return _("%(what)s: the last %(when)s, with too little before it to hold it against") % told

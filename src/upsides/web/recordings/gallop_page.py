@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from itertools import accumulate, groupby
 from math import isfinite
 from typing import Any, Final
+from urllib.parse import urlencode
 
 from django.http import Http404
 from django.utils.translation import gettext as _
@@ -11,7 +12,8 @@ from django.utils.translation import gettext as _
 from upsides.books.diary.yard import GOINGS
 from upsides.books.models import Gallop
 from upsides.books.queries import moments
-from upsides.books.queries.gallop_works import OnGallop, Season, on_this_gallop
+from upsides.books.queries.gallop_sources import OnGallop
+from upsides.books.queries.gallop_works import Season, on_this_gallop
 from upsides.books.queries.gallops import lines
 from upsides.books.queries.moments import Moment
 from upsides.charts.works_curve import Pace, works_spec
@@ -23,6 +25,8 @@ from upsides.web.recordings.works_words import about_gallop, source_words
 from upsides.web.shell.templatetags.words import short_day
 
 SMALL_MAP: Final = {"small": 300}
+FARTHEST, LONGEST = 1000, 5
+"""No page lies farther back, and no number of one is longer."""
 MANY: Final = 30
 """The days of so many works stand open, those before them folded."""
 
@@ -40,8 +44,8 @@ def gallop_at(number: int, moment: Moment) -> Gallop:
 
 
 def gallop_page(number: int, moment: Moment, asked: Mapping[str, str]) -> dict[str, Any]:
-    """Return the page of a gallop's works; `asked` may narrow it down to one horse."""
-    row, season = gallop_at(number, moment), on_this_gallop(moment, number)
+    """Return the page of a gallop's works; `asked` may narrow it down to one horse, and go back."""
+    row, season = gallop_at(number, moment), on_this_gallop(moment, number, page_of(asked))
     horse = asked.get("horse", "")
     works = [one for one in season.works if not horse or str(one.horse) == horse]
     drawn = lines(moment).get(number)
@@ -59,8 +63,10 @@ def gallop_page(number: int, moment: Moment, asked: Mapping[str, str]) -> dict[s
         "days": shown,
         "earlier": days[len(shown) :],
         "earlier_works": before[-1] - before[len(shown)],
-        "curves": curves(gallop_spec_of(works, moment), row.name, about_gallop(row.name, season)),
+        "curves": curves(gallop_spec_of(works, _then(season, moment)), row.name, about_gallop(row.name, season)),
         "maps": {},
+        "later": _to(asked, season.page - 1) if season.page > 1 else "",
+        "before": _to(asked, season.page + 1) if season.earlier else "",
     }
     if drawn is not None:
         lane = lanes_of({number: drawn}, drawn.plane, frozenset({number}))[number]
@@ -70,16 +76,32 @@ def gallop_page(number: int, moment: Moment, asked: Mapping[str, str]) -> dict[s
     return page
 
 
-def gallop_spec(number: int, moment: Moment, horse: str) -> dict[str, Any]:
+def _to(asked: Mapping[str, str], page: int) -> str:
+    kept = {name: asked[name] for name in ("horse", "as_of") if asked.get(name)}
+    return f"?{urlencode(kept | {'page': page})}"
+
+
+def page_of(asked: Mapping[str, str]) -> int:
+    """Return which page is asked for; the first is that of the last works."""
+    said = asked.get("page", "")
+    return min(max(int(said), 1), FARTHEST) if said.isdecimal() and len(said) < LONGEST else 1
+
+
+def _then(season: Season, moment: Moment) -> Moment:
+    """Return the last day of a page, at which its chart ends."""
+    return Moment(season.last, moment.at)
+
+
+def gallop_spec(number: int, moment: Moment, asked: Mapping[str, str]) -> dict[str, Any]:
     """Return the specification of the chart of a gallop's works.
 
     Raises:
         Http404: there are none.
     """
     gallop_at(number, moment)
-    spec = gallop_spec_of(
-        [one for one in on_this_gallop(moment, number).works if not horse or str(one.horse) == horse], moment
-    )
+    season, horse = on_this_gallop(moment, number, page_of(asked)), asked.get("horse", "")
+    works = [one for one in season.works if not horse or str(one.horse) == horse]
+    spec = gallop_spec_of(works, _then(season, moment))
     if spec is None:
         raise Http404(_("Nothing has worked there."))
     return spec

@@ -19,12 +19,11 @@ from upsides.books.queries.moments import Moment
 from upsides.books.queries.recorded import Listed, one_recorded, past_of
 from upsides.books.queries.recordings import track_of
 from upsides.books.queries.upsides import beside_recording
-from upsides.books.queries.whose import Candidate, Unclaimed, candidates
+from upsides.books.queries.whose import Candidate, candidates, unclaimed_of
 from upsides.charts.ground import WIDTHS, frame_of
 from upsides.errors import UpsidesError
 from upsides.recordings.bouts.bins import COUNT, STEP_MS
 from upsides.recordings.measured import Measured, OnGallop, Piece, Speeds
-from upsides.recordings.reach import ODD
 from upsides.recordings.track import Track
 from upsides.recordings.work import Split, fair
 from upsides.web.recordings import measures as m
@@ -175,14 +174,18 @@ def _kept(it: Seen) -> str:
 def _offered(it: Seen, moment: Moment) -> dict[str, Any]:
     """Return the horses that it may be of, the likeliest first, and all others that are in training."""
     recorded, outing = it.one.recorded, it.one.outing
-    if recorded.began is None or recorded.ended is None:
+    asked = unclaimed_of(recorded, it.measured)
+    if asked is None:
         return {"offered": [], "others": []}
-    odd = any(said.code in ODD for said in read_messages(recorded.messages))
-    fast_m = it.measured.fast_m if it.measured is not None else 0.0
-    asked = Unclaimed(recorded.file, recorded.tracker, recorded.began, recorded.ended, fast_m, odd)
-    found = [one for one in candidates(moment, asked) if outing is None or one.horse != outing.horse_id]
-    likely = [one for one in found if one.clocked or one.order][:OFFERED]
-    return {"offered": offers(likely), "others": sorted(found, key=lambda one: one.name.casefold())}
+    whose = outing.horse_id if outing is not None else None
+    likely = [one for one in candidates(moment, asked) if one.likely and one.horse != whose]
+    return {"offered": offers(likely[:OFFERED]), "others": every_horse(moment, whose)}
+
+
+def every_horse(moment: Moment, but: int | None = None) -> list[tuple[int, str]]:
+    """Return the number and name of every horse in training, by name, whatever is known of it; one may be left out."""
+    found = moments.in_training(moment).exclude(pk=but) if but is not None else moments.in_training(moment)
+    return sorted(found.values_list("pk", "name"), key=lambda pair: pair[1].casefold())
 
 
 def offers(likely: list[Candidate]) -> list[tuple[Candidate, str]]:

@@ -18,7 +18,7 @@ from upsides.recordings.unpacking import Limits
 from upsides.web.jobs.sentences import Told
 from upsides.web.jobs.sentences import told as told_of_job
 from upsides.web.recordings import measures as m
-from upsides.web.recordings.one_page import OFFERED, offers
+from upsides.web.recordings.one_page import OFFERED, every_horse, offers
 from upsides.web.recordings.sentences import about_reading, about_recording, about_recordings, why_words
 from upsides.web.shell.access import may_open
 from upsides.web.shell.middleware import VisitedRequest
@@ -70,6 +70,7 @@ def recordings_page(request: VisitedRequest, moment: Moment, fault: str = "") ->
         "today": [_row(one) for one in today if not one.waits],
         "lately": [_row(one) for one in lately(moment, moment.day) if not one.waits],
         "waiting": [_wait(one, names) for one in waiting(moment, SHOWN_WAITING)],
+        "others": every_horse(moment) if waits else [],
         "more_waiting": max(0, waits - SHOWN_WAITING),
         "readings": told,
         "busy": any(one.told is not None for one in told),
@@ -103,10 +104,9 @@ def _row(one: Listed) -> dict[str, Any]:
 
 
 def _wait(one: Waiting, gallops: dict[int, str]) -> dict[str, Any]:
-    likely = [each for each in one.offered if each.clocked or each.order][:OFFERED]
+    likely = [each for each in one.offered if each.likely][:OFFERED]
     sentence = about_recording(one.measured, gallops) if one.measured is not None else _("Its track is not at hand.")
-    others = sorted(one.offered, key=lambda each: each.name.casefold())
-    return {"recorded": one.recorded, "sentence": sentence, "offered": offers(likely), "others": others}
+    return {"recorded": one.recorded, "sentence": sentence, "offered": offers(likely)}
 
 
 def _reading(job: Job) -> Reading:

@@ -119,13 +119,15 @@ def why_words(outing: Outing) -> str:
 
 def offered_words(one: Candidate) -> str:
     """Return why a horse is offered: lot 2, half-speed; a stopwatch was on it."""
-    said = []
+    said = [_("its tracker or its name is on the file")] if one.pointed else []
     if one.clocked:
         said.append(_("clocked then"))
     if one.lot is not None:
         said.append(_("lot %(lot)s") % {"lot": one.lot})
     if one.order:
         said.append(str(EXERCISES.get(one.order, one.order)))
+    if one.been:
+        said.append(_("out at another time that day"))
     return ", ".join(said) or _("nothing ordered")
 
 

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.outings import Done
+from upsides.books.queries.outings import Done, once_each
 from upsides.charts.week_bars import SIZES as BAR_SIZES
 from upsides.charts.week_bars import BarWords, Week, week_bars
 from upsides.recordings.bouts.bins import STEP_MS
@@ -31,10 +31,13 @@ FEWEST: Final = 6
 
 
 def weeks_of(outings: Sequence[Done], moment: Moment) -> list[Week]:
-    """Return how far the horse went in each band of speed, for each of the last weeks, from Monday on."""
+    """Return how far the horse went in each band of speed, for each of the last weeks, from Monday on.
+
+    What two of its devices recorded at the same time counts once.
+    """
     last = moment.day - timedelta(days=moment.day.weekday())
     found: dict[date, list[float]] = {last - timedelta(weeks=back): [0.0] * len(PARTS) for back in range(WEEKS)}
-    for done in outings:
+    for done in once_each(outings):
         monday = done.outing.day - timedelta(days=done.outing.day.weekday())
         if monday not in found:
             continue

@@ -26,7 +26,7 @@ def gallop_works(request: VisitedRequest, number: int) -> HttpResponse:
 
 def gallop_works_chart(request: VisitedRequest, number: int) -> JsonResponse:
     """Give the specification of a gallop's chart."""
-    return JsonResponse(gallop_spec(number, moment_of(request), request.GET.get("horse", "")))
+    return JsonResponse(gallop_spec(number, moment_of(request), request.GET.dict()))
 
 
 def horse_works(request: VisitedRequest, number: int) -> HttpResponse:

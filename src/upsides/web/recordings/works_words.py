@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy, ngettext
 from upsides.books.queries.gallop_works import Season
 from upsides.recordings.work import Work
 from upsides.web.recordings import measures as m
+from upsides.web.shell.templatetags.words import short_day
 
 SOURCES: Final = {
     "tracker": gettext_lazy("by tracker"),
@@ -25,6 +26,13 @@ def source_words(source: str) -> str:
 
 def about_gallop(name: str, season: Season) -> str:
     """Return how much worked on a gallop, and when last."""
+    if season.page > 1:
+        told = {"gallop": name, "works": len(season.works), "last": short_day(season.last)}
+        return ngettext(
+            "%(works)s earlier work on %(gallop)s, up to %(last)s.",
+            "%(works)s earlier works on %(gallop)s, up to %(last)s.",
+            len(season.works),
+        ) % told  # fmt: skip
     if not season.works:
         return _("Nothing has been measured on %(gallop)s in the last twelve months.") % {"gallop": name}
     told = {"works": len(season.works), "gallop": name, "days": season.days, "horses": season.horses}

@@ -11,6 +11,7 @@ from upsides.errors.wording import gettext as _
 from upsides.recordings.formats.columns import settle
 from upsides.recordings.formats.fit import profile
 from upsides.recordings.formats.fit.columns import record_columns
+from upsides.recordings.formats.fit.damaged import doubtful, walk_damaged
 from upsides.recordings.formats.fit.dense import place_columns, with_places
 from upsides.recordings.formats.fit.device import device_of, laps_of, sport_of
 from upsides.recordings.formats.fit.header import Part, parts
@@ -54,6 +55,8 @@ def read_fit(data: bytes, file: str) -> list[Recording]:
 
 def _recording(data: bytes, part: Part, file: str) -> Recording:
     walked = walk(data, part.body, part.end)
+    if part.fault and doubtful(walked):
+        walked = walk_damaged(data, part.body, part.end)
     if sum(len(places) for _, places in walked.found.values()) > MOST_MESSAGES:
         raise RecordingTooLargeError(
             file, _("it holds more than {most_messages} million messages", most_messages=MOST_MESSAGES // 1000000)

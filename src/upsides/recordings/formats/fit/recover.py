@@ -60,7 +60,7 @@ def next_sound(
     tried = 0
     for place in islice(_candidates(data, start, end, kinds, last), most):
         tried += 1
-        if _sound(data, place, fault, end, kinds, last):
+        if sound(data, place, fault, end, kinds, last):
             return place, tried
     return None, tried
 
@@ -111,7 +111,8 @@ def _span(last: int | None) -> tuple[int, int]:
     return (CLOCK_SET, NO_TIME - 1) if last is None else (last - BACK_S, last + AHEAD_S)
 
 
-def _sound(data: bytes, place: int, fault: int, end: int, kinds: Kinds, last: int | None) -> bool:
+def sound(data: bytes, place: int, fault: int, end: int, kinds: Kinds, last: int | None) -> bool:
+    """Whether messages that agree with the last time lie from a place on, beyond the fault."""
     known = list(kinds)
     seen = 0
     for _ in range(LONGEST_CHAIN):
@@ -121,7 +122,7 @@ def _sound(data: bytes, place: int, fault: int, end: int, kinds: Kinds, last: in
         if kind & (HEADER | COMPRESSED) == HEADER:
             size = definition_size(data, place)
             definition = parse_definition(data[place : place + size]) if place + size <= end else None
-            if definition is None or not _sensible(data[place : place + size], definition):
+            if definition is None or not sensible(data[place : place + size], definition):
                 return False
             known[kind & LOCAL] = definition
             seen += 1
@@ -142,7 +143,7 @@ def _sound(data: bytes, place: int, fault: int, end: int, kinds: Kinds, last: in
     return False
 
 
-def _sensible(message: bytes, definition: Definition) -> bool:
+def sensible(message: bytes, definition: Definition) -> bool:
     """Whether a definition has fields, each once, of types that exist."""
     count = message[5]
     types = {message[at + 2] for at in range(6, 6 + 3 * count, 3)}

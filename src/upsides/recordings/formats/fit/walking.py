@@ -50,7 +50,7 @@ class Walk:
 
 
 @dataclass(slots=True)
-class _Kinds:
+class Kinds:
     """What is defined just now: by the number of the kind, and by the byte that begins a message."""
 
     defined: list[Definition | None] = field(default_factory=lambda: [None] * 16)
@@ -64,7 +64,7 @@ def walk(data: bytes, start: int, end: int) -> Walk:
     Where messages of several kinds take turns, each takes one turn of the loop below, so nothing but what finds the
     next message is in it. Where one follows another of its kind again and again, all of these are found at once.
     """
-    told, kinds = Walk(data), _Kinds()
+    told, kinds = Walk(data), Kinds()
     noted, sizes = kinds.noted, kinds.sizes
     place, resumed = start, start
     before, alike = -1, 0
@@ -78,13 +78,13 @@ def walk(data: bytes, start: int, end: int) -> Walk:
             before = kind
             if alike == ALIKE:
                 place, alike = _run(data, here, place, end, kind, sizes[kind]), 0
-        elif size := _define(told, kinds, place, end):
+        elif size := define(told, kinds, place, end):
             place += size
         else:
             place = resumed = _resume(told, kinds, place, end, resumed)
     if place > end:
         told.cut = end - (place - sizes[kind])
-        _drop_beyond(told, end)
+        drop_beyond(told, end)
     return told
 
 
@@ -102,7 +102,7 @@ def _run(data: bytes, here: "array[int] | deque[int]", place: int, end: int, kin
             return place
 
 
-def _define(told: Walk, kinds: _Kinds, place: int, end: int) -> int:
+def define(told: Walk, kinds: Kinds, place: int, end: int) -> int:
     """Take in a definition and return its size; 0 where there is none."""
     kind = told.data[place]
     if kind & (HEADER | COMPRESSED) != HEADER:
@@ -129,7 +129,7 @@ def _define(told: Walk, kinds: _Kinds, place: int, end: int) -> int:
     return size
 
 
-def _resume(told: Walk, kinds: _Kinds, fault: int, end: int, resumed: int) -> int:
+def _resume(told: Walk, kinds: Kinds, fault: int, end: int, resumed: int) -> int:
     """Return where messages go on after a byte that begins none; the end where they do not."""
     if end - fault <= CRC_SIZE:
         return end
@@ -140,7 +140,7 @@ def _resume(told: Walk, kinds: _Kinds, fault: int, end: int, resumed: int) -> in
         start, most = max(doubted, resumed) + 1, MOST_TRIES - told.tries
         again, tried = next_sound(told.data, start, fault, end, kinds.defined, last, most)
         told.tries += tried
-    first = min(fault, _drop_beyond(told, fault if again is None else again), _drop_untimely(told, doubted, last))
+    first = min(fault, drop_beyond(told, fault if again is None else again), drop_untimely(told, doubted, last))
     again = end if again is None else again
     told.lost += again - first
     return again
@@ -157,7 +157,7 @@ def _look_back(told: Walk, fault: int) -> tuple[int, int | None]:
     return (recent[-DOUBTED][0] if len(recent) >= DOUBTED else fault - 1), (trusted[-1] if trusted else None)
 
 
-def _drop_beyond(told: Walk, end: int) -> int:
+def drop_beyond(told: Walk, end: int) -> int:
     """Forget messages that reach beyond a place; return where the first of them began, or the place."""
     first = end
     for definition, places in told.found.values():
@@ -166,7 +166,7 @@ def _drop_beyond(told: Walk, end: int) -> int:
     return first
 
 
-def _drop_untimely(told: Walk, doubted: int, last: int | None) -> int:
+def drop_untimely(told: Walk, doubted: int, last: int | None) -> int:
     """Forget messages from a place on whose time does not go on from the last; return where the first of them began."""
     first = len(told.data)
     for definition, places in told.found.values():

@@ -1,0 +1,43 @@
+"""A gallop's page, from the last works back to the first."""
+
+from datetime import UTC, datetime, time, timedelta
+
+import pytest
+
+from upsides.books import clock
+from upsides.books.models import Gallop, Horse, Outing
+from worlds import ClientAs
+
+pytestmark = pytest.mark.django_db
+
+
+def work(horse: Horse, gallop: Gallop, days_ago: int) -> None:
+    """Enter a fast work of half a mile at 15 m/s."""
+    at = datetime.combine(clock.today(), time(5), UTC) - timedelta(days=days_ago)
+    on = {"number": gallop.pk, "forward": True, "begin": 0.0, "marks": [[201.168, 13.4, 0.1]] * 4, "sure": 1.0}
+    piece = {"kind": "fast", "start": at.timestamp(), "seconds": 53.6, "metres": 804.672, "rise": None, "speed": 15.0,
+             "speed_sd": 0.1, "top": 15.0, "gallop": on}  # fmt: skip
+    Outing.objects.create(
+        horse=horse, day=at.date(), began=at, matched="hand", metres=900.0, fast_m=804.0,
+        measured={"bouts": [], "works": [piece]}, recorded_at=clock.now(),
+    )  # fmt: skip
+
+
+def test_a_gallops_page_leads_to_earlier_works_and_back(loaded: object, client_as: ClientAs) -> None:
+    """A work of three years ago stands on the page of earlier works, with its chart; the narrowing to a horse is kept,
+    and a page that is none is the first."""
+    gallop = Gallop.objects.create(name="Straight six", surface="turf", length_m=1207)
+    horse, client = Horse.objects.order_by("pk")[0], client_as("trainer")
+    work(horse, gallop, 3)
+    work(horse, gallop, 1100)
+    address = f"/gallop/{gallop.pk}/works/"
+    last = client.get(f"{address}?horse={horse.pk}").content.decode()
+    assert "1 work on Straight six in twelve months." in last
+    assert f'href="?horse={horse.pk}&amp;page=2">Earlier works' in last
+    assert "Later works" not in last
+    first = client.get(f"{address}?page=2").content.decode()
+    assert "1 earlier work on Straight six, up to" in first
+    assert 'href="?page=1">Later works' in first
+    assert "Earlier works" not in first
+    assert len(client.get(f"/gallop/{gallop.pk}/works.json?page=2").json()["datasets"]["works"]) == 1
+    assert "in twelve months" in client.get(f"{address}?page=-1").content.decode()
