@@ -31,5 +31,10 @@ fi
 [ -x "$venv/bin/python" ] || "$python" -m venv "$venv"
 uv=$(sed -n '/^name = "uv"$/{n;s/^version = "\(.*\)"$/\1/p;}' uv.lock)
 "$venv/bin/uv" --version 2>/dev/null | grep -q "^uv $uv " || "$venv/bin/python" -m pip install --quiet "uv==$uv"
-UV_PROJECT_ENVIRONMENT=$venv "$venv/bin/uv" sync --frozen --quiet --compile-bytecode
+sync() { UV_PROJECT_ENVIRONMENT=$venv "$venv/bin/uv" sync --frozen --quiet --compile-bytecode "$@"; }
+# uv's own certificates do where a machine has none; behind a company's own only the machine's do.
+if ! sync; then
+    echo "setup: trying again with the certificates of this machine"
+    sync --system-certs
+fi
 echo "setup: $venv is ready"
