@@ -13,6 +13,8 @@ from upsides.books.services.diary import Draft, record
 DAY = date(2030, 5, 1)
 """A Wednesday in summer time: 5 UTC is 6 in London."""
 DAWN = datetime(2030, 5, 1, 5, tzinfo=UTC)
+EVE = datetime(2026, 6, 20, 19, tzinfo=UTC)
+"""The evening of the invented yard's own day."""
 
 
 class Hands:

@@ -8,6 +8,7 @@ from tempfile import TemporaryDirectory
 from uuid import uuid4
 from zoneinfo import ZoneInfo
 
+from medicine_yard import boosted
 from upsides.books import clock
 from upsides.books.chances import RaceChance
 from upsides.books.models import Answer, Engagement, Horse, OfficialMark, Person
@@ -123,6 +124,20 @@ def forget(folder: Path) -> None:
 def code_of(folder: Path, title: str) -> str:
     """Return the code of a race by its title."""
     return next(code for code, one in programme(folder, moments.now()).races.items() if one.title == title)
+
+
+def handicap_ahead(folder: Path, few: int = 6) -> str:
+    """Take the small programme in, with a few horses of the yard in training; return the code of its handicap."""
+    Horse.objects.filter(pk__gt=Horse.objects.order_by("pk")[few].pk).update(left="2026-01-01", joined="2025-01-01")
+    programmed(folder)
+    return code_of(folder, "Sedge Handicap")
+
+
+def runner() -> Horse:
+    """Return a horse with a mark that is vaccinated, owned by the person who signs in as owner."""
+    one = marked(Horse.objects.order_by("pk")[0])
+    boosted(one, clock.today() - timedelta(days=30))
+    return one
 
 
 def marked(horse: Horse, value: int = 70) -> Horse:

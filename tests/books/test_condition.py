@@ -7,17 +7,18 @@ from pathlib import Path
 import pytest
 
 import worlds
-from mornings import Hands, enter, who
+from condition_yard import of, trainer, unraced
+from mornings import EVE, Hands, enter, who
 from upsides.books.answers import kept_changes
 from upsides.books.models import Engagement, Horse, Move, Outing, Person
 from upsides.books.models.answer import HEARTS
 from upsides.books.outings import kept
 from upsides.books.queries import moments
-from upsides.books.queries.condition import Condition, condition_of, horse_condition
+from upsides.books.queries.condition import horse_condition
 from upsides.books.queries.condition_done import done_by
 from upsides.books.queries.condition_signs import signs_of
 from upsides.books.queries.condition_vet import for_the_vet, open_for_the_vet
-from upsides.books.queries.visitors import Visitor, visitor
+from upsides.books.queries.visitors import visitor
 from upsides.books.services.answers import store
 from upsides.condition.fresh.answer import Travel, fresh
 from upsides.condition.fresh.latest import Latest, Missing
@@ -27,8 +28,6 @@ from upsides.recordings.measured import Measured
 from upsides.rules import override
 
 pytestmark = pytest.mark.django_db
-EVE = datetime(2026, 6, 20, 19, tzinfo=UTC)
-"""The evening of the invented yard's own day."""
 
 
 @pytest.fixture
@@ -38,19 +37,7 @@ def hands(loaded: worlds.Yard, monkeypatch: pytest.MonkeyPatch) -> Hands:
 
 @pytest.fixture
 def horse(hands: Hands) -> Horse:
-    """A horse that never ran, of which nothing is entered yet."""
-    ran = set(worlds.world().runs["source_horse"])
-    found = next(one for one in moments.in_training(moments.now()) if one.horse_key not in ran)
-    Horse.objects.filter(pk=found.pk).update(joined=date(2026, 1, 5))
-    return Horse.objects.get(pk=found.pk)
-
-
-def trainer() -> Visitor:
-    return visitor(who("trainer"), barn=False)
-
-
-def of(horse: Horse) -> Condition:
-    return condition_of(worlds.yard().library, trainer(), moments.now(), horse)
+    return unraced()
 
 
 def outing(horse: Horse, at: datetime, speeds: dict[str, list[object]], **heart: object) -> Outing:

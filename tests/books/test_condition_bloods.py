@@ -1,19 +1,16 @@
 """Bloods among what a vet may want to know: the laboratory's interval, and the horse's own change."""
 
-from datetime import UTC, datetime
-
 import numpy as np
 import pytest
 
 import worlds
-from mornings import Hands, enter, who
+from mornings import EVE, Hands, enter, who
 from upsides.books.models import Horse
 from upsides.books.queries import moments
 from upsides.books.queries.condition_bloods import bloods_of
 from upsides.books.queries.visitors import visitor
 
 pytestmark = pytest.mark.django_db
-EVE = datetime(2026, 6, 20, 19, tzinfo=UTC)
 
 
 @pytest.fixture

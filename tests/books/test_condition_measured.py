@@ -1,24 +1,21 @@
 """Of what tells of fitness: what was measured on which day, and what stands in the way of an answer."""
 
-from datetime import UTC, date, datetime, timedelta
+from datetime import datetime, timedelta
 
 import pytest
 
 import worlds
-from mornings import Hands, who
+from condition_yard import of, unraced
+from mornings import EVE, Hands
 from upsides.books.models import Horse, Outing
 from upsides.books.models.answer import HEARTS
 from upsides.books.queries import moments
-from upsides.books.queries.condition import Condition, condition_of
 from upsides.books.queries.condition_measured import measured_days
-from upsides.books.queries.visitors import Visitor, visitor
 from upsides.books.services.answers import store
 from upsides.condition.fit import KINDS
 from upsides.condition.fresh.latest import Missing
 
 pytestmark = pytest.mark.django_db
-EVE = datetime(2026, 6, 20, 19, tzinfo=UTC)
-"""The evening of the invented yard's own day."""
 
 
 @pytest.fixture
@@ -28,19 +25,7 @@ def hands(loaded: worlds.Yard, monkeypatch: pytest.MonkeyPatch) -> Hands:
 
 @pytest.fixture
 def horse(hands: Hands) -> Horse:
-    """A horse that never ran, of which nothing is entered yet."""
-    ran = set(worlds.world().runs["source_horse"])
-    found = next(one for one in moments.in_training(moments.now()) if one.horse_key not in ran)
-    Horse.objects.filter(pk=found.pk).update(joined=date(2026, 1, 5))
-    return Horse.objects.get(pk=found.pk)
-
-
-def trainer() -> Visitor:
-    return visitor(who("trainer"), barn=False)
-
-
-def of(horse: Horse) -> Condition:
-    return condition_of(worlds.yard().library, trainer(), moments.now(), horse)
+    return unraced()
 
 
 def worked(horse: Horse, at: datetime, bpm: float) -> None:

@@ -1,6 +1,5 @@
 """The level of horses that have not run: by what such horses are worth, and by their works beside horses that have."""
 
-from datetime import UTC, datetime
 from pathlib import Path
 
 import numpy as np
@@ -8,7 +7,7 @@ import polars as pl
 import pytest
 
 import worlds
-from mornings import Hands, enter
+from mornings import EVE, Hands, enter
 from upsides.books.jobs import condition
 from upsides.books.jobs import unraced as job
 from upsides.books.models import Horse
@@ -25,7 +24,6 @@ from upsides.recordings.stopwatch import PRESS_SD_S
 from upsides.trip.from_work import CORRELATION
 
 pytestmark = pytest.mark.django_db
-EVE = datetime(2026, 6, 20, 19, tzinfo=UTC)
 PRIOR = (64.0, 12.0)
 LAST_MS = 201.168 / 12.5
 

@@ -1,6 +1,6 @@
 """Which exercise a horse's hearts are compared within, as the page on its condition names it."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 from html import unescape
 
 import pytest
@@ -8,12 +8,10 @@ from django.test import Client
 from django.urls import reverse
 
 import worlds
-from mornings import Hands, enter
+from mornings import EVE, Hands, enter
 from upsides.books.models import Horse, Outing
 from upsides.books.queries import moments
 from worlds import ClientAs
-
-EVE = datetime(2026, 6, 20, 19, tzinfo=UTC)
 
 
 @pytest.fixture

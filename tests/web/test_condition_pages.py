@@ -2,7 +2,7 @@
 
 import re
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 from html import unescape
 from math import nan
 
@@ -13,7 +13,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 import worlds
-from mornings import Hands, enter, who
+from mornings import EVE, Hands, enter, who
 from upsides.books.answers import kept_changes
 from upsides.books.models import Horse, Inside, Outing, Person, Sight
 from upsides.books.models.answer import EXERCISES, FORM, HEARTS, WATCH
@@ -26,7 +26,6 @@ from upsides.recordings.heart.trends import Change
 from upsides.web.condition.picture import axis_of, days_of
 from worlds import ClientAs
 
-EVE = datetime(2026, 6, 20, 19, tzinfo=UTC)
 NEVER = re.compile(r"\b(safe|cleared|at risk|readiness|overtrain\w*|score)\b", re.IGNORECASE)
 """Words that these pages do not use: nothing is foretold, and nothing is one number."""
 

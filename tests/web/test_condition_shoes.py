@@ -1,18 +1,16 @@
 """What is wrong with a horse's shoes, on the page about how it is."""
 
-from datetime import UTC, datetime
 from html import unescape
 
 import pytest
 from django.urls import reverse
 
 import worlds
-from mornings import Hands, enter
+from mornings import EVE, Hands, enter
 from upsides.books.queries import moments
 from worlds import ClientAs
 
 pytestmark = pytest.mark.django_db
-EVE = datetime(2026, 6, 20, 19, tzinfo=UTC)
 SAID = "omething is wrong with its shoes (1 entry): ask the farrier before it works"
 
 

@@ -1,7 +1,7 @@
 """A horse's plan, the string's week, and tomorrow's list from the plan: what pages say, to whom, and what is logged."""
 
 import re
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, timedelta
 from html import unescape
 from typing import Any
 
@@ -9,7 +9,7 @@ import pytest
 from django.test import Client
 
 import worlds
-from mornings import Hands, enter, only, who
+from mornings import EVE, Hands, enter, only, who
 from upsides.books.models import Engagement, Entry, Gallop, Horse, Inside, Job, Sight
 from upsides.books.models.answer import PLAN
 from upsides.books.queries import moments
@@ -23,7 +23,6 @@ from worlds import ClientAs
 
 DAY = date(2026, 6, 20)
 TOMORROW = DAY + timedelta(days=1)
-EVE = datetime(2026, 6, 20, 19, tzinfo=UTC)
 ORDERS: dict[str, list[Any]] = {
     "hack_canter": ["hack canter", "hack_canter", None, False],
     "steady_canter": ["long steady canter", "steady_canter", None, False],

@@ -10,8 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from pypdfium2 import PdfDocument
 
 import worlds
-from medicine_yard import boosted
-from programmed_yard import code_of, engage_for, forget, marked, programmed, race, take
+from programmed_yard import code_of, engage_for, forget, handicap_ahead, race, runner, take
 from upsides.books import clock
 from upsides.books.models import (
     Decision,
@@ -31,23 +30,18 @@ from upsides.web.programme.race_day_views import to_know
 from worlds import ClientAs
 
 pytestmark = pytest.mark.django_db
-FEW = 6
 
 
 @pytest.fixture
 def code(loaded: worlds.Yard) -> str:
     """The code of a handicap in eight days; a few horses of the yard are in training."""
-    Horse.objects.filter(pk__gt=Horse.objects.order_by("pk")[FEW].pk).update(left="2026-01-01", joined="2025-01-01")
-    programmed(loaded.library)
-    return code_of(loaded.library, "Sedge Handicap")
+    return handicap_ahead(loaded.library)
 
 
 @pytest.fixture
 def horse(code: str) -> Horse:
     """A horse with a mark, owned by the person who signs in as owner."""
-    one = marked(Horse.objects.order_by("pk")[0])
-    boosted(one, clock.today() - timedelta(days=30))
-    return one
+    return runner()
 
 
 def page(browser: Client, address: str) -> str:

@@ -1,12 +1,12 @@
 """The page of a horse's path to the stalls, and what race day says of it. Steps are common practice, no source."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 
 import pytest
 from django.conf import settings
 
 import worlds
-from mornings import Hands, enter, only, who
+from mornings import EVE, Hands, enter, only, who
 from upsides.books.models import Engagement, Horse, Inside, Sight, Yard
 from upsides.books.queries import moments
 from upsides.books.queries.stalls_path import lessons
@@ -17,8 +17,6 @@ from upsides.web.programme.race_day_views import TO_KNOW
 from web.test_plan_pages import answer_of, plain, read
 from web.test_translation import MARKED, marked_language, unmarked
 from worlds import ClientAs
-
-EVE = datetime(2026, 6, 20, 19, tzinfo=UTC)
 
 
 @pytest.fixture
