@@ -73,7 +73,7 @@ def test_two_clashes_are_both_told() -> None:
     with pytest.raises(LotsClashError) as refused:
         plan_lots(morning, PRICES)
     assert "any one" not in str(refused.value)
-    assert "at least one of each must be given up: there is a plan without horse 1 goes as" in str(refused.value)
+    assert "must be given up; with all of these given up there is a plan: horse 1 goes as" in str(refused.value)
 
 
 HORSE = Horse(1, asks=3, carries_kg=58)

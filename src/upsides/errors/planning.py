@@ -39,7 +39,9 @@ def _clash(sets: Sequence[Sequence[str]], without: Sequence[str], *, any_one: bo
     else:
         must = _("no plan keeps all of these together: {told}; at least one of each must be given up", told=told)
     if without:
-        return _("{must}: there is a plan without {without}", must=must, without=joined(without, by="; "))
+        return _(
+            "{must}; with all of these given up there is a plan: {without}", must=must, without=joined(without, by="; ")
+        )
     return must
 
 
