@@ -30,9 +30,10 @@ $(READY): pyproject.toml uv.lock tools/setup.sh
 	bash tools/setup.sh $(VENV)
 	touch $(READY)
 
-# What is compiled when it is loaded is compiled once here, not in every process that tests.
+# What is compiled when it is loaded is compiled once here, tests too, not in every process that tests.
 compiled: $(READY)
 	$(BIN)/python -m tools.compile
+	$(BIN)/pytest --collect-only -qq > /dev/null
 
 lint: $(READY)
 	$(BIN)/ruff check .

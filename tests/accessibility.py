@@ -1,27 +1,28 @@
 """What the accessibility engine, and a thumb, have against a page in a browser."""
 
+from typing import Literal
+
 from axe_playwright_python.base import AXE_SCRIPT
 from playwright.sync_api import Page
 
 RULES = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice")
+CONTRAST = "color-contrast"
 _LOADED = "() => 'axe' in window"
 _RUN = (
     "options => axe.run(document, options).then(all => all.violations.map(one => [one.id, one.nodes.map(n => n.html)]))"
 )
 
 
-def faults(page: Page, *, contrast: bool = True) -> list[str]:
+Asked = Literal["everything", "contrast", "all but contrast"]
+
+
+def faults(page: Page, asked: Asked = "everything") -> list[str]:
     """Return what breaks a rule of the engine (WCAG 2.2 A and AA, its best practice); it is loaded once a page."""
     if not page.evaluate(_LOADED):
         page.evaluate(AXE_SCRIPT)
-    found = page.evaluate(
-        _RUN,
-        {
-            "runOnly": {"type": "tag", "values": list(RULES)},
-            "resultTypes": ["violations"],
-            "rules": {"color-contrast": {"enabled": contrast}},
-        },
-    )
+    only = {"type": "rule", "values": [CONTRAST]} if asked == "contrast" else {"type": "tag", "values": list(RULES)}
+    rules = {CONTRAST: {"enabled": asked != "all but contrast"}}
+    found = page.evaluate(_RUN, {"runOnly": only, "resultTypes": ["violations"], "rules": rules})
     return [f"{rule}: {html}" for rule, nodes in found for html in nodes]
 
 

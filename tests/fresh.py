@@ -74,7 +74,7 @@ def built(folder: Path, env: dict[str, str]) -> Any:
 
 def kept_demo() -> Path:
     """Return the folder of the demo that `upsides demo` builds with the code as it stands."""
-    with _kept("demo", worlds.digest(".")) as place:
+    with kept("demo", worlds.digest(".")) as place:
         if not place.exists():
             made = place.with_suffix(f".{os.getpid()}")
             said = built(made, _on_sqlite(made))
@@ -90,7 +90,7 @@ def _on_sqlite(folder: Path) -> dict[str, str]:
 
 
 @contextmanager
-def _kept(what: str, code: str) -> Iterator[Path]:
+def kept(what: str, code: str) -> Iterator[Path]:
     """Give the place where something made by some code is kept, to one process at a time; drop what older code made."""
     place = worlds.KEPT / f"{what}-{code}"
     worlds.KEPT.mkdir(parents=True, exist_ok=True)
@@ -104,7 +104,7 @@ def _kept(what: str, code: str) -> Iterator[Path]:
 
 def _kept_books() -> Path:
     """Return a folder with new books in SQLite and the files of their pages, as this code makes them."""
-    with _kept("books", _code()) as place:
+    with kept("books", _code()) as place:
         if not place.exists():
             made = place.with_suffix(f".{os.getpid()}")
             made.mkdir()

@@ -1,22 +1,30 @@
 """What holds for every page that links lead to, whoever looks at it."""
 
+import json
 from collections.abc import Callable, Sequence
 from functools import cache
+from pathlib import Path
 from zlib import crc32
 
 import pytest
 from django.urls import reverse
 from playwright.sync_api import Browser, Page, StorageState
 
-from accessibility import faults, too_wide
-from walking import walk
+import walking
+import worlds
+from accessibility import Asked, faults, too_wide
+from fresh import kept
 
 pytestmark = pytest.mark.browser
 
-LOOKS = (("phone", "light", True), ("tablet", "light", False), ("desktop", "dark", True))
-"""Each size and each scheme, and whether contrast is looked at: colours do not depend on the size."""
+Look = tuple[str, str, Asked]
 
-Look = tuple[str, str, bool]
+LOOKS: tuple[Look, ...] = (
+    ("phone", "light", "everything"),
+    ("phone", "dark", "contrast"),
+    ("desktop", "light", "all but contrast"),
+)
+"""Sizes, schemes and what is asked of them: colours do not depend on the size, nor the rest on the scheme."""
 
 NARROWEST = (320, 640)
 """A desk's page at four times its size, as WCAG 2.2 has it in 1.4.10."""
@@ -53,17 +61,26 @@ Found = dict[str, str]
 
 @pytest.fixture(scope="session")
 def links(browser: Browser, state_of: Callable[[str], StorageState | None], address: str) -> Callable[[str], Found]:
-    """Follow every link that somebody sees, one address for each kind of page."""
+    """Follow every link that somebody sees, one address for each kind of page; once, whichever process asks."""
 
     @cache
     def followed(role: str) -> Found:
+        with kept("links", f"{worlds.digest('.')}{crc32(Path(walking.__file__).read_bytes()):08x}") as place:
+            place.mkdir(exist_ok=True)
+            file = place / f"{role or 'nobody'}.json"
+            if not file.exists():
+                file.write_text(json.dumps(follow(role)))
+            found: Found = json.loads(file.read_text())
+            return found
+
+    def follow(role: str) -> Found:
         context = browser.new_context(base_url=address, storage_state=state_of(role))
 
         def get(path: str) -> str | None:
             answer = context.request.get(path)
             return answer.text() if answer.ok and answer.headers["content-type"].startswith("text/html") else None
 
-        found = walk(get, reverse("string") if role else reverse("account_login"))
+        found = walking.walk(get, reverse("string") if role else reverse("account_login"))
         context.close()
         return found
 
@@ -83,10 +100,10 @@ def wrong_with(page: Page, sizes: dict[str, tuple[int, int]], looks: Sequence[Lo
     for width, height in (NARROWEST, *sizes.values()):
         page.set_viewport_size({"width": width, "height": height})
         found += [f"{width} px: {by} px too wide"] if (by := too_wide(page)) else []
-        for scheme, contrast in [look[1:] for look in looks if sizes[look[0]] == (width, height)]:
+        for scheme, asked in [look[1:] for look in looks if sizes[look[0]] == (width, height)]:
             page.emulate_media(color_scheme=scheme)
-            thumbs = too_small(page) if (width, height) == sizes["phone"] else []
-            found += [f"{width} px, {scheme}: {what}" for what in (*faults(page, contrast=contrast), *thumbs)]
+            thumbs = too_small(page) if (width, asked) == (sizes["phone"][0], "everything") else []
+            found += [f"{width} px, {scheme}: {what}" for what in (*faults(page, asked), *thumbs)]
     return found
 
 
