@@ -227,8 +227,12 @@ def _fields(library: Library, kept: Kept, alike: pl.DataFrame) -> list[_Past]:
     )
     curves = kept.curves.filter(pl.col("horse_key").is_in(ran["horse_key"].unique().implode())).collect()
     known = ran.join(curves, on=["horse_key", "date"], how="left", maintain_order="left").sort("race_key", "horse_key")
-    found = known.with_columns(_allowed(known, kept.rules)).group_by("race_key", maintain_order=True)
-    fields = {key: _past(str(key), field) for (key,), field in found}
+    if known.is_empty():
+        return []
+    numbers = pl.col("level_lb", "sd_lb", "weight", "allowed").cast(pl.Float64).fill_null(np.nan)
+    rows = known.with_columns(_allowed(known, kept.rules)).select(numbers).to_numpy()
+    races, first = np.unique(known["race_key"].to_numpy(), return_index=True)
+    fields = {str(key): _past(str(key), *field.T) for key, field in zip(races, np.split(rows, first[1:]), strict=True)}
     return [field for key in alike["race_key"] if (field := fields.get(key)) is not None]
 
 
@@ -243,16 +247,13 @@ def _allowed(runs: pl.DataFrame, rules: Overrides) -> pl.Series:
     return pl.Series("allowed", out)
 
 
-def _past(key: str, field: pl.DataFrame) -> _Past | None:
+def _past(key: str, level: Floats, error: Floats, weight: Floats, allowed: Floats) -> _Past | None:
     """Return a field as it was; None where too few of its levels are known. One not known counts as the mean."""
-    level, error, weight = (
-        field[name].cast(pl.Float64).fill_null(np.nan).to_numpy() for name in ("level_lb", "sd_lb", "weight")
-    )
     there = np.isfinite(level)
     if level.size < 2 or there.mean() < LEAST_KNOWN:
         return None
     means = [np.where(there, values, values[there].mean()) for values in (level, error)]
-    return _Past(key, means[0], means[1], weight, field["allowed"].to_numpy())
+    return _Past(key, means[0], means[1], weight, allowed)
 
 
 def _range(values: Sequence[float], nearness: Floats) -> Range:
