@@ -142,11 +142,9 @@ def _with_days(moment: Moment, gallop: int, first: date, last: date, works: Sequ
         going = GallopState.kept_as(entry.values).going
         if going:
             goings[_day(entry.happened_at)] = going
-    riders: dict[tuple[int | None, date], int | None] = {}
-    horses = {one.horse for one in works}
-    for entry in entries_of(moment, [Ordered.name, Exercise.name], first, last, horses):
-        read_as = Ordered if entry.kind == Ordered.name else Exercise
-        riders[entry.horse_id, _day(entry.happened_at)] = read_as.kept_as(entry.values).rider
+    ridden = entries_of(moment, [Ordered.name, Exercise.name], first, last, {one.horse for one in works})
+    told = ridden.values_list("horse_id", "happened_at", "values__rider")
+    riders: dict[tuple[int | None, date], int | None] = {(horse, _day(when)): rider for horse, when, rider in told}
     return [
         replace(one, going=goings.get(one.day, ""), rider=one.rider or riders.get((one.horse, one.day)))
         for one in works
