@@ -17,15 +17,17 @@ from upsides.books.diary.work import ORDERERS, Ordered
 from upsides.books.models import Gallop, Horse, Inside, Person
 from upsides.books.queries import moments
 from upsides.books.queries.boxes import boxes, in_walking_order
-from upsides.books.queries.lots import Lot, Ride, orders
+from upsides.books.queries.lots import Lot, Ride, orders, unasked
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.morning import away_on, lots_of, morning
 from upsides.books.queries.names import lists
 from upsides.books.queries.string_plan import planned_orders
 from upsides.books.queries.usual import usual
 from upsides.books.queries.visitors import Open, Visitor, opened
+from upsides.books.services.lists import DONE_WITHIN
 from upsides.books.services.sights import saw
 from upsides.web.diary.forms import Filled, filled
+from upsides.web.morning.done_words import anew_words, did_words, done_words
 from upsides.web.shell.access import may_open
 from upsides.web.shell.moments import asked_day
 
@@ -35,13 +37,18 @@ MOST_DUE: Final = 20
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One horse of a lot as a page shows it: the ride, and it in words."""
+    """One horse of a lot as a page shows it: the ride, and it in words.
+
+    `done` is what it did, with what differs from the order; `anew` that order or entry were changed afterwards.
+    """
 
     ride: Ride
     work: str
     advice: str
     against: str
     changed: str = ""
+    done: str = ""
+    anew: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +107,15 @@ def _folded(shown: list[Group]) -> list[Group]:
 
 def _line(ride: Ride, before: Mapping[int, Ordered] | None, known: Names) -> Line:
     changed = say.changed(ride.order, before.get(ride.horse.pk), known) if before is not None else ""
-    return Line(ride, say.work_words(ride.order), say.advice_words(ride.advised), say.against_words(ride), changed)
+    return Line(
+        ride,
+        say.work_words(ride.order),
+        say.advice_words(ride.advised),
+        say.against_words(ride),
+        changed,
+        done_words(ride),
+        anew_words(ride),
+    )
 
 
 def lots_page(who: Visitor, moment: Moment, asked: Mapping[str, str]) -> dict[str, Any]:
@@ -108,13 +123,18 @@ def lots_page(who: Visitor, moment: Moment, asked: Mapping[str, str]) -> dict[st
     day = asked_day(asked.get("day", ""), moment)
     away = away_on(moment, day)
     found = lots_of(moment, day, away)
-    plans = bool(who.roles & ORDERERS) and day >= moment.day
+    orderer, past = bool(who.roles & ORDERERS), day < moment.day
+    plans = orderer and not past
     return {
         "moment": moment,
         "day": day,
         "sentence": _about_lots(found),
-        "groups": _folded(groups(found)),
-        "orders": plans and day == moment.day,
+        "groups": groups(found) if past else _folded(groups(found)),
+        "past": past,
+        "before": day - timedelta(days=1),
+        "after": day + timedelta(days=1),
+        "besides": [(one, did_words(one.done)) for one in unasked(moment, day)],
+        "orders": orderer and moment.day - timedelta(days=DONE_WITHIN) <= day <= moment.day,
         "plans": plans and bool(found),
         "missed": missed(found, away) if plans else [],
     }

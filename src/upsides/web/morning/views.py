@@ -48,11 +48,11 @@ def lots(request: VisitedRequest) -> HttpResponse:
 @require_POST
 def lot_done(request: VisitedRequest) -> HttpResponse:
     """Write that a lot did what was ordered."""
-    lot = row_number(request.POST.get("lot", ""))
-    count = done_as_ordered(clock.today(), lot, request.visitor.person, device_for(request))
+    lot, day = row_number(request.POST.get("lot", "")), asked_day(request.POST.get("day", ""), moments.now())
+    count = done_as_ordered(day, lot, request.visitor.person, device_for(request))
     text = ngettext("Written for %(count)s horse.", "Written for %(count)s horses.", count)
     messages.success(request, text % {"count": count})
-    return redirect("lots")
+    return redirect("lots" if day == clock.today() else f"{reverse('lots')}?day={day}")
 
 
 def evening(request: VisitedRequest) -> HttpResponse:
