@@ -198,6 +198,41 @@ def test_a_lot_chosen_without_a_script_takes_the_pair(string: list[Horse], clien
         assert f'<option value="{lot}" selected>' in own
 
 
+def test_one_of_a_pair_goes_alone_where_that_is_said(string: list[Horse], client_as: worlds.ClientAs) -> None:
+    """Said to go alone one is moved by itself; the rule that breaks is named at once, and a button brings the other."""
+    one, other, third = string
+    _pair(one, other)
+    trainer, address = client_as("trainer"), f"/lots/board/?day={DAY}"
+    page = trainer.get(address).content.decode()
+    assert "Move a horse without those that it works with" in page
+    was = dict(re.findall(r'name="(was-\d+)" value="(\d*)"', page))
+    riders = {f"rider-{horse.pk}": str(who("rider").pk) for horse in string}
+    chosen = was | riders | {f"lot-{one.pk}": "2", f"lot-{other.pk}": "1", f"lot-{third.pk}": "1"}
+    alone = trainer.post(address, chosen | {"alone": "1", "look": "1"})
+    assert f"{min(one.name, other.name)}" in words(alone)
+    assert "are to work together, and go in two lots" in words(alone)
+    assert f"Move {other.name} to lot 2 too" in words(alone)
+    assert f'name="bring" value="{other.pk}:2"' in alone.content.decode()
+    brought = trainer.post(address, chosen | {"alone": "1", "bring": f"{other.pk}:2"})
+    assert "go in two lots" not in words(brought)
+    assert "work together: both go in lot 2." in words(brought)
+    own = brought.content.decode().partition(f'name="lot-{other.pk}"')[2].partition("</select>")[0]
+    assert '<option value="2" selected>' in own
+    assert "work together: both go in lot 2." in words(trainer.post(address, chosen | {"look": "1"}))
+
+
+def test_a_partner_elsewhere_stands_in_the_way(string: list[Horse], client_as: worlds.ClientAs) -> None:
+    """Where a horse works with one that goes in another lot, or is not ridden, list and lots say so of it."""
+    one, other, _third = string
+    _pair(one, other)
+    trainer, text = client_as("trainer"), "a horse that it works with goes elsewhere, or is not ridden"
+    assert text not in told(trainer, f"/lots/?day={DAY}")
+    order(other.pk, DAY, {"exercise": "walker"}, who("trainer"))
+    assert told(trainer, f"/lots/?day={DAY}").count(text) == 1
+    order(other.pk, DAY, {"exercise": "half_speed", "lot": "4"}, who("trainer"))
+    assert text in told(trainer, f"/evening/?day={DAY}")
+
+
 def test_a_lot_ordered_for_one_takes_its_partner_along(string: list[Horse], client_as: worlds.ClientAs) -> None:
     """In the form of one horse's order another lot moves those that it works upsides with, which the page then says."""
     one, other, third = string

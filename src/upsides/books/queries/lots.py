@@ -29,6 +29,7 @@ class Against(StrEnum):
     GALLOP_CLOSED = "gallop_closed"
     RAN_YESTERDAY = "ran_yesterday"
     FAST_TWICE = "fast_twice"
+    PARTNER = "partner"
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,6 +145,7 @@ def lots(moment: Moment, day: date, away: Mapping[int, str] | None = None) -> li
             *_against_horse(order, held.get(number), before.get(number)),
             *_against_rider(order, own, names.people, away or {}, twice),
             *([Against.GALLOP_CLOSED] if order.gallop in closed else []),
+            *([Against.PARTNER] if _parted(order, read) else []),
         ]
         rides.append(
             Ride(
@@ -236,6 +238,18 @@ def _against_horse(order: Ordered, held: Advised | None, before: Exercise | None
     if before is not None and order.exercise in FAST and before.exercise in FAST:
         found.append(Against.RAN_YESTERDAY if before.exercise == "race" else Against.FAST_TWICE)
     return found
+
+
+def _parted(order: Ordered, orders: Mapping[int, Ordered]) -> bool:
+    """Return whether a horse that another works with is not ridden that day, or in another lot or on another gallop."""
+    there = [orders.get(other) for other in order.upsides if order.exercise not in UNRIDDEN]
+    return any(
+        one is None
+        or one.exercise in UNRIDDEN | {"race"}
+        or one.lot != order.lot
+        or (one.gallop != order.gallop and None not in {one.gallop, order.gallop})
+        for one in there
+    )
 
 
 def _against_rider(

@@ -16,7 +16,6 @@ from upsides.books.diary.fields import Names
 from upsides.books.diary.work import ORDERERS, Ordered
 from upsides.books.models import Gallop, Horse, Inside, Person
 from upsides.books.queries import moments
-from upsides.books.queries.boxes import boxes, in_walking_order
 from upsides.books.queries.lots import Lot, Ride, orders, unasked
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.morning import away_on, lots_of, morning
@@ -95,7 +94,7 @@ def groups(
 ) -> list[Group]:
     """Return lots as a page shows them; where the orders of the day before are given, with what changed."""
     names = known or Names()
-    lines = [tuple(_line(ride, before, names) for ride in lot.rides) for lot in found]
+    lines = [tuple(line_of(ride, before, names) for ride in lot.rides) for lot in found]
     return [Group(lot, say.lot_title(lot), say.lot_summary(lot), own) for lot, own in zip(found, lines, strict=True)]
 
 
@@ -105,7 +104,8 @@ def _folded(shown: list[Group]) -> list[Group]:
     return [replace(one, open=one is now or any(line.against or line.advice for line in one.lines)) for one in shown]
 
 
-def _line(ride: Ride, before: Mapping[int, Ordered] | None, known: Names) -> Line:
+def line_of(ride: Ride, before: Mapping[int, Ordered] | None, known: Names) -> Line:
+    """Return a ride as a page shows it; with what changed where the orders of the day before are given."""
     changed = say.changed(ride.order, before.get(ride.horse.pk), known) if before is not None else ""
     return Line(
         ride,
@@ -151,44 +151,6 @@ def missed(found: list[Lot], away: Mapping[int, str]) -> list[tuple[int, str]]:
 def _about_lots(found: list[Lot]) -> str:
     out = [lot for lot in found if lot.number is not None]
     return say.about_lots(len(out), sum(len(lot.rides) for lot in out), sum(lot.out for lot in out))
-
-
-def evening_page(moment: Moment, asked: Mapping[str, str], plans: Open) -> dict[str, Any]:
-    """Return tomorrow's list, or another day's: every horse in walking order, and what changed since the day before.
-
-    Args:
-        moment: when to look from.
-        asked: what the address asks for.
-        plans: the horses beside whose orders the plan may be told.
-    """
-    day = asked_day(asked.get("day", ""), moment, moment.day + timedelta(days=1))
-    away = away_on(moment, day)
-    found = lots_of(moment, day, away)
-    rides = {ride.horse.pk: ride for lot in found for ride in lot.rides}
-    string = list(moments.in_training(Moment(day, moment.at)))
-    places = boxes(Moment(day, moment.at))
-    before = before_of(moment, day)
-    known = names_of(moment, before)
-    planned = {number: one for number, one in planned_orders(moment, day).items() if number in plans} if plans else {}
-    rows = [
-        (
-            horse,
-            places.get(horse.pk),
-            _line(rides[horse.pk], before, known) if horse.pk in rides else None,
-            say.planned_words(planned.get(horse.pk), rides[horse.pk].order if horse.pk in rides else None),
-        )
-        for horse in in_walking_order(string, places)
-    ]
-    return {
-        "moment": moment,
-        "day": day,
-        "rows": rows,
-        "planned": len(planned),
-        "missing": len(string) - len(rides),
-        "sentence": say.about_list(day, len(rides), len(string)),
-        "against": [line for _, _, line, _ in rows if line and line.against],
-        "off": sorted(moments.names(Person, moment, away).values()),
-    }
 
 
 def before_of(moment: Moment, day: date) -> dict[int, Ordered]:

@@ -21,7 +21,7 @@ from upsides.books.services.lists import done_as_ordered, make_list, order_toget
 from upsides.books.services.sights import saw
 from upsides.errors import UpsidesError
 from upsides.web.diary.forms import device_for, row_number, values_of
-from upsides.web.morning import pages
+from upsides.web.morning import evening_page, pages
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import asked_day, moment_of
 from upsides.web.shell.refusals import told
@@ -57,7 +57,7 @@ def lot_done(request: VisitedRequest) -> HttpResponse:
 
 def evening(request: VisitedRequest) -> HttpResponse:
     """Show tomorrow's list."""
-    page = pages.evening_page(moment_of(request), request.GET, opened(request.visitor, Inside.PLANS))
+    page = evening_page.evening_page(moment_of(request), request.GET, opened(request.visitor, Inside.PLANS))
     if page["planned"]:
         saw(request.visitor, Inside.PLANS, request.path)
     return render(request, "morning/evening.html", page)
