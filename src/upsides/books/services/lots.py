@@ -31,6 +31,6 @@ def take_lots(folder: Path, day: date, plan: Plan, author: Person, device: Devic
     found = gather(folder, moments.now(), day)
     left = left_to_take(found, plan)
     if broken := verify(found.morning, left, found.settings.prices).broken:
-        raise LotsBrokenError(rule_words(rule, found, broken=True) for rule in broken)
+        raise LotsBrokenError(rule_words(rule, found, broken=True, plan=left) for rule in broken)
     wanted = [(ride.horse, as_planned(found.rides[ride.horse].order, ride)) for ride in left.rides]
     return sum(order(horse, day, work.typed(), author, device) is not None for horse, work in wanted)

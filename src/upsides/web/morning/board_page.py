@@ -85,7 +85,10 @@ def verdict_of(found: Gathered, plan: Plan) -> dict[str, Any]:
     """Return what a plan costs and which rules it breaks, in words; no solver is asked."""
     verdict, listed = (verify(found.morning, one, found.settings.prices) for one in (plan, found.listed))
     broken = [
-        (say.rule_words(rule, found, broken=True), _brings(found, plan, rule) if rule.kind == "partners" else [])
+        (
+            say.rule_words(rule, found, broken=True, plan=plan),
+            _brings(found, plan, rule) if rule.kind == "partners" else [],
+        )
         for rule in verdict.broken
     ]
     return {

@@ -15,6 +15,10 @@ if (!CSS.supports("selector(::details-content)") && matchMedia("(min-width: 46re
 // What the lists say is so: whom a horse took along is seen here, and the server need not follow.
 for (const was of document.querySelectorAll("#board [name^='was-']")) was.remove();
 
+// That a horse goes alone moves nothing yet, so nothing is asked.
+const alone = document.querySelector("#board [name=alone]");
+alone?.addEventListener("change", (event) => event.stopPropagation());
+
 const lotOf = (card) => card.querySelector("select[name^='lot-']");
 const section = (lot) => [...board.querySelectorAll("section")].find((one) => one.dataset.lot === lot);
 
@@ -32,7 +36,7 @@ board?.addEventListener("change", (event) => {
 
 function together(card) {
   const found = new Set([card]);
-  if (document.querySelector("#board [name=alone]")?.checked) return found;
+  if (alone?.checked) return found;
   for (const one of found)
     for (const number of one.dataset.with.split(" "))
       if (number) found.add(board.querySelector(`[data-horse="${number}"]`));
