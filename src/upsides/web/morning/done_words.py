@@ -33,17 +33,16 @@ def done_words(ride: Ride) -> str:
     return ", ".join(parts)
 
 
-def anew_words(ride: Ride) -> tuple[str, ...]:
-    """Return that the order was replaced after the horse was done or its day over, or what it did corrected."""
+def anew_words(ride: Ride) -> tuple[tuple[str, int], ...]:
+    """Return that an order was replaced after its horse was done or its day over, or an entry corrected; and which."""
     found = []
     if ride.anew is not None:
         was = say.work_words(Ordered.kept_as(ride.anew.values))
-        found.append(
-            _("ordered anew on %(when)s; that morning it was %(was)s") % {"when": _when(ride.entry), "was": was}
-        )
+        words = _("ordered anew on %(when)s; that morning it was %(was)s") % {"when": _when(ride.entry), "was": was}
+        found.append((words, ride.entry.pk))
     if ride.mended is not None:
         was = _("withdrawn") if ride.mended.withdrawn else did_words(Exercise.kept_as(ride.mended.values))
-        found.append(_("corrected; first written: %(was)s") % {"was": was})
+        found.append((_("corrected; first written: %(was)s") % {"was": was}, ride.mended.pk))
     return tuple(found)
 
 

@@ -47,7 +47,7 @@ class Line:
     against: str
     changed: str = ""
     done: str = ""
-    anew: tuple[str, ...] = ()
+    anew: tuple[tuple[str, int], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +104,11 @@ def _folded(shown: list[Group]) -> list[Group]:
     return [replace(one, open=one is now or any(line.against or line.advice for line in one.lines)) for one in shown]
 
 
+def _over(one: Group) -> Group:
+    """Return a lot of a day that is over; one stands open of which not all is written, or not all was as ordered."""
+    return replace(one, open=any(line.done != line.work or line.anew for line in one.lines))
+
+
 def line_of(ride: Ride, before: Mapping[int, Ordered] | None, known: Names) -> Line:
     """Return a ride as a page shows it; with what changed where the orders of the day before are given."""
     changed = say.changed(ride.order, before.get(ride.horse.pk), known) if before is not None else ""
@@ -129,7 +134,7 @@ def lots_page(who: Visitor, moment: Moment, asked: Mapping[str, str]) -> dict[st
         "moment": moment,
         "day": day,
         "sentence": _about_lots(found),
-        "groups": groups(found) if past else _folded(groups(found)),
+        "groups": [_over(one) for one in groups(found)] if past else _folded(groups(found)),
         "past": past,
         "before": day - timedelta(days=1),
         "after": day + timedelta(days=1),
