@@ -12,7 +12,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 import worlds
-from mornings import DAY, Hands, only, who
+from mornings import DAY, Hands, enter, only, who
 from upsides.books.jobs.running import run
 from upsides.books.models import DayOff, Entry, Horse, Job, Person, Post
 from upsides.books.queries import moments
@@ -270,6 +270,20 @@ def test_the_board_says_at_once_what_a_move_costs(string: list[Horse], client_as
     assert [orders(moments.now(), DAY)[one.pk].values["lot"] for one in string] == [1, 2, 3]
 
 
+def test_one_without_a_rider_does_not_hide_the_rest(
+    string: list[Horse], hands: Hands, client_as: worlds.ClientAs
+) -> None:
+    """Where one horse has no rider the board names it, and still names what others break and what they cost."""
+    other = Person.objects.get(name="Q. Tallow")
+    enter("exercise", string[1], hands.back(days=3), exercise="steady_canter", rider=other.pk)
+    chosen = {f"lot-{horse.pk}": "1" for horse in string}
+    chosen |= {f"rider-{horse.pk}": str(who("rider").pk) for horse in string[1:]}
+    text = words(client_as("trainer").post(f"/lots/board/?day={DAY}", chosen))
+    assert f"{string[0].name}: it has no rider" in text
+    assert f"{who('rider').name}: two horses in one lot" in text
+    assert "It breaks 2 rules and costs" in text
+
+
 def test_the_board_takes_nothing_that_breaks_a_rule(string: list[Horse], client_as: worlds.ClientAs) -> None:
     """Taken with a rule broken, or a horse without a rider, it is refused by name, and what was chosen stays."""
     trainer, count = client_as("trainer"), Entry.objects.count()
@@ -291,6 +305,20 @@ def test_a_rider_who_is_away_all_week_is_named(string: list[Horse], client_as: w
     chosen = {f"lot-{string[0].pk}": "1", f"rider-{string[0].pk}": str(Person.objects.get(name="Q. Tallow").pk)}
     text = words(client_as("trainer").post(f"/lots/board/?day={DAY}", chosen))
     assert f"{string[2].name} may not stay on the walker, and has no rider" in text
+
+
+def test_a_morning_without_horses_or_riders_says_so(
+    string: list[Horse], hands: Hands, client_as: worlds.ClientAs
+) -> None:
+    """With nothing ordered board and plan say that there is nothing to plan; without riders the board says that."""
+    trainer, empty = client_as("trainer"), DAY + timedelta(days=30)
+    for page in (f"/lots/board/?day={empty}", f"/lots/plan/?day={empty}"):
+        assert "There is nothing to plan: no horse is ordered to be ridden that morning" in told(trainer, page)
+    assert "Take it into the list" not in told(trainer, f"/lots/board/?day={empty}")
+    Post.objects.filter(role="rider").delete()
+    text = told(trainer, f"/lots/board/?day={DAY}")
+    assert "Nobody rides that morning" in text
+    assert "Take it into the list" not in text
 
 
 def test_a_rider_sees_the_own_list_and_writes_it_done(string: list[Horse], client_as: worlds.ClientAs) -> None:

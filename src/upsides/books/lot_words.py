@@ -201,6 +201,11 @@ def about_plan(made: str, changes: int, proof: str, listed: str) -> str:
     return " ".join(part for part in (text % {"made": made, "count": changes}, proof, listed) if part)
 
 
+def nobody_words() -> str:
+    """Return that a morning has no horse for a lot."""
+    return _("There is nothing to plan: no horse is ordered to be ridden that morning, or all are done.")
+
+
 def list_words(total: float, broken: int) -> str:
     """Return what the list as it stands comes to."""
     if broken:

@@ -37,7 +37,7 @@ _IN_THE_BOX: Final = (
     "Bites when it is groomed under the belly.",
     "Do not stand between it and the manger.",
 )
-_COLTS: Final = "Colt: not next to fillies or other colts, in the string or on the lorry."
+_COLTS: Final = "Colt: not next to fillies or other colts, in the barn or on the lorry."
 _LIGHT: Final = "Light of frame: nobody heavy."
 _FIGHTS: Final = "Goes for the other one in the string: never in one lot."
 _STRONG: Final = ("Strong to hold.", "Whips round at the top.", "Keen in company, last in the string.")

@@ -1,7 +1,7 @@
 """What the board shows: every ride with its lot and rider to be chosen, and what that costs and breaks."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -15,7 +15,7 @@ from upsides.books.queries.lot_morning import Gathered, gather
 from upsides.planning.morning import Plan, Ride
 from upsides.planning.rule import Rule
 from upsides.planning.string_order import in_string_order
-from upsides.planning.verifying import verify
+from upsides.planning.verifying import Verdict, verify
 from upsides.web.diary.forms import row_number
 
 
@@ -64,6 +64,7 @@ def board_page(folder: Path, day: date, chosen: Mapping[str, str] | None = None)
         "day": day,
         "alone": chosen is not None and "alone" in chosen,
         "pairs": bool(found.morning.pairs),
+        "rides": bool(found.morning.horses),
         "columns": columns,
         "lots": lots,
         "riders": sorted(
@@ -83,7 +84,7 @@ def _worked_on(found: Gathered, rides: Mapping[int, Ride]) -> set[int | None]:
 
 def verdict_of(found: Gathered, plan: Plan) -> dict[str, Any]:
     """Return what a plan costs and which rules it breaks, in words; no solver is asked."""
-    verdict, listed = (verify(found.morning, one, found.settings.prices) for one in (plan, found.listed))
+    verdict, listed = judged(found, plan), verify(found.morning, found.listed, found.settings.prices)
     broken = [
         (
             say.rule_words(rule, found, broken=True, plan=plan),
@@ -93,11 +94,31 @@ def verdict_of(found: Gathered, plan: Plan) -> dict[str, Any]:
     ]
     return {
         "together": _together(found, plan),
-        "sentence": say.board_words(verdict.costs.total, len(broken)),
-        "listed": say.list_words(listed.costs.total, len(listed.broken)),
+        "sentence": say.board_words(verdict.costs.total, len(broken)) if found.morning.horses else say.nobody_words(),
+        "listed": say.list_words(listed.costs.total, len(listed.broken)) if found.morning.horses else "",
         "broken": broken,
         "costs": say.cost_words(verdict.amounts, verdict.costs),
     }
+
+
+def judged(found: Gathered, plan: Plan) -> Verdict:
+    """Return what a plan breaks and costs; who lacks lot or rider is named, others are judged all the same."""
+    prices = found.settings.prices
+    verdict = verify(found.morning, plan, prices)
+    lacking = tuple(rule for rule in verdict.broken if rule.kind in say.LACKS)
+    horses = {rule.of[0] for rule in lacking}
+    if not horses:
+        return verdict
+    left = (Ride(one.horse) if one.horse in horses else one for one in plan.rides)
+    rest = verify(found.morning, in_string_order(found.morning, left), prices)
+    others = tuple(rule for rule in rest.broken if rule.kind != "rider" and not horses & _horses_of(rule))
+    counted = replace(rest.amounts, walker=rest.amounts.walker - len(horses))
+    return Verdict((*lacking, *others), counted, counted.times(prices))
+
+
+def _horses_of(rule: Rule) -> set[int]:
+    """Return the horses that a rule of horses names; of other rules none."""
+    return set(rule.of) if rule.kind in {"partners", "not_with"} else set()
 
 
 def _brings(found: Gathered, plan: Plan, rule: Rule) -> list[tuple[str, str]]:

@@ -75,6 +75,8 @@ def _just_asked(job: Job) -> bool:
 
 
 def _told(found: Gathered, kept: KeptPlan | None, without: int | None) -> dict[str, Any]:
+    if not found.morning.horses:
+        return {"sentence": say.nobody_words()}
     if kept is None:
         return {"sentence": _("There is no plan of this morning yet.")}
     if kept.lots.clash:
