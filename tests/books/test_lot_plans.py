@@ -15,9 +15,10 @@ from upsides.books.jobs.running import run
 from upsides.books.jobs.worker import make_ready
 from upsides.books.lot_answers import PlannedLots, kept_lots, read_lots
 from upsides.books.lot_solving import solve_lots
+from upsides.books.lot_words import clash_words
 from upsides.books.models import Answer, Caution, Entry, Horse, Job, Person, Post
 from upsides.books.queries import moments
-from upsides.books.queries.lot_morning import Gathered
+from upsides.books.queries.lot_morning import OWN_LOTS, Gathered, gather
 from upsides.books.queries.lot_plans import asked_for, plan_numbered, plan_of, wanted
 from upsides.books.queries.lots import orders
 from upsides.books.services.jobs import ask, cancel
@@ -26,7 +27,7 @@ from upsides.books.services.lots import take_lots
 from upsides.errors import KindNotYoursError, LotsBrokenError
 from upsides.planning.lots import Lots
 from upsides.planning.morning import Plan, Ride
-from upsides.planning.prices import Parts
+from upsides.planning.prices import SHIPPED, Parts
 from upsides.planning.rule import Clash, Rule
 from upsides.planning.solving import Progress, Watch
 
@@ -177,6 +178,17 @@ def test_a_clash_is_kept_as_the_answer(string: list[Horse], planned: Callable[..
     assert kept is not None
     assert kept.lots.clash.any_one
     assert set(kept.lots.clash.rules) == {Rule("rider"), Rule("skill", (string[0].pk,))}
+
+
+def test_too_few_riders_are_counted(string: list[Horse], planned: Callable[..., Job], folder: Path) -> None:
+    """Where riders who are there have fewer rides than horses must be ridden, the clash says both numbers."""
+    (folder / OWN_LOTS).write_text(SHIPPED.read_text().replace("count = 5", "count = 1"))
+    Post.objects.filter(role="rider").exclude(person=who("rider")).delete()
+    assert planned().state == Job.State.DONE
+    kept = plan_of(moments.now(), DAY)
+    assert kept is not None
+    said = clash_words(kept.lots.clash, gather(folder, moments.now(), DAY))
+    assert "has a rider: 3 have to be ridden, riders have room for 1 (1 there that morning)" in said
 
 
 def test_one_ride_is_written_as_done_once(string: list[Horse], hands: Hands) -> None:

@@ -83,3 +83,39 @@ def test_the_board_works_without_a_script(open_as: Callable[..., Page]) -> None:
     page.get_by_role("button", name="What does it cost?").click()
     expect(page.locator("#verdict .answer")).to_contain_text("It breaks")
     expect(page.locator(f"section[data-lot='2'] [data-horse='{number}']")).to_be_visible()
+
+
+def test_one_of_a_pair_is_drawn_alone_and_its_partner_brought(open_as: Callable[..., Page]) -> None:
+    """Said to go alone one of a pair moves by itself; what breaks is told at once, and a button brings the other."""
+    page = open_as("trainer", "tablet")
+    page.goto(f"/lots/board/?day={DAY}")
+    card = page.locator("section[data-lot='1'] li:not([data-with=''])").first
+    one, other = str(card.get_attribute("data-horse")), str(card.get_attribute("data-with")).split()[0]
+    page.get_by_label("Move a horse without those that it works with").check()
+    page.locator(f"[name=lot-{one}]").select_option("2")
+    expect(page.locator(f"[name=lot-{other}]")).to_have_value("1")
+    expect(page.locator("#verdict")).to_contain_text("are to work together, and go in two lots")
+    page.locator(f"#verdict [name=bring][value='{other}:2']").click()
+    expect(page.locator(f"section[data-lot='2'] [data-horse='{other}']")).to_be_visible()
+    expect(page.locator("#verdict")).not_to_contain_text("go in two lots")
+    expect(page.locator("#verdict")).to_contain_text("work together: both go in lot 2.")
+
+
+def test_on_a_tablet_the_menu_is_one_line(open_as: Callable[..., Page]) -> None:
+    """In the head of a tablet the pages lie in one line, the last of them leading to all others."""
+    page = open_as("trainer", "tablet")
+    page.goto("/evening/")
+    tops = page.locator(".places a:visible").evaluate_all("(all) => all.map((one) => one.getBoundingClientRect().top)")
+    assert len(tops) > 5
+    assert len(set(tops)) == 1
+    expect(page.locator(".places .more")).to_be_visible()
+
+
+def test_on_a_phone_the_evening_list_is_short(open_as: Callable[..., Page]) -> None:
+    """Barns are folded on a phone, so that the whole list is three screens; one unfolds, and its horse is changed."""
+    page = open_as("trainer", "phone")
+    page.goto(f"/evening/?day={DAY}")
+    assert page.evaluate("document.documentElement.scrollHeight") < 3 * 844
+    page.locator("details.of-lot summary").first.click()
+    page.locator("table.evening a.change").first.click()
+    expect(page.get_by_role("button", name="Order")).to_be_visible()

@@ -104,6 +104,27 @@ def test_who_rides_works_that_day(books: Books, work: pl.DataFrame) -> None:
     assert not ridden.select("date", "lot", "rider").is_duplicated().any()
 
 
+def test_riders_keep_to_the_rules_of_the_lots(invented: Invented, books: Books, work: pl.DataFrame) -> None:
+    """Nobody rides a horse that his weight or skill is not for, no two that never go together share a lot.
+
+    The rules are read from the books as they were written, as a plan of lots is held to them.
+    """
+    known = books.people.select(rider="login", weighs="weight_kg", rides="skill", born="born")
+    ridden = work.drop_nulls("rider").join(known, on="rider").with_columns(pl.col("weighs").fill_null(float("inf")))
+    asked = ridden.join(books.cautions, on="source_horse").filter(pl.col("date") >= pl.col("first_day"))
+    assert asked.filter(pl.col("weighs") > pl.col("heaviest_kg")).height == 0
+    assert asked.filter(pl.col("rides") < pl.col("skill")).height == 0
+    assert asked["heaviest_kg"].drop_nulls().len() > 1000
+    young = ridden.filter(pl.col("born").dt.offset_by("18y") > invented.today)
+    assert young.height > 100
+    assert young.filter(pl.col("exercise") == "fast").height == 0
+    assert young.group_by("rider", "date").len()["len"].max() <= 3
+    foes = books.cautions.drop_nulls("apart_from").select("source_horse", "apart_from").rows()
+    lots = [work.filter(pl.col("source_horse") == one).select("date", "lot").drop_nulls() for one in foes[0]]
+    assert len(foes) == 1
+    assert lots[0].join(lots[1], on=["date", "lot"]).height == 0
+
+
 def test_upsides_is_mutual_and_of_equals(invented: Invented, work: pl.DataFrame) -> None:
     """Who goes upsides does so together, in one lot on one gallop over the same ground; most are within a stone."""
     pairs = work.explode("upsides").drop_nulls("upsides")
@@ -137,11 +158,14 @@ def test_hardly_anybody_works_fast_two_days_running(work: pl.DataFrame) -> None:
 
 
 def test_young_horses_learn_the_stalls_once(invented: Invented, books: Books) -> None:
-    """Lessons at the stalls come before the first race, at most seven a horse."""
+    """Lessons at the stalls come before the first race, at most eight a horse, the last with the test."""
     lessons = books.diary.filter(pl.col("kind") == "stalls").with_columns(date=pl.col("happened_at").dt.date())
     first = (
         invented.runs.filter(pl.col("outcome") != "withdrawn").group_by("source_horse").agg(ran=pl.col("date").min())
     )
     both = lessons.join(first, on="source_horse", how="left")
     assert (both["date"] < both["ran"].fill_null(invented.today)).all()
-    assert int(lessons["source_horse"].value_counts()["count"].max()) == 7
+    assert int(lessons["source_horse"].value_counts()["count"].max()) == 8
+    tests = lessons.filter(pl.col("values").str.contains('"test"'))
+    assert 5 < tests.height == tests["source_horse"].n_unique()
+    assert lessons.filter(pl.col("values").str.contains('"broke":\\s*"slow"')).height > 3

@@ -12,7 +12,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 import worlds
-from mornings import DAY, Hands, only, who
+from mornings import DAY, Hands, enter, only, who
 from upsides.books.jobs.running import run
 from upsides.books.models import DayOff, Entry, Horse, Job, Person, Post
 from upsides.books.queries import moments
@@ -192,6 +192,41 @@ def test_a_lot_chosen_without_a_script_takes_the_pair(string: list[Horse], clien
         assert f'<option value="{lot}" selected>' in own
 
 
+def test_one_of_a_pair_goes_alone_where_that_is_said(string: list[Horse], client_as: worlds.ClientAs) -> None:
+    """Said to go alone one is moved by itself; the rule that breaks is named at once, and a button brings the other."""
+    one, other, third = string
+    _pair(one, other)
+    trainer, address = client_as("trainer"), f"/lots/board/?day={DAY}"
+    page = trainer.get(address).content.decode()
+    assert "Move a horse without those that it works with" in page
+    was = dict(re.findall(r'name="(was-\d+)" value="(\d*)"', page))
+    riders = {f"rider-{horse.pk}": str(who("rider").pk) for horse in string}
+    chosen = was | riders | {f"lot-{one.pk}": "2", f"lot-{other.pk}": "1", f"lot-{third.pk}": "1"}
+    alone = trainer.post(address, chosen | {"alone": "1", "look": "1"})
+    assert f"{min(one.name, other.name)}" in words(alone)
+    assert "are to work together, and go in two lots" in words(alone)
+    assert f"Move {other.name} to lot 2 too" in words(alone)
+    assert f'name="bring" value="{other.pk}:2"' in alone.content.decode()
+    brought = trainer.post(address, chosen | {"alone": "1", "bring": f"{other.pk}:2"})
+    assert "go in two lots" not in words(brought)
+    assert "work together: both go in lot 2." in words(brought)
+    own = brought.content.decode().partition(f'name="lot-{other.pk}"')[2].partition("</select>")[0]
+    assert '<option value="2" selected>' in own
+    assert "work together: both go in lot 2." in words(trainer.post(address, chosen | {"look": "1"}))
+
+
+def test_a_partner_elsewhere_stands_in_the_way(string: list[Horse], client_as: worlds.ClientAs) -> None:
+    """Where a horse works with one that goes in another lot, or is not ridden, list and lots say so of it."""
+    one, other, _third = string
+    _pair(one, other)
+    trainer, text = client_as("trainer"), "a horse that it works with goes elsewhere, or is not ridden"
+    assert text not in told(trainer, f"/lots/?day={DAY}")
+    order(other.pk, DAY, {"exercise": "walker"}, who("trainer"))
+    assert told(trainer, f"/lots/?day={DAY}").count(text) == 1
+    order(other.pk, DAY, {"exercise": "half_speed", "lot": "4"}, who("trainer"))
+    assert text in told(trainer, f"/evening/?day={DAY}")
+
+
 def test_a_lot_ordered_for_one_takes_its_partner_along(string: list[Horse], client_as: worlds.ClientAs) -> None:
     """In the form of one horse's order another lot moves those that it works upsides with, which the page then says."""
     one, other, third = string
@@ -235,14 +270,55 @@ def test_the_board_says_at_once_what_a_move_costs(string: list[Horse], client_as
     assert [orders(moments.now(), DAY)[one.pk].values["lot"] for one in string] == [1, 2, 3]
 
 
+def test_one_without_a_rider_does_not_hide_the_rest(
+    string: list[Horse], hands: Hands, client_as: worlds.ClientAs
+) -> None:
+    """Where one horse has no rider the board names it, and still names what others break and what they cost."""
+    other = Person.objects.get(name="Q. Tallow")
+    enter("exercise", string[1], hands.back(days=3), exercise="steady_canter", rider=other.pk)
+    chosen = {f"lot-{horse.pk}": "1" for horse in string}
+    chosen |= {f"rider-{horse.pk}": str(who("rider").pk) for horse in string[1:]}
+    text = words(client_as("trainer").post(f"/lots/board/?day={DAY}", chosen))
+    assert f"{string[0].name}: it has no rider" in text
+    assert f"{who('rider').name}: two horses in one lot" in text
+    assert "It breaks 2 rules and costs" in text
+
+
 def test_the_board_takes_nothing_that_breaks_a_rule(string: list[Horse], client_as: worlds.ClientAs) -> None:
     """Taken with a rule broken, or a horse without a rider, it is refused by name, and what was chosen stays."""
     trainer, count = client_as("trainer"), Entry.objects.count()
     chosen = {f"lot-{string[0].pk}": "2", f"rider-{string[0].pk}": "", f"lot-{string[1].pk}": "x", "take": "1"}
     answer = trainer.post(f"/lots/board/?day={DAY}", chosen)
     assert answer.status_code == 400
-    assert f"{string[0].name}: it has no rider or lot of this morning" in words(answer)
+    assert f"{string[0].name}: it has no rider" in words(answer)
     assert Entry.objects.count() == count
+
+
+def test_a_rider_who_is_away_all_week_is_named(string: list[Horse], client_as: worlds.ClientAs) -> None:
+    """On board and list it is said of each horse what it lacks: its rider does not ride then, or it has no lot."""
+    DayOff.objects.create(person=who("rider"), first_day=DAY, last_day=DAY + timedelta(days=6), why="holiday")
+    order(string[2].pk, DAY, {"exercise": "steady_canter", "rider": str(who("rider").pk)}, who("trainer"))
+    text = told(client_as("trainer"), f"/lots/board/?day={DAY}")
+    assert f"{string[0].name}: {who('rider').name} does not ride that morning" in text
+    order(string[0].pk, DAY, {"exercise": "steady_canter", "lot": "1"}, who("trainer"))
+    order(string[1].pk, DAY, {"exercise": "walker"}, who("trainer"))
+    chosen = {f"lot-{string[0].pk}": "1", f"rider-{string[0].pk}": str(Person.objects.get(name="Q. Tallow").pk)}
+    text = words(client_as("trainer").post(f"/lots/board/?day={DAY}", chosen))
+    assert f"{string[2].name} may not stay on the walker, and has no rider" in text
+
+
+def test_a_morning_without_horses_or_riders_says_so(
+    string: list[Horse], hands: Hands, client_as: worlds.ClientAs
+) -> None:
+    """With nothing ordered board and plan say that there is nothing to plan; without riders the board says that."""
+    trainer, empty = client_as("trainer"), DAY + timedelta(days=30)
+    for page in (f"/lots/board/?day={empty}", f"/lots/plan/?day={empty}"):
+        assert "There is nothing to plan: no horse is ordered to be ridden that morning" in told(trainer, page)
+    assert "Take it into the list" not in told(trainer, f"/lots/board/?day={empty}")
+    Post.objects.filter(role="rider").delete()
+    text = told(trainer, f"/lots/board/?day={DAY}")
+    assert "Nobody rides that morning" in text
+    assert "Take it into the list" not in text
 
 
 def test_a_rider_sees_the_own_list_and_writes_it_done(string: list[Horse], client_as: worlds.ClientAs) -> None:

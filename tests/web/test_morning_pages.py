@@ -16,6 +16,7 @@ from upsides.books.models import Box, Engagement, Entry, Horse, Release, Sight, 
 from upsides.books.queries import moments
 from upsides.books.queries.lots import orders
 from upsides.books.services.lists import make_list, order
+from upsides.web.morning import evening_page
 
 TOMORROW = DAY + timedelta(days=1)
 
@@ -190,3 +191,20 @@ def test_on_a_phone_the_next_lot_stands_open(string: list[Horse], hands: Hands, 
     assert opens() == [False, True, *folded[2:]]
     enter("vet_finding", string[-1], hands.back(minutes=5), "vet", text="lame", advice="walk", until=str(DAY))
     assert opens() == [False, True, *folded[3:], True]
+
+
+def test_tomorrow_s_list_is_folded_by_barn(
+    string: list[Horse], monkeypatch: pytest.MonkeyPatch, client_as: worlds.ClientAs
+) -> None:
+    """Each barn says how many horses it has and how many lack an order; of few horses all stand open on a phone."""
+    trainer = client_as("trainer")
+    order(string[0].pk, TOMORROW, {"exercise": "walk", "lot": "1"}, who("trainer"))
+    page = trainer.get("/evening/").content.decode()
+    assert page.count('<details class="of-lot" open>') == page.count('class="of-lot"') > 1
+    assert "2 horses, 1 not ordered yet" in page or "2 horses, 2 not ordered yet" in page
+    monkeypatch.setattr(evening_page, "FEW", 2)
+    assert '<details class="of-lot" open>' not in trainer.get("/evening/").content.decode()
+    past = trainer.get(f"/evening/?day={DAY - timedelta(days=1)}").content.decode()
+    assert "Change what" not in past
+    assert "Order the usual" not in past
+    assert "<h1>The list</h1>" in past

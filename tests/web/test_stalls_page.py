@@ -106,12 +106,46 @@ def test_a_race_in_which_the_break_counts_is_brought_to_mind(young: Horse, clien
     assert "stalls" in TO_KNOW
 
 
-def test_a_long_race_is_not(young: Horse, client_as: ClientAs) -> None:
-    """Over a mile, with no bend known near the stalls, nothing is brought to mind."""
+def test_who_has_not_learned_is_brought_to_mind_before_any_race(
+    young: Horse, hands: Hands, client_as: ClientAs
+) -> None:
+    """Over a mile, with no bend known near the stalls, a horse with lessons left is brought to mind all the same."""
+    row = declared(young, metres=1600)
+    trainer, path = client_as("trainer"), f"/horse/{young.pk}/stalls/"
+    assert "It has not gone the whole path to the stalls; it has never been at stalls." in plain(read(trainer, path))
+    taught(young, hands, (5, "walked_through", "composed"))
+    words = "It has not gone the whole path to the stalls; it was last at stalls 8 days before."
+    assert words in plain(read(trainer, path))
+    assert words in plain(read(trainer, f"/race-day/?day={row.day}"))
+    Engagement.objects.update(distance_m=None)
+    assert words in plain(read(trainer, path)), "nor does it matter that nobody entered how far the race is"
+
+
+def test_a_quiet_page_says_why(young: Horse, hands: Hands, client_as: ClientAs) -> None:
+    """Who has learned has nothing to mind over a mile, or in a sprint soon after stalls; which, is said."""
+    taught(young, hands, (5, "test", "composed"))
     declared(young, metres=1600)
-    text = plain(read(client_as("trainer"), f"/horse/{young.pk}/stalls/"))
-    assert "Coombe Stakes" in text
-    assert "Nothing to mind at its stalls" in text
+    trainer, path = client_as("trainer"), f"/horse/{young.pk}/stalls/"
+    less = "The break counts less there: the race is over 1600 m, and it is not entered how far the first bend is"
+    assert less in plain(read(trainer, path))
+    Engagement.objects.update(distance_m=1000)
+    near = "The race is over 1000 m, so the break counts; it knows stalls, was at some lately and was not slow away."
+    assert near in plain(read(trainer, path))
+    Engagement.objects.update(distance_m=None)
+    assert "How far that race is is not entered" in plain(read(trainer, path))
+    Engagement.objects.update(distance_m=1600)
+    taught(young, hands, (2, "jumped", "composed"))
+    assert "It was slow away the last time at stalls; the break counts less there" in plain(read(trainer, path))
+
+
+def test_a_race_that_it_is_meant_for_is_told(young: Horse, client_as: ClientAs) -> None:
+    """A race that a horse is only meant for is told as such, after one that it is entered for."""
+    row = declared(young, days=20)
+    Engagement.objects.update(state="meant")
+    trainer, path = client_as("trainer"), f"/horse/{young.pk}/stalls/"
+    assert "meant for: Coombe Stakes" in plain(read(trainer, path))
+    Engagement.objects.filter(pk=row.pk).update(state="withdrawn")
+    assert "It is entered or meant for no race in the ten weeks to come." in plain(read(trainer, path))
 
 
 def test_races_to_come_are_not_open_without_a_release(young: Horse, hands: Hands, client_as: ClientAs) -> None:

@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy, ngettext, ngettext_lazy
 
 from upsides.books.queries.lot_morning import Gathered, LeftOut
 from upsides.books.queries.young_lots import Barred
+from upsides.planning.morning import Lot, Plan, Ride, Rider
 from upsides.planning.prices import PARTS, Parts
 from upsides.planning.rule import Clash, Rule
 from upsides.rules import Limit
@@ -52,6 +53,8 @@ BROKEN: Final[Mapping[str, str | Promise]] = {
     "string": gettext_lazy("%(one)s: horses that work together are not beside each other in the string"),
 }
 """Rules as they are broken."""
+LACKS: Final = {"once", "unknown"}
+"""Rules that say that a horse has no place in the morning."""
 COSTS: Final[Mapping[str, Promise]] = {
     "usual": ngettext_lazy(
         "%(amount)g horse ridden by another than its usual rider",
@@ -89,11 +92,69 @@ _OF_RIDERS: Final = {"hours", "most", "young", "law", "twice"}
 _OF_LOTS: Final = {"size", "string"}
 
 
-def rule_words(rule: Rule, known: Gathered, *, broken: bool = False) -> str:
-    """Return a rule in words, as it must hold or as it is broken."""
+def rule_words(rule: Rule, known: Gathered, *, broken: bool = False, plan: Plan | None = None) -> str:
+    """Return a rule in words, as it must hold or as it is broken, where a plan is given by that plan."""
     names = [_name(rule.kind, number, known) for number in rule.of]
     told = dict(zip(("one", "other"), names, strict=False))
+    if broken and plan is not None and rule.kind in LACKS:
+        return _lacks(rule.of[0], told["one"], known, plan)
+    if broken and plan is not None and rule.kind == "rider":
+        return _left_in(known, plan)
+    if not broken and rule.kind == "rider" and (short := _too_few(known)):
+        return short
     return str((BROKEN if broken else HOLDS)[rule.kind]) % told
+
+
+def _lacks(number: int, name: str, known: Gathered, plan: Plan) -> str:
+    """Return what a horse lacks that has no lot and rider of the morning in a plan, or else on the list."""
+    there = known.rides.get(number)
+    listed = Ride(number, None if there is None or there.order.lot is None else int(there.order.lot),
+                  None if there is None else there.order.rider)  # fmt: skip
+    ride = plan.of_horse().get(number, listed)
+    told = {"one": name, "rider": known.riders.get(ride.rider or 0, _("its rider")), "number": ride.lot}
+    if ride.lot is None and ride.rider is None:
+        return _("%(one)s: it has no lot and no rider") % told
+    if ride.lot is None:
+        return _("%(one)s: it has no lot") % told
+    if ride.rider is None:
+        return _("%(one)s: it has no rider") % told
+    if ride.rider not in {one.number for one in known.morning.riders}:
+        return _("%(one)s: %(rider)s does not ride that morning") % told
+    return _("%(one)s: there is no lot %(number)s any more that morning") % told
+
+
+def _left_in(known: Gathered, plan: Plan) -> str:
+    """Return which horses a plan leaves in that may not stay on the walker."""
+    rides = plan.of_horse()
+    left = [one for one in known.morning.horses if not one.walker and rides[one.number].lot is None]
+    names = sorted(known.horses[one.number] for one in left)
+    text = ngettext(
+        "%(names)s may not stay on the walker, and has no rider",
+        "%(names)s may not stay on the walker, and have no rider",
+        len(names),
+    )
+    return text % {"names": get_text_list(names, _("and"))}
+
+
+def _too_few(known: Gathered) -> str:
+    """Return that horses need riders, where fewer rides can be had than horses must be ridden; else empty."""
+    must = sum(not one.walker for one in known.morning.horses)
+    seats = sum(min(one.most, sum(_there(one, lot) for lot in known.morning.lots)) for one in known.morning.riders)
+    if must <= seats:
+        return ""
+    told = {"must": must, "riders": len(known.morning.riders), "seats": seats}
+    return (
+        _(
+            "every horse that may not stay on the walker has a rider: %(must)s have to be ridden, riders have room for "
+            "%(seats)s (%(riders)s there that morning)"
+        )
+        % told
+    )
+
+
+def _there(rider: Rider, lot: Lot) -> bool:
+    within = any(start <= lot.starts and lot.ends <= end for start, end in rider.hours)
+    return within and lot.number not in rider.barred and (rider.lots is None or lot.number in rider.lots)
 
 
 def _name(kind: str, number: int, known: Gathered) -> str:
@@ -140,6 +201,11 @@ def about_plan(made: str, changes: int, proof: str, listed: str) -> str:
     return " ".join(part for part in (text % {"made": made, "count": changes}, proof, listed) if part)
 
 
+def nobody_words() -> str:
+    """Return that a morning has no horse for a lot."""
+    return _("There is nothing to plan: no horse is ordered to be ridden that morning, or all are done.")
+
+
 def list_words(total: float, broken: int) -> str:
     """Return what the list as it stands comes to."""
     if broken:
@@ -166,6 +232,8 @@ def board_words(total: float, broken: int) -> str:
 def clash_words(clash: Clash[Rule], known: Gathered) -> str:
     """Return that there is no plan, the rules that clash, and what would have to give as far as it was tried."""
     words = clash.told(lambda rule: rule_words(rule, known))
+    if clash.any_one and len(words.rules) == 1:
+        return _("No plan keeps this: %(rule)s.") % {"rule": words.rules[0]}
     if clash.any_one:
         return _("No plan keeps all of these together: %(rules)s. Give up any one of them and there is a plan.") % {
             "rules": "; ".join(words.rules)

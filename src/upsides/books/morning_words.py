@@ -29,6 +29,7 @@ AGAINST: Mapping[Against, object] = {
     Against.GALLOP_CLOSED: gettext_lazy("the gallop is closed"),
     Against.RAN_YESTERDAY: gettext_lazy("it ran yesterday"),
     Against.FAST_TWICE: gettext_lazy("it worked fast yesterday"),
+    Against.PARTNER: gettext_lazy("a horse that it works with goes elsewhere, or is not ridden"),
 }
 STEPS: Mapping[Step, object] = {
     Step.ENTER: gettext_lazy("enter"),

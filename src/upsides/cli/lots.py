@@ -153,7 +153,7 @@ def _as_value(
         ],
         "list": {
             "minutes": listed.costs.total if not listed.broken else None,
-            "broken": [say.rule_words(rule, found, broken=True) for rule in listed.broken],
+            "broken": [say.rule_words(rule, found, broken=True, plan=found.listed) for rule in listed.broken],
         },
         "left_out": [
             {"horse": found.horses[one.horse], "why": one.why, "words": say.left_out_words(one, found)}

@@ -6,7 +6,17 @@ import pytest
 
 from upsides.books.diary.work import HOW, STALLS
 from upsides.planning.work.said import plain
-from upsides.planning.work.stalls import COMPOSED, PATH, STANDS_FOR, Lesson, reminder, standing, told
+from upsides.planning.work.stalls import (
+    COMPOSED,
+    PATH,
+    STANDS_FOR,
+    Lesson,
+    quiet,
+    reminded,
+    reminder,
+    standing,
+    told,
+)
 
 DAY = date(2026, 3, 2)
 
@@ -105,3 +115,28 @@ def test_a_slow_break_is_brought_to_mind() -> None:
     assert (
         reminder(standing((), last_run=ran), ran + timedelta(days=9), 1000.0, last_run=ran, slow_away=True) is not None
     )
+
+
+def test_who_has_not_learned_is_brought_to_mind_whatever_the_race() -> None:
+    """With lessons left a horse is brought to mind over any trip; in a sprint that is said besides the break."""
+    part, soon = standing(_lessons(("walked_through", "composed"))), DAY + timedelta(days=20)
+    said = reminder(part, soon, 2400.0, 900.0)
+    assert said is not None
+    assert plain(reminded(said)).startswith("It has not gone the whole path to the stalls; it was last at stalls")
+    assert len(told(part, said)) == 1, "beside the next step it needs no saying"
+    sprint = reminder(part, soon, 1000.0)
+    assert sprint is not None
+    assert plain(reminded(sprint)).endswith("and has not gone the whole path.")
+
+
+def test_what_is_not_brought_to_mind_is_told_why() -> None:
+    """Where there is nothing to mind it is said whether the break counts less, by trip and bend, or was seen to."""
+    assert plain(quiet(1000.0)) == (
+        "The race is over 1000 m, so the break counts; it knows stalls, was at some lately and was not slow away."
+    )
+    assert plain(quiet(2000.0, 450.0)) == (
+        "The break counts less there: the race is over 2000 m, and the first bend is 450 m from the stalls."
+    )
+    assert plain(quiet(1600.0, straight=True)).endswith("and the course is straight.")
+    assert plain(quiet(1600.0)).endswith("and it is not entered how far the first bend is from the stalls.")
+    assert plain(quiet(1600.0, slow=True)).startswith("It was slow away the last time at stalls;")

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
+from math import inf
 
 from upsides.books.diary.work import FAST, UNRIDDEN, Exercise, Ordered
 from upsides.books.diary.yard import GallopState
@@ -11,7 +12,7 @@ from upsides.books.models import Caution, Entry, Gallop, Horse, Person
 from upsides.books.queries import moments
 from upsides.books.queries.advice import Advised, advice
 from upsides.books.queries.boxes import Stood, boxes
-from upsides.books.queries.days import entries_of
+from upsides.books.queries.days import day_span, entries_of
 from upsides.books.queries.moments import Moment
 
 
@@ -28,6 +29,7 @@ class Against(StrEnum):
     GALLOP_CLOSED = "gallop_closed"
     RAN_YESTERDAY = "ran_yesterday"
     FAST_TWICE = "fast_twice"
+    PARTNER = "partner"
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +45,10 @@ class Ride:
         gallop: name of the gallop, empty for none.
         company: names of those that it works with.
         done: what it did, None where nothing was written yet.
+        done_by: name of who rode it then, empty for none.
+        done_on: name of the gallop then, empty for none.
+        anew: the order that was replaced after the horse was done or after that day, None for none.
+        mended: the entry of what it did that was corrected since, None for none.
         against: what stands in the way.
         advised: the vet's advice that holds, None for none.
         cautions: what whoever rides it must know.
@@ -59,6 +65,26 @@ class Ride:
     against: tuple[Against, ...]
     advised: Advised | None
     cautions: tuple[Caution, ...]
+    done_by: str = ""
+    done_on: str = ""
+    anew: Entry | None = None
+    mended: Entry | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Unasked:
+    """What a horse did without an order.
+
+    Args:
+        horse: its row of the books.
+        done: what it did.
+        rider, gallop: names, empty for none.
+    """
+
+    horse: Horse
+    done: Exercise
+    rider: str
+    gallop: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,13 +107,17 @@ class Lot:
 
 def orders(moment: Moment, day: date) -> dict[int, Entry]:
     """Return what was ordered for a day, the last word of each horse, by its number."""
-    return {entry.horse_id: entry for entry in entries_of(moment, ["ordered"], day, day) if entry.horse_id is not None}
+    return _last(moment, "ordered", day)
 
 
 def done_on(moment: Moment, day: date) -> dict[int, Exercise]:
     """Return what each horse did on a day, the last that was written, by its number."""
-    found = entries_of(moment, ["exercise"], day, day)
-    return {entry.horse_id: Exercise.kept_as(entry.values) for entry in found if entry.horse_id is not None}
+    return {number: Exercise.kept_as(entry.values) for number, entry in _last(moment, "exercise", day).items()}
+
+
+def _last(moment: Moment, kind: str, day: date) -> dict[int, Entry]:
+    found = entries_of(moment, [kind], day, day).select_related("supersedes")
+    return {entry.horse_id: entry for entry in found if entry.horse_id is not None}
 
 
 def lots(moment: Moment, day: date, away: Mapping[int, str] | None = None) -> list[Lot]:
@@ -101,18 +131,21 @@ def lots(moment: Moment, day: date, away: Mapping[int, str] | None = None) -> li
     ordered = orders(moment, day)
     horses = {horse.pk: horse for horse in moments.rows(Horse, moment).filter(id__in=ordered)}
     read = {number: Ordered.kept_as(entry.values) for number, entry in ordered.items() if number in horses}
-    names = _Names(moment, read)
-    stands, done, held = boxes(moment), done_on(moment, day), advice(moment, day)
+    wrote = _last(moment, "exercise", day)
+    done = {number: Exercise.kept_as(entry.values) for number, entry in wrote.items()}
+    names = _Names(moment, read, done)
+    stands, held = boxes(Moment(day, moment.at)), advice(moment, day)
     before = done_on(moment, day - timedelta(days=1))
     closed, cautions = closed_gallops(moment, day), cautions_on(moment, day)
     twice = _twice(read)
     rides = []
     for number, order in read.items():
-        own = cautions.get(number, ())
+        own, did, entry = cautions.get(number, ()), done.get(number), wrote.get(number)
         against = [
             *_against_horse(order, held.get(number), before.get(number)),
             *_against_rider(order, own, names.people, away or {}, twice),
             *([Against.GALLOP_CLOSED] if order.gallop in closed else []),
+            *([Against.PARTNER] if _parted(order, read) else []),
         ]
         rides.append(
             Ride(
@@ -123,13 +156,45 @@ def lots(moment: Moment, day: date, away: Mapping[int, str] | None = None) -> li
                 names.person(order.rider),
                 names.gallops.get(order.gallop, ""),
                 tuple(names.horses.get(other, "") for other in order.upsides),
-                done.get(number),
+                did,
                 tuple(against),
                 held.get(number),
                 own,
+                names.person(did.rider) if did else "",
+                names.gallops.get(did.gallop, "") if did else "",
+                replaced_late(ordered[number], day, entry),
+                entry.supersedes if entry else None,
             )
         )
     return _by_lot(rides)
+
+
+def replaced_late(ordered: Entry, day: date, done: Entry | None) -> Entry | None:
+    """Return the order that stood when a horse was done, or when its day ended, where it was replaced since."""
+    limit = day_span(day)[1] if done is None else min(day_span(day)[1], _first_of(done).recorded_at)
+    before = ordered
+    while before.supersedes is not None and before.recorded_at > limit:
+        before = before.supersedes
+    return None if before is ordered else before
+
+
+def _first_of(entry: Entry) -> Entry:
+    while entry.supersedes is not None:
+        entry = entry.supersedes
+    return entry
+
+
+def unasked(moment: Moment, day: date) -> list[Unasked]:
+    """Return what horses did on a day without an order for it, by name."""
+    ordered = orders(moment, day)
+    done = {number: one for number, one in done_on(moment, day).items() if number not in ordered}
+    horses = moments.rows(Horse, moment).filter(id__in=done)
+    names = _Names(moment, {}, done)
+    found = [
+        Unasked(horse, done[horse.pk], names.person(done[horse.pk].rider), names.gallops.get(done[horse.pk].gallop, ""))
+        for horse in horses
+    ]
+    return sorted(found, key=lambda one: (one.done.lot or inf, one.horse.name.casefold()))
 
 
 def closed_gallops(moment: Moment, day: date) -> set[int]:
@@ -149,12 +214,13 @@ def cautions_on(moment: Moment, day: date) -> dict[int, tuple[Caution, ...]]:
 
 
 class _Names:
-    """People, gallops and horses that orders name."""
+    """People, gallops and horses that orders and what was done name."""
 
-    def __init__(self, moment: Moment, orders: Mapping[int, Ordered]) -> None:
-        riders = {order.rider for order in orders.values() if order.rider is not None}
+    def __init__(self, moment: Moment, orders: Mapping[int, Ordered], done: Mapping[int, Exercise]) -> None:
+        both: list[Ordered | Exercise] = [*orders.values(), *done.values()]
+        riders = {one.rider for one in both if one.rider is not None}
         self.people = {person.pk: person for person in moments.rows(Person, moment).filter(id__in=riders)}
-        self.gallops = moments.names(Gallop, moment, (order.gallop for order in orders.values()))
+        self.gallops = moments.names(Gallop, moment, (one.gallop for one in both))
         self.horses = moments.names(Horse, moment, (other for order in orders.values() for other in order.upsides))
 
     def person(self, number: int | None) -> str:
@@ -172,6 +238,18 @@ def _against_horse(order: Ordered, held: Advised | None, before: Exercise | None
     if before is not None and order.exercise in FAST and before.exercise in FAST:
         found.append(Against.RAN_YESTERDAY if before.exercise == "race" else Against.FAST_TWICE)
     return found
+
+
+def _parted(order: Ordered, orders: Mapping[int, Ordered]) -> bool:
+    """Return whether a horse that another works with is not ridden that day, or in another lot or on another gallop."""
+    there = [orders.get(other) for other in order.upsides if order.exercise not in UNRIDDEN]
+    return any(
+        one is None
+        or one.exercise in UNRIDDEN | {"race"}
+        or one.lot != order.lot
+        or (one.gallop != order.gallop and None not in {one.gallop, order.gallop})
+        for one in there
+    )
 
 
 def _against_rider(

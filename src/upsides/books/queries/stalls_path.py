@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from math import inf
 from pathlib import Path
 from typing import Final
 
@@ -20,7 +21,8 @@ from upsides.books.queries.moments import Moment
 from upsides.books.queries.results import raced, state_of
 from upsides.books.queries.visitors import Visitor
 from upsides.errors import UpsidesError
-from upsides.planning.work.stalls import Lesson, Reminder, Standing, reminder, standing
+from upsides.planning.work.said import Said
+from upsides.planning.work.stalls import Lesson, Reminder, Standing, quiet, reminder, standing
 
 LESSONS_FROM: Final = 1000
 """Days back in which lessons at the stalls are looked for."""
@@ -55,10 +57,10 @@ def at_stalls_page(library: Path, moment: Moment, horse: Horse, reader: Visitor)
 
 
 def next_race(library: Path, moment: Moment, horse: Horse) -> Engaged | None:
-    """Return the next race that a horse is entered or declared for, None for none."""
+    """Return the next race that a horse is entered or declared for, else one that it is meant for; None for none."""
     runs = engaged(library, moment, moment.day, moment.day + timedelta(days=AHEAD), [horse.pk])
-    shut = {Engagement.State.WITHDRAWN, Engagement.State.MEANT}
-    return min((one for one in runs if one.engagement.state not in shut), key=lambda one: one.race.day, default=None)
+    runs = [one for one in runs if one.engagement.state != Engagement.State.WITHDRAWN]
+    return min(runs, key=lambda one: (one.engagement.state == Engagement.State.MEANT, one.race.day), default=None)
 
 
 def reminders(library: Path, moment: Moment, runs: Sequence[Engaged], reader: Visitor) -> dict[int, Reminder]:
@@ -69,13 +71,22 @@ def reminders(library: Path, moment: Moment, runs: Sequence[Engaged], reader: Vi
     for one in runs:
         number, metres = one.horse.pk, one.race.distance_m or one.engagement.distance_m
         where = standing(taught.get(number, []), last_run=ran.get(number))
-        if metres is None:
-            continue
-        said = reminder(where, one.race.day, float(metres), one.race.to_bend_m, ran.get(number),
-                        slow_away=number in slow)  # fmt: skip
+        far = inf if metres is None else float(metres)
+        said = reminder(where, one.race.day, far, one.race.to_bend_m, ran.get(number), slow_away=number in slow)
         if said is not None:
             found[one.engagement.pk] = said
     return found
+
+
+def calm(library: Path, moment: Moment, one: Engaged, reader: Visitor) -> Said | None:
+    """Return why there is nothing to mind at the stalls of a horse in a race; None where nobody knows how far it is."""
+    metres = one.race.distance_m or one.engagement.distance_m
+    if metres is None:
+        return None
+    taught, ran = lessons(moment, [one.horse.pk]), last_runs(library, moment, [one.horse])
+    last = standing(taught.get(one.horse.pk, []), last_run=ran.get(one.horse.pk)).last
+    slow = bool(slow_away(moment, ran, reader)) or (last is not None and last.broke == "slow")
+    return quiet(float(metres), one.race.to_bend_m, straight=one.race.bend == "straight", slow=slow)
 
 
 def lessons(moment: Moment, horses: Collection[int]) -> dict[int, list[Lesson]]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import date, time
+from datetime import date, time, timedelta
 from typing import Any, Final
 from uuid import uuid4
 
@@ -16,9 +16,26 @@ from upsides.books.queries.days import moment_on
 from upsides.books.queries.lots import done_on, lots, orders
 from upsides.books.queries.usual import usual
 from upsides.books.services.diary import Draft, record
+from upsides.errors import MorningRefusedError
+from upsides.errors.wording import gettext as _
 
 AT: Final = time(5)
 """The time of day that an order stands under."""
+DONE_AT: Final = time(10)
+"""The time of day under which stands what a lot did on a day before today: nobody says when."""
+DONE_WITHIN: Final = 7
+"""Days in which it can still be written with one tap that a lot did what was ordered. Our own choice."""
+
+
+def refuse_past(day: date) -> None:
+    """Refuse to order anything for a day that is over.
+
+    Raises:
+        MorningRefusedError: it is.
+    """
+    if day < clock.today():
+        remedy = _("what was done is written in the diary; an order of that day is corrected at its own entry there")
+        raise MorningRefusedError(_("day"), day, _("that morning is over"), remedy)
 
 
 @transaction.atomic
@@ -69,8 +86,9 @@ def order_together(
         Numbers of the horses that were taken along.
 
     Raises:
-        What `record` raises.
+        MorningRefusedError: the day is over; or what `record` raises.
     """
+    refuse_past(day)
     if order(horse, day, values, author, device) is None:
         return []
     now = moments.now()
@@ -91,7 +109,12 @@ def order_together(
 
 @transaction.atomic
 def make_list(day: date, author: Person, away: Mapping[int, str], device: Device | None = None) -> int:
-    """Order the usual for every horse in training that has no order for a day yet; return for how many."""
+    """Order the usual for every horse in training that has no order for a day yet; return for how many.
+
+    Raises:
+        MorningRefusedError: the day is over.
+    """
+    refuse_past(day)
     Yard.objects.select_for_update().first()
     now = moments.now()
     there = orders(now, day)
@@ -106,14 +129,21 @@ def done_as_ordered(day: date, lot: int | None, author: Person, device: Device |
     """Write that the horses of a lot did what was ordered; return of how many that was not written yet.
 
     A horse of which something was written already stays as it is.
+
+    Raises:
+        MorningRefusedError: the day is to come, or more than `DONE_WITHIN` days ago.
     """
+    today = clock.today()
+    if not today - timedelta(days=DONE_WITHIN) <= day <= today:
+        raise MorningRefusedError(_("day"), day, _("it is to come, or long past"), _("write it in the diary"))
     Yard.objects.select_for_update().first()
     now = moments.now()
     there, count = done_on(now, day), 0
     for one in lots(now, day):
         for ride in one.rides if one.number == lot else ():
             if ride.horse.pk not in there:
-                draft = Draft(uuid4(), "exercise", ride.horse.pk, _did(ride.order), clock.now())
+                at = None if day == today else moment_on(day, DONE_AT)
+                draft = Draft(uuid4(), "exercise", ride.horse.pk, _did(ride.order), clock.now(), at)
                 record(draft, author, device)
                 count += 1
     return count

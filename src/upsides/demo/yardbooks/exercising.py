@@ -29,8 +29,11 @@ _LESSONS = (
     (["shut", "walked_out"], "composed"),
     (["shut", "jumped"], "composed"),
     (["jumped", "company"], "composed"),
+    (["jumped", "company", "test"], "composed"),
 )
-"""Lessons in their order; the last two are what a horse that has learned them does."""
+"""Lessons in their order; the last ends the path with the test."""
+_SLOW_EVERY: Final = 6
+"""Of so many lessons with a jump a horse is slow away in one."""
 _CHANGED = 3
 """So many of yesterday's horses did another thing than was ordered."""
 
@@ -142,7 +145,8 @@ def lessons(rng: np.random.Generator, seasons: Seasons) -> pl.DataFrame:
         for turn, day in enumerate(learning.tolist()[: len(_LESSONS)]):
             done, how = _LESSONS[turn]
             told = "refused" if turn == 3 and rng.random() < 0.15 else how
-            rows.append((horse, day, said(done=done, how=told, broke="level" if "jumped" in done else None)))
+            broke = "slow" if (horse + turn) % _SLOW_EVERY == 0 else "level"
+            rows.append((horse, day, said(done=done, how=told, broke=broke if "jumped" in done else None)))
     horses, days = np.array([row[0] for row in rows]), np.array([row[1] for row in rows])
     return lines(
         "stalls",

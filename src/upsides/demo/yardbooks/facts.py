@@ -37,10 +37,8 @@ _IN_THE_BOX: Final = (
     "Bites when it is groomed under the belly.",
     "Do not stand between it and the manger.",
 )
-_COLTS: Final = "Colt: not next to fillies or other colts, in the string or on the lorry."
+_COLTS: Final = "Colt: not next to fillies or other colts, in the barn or on the lorry."
 _LIGHT: Final = "Light of frame: nobody heavy."
-_LIGHT_KG: Final = 62.0
-_FIRST_LIGHT, _LIGHT_EVERY = 5, 15
 _FIGHTS: Final = "Goes for the other one in the string: never in one lot."
 _STRONG: Final = ("Strong to hold.", "Whips round at the top.", "Keen in company, last in the string.")
 _OTHERS: Final = (
@@ -154,12 +152,11 @@ def cautions(rng: np.random.Generator, seasons: Seasons) -> tuple[pl.DataFrame, 
 
 def _of_lots(seasons: Seasons, since: list[date]) -> list[tuple[object, ...]]:
     """Return the cautions that only lots heed: light horses that are still here, and two of one sex that fight."""
-    stays = seasons.invented.stays
-    here = np.flatnonzero(stays["left"].is_null().to_numpy()).tolist()
-    codes = seasons.grid.codes
+    codes, nature = seasons.grid.codes, seasons.nature
     light = [
-        (codes[i], "riding", _LIGHT, 0, since[i], _LIGHT_KG, False, None) for i in here[_FIRST_LIGHT::_LIGHT_EVERY]
+        (codes[i], "riding", _LIGHT, 0, since[i], float(nature.carries_kg[i]), False, None)
+        for i in np.flatnonzero(np.isfinite(nature.carries_kg)).tolist()
     ]
-    colts = [i for i in here if stays["sex"][i] in {"colt", "horse"}][:2]
-    fights = [(codes[i], "riding", _FIGHTS, 0, since[i], None, False, codes[j]) for i, j in [colts] if len(colts) == 2]
+    pairs = nature.foes.reshape(-1, 2).tolist()
+    fights = [(codes[i], "riding", _FIGHTS, 0, since[i], None, False, codes[j]) for i, j in pairs]
     return [*light, *fights]

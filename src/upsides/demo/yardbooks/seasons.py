@@ -18,6 +18,8 @@ from upsides.demo.yardbooks.working import Nature, Work, work_of
 LATELY: Final = 60
 """Days before today of which the diary has every round."""
 _HARD_TO_RIDE = 0.16
+_LIGHT_KG: Final = 62.0
+_FIRST_LIGHT, _LIGHT_EVERY = 5, 15
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,9 +95,15 @@ def seasons_of(rngs: list[np.random.Generator], invented: Invented) -> Seasons:
 def _nature(rng: np.random.Generator, invented: Invented) -> Nature:
     truth = invented.stays.join(invented.truth_horses, on="source_horse", how="left", maintain_order="left")
     skill = np.where(rng.random(truth.height) < _HARD_TO_RIDE, rng.integers(3, 5, truth.height), 0)
+    here = np.flatnonzero(invented.stays["left"].is_null().to_numpy())
+    carries = np.full(truth.height, np.inf)
+    carries[here[_FIRST_LIGHT::_LIGHT_EVERY]] = _LIGHT_KG
+    colts = [i for i in here.tolist() if invented.stays["sex"][i] in {"colt", "horse"}][:2]
     return Nature(
         best_m=truth["best_trip_m"].to_numpy(),
         level_lb=truth["mature_lb"].to_numpy(),
         skill=skill,
+        carries_kg=carries,
         foaled=truth["foaled"].cast(pl.Int64).to_numpy(),
+        foes=np.array(colts if len(colts) == 2 else [], dtype=np.int64),
     )

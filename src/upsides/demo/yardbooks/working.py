@@ -10,7 +10,8 @@ from upsides.demo.morning_sim.strips import CHIP, SAND, TURF
 from upsides.demo.morning_sim.strips import WALK as WALKED
 from upsides.demo.yardbooks.events import BOX, NO_FAST, WALK, Events
 from upsides.demo.yardbooks.going import Open
-from upsides.demo.yardbooks.grid import MONDAY, SUNDAY, Bools, Floats, Grid, Ints
+from upsides.demo.yardbooks.grid import EPOCH, MONDAY, SUNDAY, Bools, Floats, Grid, Ints
+from upsides.demo.yardbooks.riders import MOST_LOTS, Riders, kept_apart, riders_of, seated
 from upsides.demo.yardbooks.staff import Staff
 
 EXERCISES: Final = ("", "off", "box", "led", "walker", "turned_out", "walk", "hack_canter", "steady_canter",
@@ -23,7 +24,6 @@ _STEADY_SHARE = 0.7
 _SPRINTER_M, _STAYER_M = 1400, 2000
 _YOUNG_DAYS = 150
 """A two-year-old does its fast work at half speed so long."""
-_MOST_LOTS = 9
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,12 +51,21 @@ class Work:
 
 @dataclass(frozen=True, slots=True)
 class Nature:
-    """What the yard goes by when it orders work, a horse each: best trip in m, level in lb, needed skill, foaled."""
+    """What the yard goes by when it orders work, a horse each; and the two that never go in one lot, by place.
+
+    Args:
+        best_m, level_lb: best trip and level.
+        skill, carries_kg: what a rider must be able to ride, and may weigh.
+        foaled: year.
+        foes: the two, or none.
+    """
 
     best_m: Floats
     level_lb: Floats
     skill: Ints
+    carries_kg: Floats
     foaled: Ints
+    foes: Ints
 
 
 def work_of(
@@ -73,11 +82,12 @@ def work_of(
     rider, upsides = np.full(shape, -1), np.full(shape, -1)
     ridden = np.isin(exercise, (WALKS, HACK, STEADY, HALF, QUICK))
     work = Work(exercise, gallop, furlongs, lot, place, rider, upsides)
+    rules = riders_of(staff, nature.skill, nature.carries_kg, grid.first + grid.today - EPOCH)
     for day in range(grid.today + 1):
         riders = np.flatnonzero(staff.rides[:, day])
         horses = np.flatnonzero(ridden[:, day])
         if horses.size and riders.size:
-            _morning(rng, work, day, horses, riders, staff, nature)
+            _morning(rng, work, day, horses, riders, staff, nature, rules, int(grid.weekday[day]))
     return work
 
 
@@ -135,14 +145,23 @@ def _gallops(grid: Grid, exercise: Ints, furlongs: Floats, strips: Open) -> Ints
 
 
 def _morning(
-    rng: np.random.Generator, work: Work, day: int, horses: Ints, riders: Ints, staff: Staff, nature: Nature
+    rng: np.random.Generator,
+    work: Work,
+    day: int,
+    horses: Ints,
+    riders: Ints,
+    staff: Staff,
+    nature: Nature,
+    rules: Riders,
+    weekday: int,
 ) -> None:
     """Deal one day's horses into lots and find their riders: fast work first, beside those of about the same level."""
     quick = work.exercise[horses, day] >= HALF
     kind = np.where(quick, work.gallop[horses, day] * 100 + work.furlongs[horses, day], 10**4)
     by = np.where(quick, nature.level_lb[horses], rng.random(horses.size))
     horses = horses[np.lexsort((by, kind))]
-    room = max(riders.size, -(-horses.size // _MOST_LOTS))
+    room = max(min(riders.size, rules.room), -(-horses.size // MOST_LOTS))
+    horses = kept_apart(horses, nature.foes, room)
     lot = np.arange(horses.size) // room + 1
     work.lot[horses, day] = lot
     work.place[horses, day] = np.arange(horses.size) % room + 1
@@ -152,6 +171,8 @@ def _morning(
         best = riders[np.lexsort((rng.random(riders.size), -skills[riders]))][: own.size]
         needs = own[np.lexsort((rng.random(own.size), -nature.skill[own]))][: best.size]
         work.rider[needs, day] = best
+        fast = work.exercise[own, day] == QUICK
+        work.rider[own, day] = seated(rules, work.rider[own, day], riders, own, fast, weekday, number)
         _pair(work, day, own)
 
 

@@ -110,19 +110,21 @@ def standing(lessons: Sequence[Lesson], *, last_run: date | None = None, test: b
 
 @dataclass(frozen=True, slots=True)
 class Reminder:
-    """The break counts in a race, and the stalls were long ago or not all is learned.
+    """What to mind: the break counts in a race, and the stalls were long ago; or not all is learned, whatever race.
 
     Attributes:
-        why: bend, for a first bend near the stalls, or sprint.
+        why: bend, for a first bend near the stalls; sprint; or path, where the break counts less.
         metres: to the bend, or of the race.
         days: since it last was at stalls, in a lesson or a race; None for never.
         slow: whether it was slow away the last time.
+        learned: whether it has gone the whole path.
     """
 
     why: str
     metres: float
     days: int | None
     slow: bool
+    learned: bool = True
 
 
 def reminder(
@@ -134,9 +136,10 @@ def reminder(
     *,
     slow_away: bool = False,
 ) -> Reminder | None:
-    """Return what to mind before a race, or None.
+    """Return what to mind before a race, or None; `quiet` tells why there is nothing.
 
     A reminder is for the trainer to weigh; it is no lesson, and a horse that has learned is left alone unless told.
+    One that has not is brought to mind before any race.
 
     Args:
         where: on the path.
@@ -146,22 +149,46 @@ def reminder(
         last_run: when it last ran.
         slow_away: whether it was slow away then.
     """
-    bend = to_bend_m is not None and to_bend_m <= SHORT_RUN_M
-    if not bend and race_m > SPRINT_M:
-        return None
+    why = _counts(race_m, to_bend_m)
     seen = [day for day in (where.last.day if where.last else None, last_run) if day is not None]
     days = (on - max(seen)).days if seen else None
     slow = slow_away or (where.last is not None and where.last.broke == "slow")
-    if where.learned and not slow and days is not None and days <= TO_MIND_DAYS:
+    lately = days is not None and days <= TO_MIND_DAYS and not slow
+    if where.learned and (why is None or lately):
         return None
-    metres = to_bend_m if bend and to_bend_m is not None else race_m
-    return Reminder("bend" if bend else "sprint", metres, days, slow)
+    metres = to_bend_m if why == "bend" and to_bend_m is not None else race_m
+    return Reminder(why or "path", metres, days, slow, where.learned)
+
+
+def _counts(race_m: float, to_bend_m: float | None) -> str | None:
+    """Return why the break counts in a race, None where it counts less."""
+    if to_bend_m is not None and to_bend_m <= SHORT_RUN_M:
+        return "bend"
+    return "sprint" if race_m <= SPRINT_M else None
+
+
+def quiet(race_m: float, to_bend_m: float | None = None, *, straight: bool = False, slow: bool = False) -> Said:
+    """Return why nothing is to be minded before a race: the break counts less, or it was at stalls lately.
+
+    Args:
+        race_m: its metres.
+        to_bend_m: as of `reminder`.
+        straight: whether the course is straight.
+        slow: whether the horse was slow away the last time; said where the break counts less.
+    """
+    why = _counts(race_m, to_bend_m)
+    if why is not None:
+        metres = to_bend_m if why == "bend" and to_bend_m is not None else race_m
+        return Said("break_known", {"why": Said(why, {"metres": round(metres)})})
+    far = Said("bend_unknown") if to_bend_m is None else Said("bend_far", {"metres": round(to_bend_m)})
+    bend = Said("bend_none") if straight else far
+    return Said("break_less_slow" if slow else "break_less", {"metres": round(race_m), "bend": bend})
 
 
 def told(where: Standing, said: Reminder | None = None) -> tuple[Said, ...]:
-    """Return where a horse is on the path, and what to mind, in sentences."""
+    """Return where a horse is on the path, and what to mind where the break counts, in sentences."""
     first = Said(f"next_{where.then}") if where.then else Said("learned")
-    return (first,) if said is None else (first, reminded(said))
+    return (first,) if said is None or said.why == "path" else (first, reminded(said))
 
 
 def reminded(said: Reminder) -> Said:
@@ -169,4 +196,8 @@ def reminded(said: Reminder) -> Said:
     ago = Said("never_there")
     if said.days is not None:
         ago = Said("last_there_slow" if said.slow else "last_there", {"count": said.days})
+        if not (said.slow or said.learned or said.why == "path"):
+            ago = Said("last_there_learning", {"count": said.days})
+    if said.why == "path":
+        return Said("path_left", {"ago": ago})
     return Said("break_counts", {"why": Said(said.why, {"metres": round(said.metres)}), "ago": ago})

@@ -130,6 +130,20 @@ OF_STALLS: Final[Mapping[str, Forms]] = {
         "it was last at stalls %(count)s day before, and was slow away",
         "it was last at stalls %(count)s days before, and was slow away",
     ),
+    "last_there_learning": ngettext(
+        "it was last at stalls %(count)s day before, and has not gone the whole path",
+        "it was last at stalls %(count)s days before, and has not gone the whole path",
+    ),
+    "path_left": gettext("It has not gone the whole path to the stalls; %(ago)s."),
+    "break_known": gettext("%(why)s, so the break counts; it knows stalls, was at some lately and was not slow away."),
+    "break_less": gettext("The break counts less there: the race is over %(metres)s m, and %(bend)s."),
+    "break_less_slow": gettext(
+        "It was slow away the last time at stalls; the break counts less there: the race is over %(metres)s m, and "
+        "%(bend)s."
+    ),
+    "bend_far": gettext("the first bend is %(metres)s m from the stalls"),
+    "bend_none": gettext("the course is straight"),
+    "bend_unknown": gettext("it is not entered how far the first bend is from the stalls"),
 }
 """The path to the stalls."""
 

@@ -75,6 +75,8 @@ def _just_asked(job: Job) -> bool:
 
 
 def _told(found: Gathered, kept: KeptPlan | None, without: int | None) -> dict[str, Any]:
+    if not found.morning.horses:
+        return {"sentence": say.nobody_words()}
     if kept is None:
         return {"sentence": _("There is no plan of this morning yet.")}
     if kept.lots.clash:
@@ -85,8 +87,8 @@ def _told(found: Gathered, kept: KeptPlan | None, without: int | None) -> dict[s
     lines = [_line(found, ride) for ride in plan.rides]
     return {
         "sentence": _about(kept, lines, now, listed, without),
-        "broken": [say.rule_words(rule, found, broken=True) for rule in now.broken],
-        "listed_broken": [say.rule_words(rule, found, broken=True) for rule in listed.broken],
+        "broken": [say.rule_words(rule, found, broken=True, plan=plan) for rule in now.broken],
+        "listed_broken": [say.rule_words(rule, found, broken=True, plan=found.listed) for rule in listed.broken],
         "costs": say.cost_words(now.amounts, now.costs),
         "changes": [(line, _now_words(line)) for line in lines if line.changed and not now.broken],
         "lots": _by_lot(lines),

@@ -70,12 +70,15 @@ def _taken(request: VisitedRequest, count: int, address: str) -> HttpResponse:
 def board(request: VisitedRequest) -> HttpResponse:
     """Show the board of a morning; say what moves cost and break; take it into the list."""
     day, wrong = asked_day(request.GET.get("day", ""), moments.now()), ""
-    if request.method == "POST" and "take" in request.POST:
+    if request.method == "GET" and day < clock.today():
+        return redirect(f"{reverse('lots')}?day={day}")  # what was ordered and done then, which is not moved any more
+    posted = request.POST if request.method == "POST" else None
+    if posted is not None and "take" in posted:
         try:
             return _board_taken(request)
         except UpsidesError as error:
             wrong = told(error)
-    page = board_page.board_page(settings.UPSIDES_LIBRARY, day, request.POST if request.method == "POST" else None)
+    page = board_page.board_page(settings.UPSIDES_LIBRARY, day, posted)
     part = "morning/verdict.html" if request.headers.get("HX-Request") else "morning/board.html"
     return render(request, part, page | {"wrong": wrong}, status=400 if wrong else 200)
 

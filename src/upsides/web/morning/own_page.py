@@ -22,7 +22,7 @@ def own_page(who: Visitor, moment: Moment, asked: Mapping[str, str]) -> dict[str
     found = groups(lots_of(moment, day, away_on(moment, day)))
     lines = [(one, line) for one in found for line in one.lines if line.ride.order.rider == rider]
     names = {line.ride.order.rider: line.ride.rider for one in found for line in one.lines if line.ride.rider}
-    name = names.get(rider, who.person.name if rider == who.person.pk else _("this rider"))
+    name = names.get(rider, who.person.name if rider == who.person.pk else _("This rider"))
     return {
         "moment": moment,
         "day": day,

@@ -16,16 +16,17 @@ from upsides.books.diary.fields import Names
 from upsides.books.diary.work import ORDERERS, Ordered
 from upsides.books.models import Gallop, Horse, Inside, Person
 from upsides.books.queries import moments
-from upsides.books.queries.boxes import boxes, in_walking_order
-from upsides.books.queries.lots import Lot, Ride, orders
+from upsides.books.queries.lots import Lot, Ride, orders, unasked
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.morning import away_on, lots_of, morning
 from upsides.books.queries.names import lists
 from upsides.books.queries.string_plan import planned_orders
 from upsides.books.queries.usual import usual
 from upsides.books.queries.visitors import Open, Visitor, opened
+from upsides.books.services.lists import DONE_WITHIN
 from upsides.books.services.sights import saw
 from upsides.web.diary.forms import Filled, filled
+from upsides.web.morning.done_words import anew_words, did_words, done_words
 from upsides.web.shell.access import may_open
 from upsides.web.shell.moments import asked_day
 
@@ -35,13 +36,18 @@ MOST_DUE: Final = 20
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One horse of a lot as a page shows it: the ride, and it in words."""
+    """One horse of a lot as a page shows it: the ride, and it in words.
+
+    `done` is what it did, with what differs from the order; `anew` that order or entry were changed afterwards.
+    """
 
     ride: Ride
     work: str
     advice: str
     against: str
     changed: str = ""
+    done: str = ""
+    anew: tuple[tuple[str, int], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +94,7 @@ def groups(
 ) -> list[Group]:
     """Return lots as a page shows them; where the orders of the day before are given, with what changed."""
     names = known or Names()
-    lines = [tuple(_line(ride, before, names) for ride in lot.rides) for lot in found]
+    lines = [tuple(line_of(ride, before, names) for ride in lot.rides) for lot in found]
     return [Group(lot, say.lot_title(lot), say.lot_summary(lot), own) for lot, own in zip(found, lines, strict=True)]
 
 
@@ -98,9 +104,23 @@ def _folded(shown: list[Group]) -> list[Group]:
     return [replace(one, open=one is now or any(line.against or line.advice for line in one.lines)) for one in shown]
 
 
-def _line(ride: Ride, before: Mapping[int, Ordered] | None, known: Names) -> Line:
+def _over(one: Group) -> Group:
+    """Return a lot of a day that is over; one stands open of which not all is written, or not all was as ordered."""
+    return replace(one, open=any(line.done != line.work or line.anew for line in one.lines))
+
+
+def line_of(ride: Ride, before: Mapping[int, Ordered] | None, known: Names) -> Line:
+    """Return a ride as a page shows it; with what changed where the orders of the day before are given."""
     changed = say.changed(ride.order, before.get(ride.horse.pk), known) if before is not None else ""
-    return Line(ride, say.work_words(ride.order), say.advice_words(ride.advised), say.against_words(ride), changed)
+    return Line(
+        ride,
+        say.work_words(ride.order),
+        say.advice_words(ride.advised),
+        say.against_words(ride),
+        changed,
+        done_words(ride),
+        anew_words(ride),
+    )
 
 
 def lots_page(who: Visitor, moment: Moment, asked: Mapping[str, str]) -> dict[str, Any]:
@@ -108,13 +128,18 @@ def lots_page(who: Visitor, moment: Moment, asked: Mapping[str, str]) -> dict[st
     day = asked_day(asked.get("day", ""), moment)
     away = away_on(moment, day)
     found = lots_of(moment, day, away)
-    plans = bool(who.roles & ORDERERS) and day >= moment.day
+    orderer, past = bool(who.roles & ORDERERS), day < moment.day
+    plans = orderer and not past
     return {
         "moment": moment,
         "day": day,
         "sentence": _about_lots(found),
-        "groups": _folded(groups(found)),
-        "orders": plans and day == moment.day,
+        "groups": [_over(one) for one in groups(found)] if past else _folded(groups(found)),
+        "past": past,
+        "before": day - timedelta(days=1),
+        "after": day + timedelta(days=1),
+        "besides": [(one, did_words(one.done)) for one in unasked(moment, day)],
+        "orders": orderer and moment.day - timedelta(days=DONE_WITHIN) <= day <= moment.day,
         "plans": plans and bool(found),
         "missed": missed(found, away) if plans else [],
     }
@@ -131,44 +156,6 @@ def missed(found: list[Lot], away: Mapping[int, str]) -> list[tuple[int, str]]:
 def _about_lots(found: list[Lot]) -> str:
     out = [lot for lot in found if lot.number is not None]
     return say.about_lots(len(out), sum(len(lot.rides) for lot in out), sum(lot.out for lot in out))
-
-
-def evening_page(moment: Moment, asked: Mapping[str, str], plans: Open) -> dict[str, Any]:
-    """Return tomorrow's list, or another day's: every horse in walking order, and what changed since the day before.
-
-    Args:
-        moment: when to look from.
-        asked: what the address asks for.
-        plans: the horses beside whose orders the plan may be told.
-    """
-    day = asked_day(asked.get("day", ""), moment, moment.day + timedelta(days=1))
-    away = away_on(moment, day)
-    found = lots_of(moment, day, away)
-    rides = {ride.horse.pk: ride for lot in found for ride in lot.rides}
-    string = list(moments.in_training(Moment(day, moment.at)))
-    places = boxes(Moment(day, moment.at))
-    before = before_of(moment, day)
-    known = names_of(moment, before)
-    planned = {number: one for number, one in planned_orders(moment, day).items() if number in plans} if plans else {}
-    rows = [
-        (
-            horse,
-            places.get(horse.pk),
-            _line(rides[horse.pk], before, known) if horse.pk in rides else None,
-            say.planned_words(planned.get(horse.pk), rides[horse.pk].order if horse.pk in rides else None),
-        )
-        for horse in in_walking_order(string, places)
-    ]
-    return {
-        "moment": moment,
-        "day": day,
-        "rows": rows,
-        "planned": len(planned),
-        "missing": len(string) - len(rides),
-        "sentence": say.about_list(day, len(rides), len(string)),
-        "against": [line for _, _, line, _ in rows if line and line.against],
-        "off": sorted(moments.names(Person, moment, away).values()),
-    }
 
 
 def before_of(moment: Moment, day: date) -> dict[int, Ordered]:

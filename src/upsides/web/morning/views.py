@@ -21,7 +21,7 @@ from upsides.books.services.lists import done_as_ordered, make_list, order_toget
 from upsides.books.services.sights import saw
 from upsides.errors import UpsidesError
 from upsides.web.diary.forms import device_for, row_number, values_of
-from upsides.web.morning import pages
+from upsides.web.morning import evening_page, pages
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import asked_day, moment_of
 from upsides.web.shell.refusals import told
@@ -48,16 +48,16 @@ def lots(request: VisitedRequest) -> HttpResponse:
 @require_POST
 def lot_done(request: VisitedRequest) -> HttpResponse:
     """Write that a lot did what was ordered."""
-    lot = row_number(request.POST.get("lot", ""))
-    count = done_as_ordered(clock.today(), lot, request.visitor.person, device_for(request))
+    lot, day = row_number(request.POST.get("lot", "")), asked_day(request.POST.get("day", ""), moments.now())
+    count = done_as_ordered(day, lot, request.visitor.person, device_for(request))
     text = ngettext("Written for %(count)s horse.", "Written for %(count)s horses.", count)
     messages.success(request, text % {"count": count})
-    return redirect("lots")
+    return redirect("lots" if day == clock.today() else f"{reverse('lots')}?day={day}")
 
 
 def evening(request: VisitedRequest) -> HttpResponse:
     """Show tomorrow's list."""
-    page = pages.evening_page(moment_of(request), request.GET, opened(request.visitor, Inside.PLANS))
+    page = evening_page.evening_page(moment_of(request), request.GET, opened(request.visitor, Inside.PLANS))
     if page["planned"]:
         saw(request.visitor, Inside.PLANS, request.path)
     return render(request, "morning/evening.html", page)

@@ -12,11 +12,11 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from upsides.books.diary.work import BROKE, HOW, STALLS, Stalls
-from upsides.books.models import Horse, Inside
+from upsides.books.models import Engagement, Horse, Inside
 from upsides.books.queries.diary import Written
 from upsides.books.queries.engaged import Engaged
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.stalls_path import AtStalls, at_stalls_page, next_race, reminders
+from upsides.books.queries.stalls_path import AtStalls, at_stalls_page, calm, next_race, reminders
 from upsides.books.queries.string_plan import horse_plan
 from upsides.books.queries.visitors import Visitor, opened
 from upsides.planning.work.stalls import PATH, reminded, told
@@ -93,8 +93,19 @@ def _ahead(library: Path, who: Visitor, moment: Moment, horse: Horse) -> dict[st
     race, plan = next_race(library, moment, horse), horse_plan(who, moment, horse.pk)
     planned = plan.planned.days if plan is not None and plan.planned is not None else ()
     days = [day_words(one.day) for one in planned if one.exercise == "stalls"]
-    return {"race": _race_words(race) if race else "", "mind": mind_words(library, moment, [race], who) if race else "",
-            "planned": together(days) if days else ""}  # fmt: skip
+    mind = mind_words(library, moment, [race], who) if race else ""
+    return {
+        "race": _race_words(race) if race else "",
+        "mind": mind,
+        "calm": calm_words(library, moment, race, who) if race and not mind else "",
+        "planned": together(days) if days else "",
+    }
+
+
+def calm_words(library: Path, moment: Moment, race: Engaged, who: Visitor) -> str:
+    """Return why there is nothing to mind at the stalls of a race, or that nobody can tell."""
+    said = calm(library, moment, race, who)
+    return said_words(said) if said else _("How far that race is is not entered, so whether the break counts is open.")
 
 
 def mind_words(library: Path, moment: Moment, runs: Sequence[Engaged], who: Visitor) -> str:
@@ -105,6 +116,8 @@ def mind_words(library: Path, moment: Moment, runs: Sequence[Engaged], who: Visi
 def _race_words(one: Engaged) -> str:
     parts = (titled(one.race), one.race.course, trip(one.race))
     told_of = {"day": day_words(one.race.day), "race": ", ".join(part for part in parts if part)}
+    if one.engagement.state == Engagement.State.MEANT:
+        return _("%(day)s, meant for: %(race)s.") % told_of
     return _("%(day)s: %(race)s.") % told_of
 
 

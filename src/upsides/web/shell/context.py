@@ -13,6 +13,8 @@ from upsides.web.shell.access import may_open
 
 UNDER_THE_THUMB = 5
 """Pages that find room at the foot of a phone; where there are more, the last of these places leads to the others."""
+ON_A_TABLET = 7
+"""Pages in the head of a tablet, in one line, where not all of them find room; the last place leads to the others."""
 
 PAGES = (
     ("morning", _("Morning")),
@@ -39,12 +41,14 @@ class Place:
         words: what it is called.
         here: whether it is the page that is shown.
         near: whether it has its place at the foot of a phone.
+        tablet: whether it has its place in the head of a tablet.
     """
 
     name: str
     words: str
     here: bool
     near: bool
+    tablet: bool = True
 
 
 def places(who: Visitor, here: str | None) -> list[Place]:
@@ -52,7 +56,10 @@ def places(who: Visitor, here: str | None) -> list[Place]:
     shown = [(name, words) for name, words in PAGES if name != "morning" or who.sees_all_horses]
     open_to = [(name, words) for name, words in shown if may_open(name, who.roles)]
     near = len(open_to) if len(open_to) <= UNDER_THE_THUMB else UNDER_THE_THUMB - 1
-    return [Place(name, str(words), name == here, place < near) for place, (name, words) in enumerate(open_to)]
+    wide = len(open_to) if len(open_to) <= ON_A_TABLET + 1 else ON_A_TABLET
+    return [
+        Place(name, str(words), name == here, place < near, place < wide) for place, (name, words) in enumerate(open_to)
+    ]
 
 
 def frame(request: HttpRequest) -> dict[str, Any]:

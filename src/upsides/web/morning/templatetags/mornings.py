@@ -6,7 +6,6 @@ from datetime import datetime
 from django import template
 from django.utils.formats import date_format
 
-from upsides.books.diary.work import EXERCISES, Exercise
 from upsides.books.queries.boxes import Stood
 from upsides.books.queries.due import Due
 from upsides.books.queries.moments import Moment
@@ -30,12 +29,6 @@ def clock(when: datetime) -> str:
 def since(when: datetime, moment: Moment) -> str:
     """Return when something was so: its time, with the day where that is another one."""
     return clock(when) if when.date() == moment.day else date_format(when, "j F, H:i")
-
-
-@register.filter
-def did(done: Exercise) -> str:
-    """Return what a horse did."""
-    return str(EXERCISES.get(done.exercise, done.exercise))
 
 
 @register.filter

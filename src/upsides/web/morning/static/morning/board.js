@@ -1,6 +1,7 @@
 // The board of lots: a horse that is drawn to another lot, or whose lot is chosen in its list, moves there; what that
 // costs and breaks is asked by the form itself when something changes. A horse that is moved, by its list, a mouse or a
-// finger on its grip, takes those that it works with along. Without this script the lists do the same.
+// finger on its grip, takes those that it works with along, unless it is said that it goes alone; of two that are parted
+// a button brings one to the other. Without this script lists and buttons do the same.
 
 const board = document.querySelector(".board");
 const EDGE = 70; // so near to the edge of the screen, in px, a finger that draws moves the page
@@ -10,6 +11,13 @@ let finger = null;
 // Where there is room all lots stand open; style does that, but in browsers that do not know it.
 if (!CSS.supports("selector(::details-content)") && matchMedia("(min-width: 46rem)").matches)
   for (const one of board?.querySelectorAll("details") ?? []) one.open = true;
+
+// What the lists say is so: whom a horse took along is seen here, and the server need not follow.
+for (const was of document.querySelectorAll("#board [name^='was-']")) was.remove();
+
+// That a horse goes alone moves nothing yet, so nothing is asked.
+const alone = document.querySelector("#board [name=alone]");
+alone?.addEventListener("change", (event) => event.stopPropagation());
 
 const lotOf = (card) => card.querySelector("select[name^='lot-']");
 const section = (lot) => [...board.querySelectorAll("section")].find((one) => one.dataset.lot === lot);
@@ -23,11 +31,12 @@ function move(card, lot) {
 
 board?.addEventListener("change", (event) => {
   const card = event.target.closest("[data-horse]");
-  if (card && event.target === lotOf(card)) moveAll(card, event.target.value);
+  if (card && event.target === lotOf(card) && event.detail !== "brought") moveAll(card, event.target.value);
 });
 
 function together(card) {
   const found = new Set([card]);
+  if (alone?.checked) return found;
   for (const one of found)
     for (const number of one.dataset.with.split(" "))
       if (number) found.add(board.querySelector(`[data-horse="${number}"]`));
@@ -48,6 +57,17 @@ function put(card, over) {
   moveAll(card, over.dataset.lot);
   lotOf(card).dispatchEvent(new Event("change", { bubbles: true })); // once, so that one question is asked
 }
+
+document.querySelector("#verdict")?.addEventListener("click", (event) => {
+  const bring = event.target.closest("[name=bring]");
+  if (!bring) return;
+  event.preventDefault();
+  const [horse, lot] = bring.value.split(":");
+  const card = board.querySelector(`[data-horse="${horse}"]`);
+  lotOf(card).value = lot;
+  move(card, lot);
+  lotOf(card).dispatchEvent(new CustomEvent("change", { bubbles: true, detail: "brought" }));
+});
 
 function mark(over) {
   for (const one of board.querySelectorAll("section")) one.classList.toggle("over", one === over);
