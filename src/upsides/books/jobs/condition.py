@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-import polars as pl
 
 from upsides.books import clock
 from upsides.books.answers import kept_changes, kept_gaps, kept_usual, plain
@@ -27,7 +26,7 @@ from upsides.books.models.answer import (
     UNRACED,
     WATCH,
 )
-from upsides.books.queries import levels, moments
+from upsides.books.queries import moments
 from upsides.books.queries.condition_answers import OWN_EXERCISES, WARMTH
 from upsides.books.queries.condition_done import LOOKED_BACK, tracked_of, with_exercises
 from upsides.books.queries.condition_hearts import heart_readings
@@ -169,18 +168,16 @@ def _spreads(_library: Path, moment: Moment) -> Made:
 
 
 def _gaps(library: Path, moment: Moment) -> Made:
-    """Return what the library's fit says of gaps between runs; nothing where there is none."""
+    """Return what the library's results say of gaps between runs; nothing where there is no library."""
+    from upsides.books.queries.condition_form import missed_before
+
     try:
-        found = levels.read_levels(library, moment.day)
+        missed = missed_before(library, moment.day)
         races = Library.open(library).races().select("race_key", "distance_m").collect()
     except UpsidesError as error:
         return Made({}, {"why": str(error)})
-    names = ("race_key", "horse_key", "date", "figure_lb", "expected_lb")
-    if not set(names) <= set(found.figures.lazy().collect_schema().names()):
-        return Made({}, {"why": "the fit does not say what was expected of each run"})
-    figures = found.figures.lazy().select(names).filter(pl.col("date") < moment.day).collect()
-    gaps = gaps_of(figures, races)
-    return Made(kept_gaps(gaps), {"as_of": str(found.as_of), "runs": int(np.sum(gaps.runs))})
+    gaps = gaps_of(missed, races)
+    return Made(kept_gaps(gaps), {"as_of": str(moment.day), "runs": int(np.sum(gaps.runs))})
 
 
 def _form(library: Path, moment: Moment) -> Made:
