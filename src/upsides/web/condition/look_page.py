@@ -134,8 +134,8 @@ def _raw_words(yard: Mapping[str, Any], values: Mapping[str, Any]) -> str:
     if values.get("year_lb") is None:  # kept before it was told
         return text % told
     why = _(
-        "Each is held against what horse, weight and rider had shown before its day, and against what all runs known here "
-        "came to; horses that had not run three times before are left out, and a run beaten far counts a little less. "
+        "Each is held against what horse, weight and rider had shown before its day, and against what all runs known "
+        "here came to; horses that had not run three times before are left out, and a run beaten far counts less. "
         "Most of what so few runs show is luck, so the answer is drawn from there towards the mean of the year's "
         "%(all)s runs, %(year)s\u00a0lb."
     )
