@@ -11,8 +11,8 @@ from mornings import Hands, enter, who
 from upsides.books.models import Entry, Horse, Outing
 from upsides.books.models.answer import WATCH
 from upsides.books.outings import kept
-from upsides.books.queries import moments
-from upsides.books.queries.condition_first import UNEVEN, LookAt, look_at, missed_words
+from upsides.books.queries import condition_tracked, moments
+from upsides.books.queries.condition_first import FREED, UNEVEN, LookAt, finding_words, look_at, missed_words
 from upsides.books.queries.condition_watch import yard_readings
 from upsides.books.services.answers import store
 from upsides.books.watched import watched_on
@@ -234,6 +234,15 @@ def test_the_watch_knows_a_rise_from_an_illness(horses: list[Horse]) -> None:
     told = watched_on(yard_readings(moments.now()), DAWN.date())["horses"]
     assert (told[0]["horse"], told[0]["kind"], told[0]["way"]) == (horses[3].pk, "recovery", "above")
     assert horses[1].pk not in {one["horse"] for one in told}
+
+
+def test_what_was_taken_out_is_said(horses: list[Horse]) -> None:
+    """A heart or a speed that stands out is told as it would be after the usual work, and the words say so; so is it of
+    every kind that is freed, and of no other."""
+    freed = "Work, ground, warmth and rider are taken out."
+    for kind in ("mass", "temperature", "recovery", "heart at work", "speed", "stride length", UNEVEN):
+        assert (freed in finding_words(finding(horses[0], kind))) == (kind in condition_tracked.FREED)
+    assert frozenset(condition_tracked.FREED) == FREED
 
 
 def test_a_horse_that_has_gone_is_not_on_the_list(horses: list[Horse]) -> None:

@@ -30,6 +30,7 @@ from upsides.books.queries import moments
 from upsides.books.queries.condition_answers import warmth_known
 from upsides.books.queries.condition_form import batches_eaten, missed_before
 from upsides.books.queries.condition_hearts import heart_readings
+from upsides.books.services.answers import store
 from upsides.books.services.jobs import ask
 from upsides.rules import OWN_RULES
 
@@ -106,6 +107,34 @@ def test_the_job_keeps_every_answer(hands: Hands, do: Callable[[Job], Job]) -> N
     assert job.result[WATCH]["for_nothing"] == 1.0
     assert np.sum(answers()[GAPS]["runs"]) > 1000
     assert job.result["gaps"]["as_of"] == "2026-06-20"
+
+
+def test_a_day_without_a_nights_work_is_worked_out_anew_and_not_kept(hands: Hands) -> None:
+    """For an earlier morning of which no answer was kept it is made by what was known then: what was entered later is
+    not in it, readings find it inside and no longer after, and nothing is kept. Of now, and of a kept day, none is."""
+    horse = moments.in_training(moments.now()).order_by("pk")[0]
+    hands.to(DAWN - timedelta(days=5))
+    for back in range(400, 10, -2):
+        enter("mass", horse, hands.back(days=back), kg=480 + back % 3)
+    hands.to(DAWN)
+    early = moments.as_of(hands.back(days=1))
+    enter("mass", horse, hands.back(days=9), kg=440)  # written down only now
+    library = worlds.yard().library
+    assert work.anew(library, moments.now(), [WATCH]) == {}
+    made = work.anew(library, early, [WATCH])
+    (answer,) = made.values()
+    assert (answer.name, answer.day, answer.pk) == (WATCH, early.day, None)
+    assert answer.made_from["readings"] == len(range(400, 10, -2))
+    with moments.with_answers(made):
+        assert moments.answer(WATCH, early) is answer
+        assert moments.answers([WATCH], early) == {WATCH: answer}
+        assert moments.answer(WATCH, moments.now()) is None
+    assert moments.answer(WATCH, early) is None
+    assert not Answer.objects.exists()
+    hands.to(DAWN - timedelta(days=1, hours=1))
+    store(WATCH, early.day, {"horses": []}, {})
+    hands.to(DAWN)
+    assert work.anew(library, early, [WATCH]) == {}
 
 
 def test_the_yards_own_rule_makes_the_limits_of_the_watch(hands: Hands, tmp_path: Path) -> None:

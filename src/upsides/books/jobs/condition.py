@@ -1,6 +1,6 @@
 """Work on condition: what is learned over the whole yard, kept as answers for pages to read."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date, timedelta
 from pathlib import Path
@@ -13,7 +13,7 @@ from upsides.books.answers import kept_changes, kept_gaps, kept_usual, plain
 from upsides.books.jobs.running import Running
 from upsides.books.jobs.together import find_missing
 from upsides.books.jobs.unraced import unraced_levels
-from upsides.books.models import Gallop, Outing
+from upsides.books.models import Answer, Gallop, Outing
 from upsides.books.models.answer import (
     CALLS,
     EXERCISES,
@@ -93,6 +93,26 @@ def answer_all(
         done[name] = made.made_from
         keep()
     return done
+
+
+def anew(library: Path, moment: Moment, names: Sequence[str]) -> dict[tuple[str, Moment], Answer]:
+    """Return answers for a day of which none was kept, by what was known at the moment; nothing is kept of them.
+
+    Args:
+        library: folder of the library.
+        moment: an earlier one; of now the night's answers hold, and nothing is worked out.
+        names: of the answers; those that were kept of the day are left out.
+    """
+    if moment.at is None:
+        return {}
+    kept = moments.answers(names, moment)
+    wanted = [name for name in names if name not in kept or kept[name].day < moment.day]
+    found: dict[tuple[str, Moment], Answer] = {}
+    for name in wanted:
+        with clock.one_place():
+            made = ANSWERS[name][1](library, moment)
+        found[name, moment] = Answer(name=name, day=moment.day, values=made.values, made_from=made.made_from)
+    return found
 
 
 def _exercises(library: Path, moment: Moment) -> Made:
