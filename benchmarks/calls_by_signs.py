@@ -3,8 +3,8 @@
 On the invented yard: whether a run came to its horse's level less a pound, by the signs two days before; whether a
 horse was well for a fortnight, by those of the evening before. Each against the share that the tool says now, learned
 from the same first three fifths of days, with a standard error over horses. The weights are a logistic regression with
-a penalty, as many as there are signs that vary. `python -m benchmarks.calls_by_signs --fitted LIBRARY` asks the results
-of a library that was fitted, by mass and days since the run before.
+a penalty, as many as there are signs that vary. `python -m benchmarks.calls_by_signs --results LIBRARY` asks the runs
+of a library, by mass and days since the run before: whether each came to what was known before it, less a pound.
 """
 
 import argparse
@@ -106,19 +106,21 @@ def apart(off: Floats, horse: Sequence[int] | NDArray[Any]) -> tuple[float, floa
 
 
 def masses(library: Path) -> Cases:
-    """Return whether runs of a fitted library came to their level less a pound, by mass and days since the run before.
+    """Return whether runs of a library came to what was known before them less a pound, by mass and days since the run.
 
     Mass is held against its mean at the horse's best five of its runs until then, per cent.
     """
-    from upsides.ratings.kept_fits import kept_fit, scan_fit
+    from upsides.condition.expected import missed_in
     from upsides.results.library import Library
 
-    weighed = Library.open(library).runs().select("race_key", "horse_key", "body_mass_kg").collect()
-    figures = scan_fit(kept_fit(library, date.max))["figures"].collect().join(weighed, on=["race_key", "horse_key"])
-    figures, cases = figures.drop_nulls(["figure_lb", "expected_lb", "body_mass_kg"]), Cases()
+    held = Library.open(library)
+    runs = held.runs().collect()
+    weighed = runs.select("race_key", "horse_key", "body_mass_kg")
+    figures = missed_in(held.races().collect(), runs).join(weighed, on=["race_key", "horse_key"])
+    figures, cases = figures.drop_nulls(["off_lb", "body_mass_kg"]), Cases()
     for number, (_, mine) in enumerate(figures.sort("horse_key", "date").group_by("horse_key", maintain_order=True)):
         days, mass = mine["date"].to_list(), mine["body_mass_kg"].to_numpy()
-        off = (mine["figure_lb"] - mine["expected_lb"]).to_numpy()
+        off = mine["off_lb"].to_numpy()
         for place in range(LEAST, len(days)):
             racing = mass[np.argsort(off[:place])[-BEST:]].mean()
             now = float(np.clip(100 * (mass[place] / racing - 1), -6, 6))
@@ -134,9 +136,9 @@ def rested(last: date, day: date) -> float:
 
 if __name__ == "__main__":
     asked = argparse.ArgumentParser()
-    asked.add_argument("--fitted", type=Path, help="a library of results with a fit")
+    asked.add_argument("--results", type=Path, help="a library of results")
     given = asked.parse_args()
-    if given.fitted is None:
+    if given.results is None:
         run()
     else:
-        said(given.fitted, "a run to its level", masses)
+        said(given.results, "a run to its level", masses)

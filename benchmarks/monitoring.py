@@ -21,7 +21,7 @@ HORSES, DAYS, KINDS, BARNS = 120, 3650, 9, 6
 STAYS = 730
 """Days that a horse stays."""
 DAY_S, SEASONS_S = 1.0, 120.0
-SEEDS = range(12)
+SEEDS, RIDDEN_SEEDS = range(12), range(24)
 
 
 def run() -> None:
@@ -30,6 +30,7 @@ def run() -> None:
     for share, words in ((0.43, "as often as a yard reads"), (1.0, "every kind every day")):
         _in_a_process(_ten_seasons, share, words)
     _in_a_process(_delays)
+    _in_a_process(_freed)
 
 
 def _in_a_process(work: Callable[..., None], *arguments: Any) -> None:
@@ -84,3 +85,15 @@ def _delays() -> None:
         seen = f"{one.watch_seen:.0%} / {one.plain_seen:.0%}"
         false = f"{one.watch_false:.2f} / {one.plain_false:.2f}"
         print(f"{one.name:40}{days:>20}{seen:>16}{false:>16}")
+
+
+def _freed() -> None:
+    from upsides.condition.ridden import DOES, NOTHING, SLOWER, compare_freed
+
+    for words, does in (("hang on rider, gallop, going, rise and heat", DOES), ("hang on none of them", NOTHING)):
+        as_is, freed = compare_freed(RIDDEN_SEEDS, does=does)
+        told = f"{as_is.ordinary:.3f} as they are, {freed.ordinary:.3f} freed"
+        print(f"{len(RIDDEN_SEEDS)} yards whose readings {words}; pointings a day on ordinary days {told}")
+        for name in SLOWER:
+            days = f"{as_is.days[name]:.1f} / {freed.days[name]:.1f}"
+            print(f"{name:40}{days:>20}{f'{as_is.seen[name]:.0%} / {freed.seen[name]:.0%}':>16}", flush=True)

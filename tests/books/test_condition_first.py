@@ -11,8 +11,8 @@ from mornings import Hands, enter, who
 from upsides.books.models import Entry, Horse, Outing
 from upsides.books.models.answer import WATCH
 from upsides.books.outings import kept
-from upsides.books.queries import moments
-from upsides.books.queries.condition_first import UNEVEN, LookAt, look_at, missed_words
+from upsides.books.queries import condition_tracked, moments
+from upsides.books.queries.condition_first import FREED, UNEVEN, LookAt, finding_words, look_at, missed_words
 from upsides.books.queries.condition_watch import yard_readings
 from upsides.books.services.answers import store
 from upsides.books.watched import watched_on
@@ -214,6 +214,35 @@ def test_the_watch_knows_a_heart_at_work_by_its_speed(horses: list[Horse]) -> No
     told = watched_on(yard_readings(moments.now()), DAWN.date())["horses"]
     assert (told[0]["horse"], told[0]["kind"], told[0]["way"]) == (horses[3].pk, "heart at work", "above")
     assert horses[1].pk not in {one["horse"] for one in told}
+
+
+def test_the_watch_knows_a_rise_from_an_illness(horses: list[Horse]) -> None:
+    """Of six horses whose hearts are 10 a minute higher a minute after work up a rise of 4 in 100 one goes up it only
+    in its last three weeks, and another's heart comes down worse by 12: that one stands out, the first does not."""
+    rng = np.random.default_rng(8)
+    rows = []
+    for place, one in enumerate(horses):
+        for n, back in enumerate(range(300, 0, -2)):
+            up = back <= 21 if place == 1 else (n + place) % 3 == 0
+            bpm = 118 + 2 * place + 10 * up + rng.normal(0, 3.0) + (12 if place == 3 and back <= 21 else 0)
+            piece = {"kind": "fast", "speed": 14.5, "metres": 1000.0, "rise": 40.0 * up, "start": 0.0}
+            told = {"heart": {"after": {"60": bpm}}, "works": [piece]}
+            at = DAWN - timedelta(days=back)
+            row = {"horse": one, "day": at.date(), "began": at, "matched": "hand", "metres": 0.0, "fast_m": 0.0}
+            rows.append(Outing(**row, measured=told, recorded_at=at))
+    Outing.objects.bulk_create(rows)
+    told = watched_on(yard_readings(moments.now()), DAWN.date())["horses"]
+    assert (told[0]["horse"], told[0]["kind"], told[0]["way"]) == (horses[3].pk, "recovery", "above")
+    assert horses[1].pk not in {one["horse"] for one in told}
+
+
+def test_what_was_taken_out_is_said(horses: list[Horse]) -> None:
+    """A heart or a speed that stands out is told as it would be after the usual work, and the words say so; so is it of
+    every kind that is freed, and of no other."""
+    freed = "Work, ground, warmth and rider are taken out."
+    for kind in ("mass", "temperature", "recovery", "heart at work", "speed", "stride length", UNEVEN):
+        assert (freed in finding_words(finding(horses[0], kind))) == (kind in condition_tracked.FREED)
+    assert frozenset(condition_tracked.FREED) == FREED
 
 
 def test_a_horse_that_has_gone_is_not_on_the_list(horses: list[Horse]) -> None:

@@ -6,7 +6,6 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-import polars as pl
 import pytest
 
 import worlds
@@ -27,11 +26,11 @@ from upsides.books.models.answer import (
     UNRACED,
     WATCH,
 )
-from upsides.books.queries import levels, moments
+from upsides.books.queries import moments
 from upsides.books.queries.condition_answers import warmth_known
-from upsides.books.queries.condition_form import batches_eaten
+from upsides.books.queries.condition_form import batches_eaten, missed_before
 from upsides.books.queries.condition_hearts import heart_readings
-from upsides.books.queries.levels import Levels
+from upsides.books.services.answers import store
 from upsides.books.services.jobs import ask
 from upsides.rules import OWN_RULES
 
@@ -106,8 +105,36 @@ def test_the_job_keeps_every_answer(hands: Hands, do: Callable[[Job], Job]) -> N
     assert job.result["exercises"]["outings"] == 80
     assert answers()[EXERCISES]["fast"]["measured"] == 8
     assert job.result[WATCH]["for_nothing"] == 1.0
-    assert answers()[GAPS] == {}
-    assert "expected" in job.result["gaps"]["why"]
+    assert np.sum(answers()[GAPS]["runs"]) > 1000
+    assert job.result["gaps"]["as_of"] == "2026-06-20"
+
+
+def test_a_day_without_a_nights_work_is_worked_out_anew_and_not_kept(hands: Hands) -> None:
+    """For an earlier morning of which no answer was kept it is made by what was known then: what was entered later is
+    not in it, readings find it inside and no longer after, and nothing is kept. Of now, and of a kept day, none is."""
+    horse = moments.in_training(moments.now()).order_by("pk")[0]
+    hands.to(DAWN - timedelta(days=5))
+    for back in range(400, 10, -2):
+        enter("mass", horse, hands.back(days=back), kg=480 + back % 3)
+    hands.to(DAWN)
+    early = moments.as_of(hands.back(days=1))
+    enter("mass", horse, hands.back(days=9), kg=440)  # written down only now
+    library = worlds.yard().library
+    assert work.anew(library, moments.now(), [WATCH]) == {}
+    made = work.anew(library, early, [WATCH])
+    (answer,) = made.values()
+    assert (answer.name, answer.day, answer.pk) == (WATCH, early.day, None)
+    assert answer.made_from["readings"] == len(range(400, 10, -2))
+    with moments.with_answers(made):
+        assert moments.answer(WATCH, early) is answer
+        assert moments.answers([WATCH], early) == {WATCH: answer}
+        assert moments.answer(WATCH, moments.now()) is None
+    assert moments.answer(WATCH, early) is None
+    assert not Answer.objects.exists()
+    hands.to(DAWN - timedelta(days=1, hours=1))
+    store(WATCH, early.day, {"horses": []}, {})
+    hands.to(DAWN)
+    assert work.anew(library, early, [WATCH]) == {}
 
 
 def test_the_yards_own_rule_makes_the_limits_of_the_watch(hands: Hands, tmp_path: Path) -> None:
@@ -208,19 +235,19 @@ def test_what_was_done_is_not_done_again(hands: Hands) -> None:
     assert len(told) == len(work.ANSWERS)
 
 
-def test_gaps_and_form_are_made_from_the_fit(hands: Hands, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Gaps count the runs that have one before; a string that runs as expected is not told from luck."""
-    rng = np.random.default_rng(8)
-    fit = worlds.yard().levels
-    figures = fit.figures.lazy().collect()
-    made = figures.with_columns(expected_lb=pl.col("figure_lb") - pl.Series(rng.normal(0, 6, figures.height)))
-    with_it = Levels(fit.as_of, fit.levels, made, fit.horses)
-    monkeypatch.setattr(levels, "read_levels", lambda *_: with_it)
-    work.answer_all(worlds.yard().library, DAWN.date(), {HEARTS: {}, EXERCISES: {}, SPREADS: {}, WATCH: {}, CALLS: {}},
+def test_gaps_and_form_are_made_from_what_was_known_before_each_run(hands: Hands) -> None:
+    """Gaps count the runs that have one before and of which something was expected; what is expected of a run does not
+    change with a later look; the invented string, with which nothing is wrong, is not told from luck."""
+    library = worlds.yard().library
+    work.answer_all(library, DAWN.date(), {HEARTS: {}, EXERCISES: {}, SPREADS: {}, WATCH: {}, CALLS: {}},
                     lambda _share, _doing: None)  # fmt: skip
-    counted = made.filter(pl.col("date") < DAWN.date())
-    first = counted.group_by("horse_key").len().height
-    assert np.sum(answers()[GAPS]["runs"]) == counted.height - first
+    now = missed_before(library, DAWN.date())
+    assert now["date"].max() < DAWN.date()
+    assert np.sum(answers()[GAPS]["runs"]) == now.drop_nulls().height
+    earlier = missed_before(library, DAWN.date() - timedelta(days=200))
+    both = earlier.join(now, on=["race_key", "horse_key"], suffix="_now").drop_nulls()
+    assert both.height > 1000
+    assert both["off_lb"].to_list() == pytest.approx(both["off_lb_now"].to_list(), abs=1e-9)
     yard = answers()[FORM]["yard"]
     assert yard["low"] < 0 < yard["high"]
     assert yard["runs"] > 0

@@ -1,5 +1,6 @@
 """From recordings, stopwatch, results and orders to days of metres."""
 
+from dataclasses import fields
 from datetime import UTC, date, datetime, timedelta
 from math import nan
 from pathlib import Path
@@ -10,7 +11,7 @@ import pytest
 
 from upsides.condition.done.days import Days, Sums
 from upsides.condition.done.exercises import exercises
-from upsides.condition.done.gathering import Outing, Run, Said, gather, learnt, swims_of, worked_on
+from upsides.condition.done.gathering import Outing, Run, Said, gather, learnt, swims_of, tracked_rows, worked_on
 from upsides.condition.done.rows import SOURCES, STRIDE_M, Rows
 from upsides.condition.done.spreading import spread
 from upsides.condition.done.usual import Usual, usual
@@ -66,6 +67,16 @@ def test_on_which_days_the_work_is_told() -> None:
     found = [bool(told.count([0], day.toordinal(), 1)[0]) for day in days]
     assert found == [k in {0, 1, 3, 4, 5, 10} for k in range(12)]
     assert not told.count([1], DAY.toordinal(), 400)[0]
+
+
+def test_outings_may_come_as_rows_made_once() -> None:
+    """Rows that were made of outings before tell the same of what was done, and of which days, as the outings do."""
+    outings = [Outing(7, DAY, {3: Speeds(900.0, nan, False), 16: Speeds(FURLONG_M, 30.0, False)}), Outing(8, DAY, {})]
+    rows, runs = tracked_rows([7, 8], outings), [Run(8, DAY, 1200.0)]
+    for what in (gather, worked_on):
+        by_rows, by_outings = (what([7, 8], USUAL, ZONE, outings=given, runs=runs) for given in (rows, outings))
+        for field in fields(by_rows):
+            assert np.array_equal(getattr(by_rows, field.name), getattr(by_outings, field.name)), field.name
 
 
 def test_what_a_tracker_measured_is_taken_as_it_is() -> None:

@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from upsides.condition.expected import LEAST_RUNS, UNIT, earlier_runs, missed
 from upsides.condition.form import stable_mates
-from upsides.ratings.forecast import measures
-from upsides.ratings.forecast.effects import Effect, filter_effects
-from upsides.ratings.forecast.starters import centred, starters_from
+from upsides.ratings.forecast.effects import Effect
+from upsides.ratings.forecast.starters import starters_from
 from upsides.results import importing
 from upsides.results.library import Library
 
@@ -24,31 +24,19 @@ SHARED = Path(os.environ.get("UPSIDES_SHARED") or Path(__file__).parents[3] / "s
 def ran(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Runs]:
     """Runs after the first year, of horses that had run three times: yard, horse, day, and what they were off.
 
-    What was expected is what horse, weight and rider had shown before the day, from which the yard is left out; and, as
-    `with yards`, the yard's own effects besides.
+    What was expected is what the yard's page takes: what horse, weight and rider had shown before the day, from which
+    the yard is left out; and, as `with yards`, the yard's own effects besides.
     """
     if not SHARED.is_dir():
         pytest.skip("the shared data is not here: set UPSIDES_SHARED to its folder")
     library = Library.create(tmp_path_factory.mktemp("hk1997"))
     importing.add(library, [SHARED / "hk1997_races.csv.gz", SHARED / "hk1997_runs.csv.gz"], "hk1997")
     runs = starters_from(library.races().collect(), library.runs().collect())
-    u, day = 1.35**2, runs.day[runs.race]
-    everyone = np.zeros(runs.horse.size, dtype=np.int64)
-    without = [
-        Effect("horse", runs.horse, 24 * u), Effect("form", runs.horse, 7 * u, 100.0),
-        Effect("carried", everyone, 0.1 * u, np.inf, centred(runs, runs.carried)),
-        Effect("jockey", runs.jockey, 4 * u, 8000.0),
-    ]  # fmt: skip
-    yards = [Effect("trainer", runs.trainer, 8 * u, 4000.0)]
-    y, noise = measures.performance(runs), 12.0 * measures.error_growth(runs) * u
-    order = np.argsort(runs.horse, kind="stable")
-    first = np.r_[0, np.flatnonzero(np.diff(runs.horse[order])) + 1]
-    nth = np.empty(runs.horse.size, dtype=np.int64)
-    nth[order] = np.arange(order.size) - np.repeat(first, np.diff(np.r_[first, order.size]))
-    found = {}
-    for name, effects in (("without yards", without), ("with yards", [*without, *yards])):
-        off = filter_effects(runs.day, runs.start, y, noise, effects, clip=3.0, newcomers="horse").error
-        used = np.isfinite(off) & (day > runs.day[0] + 365) & (nth >= 3) & (runs.trainer >= 0)
+    yards = [Effect("trainer", runs.trainer, 8 * UNIT**2, 4000.0)]
+    day, found = runs.day[runs.race], {}
+    for name, more in (("without yards", []), ("with yards", yards)):
+        off, _sd = missed(runs, more)
+        used = np.isfinite(off) & (day > runs.day[0] + 365) & (earlier_runs(runs) >= LEAST_RUNS) & (runs.trainer >= 0)
         found[name] = (runs.trainer[used], runs.horse[used], day[used], off[used])
     return found
 

@@ -98,22 +98,22 @@ def test_days_since_a_run_stand_beside_what_is_usual() -> None:
     assert (since_run(6, 12.0, None).usual, since_run(6, 12.0, None).effect) == (None, None)
 
 
-def test_a_librarys_figures_are_taken_by_the_run_before() -> None:
-    """Figures less what was expected, the trip of the run before and the days since it are what is learnt from; a run
-    without a figure is no deviation and still a run between."""
+def test_a_librarys_runs_are_taken_by_the_run_before() -> None:
+    """What each run was off, the trip of the run before and the days since it are what is learnt from; a run
+    of which nothing was expected is no deviation and still a run between."""
     trip, days, y = simulated(5, 900, (2.0, 5.0, 12.0))
     horse = np.arange(900) // 30
     first = np.r_[True, np.diff(horse) > 0]
     trips, since = np.r_[trip[1:], 5.0], np.where(first, 0, days)
     day = np.cumsum(since) - np.cumsum(since)[np.maximum.accumulate(np.where(first, np.arange(900), 0))]
     keys = [f"r{k}" for k in range(900)]
-    figures = pl.DataFrame({
+    missed = pl.DataFrame({
         "race_key": keys, "horse_key": [f"h{h}" for h in horse], "date": (day + 12_000).astype(np.int32),
-        "figure_lb": [None if k % 50 == 7 else 90.0 + v for k, v in enumerate(y)], "expected_lb": [90.0] * 900,
+        "off_lb": [None if k % 50 == 7 else v for k, v in enumerate(y)],
     }).with_columns(pl.col("date").cast(pl.Date))  # fmt: skip
     races = pl.DataFrame({"race_key": keys, "distance_m": trips * FURLONG_M})
     kept = ~first & (np.arange(900) % 50 != 7)
-    found = gaps_of(figures.sample(fraction=1.0, shuffle=True, seed=3), races)
+    found = gaps_of(missed.sample(fraction=1.0, shuffle=True, seed=3), races)
     assert np.array_equal(found.runs, learn_gaps(trip[kept], days[kept], y[kept]).runs)
     assert np.allclose(found.effects, learn_gaps(trip[kept], days[kept], y[kept]).effects, equal_nan=True, atol=1e-6)
 

@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 
 from upsides.condition.monitoring.kinds import KINDS, MASS_GROWTH
-from upsides.condition.monitoring.learning import medians, nature_of
+from upsides.condition.monitoring.learning import _grown, medians, nature_of
 from upsides.condition.monitoring.readings import readings_of
+from upsides.condition.monitoring.steps import grown
 from watched_yard import FIRST, KIND, simulate
 
 
@@ -73,3 +74,9 @@ def test_medians_are_numpys() -> None:
     assert np.isnan(found[4])
     for k in set(range(9)) - {4}:
         assert found[k] == pytest.approx(np.median(value[group == k]), abs=1e-12)
+
+
+def test_growth_of_many_ages_is_that_of_each() -> None:
+    """Days of growth of many ages at once are those that the walk takes of one."""
+    ages = np.linspace(300.0, 2500.0, 45)
+    assert _grown(ages) == pytest.approx([grown(float(one)) for one in ages], abs=1e-9)

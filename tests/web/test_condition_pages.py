@@ -187,6 +187,13 @@ def test_what_stands_out_in_its_readings_is_told(trainer: Client, horse: Horse) 
     assert "38.5" not in page
 
 
+@pytest.mark.parametrize(("kind", "words"), [("heart at work", "the heart at work"), ("speed", "speed at 200 beats")])
+def test_what_stands_out_at_work_is_in_the_first_sentence(trainer: Client, horse: Horse, kind: str, words: str) -> None:
+    """A heart at work or a speed at 200 beats that stands out is not as usual in the first sentence, too."""
+    store(WATCH, moments.now().day, {"horses": [finding(horse) | {"kind": kind, "usual": 196.0, "now": 203.0}]}, {})
+    assert f"; not as usual for it: appetite and {words};" in answer_of(read(trainer, of(horse)))
+
+
 def vets_part(page: str) -> str:
     """Return the section of the page on the vet."""
     return page[page.index("Anything for the vet?") : page.index("What was done")]

@@ -41,6 +41,9 @@ def condition(horse: str, as_of: date | None, library: Path, as_json: bool) -> N
     from upsides.books.services.opening import open_books
 
     open_books(library)
+    from upsides.books.jobs.condition import anew
+    from upsides.books.models.answer import EXERCISES, GAPS, HEARTS, SPREADS, WATCH
+    from upsides.books.queries import moments
     from upsides.books.queries.condition import condition_of
     from upsides.books.queries.office import office_person
     from upsides.books.queries.visitors import visitor
@@ -48,7 +51,8 @@ def condition(horse: str, as_of: date | None, library: Path, as_json: bool) -> N
 
     moment = moment_of(as_of)
     found = named(horse, moment, left=True)
-    told = condition_of(library, visitor(office_person(), barn=False), moment, found)
+    with moments.with_answers(anew(library, moment, [EXERCISES, SPREADS, HEARTS, GAPS, WATCH])):
+        told = condition_of(library, visitor(office_person(), barn=False), moment, found)
     value = _as_value(found, moment, told)
     answer(as_json, value, _as_lines(value))
 

@@ -26,12 +26,16 @@ def look_at(top: int | None, day: date | None, library: Path, as_json: bool) -> 
     from upsides.books.services.opening import open_books
 
     open_books(library)
+    from upsides.books.jobs.condition import anew
+    from upsides.books.models.answer import WATCH
+    from upsides.books.queries import moments
     from upsides.books.queries.condition_first import look_at as found_at
     from upsides.books.queries.yard_rules import yard_rules
     from upsides.cli.condition import moment_of
 
     moment = moment_of(day)
-    found = found_at(moment, top, yard_rules(library).overrides)
+    with moments.with_answers(anew(library, moment, [WATCH])):
+        found = found_at(moment, top, yard_rules(library).overrides)
     answer(as_json, _as_value(found, moment), _as_lines(found))
 
 

@@ -52,7 +52,7 @@ class Ran:
     Attributes:
         horse: its number.
         day: when.
-        off_lb: our figure less what was expected of the horse, less what all runs are so (`usual_off`), lb.
+        off_lb: by how much it was off what was expected of it before, less what all runs are so (`usual_off`), lb.
         sd_lb: error of the figure as far as it counts (`counted`), lb.
         barn, gallop, lorry, feed: where it stands, where it last worked fast, how it travelled, which batch it ate;
             None where nobody wrote it down.

@@ -1,20 +1,19 @@
 """Work on condition: what is learned over the whole yard, kept as answers for pages to read."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
 import numpy as np
-import polars as pl
 
 from upsides.books import clock
 from upsides.books.answers import kept_changes, kept_gaps, kept_usual, plain
 from upsides.books.jobs.running import Running
 from upsides.books.jobs.together import find_missing
 from upsides.books.jobs.unraced import unraced_levels
-from upsides.books.models import Gallop, Outing
+from upsides.books.models import Answer, Gallop, Outing
 from upsides.books.models.answer import (
     CALLS,
     EXERCISES,
@@ -27,7 +26,7 @@ from upsides.books.models.answer import (
     UNRACED,
     WATCH,
 )
-from upsides.books.queries import levels, moments
+from upsides.books.queries import moments
 from upsides.books.queries.condition_answers import OWN_EXERCISES, WARMTH
 from upsides.books.queries.condition_done import LOOKED_BACK, tracked_of, with_exercises
 from upsides.books.queries.condition_hearts import heart_readings
@@ -94,6 +93,26 @@ def answer_all(
         done[name] = made.made_from
         keep()
     return done
+
+
+def anew(library: Path, moment: Moment, names: Sequence[str]) -> dict[tuple[str, Moment], Answer]:
+    """Return answers for a day of which none was kept, by what was known at the moment; nothing is kept of them.
+
+    Args:
+        library: folder of the library.
+        moment: an earlier one; of now the night's answers hold, and nothing is worked out.
+        names: of the answers; those that were kept of the day are left out.
+    """
+    if moment.at is None:
+        return {}
+    kept = moments.answers(names, moment)
+    wanted = [name for name in names if name not in kept or kept[name].day < moment.day]
+    found: dict[tuple[str, Moment], Answer] = {}
+    for name in wanted:
+        with clock.one_place():
+            made = ANSWERS[name][1](library, moment)
+        found[name, moment] = Answer(name=name, day=moment.day, values=made.values, made_from=made.made_from)
+    return found
 
 
 def _exercises(library: Path, moment: Moment) -> Made:
@@ -169,18 +188,16 @@ def _spreads(_library: Path, moment: Moment) -> Made:
 
 
 def _gaps(library: Path, moment: Moment) -> Made:
-    """Return what the library's fit says of gaps between runs; nothing where there is none."""
+    """Return what the library's results say of gaps between runs; nothing where there is no library."""
+    from upsides.books.queries.condition_form import missed_before
+
     try:
-        found = levels.read_levels(library, moment.day)
+        missed = missed_before(library, moment.day)
         races = Library.open(library).races().select("race_key", "distance_m").collect()
     except UpsidesError as error:
         return Made({}, {"why": str(error)})
-    names = ("race_key", "horse_key", "date", "figure_lb", "expected_lb")
-    if not set(names) <= set(found.figures.lazy().collect_schema().names()):
-        return Made({}, {"why": "the fit does not say what was expected of each run"})
-    figures = found.figures.lazy().select(names).filter(pl.col("date") < moment.day).collect()
-    gaps = gaps_of(figures, races)
-    return Made(kept_gaps(gaps), {"as_of": str(found.as_of), "runs": int(np.sum(gaps.runs))})
+    gaps = gaps_of(missed, races)
+    return Made(kept_gaps(gaps), {"as_of": str(moment.day), "runs": int(np.sum(gaps.runs))})
 
 
 def _form(library: Path, moment: Moment) -> Made:

@@ -1,11 +1,11 @@
 """What horses did day by day, from all that the books and the library hold of it."""
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from math import nan
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 import polars as pl
 
@@ -17,13 +17,13 @@ from upsides.books.models import Horse, Move, Outing
 from upsides.books.outings import read
 from upsides.books.queries import moments
 from upsides.books.queries.condition_answers import usual_exercises
-from upsides.books.queries.days import entries_of
+from upsides.books.queries.days import entries_of, told_in
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.results import starts_of, state_of
 from upsides.condition.done.dates import Dates
 from upsides.condition.done.days import Days
 from upsides.condition.done.gathering import Outing as Tracked
-from upsides.condition.done.gathering import Run, Said, gather, swims_of, worked_on
+from upsides.condition.done.gathering import Run, Said, gather, swims_of, tracked_rows, worked_on
 from upsides.condition.done.summary import Yard, yard_of
 from upsides.errors import UpsidesError
 from upsides.recordings.stopwatch import sections
@@ -70,8 +70,9 @@ def done_by(library: Path, moment: Moment, horses: Sequence[Horse]) -> DoneByHor
     runs = _runs(library, moment, horses)
     measured = {(one.horse, one.day) for one in outings}
     thumbs = [one for one in works if (one.horse, one.when.astimezone(zone).date()) not in measured]
-    rows = gather(numbers, comes_to, zone, outings=outings, works=thumbs, said=said, runs=runs)
-    worked = worked_on(numbers, comes_to, zone, outings=outings, works=thumbs, said=said, runs=runs)
+    tracked = tracked_rows(numbers, outings)
+    rows = gather(numbers, comes_to, zone, outings=tracked, works=thumbs, said=said, runs=runs)
+    worked = worked_on(numbers, comes_to, zone, outings=tracked, works=thumbs, said=said, runs=runs)
     at = {number: place for place, number in enumerate(numbers)}
     ran = Dates.of([at[one.horse] for one in runs], [one.day.toordinal() for one in runs])
     known = _known_from(horses, [*((one.horse, one.day) for one in outings), *((one.horse, one.day) for one in said)])
@@ -138,20 +139,17 @@ def said_of(
         besides: exercises that are done apart from the ridden outing.
         clocked: horse and day of works by thumb.
     """
-    zone = clock.place().zone
     orders: dict[tuple[int, date], Said] = {}
     done: dict[tuple[int, date], Said] = {}
     more: dict[tuple[int, date, str], Said] = {}
-    entries = entries_of(moment, [Ordered.name, Did.name], first, moment.day, horses)
-    for kind, horse, at, values in entries.values_list("kind", "horse_id", "happened_at", "values"):
-        day = at.astimezone(zone).date()
-        one = _as_said(horse, day, values)
-        if kind == Did.name and one.exercise in besides:
-            more[horse, day, one.exercise] = one
-        elif kind == Did.name:
-            done[horse, day] = one
-        elif day < moment.day or (horse, day) in clocked:
-            orders[horse, day] = one
+    for one in _told(moment, Did.name, first, horses):
+        if one.exercise in besides:
+            more[one.horse, one.day, one.exercise] = one
+        else:
+            done[one.horse, one.day] = one
+    for one in _told(moment, Ordered.name, first, horses):
+        if one.day < moment.day or (one.horse, one.day) in clocked:
+            orders[one.horse, one.day] = one
     return [*more.values(), *(one for key, one in orders.items() if key not in done and not _twice(one, more)),
             *done.values()]  # fmt: skip
 
@@ -161,9 +159,13 @@ def _twice(order: Said, more: Mapping[tuple[int, date, str], Said]) -> bool:
     return (order.horse, order.day, order.exercise) in more
 
 
-def _as_said(horse: int, day: date, values: Mapping[str, Any]) -> Said:
-    furlongs = values.get("furlongs")
-    return Said(horse, day, values["exercise"], nan if furlongs is None else furlongs * FURLONG_M)
+def _told(moment: Moment, kind: str, first: date, horses: Collection[int]) -> Iterator[Said]:
+    """Yield what entries of one kind say of a horse and a day, in the order in which it was so."""
+    for horse, day, (exercise, furlongs) in told_in(
+        entries_of(moment, [kind], first, moment.day, horses), "exercise", "furlongs"
+    ):
+        if horse is not None:
+            yield Said(horse, day, exercise, nan if furlongs is None else float(furlongs) * FURLONG_M)
 
 
 def _runs(library: Path, moment: Moment, horses: Sequence[Horse]) -> list[Run]:

@@ -39,6 +39,8 @@ NAMES: Final[Mapping[str, str | Promise]] = {
     SHORTER: gettext_lazy("the length of its stride"),
     UNEVEN: gettext_lazy("the evenness of its trot"),
 }
+FREED: Final = frozenset({"recovery", "heart at work", "speed", SHORTER})
+"""Kinds that are told as they would be after the usual work (`upsides.books.queries.condition_tracked`)."""
 UNITS: Final = {kind.name: (kind.unit, kind.places) for kind in KINDS}
 SAME: Final[Mapping[Why, str]] = {
     Why.TEMPERATURE: "temperature",
@@ -198,7 +200,9 @@ def finding_words(one: Mapping[str, Any]) -> str:
             if above
             else _("%(what)s below its usual %(usual)s since %(since)s: %(lately)s on average, last %(now)s.")
         )
-    return f"{words % told} {_('Ask the vet.')}" if one["kind"] in STRIDES else words % told
+    freed = [_("Work, ground, warmth and rider are taken out.")] if one["kind"] in FREED else []
+    ask = [_("Ask the vet.")] if one["kind"] in STRIDES else []
+    return " ".join([words % told, *freed, *ask])
 
 
 def missed_words(one: Mapping[str, Any]) -> str:

@@ -9,14 +9,14 @@ import polars as pl
 from upsides.books import clock
 from upsides.books.diary.work import FAST
 from upsides.books.models import Feed, FeedBatch, Horse, Ration
-from upsides.books.queries import levels, moments
+from upsides.books.queries import moments
 from upsides.books.queries.condition_watch import barns_of
 from upsides.books.queries.days import entries_of
 from upsides.books.queries.feeding import feeds, rations
 from upsides.books.queries.moments import Moment
+from upsides.condition.expected import missed_in
 from upsides.condition.form import DAYS, Ran, counted, usual_off
-from upsides.errors import CannotFitError
-from upsides.errors.wording import gettext as _
+from upsides.results.library import Library
 
 EATEN_DAYS = 2
 """So many days before a run a horse ate what may have told in it. Our own choice."""
@@ -31,21 +31,15 @@ def runs_of_yard(library: Path, moment: Moment) -> tuple[list[Ran], dict[str, di
         The runs, and the names of barns, lorries and batches of feed by their codes.
 
     Raises:
-        UpsidesError: there is no fit, or no library.
+        UpsidesError: there is no library.
     """
     first = moment.day - timedelta(days=DAYS)
     horses = {horse.horse_key: horse.pk for horse in moments.rows(Horse, moment)}
-    fit = levels.read_levels(library, moment.day)
-    columns = ("horse_key", "date", "figure_lb", "expected_lb", "figure_sd_lb")
-    if not set(columns) <= set(fit.figures.lazy().collect_schema().names()):
-        raise CannotFitError(
-            _("form"), _("the fit does not say what was expected of each run"), _("make the fit again")
-        )
-    year = pl.col("date").is_between(first, moment.day, closed="left")
-    told = fit.figures.lazy().filter(year).select(columns).drop_nulls().collect()
-    off, error = told["figure_lb"] - told["expected_lb"], counted(told["figure_sd_lb"].to_numpy())
-    all_runs = usual_off(off.to_numpy(), error)
-    mine = told.select("horse_key", "date").with_columns(off=off - all_runs, sd=error)
+    told = missed_before(library, moment.day).filter(pl.col("date").is_between(first, moment.day, closed="left"))
+    told = told.drop_nulls()
+    error = counted(told["sd_lb"].to_numpy())
+    all_runs = usual_off(told["off_lb"].to_numpy(), error)
+    mine = told.select("horse_key", "date", off=pl.col("off_lb") - all_runs, sd=pl.Series(error))
     rows = mine.filter(pl.col("horse_key").is_in(list(horses))).rows()
     barns, barn_of = barns_of(moment)
     lorries = _lorries(moment, first)
@@ -71,6 +65,23 @@ def runs_of_yard(library: Path, moment: Moment) -> tuple[list[Ran], dict[str, di
             )
         )
     return runs, names
+
+
+def missed_before(library: Path, day: date) -> pl.DataFrame:
+    """Return by how much each run before a day was off what was expected of it by what was known before it.
+
+    Args:
+        library: folder with the results.
+        day: the day; neither its results nor later ones go in.
+
+    Raises:
+        UpsidesError: there is no library.
+    """
+    held = Library.open(library)
+    races = held.races(day).filter(pl.col("date") < day)
+    return missed_in(
+        races.collect(), held.runs(day).join(races.select("race_key"), on="race_key", how="semi").collect()
+    )
 
 
 def batches_eaten(moment: Moment) -> tuple[Callable[[int, date], int | None], dict[int, str]]:

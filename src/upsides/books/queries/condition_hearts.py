@@ -2,18 +2,16 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 from math import isfinite
 from typing import Any, Final
 
 import numpy as np
 
-from upsides.books import clock
-from upsides.books.diary.yard import GallopState, Weather
 from upsides.books.models import Outing
 from upsides.books.outings import read
 from upsides.books.queries import moments
-from upsides.books.queries.days import entries_of
+from upsides.books.queries.circumstances import Airs, Goings, air_at, airs_of, goings_of
 from upsides.books.queries.exercised import Orders, exercise_of, orders_of
 from upsides.books.queries.moments import Moment
 from upsides.condition.fit import Kind
@@ -38,9 +36,9 @@ WIDTH: Final = 2 * 1.6448536269514722
 class _Day:
     """What is known of the days on which horses went out."""
 
-    goings: dict[tuple[int | None, date], str]
+    goings: Goings
     orders: Orders
-    airs: dict[date, list[tuple[datetime, float]]]
+    airs: Airs
 
     def reading(
         self, horse: int, day: date, piece: Piece, value: tuple[float, float], own_c: float, *, paced: bool
@@ -60,13 +58,8 @@ class _Day:
         going = self.goings.get((gallop, day), "")
         how = f"{going}, {exercise_of(exercise, [{'kind': piece.kind}])}" if paced else going
         rise = piece.rise_m / piece.metres if isfinite(piece.rise_m) and piece.metres > 0 else 0.0
-        return Reading(horse, day, value[0], value[1], gallop, rider, how or None, rise, self.air(day, piece, own_c))
-
-    def air(self, day: date, piece: Piece, own_c: float) -> float | None:
-        """Return how warm it was: what the diary says nearest in time that day, else the device's own thermometer."""
-        if day in self.airs:
-            return min(self.airs[day], key=lambda one: abs(one[0].timestamp() - piece.start_s))[1]
-        return own_c if isfinite(own_c) else None
+        air = air_at(self.airs, day, piece.start_s, own_c)
+        return Reading(horse, day, value[0], value[1], gallop, rider, how or None, rise, air)
 
 
 def heart_readings(moment: Moment) -> dict[Kind, list[Reading]]:
@@ -80,7 +73,7 @@ def heart_readings(moment: Moment) -> dict[Kind, list[Reading]]:
         for horse, day, heart, works, air in told
     ]
     orders = orders_of(moment, first, {horse for horse, _day, _measured in outings})
-    known = _Day(_goings(moment, first), orders, _airs(moment, first))
+    known = _Day(goings_of(moment, first), orders, airs_of(moment, first))
     found: dict[Kind, list[Reading]] = {
         "recovery": [], "speed at 200 beats": [], "speed at highest heart": [], "speed on known gallops": [],
     }  # fmt: skip
@@ -141,23 +134,3 @@ def _speed_at(told: Measured, highest: float | None) -> tuple[float, float] | No
 
 def _gone(piece: Piece) -> tuple[float, float]:
     return piece.speed_ms, piece.speed_sd_ms if isfinite(piece.speed_sd_ms) else 0.0
-
-
-def _goings(moment: Moment, first: date) -> dict[tuple[int | None, date], str]:
-    zone = clock.place().zone
-    found: dict[tuple[int | None, date], str] = {}
-    rows = entries_of(moment, [GallopState.name], first, moment.day)
-    for gallop, at, values in rows.values_list("gallop_id", "happened_at", "values"):
-        if values.get("going"):
-            found[gallop, at.astimezone(zone).date()] = values["going"]
-    return found
-
-
-def _airs(moment: Moment, first: date) -> dict[date, list[tuple[datetime, float]]]:
-    """Return how warm the diary says that it was, by day: when, and degrees Celsius."""
-    zone = clock.place().zone
-    found: dict[date, list[tuple[datetime, float]]] = {}
-    rows = entries_of(moment, [Weather.name], first, moment.day)
-    for at, values in rows.values_list("happened_at", "values"):
-        found.setdefault(at.astimezone(zone).date(), []).append((at, values["air"]))
-    return found

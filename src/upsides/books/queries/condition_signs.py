@@ -34,8 +34,10 @@ WATCHED: Final = {
     "resting pulse": "resting heart",
     "recovery": "recovery",
     "feed left": "appetite",
+    "heart at work": "heart at work",
+    "speed": "speed at 200 beats",
 }
-"""Signs of freshness by the kind of reading that the watch knows them as."""
+"""Signs of freshness by the kind of reading that the watch knows them as, and what else of work it finds off."""
 MUCH_LEFT: Final = 0.5
 """A horse that left so much the last time is not called as usual, however often it did before. Our own choice."""
 

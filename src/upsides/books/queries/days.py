@@ -1,14 +1,20 @@
 """Days of the yard as spans of time, and what the diary holds of one."""
 
-from collections.abc import Collection
-from datetime import date, datetime, time, timedelta
+from collections.abc import Collection, Iterator
+from datetime import UTC, date, datetime, time, timedelta
+from typing import Any, Final
 
-from django.db.models import QuerySet
+from django.db.models import CharField, QuerySet
+from django.db.models.fields.json import KT
+from django.db.models.functions import Cast
 
 from upsides.books import clock
 from upsides.books.models import Entry
 from upsides.books.queries import moments
 from upsides.books.queries.moments import Moment
+
+QUARTERS: Final = {f"{minute:02}": f"{minute - minute % 15:02}" for minute in range(60)}
+"""Minutes of an hour by the quarter that they are in."""
 
 
 def day_span(day: date, days: int = 1) -> tuple[datetime, datetime]:
@@ -30,6 +36,27 @@ def entries_of(
     span = day_span(first, (last - first).days + 1)
     found = moments.entries(moment).filter(kind__in=kinds, happened_at__range=span).order_by("happened_at", "pk")
     return found if horses is None else found.filter(horse__in=horses)
+
+
+def told_in(found: QuerySet[Entry], *names: str) -> Iterator[tuple[int | None, date, list[Any]]]:
+    """Yield horse, the yard's day, and some values of each row of the diary, several times as fast as whole rows.
+
+    A year of a yard's diary is read every night. The database picks the values out and moments stay text, of which
+    each quarter of an hour is turned into a day of the yard once: no zone is off by less. A value is text or, by the
+    database, a number; None where a row has none.
+
+    Args:
+        found: rows, in the order in which they are to come.
+        names: of the values.
+    """
+    zone, days = clock.place().zone, dict[str, date]()
+    texts = {f"told_{place}": KT(f"values__{name}") for place, name in enumerate(names)}
+    rows = found.annotate(said=Cast("happened_at", CharField()), **texts).values_list("horse_id", "said", *texts)
+    for horse, at, *values in rows.iterator(chunk_size=5000):
+        quarter = at[:14] + QUARTERS[at[14:16]]
+        if quarter not in days:
+            days[quarter] = datetime.fromisoformat(quarter).replace(tzinfo=UTC).astimezone(zone).date()
+        yield horse, days[quarter], values
 
 
 def last_of_each(

@@ -4,9 +4,8 @@ from collections.abc import Collection, Mapping, Sequence
 from datetime import date
 from typing import Any, Final
 
-from upsides.books import clock
 from upsides.books.diary.work import EXERCISES, UNRIDDEN, Exercise, Ordered
-from upsides.books.queries.days import entries_of
+from upsides.books.queries.days import entries_of, told_in
 from upsides.books.queries.moments import Moment
 
 Orders = Mapping[tuple[int | None, date], tuple[str, int | None]]
@@ -16,12 +15,11 @@ WORKED: Final = frozenset(EXERCISES) - UNRIDDEN - {"walk", "trot"}
 
 def orders_of(moment: Moment, first: date, horses: Collection[int]) -> Orders:
     """Return exercise and rider, None for nobody named, by horse and day: what the diary says last."""
-    zone = clock.place().zone
-    found: dict[tuple[int | None, date], tuple[str, int | None]] = {}
     rows = entries_of(moment, [Ordered.name, Exercise.name], first, moment.day, horses)
-    for horse, at, values in rows.values_list("horse_id", "happened_at", "values"):
-        found[horse, at.astimezone(zone).date()] = (values["exercise"], values.get("rider"))
-    return found
+    return {
+        (horse, day): (exercise, None if rider is None else int(rider))
+        for horse, day, (exercise, rider) in told_in(rows, "exercise", "rider")
+    }
 
 
 def exercise_of(said: str, works: Sequence[Mapping[str, Any]]) -> str:

@@ -112,7 +112,7 @@ def gather(
     comes_to: Usual,
     zone: tzinfo,
     *,
-    outings: Sequence[Outing] = (),
+    outings: Sequence[Outing] | Rows = (),
     works: Sequence[Work] = (),
     said: Sequence[Said] = (),
     runs: Sequence[Run] = (),
@@ -123,7 +123,7 @@ def gather(
         horses: their numbers in the books; a horse's place in this list is its number in the rows.
         comes_to: what exercises come to in this yard.
         zone: of the yard, to which day an instant belongs.
-        outings: what trackers measured.
+        outings: what trackers measured, or the rows that `tracked_rows` made of it.
         works: of those, the ones by thumb and by order are used; what a tracker measured stands in `outings`.
         said: the rest of the diary; of two of the same day the last stands, before an order among the works.
         runs: in races.
@@ -132,7 +132,7 @@ def gather(
         ConditionRefusedError: a horse or an exercise is not known.
     """
     at = _placing(horses)
-    tracked = _tracked([(at(one.horse, one.day), one.speeds) for one in outings])
+    tracked = _rows(horses, outings)
     thumbs = [(at(one.horse, one.when.astimezone(zone).date()), one) for one in works if one.source == "thumb"]
     orders = [(at(one.horse, one.when.astimezone(zone).date()), one) for one in works if one.source == "ordered"]
     told = [(day, Said(one.horse, one.when.date(), one.exercise, one.metres)) for day, one in orders]
@@ -141,6 +141,24 @@ def gather(
     measured = set(zip(tracked.horse.tolist(), tracked.day.tolist(), strict=True))
     paced = {day for day, _ in (*thumbs, *races)}
     return Rows.joined([tracked, *_clocked(thumbs), *_raced(races), *_by_word(told, races, comes_to, measured, paced)])
+
+
+def tracked_rows(horses: Sequence[int], outings: Sequence[Outing]) -> Rows:
+    """Return the rows of what trackers measured, for whoever gathers and asks for days of work, too.
+
+    Args:
+        horses: as for `gather`.
+        outings: what trackers measured.
+
+    Raises:
+        ConditionRefusedError: a horse is not known.
+    """
+    at = _placing(horses)
+    return _tracked([(at(one.horse, one.day), one.speeds) for one in outings])
+
+
+def _rows(horses: Sequence[int], outings: Sequence[Outing] | Rows) -> Rows:
+    return outings if isinstance(outings, Rows) else tracked_rows(horses, outings)
 
 
 def learnt(table: Mapping[str, Exercise], outings: Sequence[Outing]) -> Usual:
@@ -154,7 +172,7 @@ def worked_on(
     comes_to: Usual,
     zone: tzinfo,
     *,
-    outings: Sequence[Outing] = (),
+    outings: Sequence[Outing] | Rows = (),
     works: Sequence[Work] = (),
     said: Sequence[Said] = (),
     runs: Sequence[Run] = (),
@@ -164,9 +182,8 @@ def worked_on(
     What is done besides the ridden outing (led out, on the walker) tells nothing of it. Arguments as for `gather`.
     """
     at = _placing(horses)
-    tracked = _tracked([(at(one.horse, one.day), one.speeds) for one in outings])
-    every, canters = Days.of(tracked), Days.of(tracked).each(CANTERS_MS)
-    seen = every.key[(every.each() >= SEEN_M) | (canters >= FURLONG_M)]
+    every = Days.of(_rows(horses, outings))
+    seen = every.key[(every.each() >= SEEN_M) | (every.each(CANTERS_MS) >= FURLONG_M)]
     told = [at(one.horse, one.when.astimezone(zone).date()) for one in works if one.source == "thumb"]
     told += [at(one.horse, one.day) for one in said if not _exercise(comes_to, one).besides]
     told += [at(one.horse, one.day) for one in runs]

@@ -18,7 +18,7 @@ from scipy.optimize import nnls
 
 from upsides.condition.monitoring.kinds import Kind
 from upsides.condition.monitoring.readings import Readings
-from upsides.condition.monitoring.steps import GROWN_AT, grown
+from upsides.condition.monitoring.steps import GROWN_AT, GROWN_FROM
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -202,21 +202,32 @@ def _fitted(at: Floats, half: Floats, weight: Floats, passes: float) -> tuple[fl
     return float(rest), passes, found
 
 
+def _grown(age: Floats) -> Floats:
+    """Return the days of growth at the full rate behind ages in days, as `grown` does of one."""
+    late = np.clip(age - GROWN_FROM, 0.0, GROWN_AT - GROWN_FROM)
+    return np.asarray(np.minimum(age, GROWN_FROM) + late - late**2 / (2.0 * (GROWN_AT - GROWN_FROM)))
+
+
+def _median(x: Floats) -> float:
+    """Return the median of a few values, several times as fast as `numpy.median`."""
+    told = np.sort(x)
+    return float(told[(x.size - 1) // 2] + told[x.size // 2]) / 2.0
+
+
 def _growth(readings: Readings, kind: Kind) -> dict[str, float]:
     """Return the growth a day of the young and its variance among them, drawn to what is said beforehand."""
     if not kind.grows:
         return {"growth": 0.0, "growth_variance": 0.0}
     slopes = []
-    for horse in np.unique(readings.horse):
-        rows = np.flatnonzero(readings.horse == horse)
-        age = readings.day[rows] - readings.foaled[horse]
+    order = np.argsort(readings.horse, kind="stable")
+    for rows in np.split(order, np.flatnonzero(np.diff(readings.horse[order])) + 1):
+        age = readings.day[rows] - readings.foaled[readings.horse[rows[0]]]
         if rows.size >= 6 and age[0] < GROWN_AT:
-            w = np.array([grown(float(one)) for one in age])
+            w, third = _grown(age), max(rows.size // 3, 1)
             if w[-1] - w[0] > 60.0:
-                third = max(rows.size // 3, 1)
-                first, last = rows[:third], rows[-third:]
-                rise = np.median(readings.value[last]) - np.median(readings.value[first])
-                slopes.append(rise / (w[-third:].mean() - w[:third].mean()))
+                value = readings.value[rows]
+                rise = _median(value[-third:]) - _median(value[:third])
+                slopes.append(rise / float(w[-third:].mean() - w[:third].mean()))
     n = len(slopes)
     centre = (LEAST_HORSES * kind.growth + n * float(np.median(slopes) if n else 0.0)) / (LEAST_HORSES + n)
     among = _mad(np.array(slopes)) ** 2 if n > 2 else 0.0

@@ -18,6 +18,12 @@ LEAST, MOST = 2.0, 1e7
 """Run lengths between which limits are looked for."""
 
 
+@cache
+def _rule() -> Any:
+    """Return Gauss and Legendre's points and weights, which are asked for hundreds of times."""
+    return roots_legendre(POINTS)
+
+
 def ewma_run_length(weight: float, width: float, shift: float = 0.0, *, both: bool = True) -> float:
     """Return the average run length of the weighted mean of readings with mean `shift`.
 
@@ -30,7 +36,7 @@ def ewma_run_length(weight: float, width: float, shift: float = 0.0, *, both: bo
     """
     settled = np.sqrt(weight / (2.0 - weight))
     high, low = width * settled, -(width if both else 4.0) * settled
-    nodes, masses = roots_legendre(POINTS)
+    nodes, masses = _rule()
     at = low + (high - low) * (nodes + 1.0) / 2.0
     mass = masses * (high - low) / 2.0
     reached = (at[None, :] - (1.0 - weight) * np.r_[0.0, at][:, None]) / weight - shift
@@ -57,7 +63,7 @@ def cusum_run_length(allowance: float, limit: float, shift: float = 0.0, *, both
 
 
 def _one_sum(allowance: float, limit: float, shift: float) -> float:
-    nodes, masses = roots_legendre(POINTS)
+    nodes, masses = _rule()
     at, mass = limit * (nodes + 1.0) / 2.0, masses * limit / 2.0
     begin = np.r_[0.0, at]
     gone = at[None, :] - begin[:, None] + allowance - shift

@@ -87,10 +87,14 @@ def _list_item(frame: pl.DataFrame, name: str, index: int) -> Floats:
     return frame.select(item.fill_null(np.nan))[name].to_numpy().copy()
 
 
-def starters_from(races: pl.DataFrame, runs: pl.DataFrame) -> Starters:
-    """Join `runs` to `races` (columns as in the results schema; most may be absent) and sort by time.
+def in_order(races: pl.DataFrame, runs: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """Return races by time with the column `race`, and their starters in that order.
 
     Only flat races with two starters or more, and in them only those that started.
+
+    Args:
+        races: columns as in the results schema; most may be absent.
+        runs: likewise.
 
     Raises:
         CannotFitError: the runs do not say which horse ran.
@@ -109,6 +113,12 @@ def starters_from(races: pl.DataFrame, runs: pl.DataFrame) -> Starters:
     keep = [c for c in runs.columns if c not in races.columns or c == "race_key"]
     tie = [c for c in ("saddlecloth", "draw", "horse_key") if c in runs.columns]
     flat = runs.select(keep).join(races.select("race_key", "race"), on="race_key").sort(["race", *tie])
+    return races, flat
+
+
+def starters_from(races: pl.DataFrame, runs: pl.DataFrame) -> Starters:
+    """Lay starters out as arrays, ordered as by `in_order`, which see for what is left out and refused."""
+    races, flat = in_order(races, runs)
     sizes = races["starters"].to_numpy()
     places = [pl.col(name) for name in ("started_from", "draw") if name in flat.columns]
     started_from = pl.coalesce(places) if places else pl.lit(None)

@@ -124,7 +124,7 @@ def form_words(yard: Mapping[str, Any]) -> str:
 def _raw_words(yard: Mapping[str, Any], values: Mapping[str, Any]) -> str:
     """Return what the last runs came to, and towards what the answer is drawn from there."""
     if yard["raw_lb"] is None:
-        return _("It had no run in the last three weeks.")
+        return _("It had no run in the last three weeks by a horse that had run three times before.")
     told = {"runs": yard["runs"], "raw": _signed(yard["raw_lb"]), "all": values["runs"]}
     text = ngettext(
         "%(runs)s run in three weeks came to %(raw)s\u00a0lb.",
@@ -134,7 +134,8 @@ def _raw_words(yard: Mapping[str, Any], values: Mapping[str, Any]) -> str:
     if values.get("year_lb") is None:  # kept before it was told
         return text % told
     why = _(
-        "Each is held against what all runs known here came to, and one beaten far counts a little less than others. "
+        "Each is held against what horse, weight and rider had shown before its day, and against what all runs known "
+        "here came to; horses that had not run three times before are left out, and a run beaten far counts less. "
         "Most of what so few runs show is luck, so the answer is drawn from there towards the mean of the year's "
         "%(all)s runs, %(year)s\u00a0lb."
     )

@@ -33,6 +33,8 @@ SIGNS: Final[Mapping[str, str | Promise]] = {
     "rider's word": gettext_lazy("the rider's word"),
     "mind": gettext_lazy("its mind"),
     "racing mass": gettext_lazy("racing mass"),
+    "heart at work": gettext_lazy("the heart at work"),
+    "speed at 200 beats": gettext_lazy("speed at 200 beats"),
 }
 WHAT: Final[Mapping[str, str | Promise]] = {**SIGNS, **{str(kind): words for kind, words in PIECES.items()}}
 UNITS: Final[Mapping[str, str | Promise]] = {
