@@ -1,5 +1,7 @@
 """Findings and lines of weight in English, for the command; pages translate by key."""
 
+from collections.abc import Callable
+from datetime import date
 from typing import Final
 
 from upsides.placing.answers import Finding, Says
@@ -46,10 +48,20 @@ OPENINGS: Final = {Says.YES: "yes", Says.NO: "no", Says.UNKNOWN: "not known"}
 
 def sentence(found: Finding) -> str:
     """Return a finding in English: what it says, why, and by which words or rule."""
-    facts = {name: _text(fact) for name, fact in found.facts}
-    said = SENTENCES[found.key].format_map(facts)
+    said = clause(found)
     by = f' ("{found.wording}")' if found.wording else f" ({found.rule})" if found.rule else ""
     return f"{OPENINGS[found.says]}: {said}{by}"
+
+
+def clause(found: Finding, day: Callable[[date], str] = str) -> str:
+    """Return what a finding says in English, without what it rests on.
+
+    Args:
+        found: the finding.
+        day: how days are written.
+    """
+    facts = {name: day(fact) if isinstance(fact, date) else _text(fact) for name, fact in found.facts}
+    return SENTENCES[found.key].format_map(facts)
 
 
 def _text(fact: object) -> str:
