@@ -22,6 +22,7 @@ SENTENCES: Final[dict[str, str]] = {
     "scheme": "qualified for {scheme}",
     "sire's fee": "fee of the sire {fee}; at most {most}",
     "novice": "won {count}; for novices, and how often one may have won is not said: see the authority's rules",
+    "foaled": "foaled {foaled}; taken are those foaled from {first} to {last}",
     "trained in": "trained in {trained}; the race takes horses trained in {places}",
     "not trained in": "trained in {trained}; the race takes none trained in {places}",
     "bred in": "bred in {bred}; the race takes {places}",
