@@ -51,7 +51,7 @@ class Morning:
     """One morning of the yard.
 
     Args:
-        string: how many horses are in training.
+        members: numbers of the horses in training.
         looks: whom to look at first.
         unchecked: by barn, those barns only that have any, in walking order.
         lots: the lots in order, those that go out in none last.
@@ -65,7 +65,7 @@ class Morning:
         places: boxes by number of the horse.
     """
 
-    string: int
+    members: frozenset[int]
     looks: tuple[Look, ...]
     unchecked: tuple[Unchecked, ...]
     lots: tuple[Lot, ...]
@@ -78,9 +78,15 @@ class Morning:
     places: Mapping[int, Stood]
 
     @property
+    def string(self) -> int:
+        """Return how many horses are in training."""
+        return len(self.members)
+
+    @property
     def out(self) -> int:
-        """Return how many horses go out in the lots."""
-        return sum(len(lot.rides) for lot in self.lots if lot.number is not None)
+        """Return how many horses of those in training go out in the lots; one that has left since is none of them."""
+        ridden = {ride.horse.pk for lot in self.lots if lot.number is not None for ride in lot.rides}
+        return len(ridden & self.members)
 
     @property
     def eyes_on(self) -> int:
@@ -102,7 +108,7 @@ def morning(folder: Path, moment: Moment, plans: Open) -> Morning:
     dated = [one for one in deadlines(moment, SOON_H) if one.horse.pk in plans] if plans else []
     running = runners(moment, day, day + timedelta(days=RUNNER_DAYS))
     return Morning(
-        len(string),
+        frozenset(one.pk for one in string),
         tuple(look_first(moment, rules.overrides)),
         tuple(unchecked(moment, string, places)),
         tuple(lots_of(moment, day, away)),
