@@ -20,6 +20,7 @@ from upsides.placing.conditions.card import (
     Pays,
     Room,
     SaidBy,
+    WeightsOut,
 )
 from upsides.placing.conditions.reading import Value
 from upsides.placing.conditions.weights import (
@@ -227,7 +228,7 @@ ON_THE_REST: Final[list[tuple[str, tuple[Value, ...]]]] = [
     ("prizes to the first six", (Noted("prizes"),)),
     ("Draw: stalls on the inside", (Noted("course"),)),
     ("Flag start", (Noted("course"),)),
-    ("weights published on 29 July", (Noted("weights out"),)),
+    ("weights published on 29 July", (WeightsOut(date(2025, 7, 29)),)),
     ("The Bracken Handicap (Class 3) (3yo+ 0-95)", (IsHandicap(), OfClass("3"), Ages(AgeRange(3)), Rated(high=95.0))),
     (
         "HANDICAP (0-80) for three yrs old and upwards, rated 66-80",

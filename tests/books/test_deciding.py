@@ -106,6 +106,24 @@ def test_what_comes_too_late_is_refused_by_the_courses_clock(
     assert made.said_at == in_time < made.recorded_at
 
 
+def test_what_was_said_in_time_is_written_down_after_the_race(
+    loaded: worlds.Yard, sedge: str, horse: Horse, trainer: Person, later: Callable[..., None]
+) -> None:
+    """After a race a declaration is taken that says when before its deadline it was said, so that the result can be
+    written; one that does not, or names a moment after the race, is refused."""
+    engage_for(horse, sedge, loaded.library, trainer, "enter")
+    entered = clock.now()
+    later(days=10)
+    with pytest.raises(DecisionRefusedError, match="the race is over"):
+        decide(loaded.library, said(horse, sedge, "declare"), trainer)
+    with pytest.raises(DecisionRefusedError, match="the race is over"):
+        decide(loaded.library, said(horse, sedge, "declare", said_at=clock.now() - timedelta(hours=12)), trainer)
+    with pytest.raises(DecisionLateError):
+        decide(loaded.library, said(horse, sedge, "declare", said_at=entered + timedelta(days=7)), trainer)
+    made = decide(loaded.library, said(horse, sedge, "declare", said_at=entered + timedelta(days=1)), trainer)
+    assert made.engagement.state == Engagement.State.DECLARED
+
+
 def test_a_step_that_does_not_follow_is_refused(loaded: worlds.Yard, sedge: str, horse: Horse, trainer: Person) -> None:
     """What is not entered cannot be declared, and nothing is left half-written."""
     with pytest.raises(DecisionRefusedError, match="not meant for it"):

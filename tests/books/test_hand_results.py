@@ -1,7 +1,7 @@
 """A result written down after a race is a run like any other, until the official one is imported."""
 
 import shutil
-from datetime import UTC, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
 from uuid import uuid4
 
@@ -14,10 +14,14 @@ from upsides.books import clock
 from upsides.books.models import Engagement, Entry, Horse, Job, Person
 from upsides.books.queries.condition_done import done_by
 from upsides.books.queries.entrants import entrants
+from upsides.books.queries.hand_results import resulted_on
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.races import race as race_of
+from upsides.books.queries.results import race as read_race
 from upsides.books.queries.results import raced, starts_of, state_of
 from upsides.books.queries.settling import _starts
 from upsides.books.queries.string import known_of
+from upsides.books.queries.visitors import visitor
 from upsides.books.services.diary import Draft, correct, record, withdraw
 from upsides.books.services.hand_results import bring_in
 from upsides.books.services.horses import link_horses
@@ -25,8 +29,10 @@ from upsides.errors import EntryRefusedError
 from upsides.ratings.levels.performances import performances
 from upsides.results.importing import add_frames
 from upsides.results.library import Library
+from upsides.web.races.clash_words import clash_words
 
 pytestmark = pytest.mark.django_db
+DAY = timedelta(days=1)
 RESULT = {"place": "3", "ran": "9", "margin": "2.5", "carried": "128", "time": "1:40.20"}
 
 
@@ -63,8 +69,8 @@ def rival(library: Path, horse: Horse) -> str:
     return str(alone["name"][0])
 
 
-def say(horse: Horse, **values: object) -> Entry:
-    at = datetime.combine(clock.today(), time(15), UTC)
+def say(horse: Horse, at: datetime | None = None, **values: object) -> Entry:
+    at = at or datetime.combine(clock.today(), time(15), UTC)
     told = {"what": "race", "text": "Stayed on", **values}
     return record(Draft(uuid4(), "race_report", horse.pk, told, clock.now(), happened_at=at), Person.objects.get(
         login="trainer"))  # fmt: skip
@@ -232,5 +238,140 @@ def test_no_horse_wins_twice_where_an_import_lacks_one_of_ours(loaded: worlds.Ya
     held = Library.open(library).runs().filter(pl.col("date") == day).collect().sort("position")
     stand = [(race.partition(":")[0], *row) for race, *row in
              held.select("race_key", "source_horse", "position").iter_rows()]  # fmt: skip
-    assert stand == [("invented", won.horse_key, 1), ("by_hand", other.horse_key, 3)]
+    assert stand == [("invented", won.horse_key, 1), ("invented", other.horse_key, 3)]
     assert bring_in(library)["changed"] == 0
+
+
+def test_a_result_is_of_the_race_that_the_horse_was_declared_for(loaded: worlds.Yard, library: Path) -> None:
+    """A result of a horse that was only meant for a race, entered or confirmed is refused with how it stands and what
+    to do; once the declaration is written down, said in time, it is taken, and of two races the declared one counts."""
+    horse = ours(loaded)
+    row = Engagement.objects.create(horse=horse, race="Gorse Stakes", course="Larkmoor", zone="Europe/London",
+                                    day=clock.today(), race_code="gorse", state=Engagement.State.MEANT)  # fmt: skip
+    for state, words in (("meant", "meant for it"), ("entered", "entered"), ("confirmed", "confirmed")):
+        Engagement.objects.filter(pk=row.pk).update(state=state)
+        with pytest.raises(EntryRefusedError, match=f"it stands as {words}, not as declared"):
+            say(horse, **RESULT)
+    declared(library, horse)
+    say(horse, **RESULT)
+    bring_in(library)
+    run = starts_of(state_of(library), frozenset([horse.horse_key])).row(0, named=True)
+    assert (run["title"], run["position"]) == ("Sedge Handicap", 3)
+
+
+def test_a_result_is_not_moved_onto_another(loaded: worlds.Yard, library: Path) -> None:
+    """A correction that moves a result to a day that has one is refused with what to do, and both stand as they were;
+    to a day without one it is moved, and the run with it."""
+    horse, trainer = declared(library, ours(loaded)), Person.objects.get(login="trainer")
+    yesterday = clock.today() - DAY
+    for day in (yesterday, yesterday - DAY):
+        Engagement.objects.create(horse=horse, race="Gorse Stakes", course="Larkmoor", zone="Europe/London", day=day,
+                                  state=Engagement.State.DECLARED)  # fmt: skip
+    first = say(horse, **RESULT)
+    second = say(horse, at=datetime.combine(yesterday, time(15), UTC), **RESULT | {"place": "5"})
+
+    def moved(day: date) -> Draft:
+        at = datetime.combine(day, time(15), UTC)
+        told = {"what": "race", "text": "Stayed on", **RESULT}
+        return Draft(uuid4(), "race_report", horse.pk, told, clock.now(), happened_at=at, supersedes=first.client_id)
+
+    with pytest.raises(EntryRefusedError, match="in the diary already"):
+        record(moved(yesterday), trainer)
+    standing = {one.pk for day in (clock.today(), yesterday) for one in resulted_on(horse.pk, day)}
+    assert standing == {first.pk, second.pk}
+    third = record(moved(yesterday - DAY), trainer)
+    assert [one.pk for one in resulted_on(horse.pk, yesterday - DAY)] == [third.pk]
+    assert resulted_on(horse.pk, clock.today()) == []
+    bring_in(library)
+    starts = starts_of(state_of(library), frozenset([horse.horse_key]))
+    assert starts["date"].to_list()[:2] == [yesterday, yesterday - DAY]
+
+
+@pytest.mark.parametrize("named", ["winner", "title", "other of ours", "nothing"])
+def test_one_race_has_one_row(loaded: worlds.Yard, library: Path, named: str) -> None:
+    """Where an import has the race and lacks ours, ours runs in that race and no second row stands beside it: told by
+    the winner that its report names, by the title, or by another of ours that was declared; where nothing tells it, the
+    race by hand stands alone. It holds in the import's own commit, stays when the import comes again, and goes when the
+    import brings ours."""
+    horse, day = declared(library, ours(loaded)), clock.today()
+    won = rival(library, horse)
+    (key,) = Library.open(library).horses().filter(pl.col("name") == won).collect()["horse_key"]
+    if named == "other of ours":
+        one = next(
+            one for one in Horse.objects.order_by("-pk") if one.horse_key in set(loaded.world.runs["source_horse"])
+        )
+        declared(library, one)
+        key, won = one.horse_key, one.name
+    say(horse, **RESULT | ({"other": f"{won} 9-7"} if named == "winner" else {}))
+    bring_in(library)
+    races = pl.DataFrame({"race_id": ["official"], "date": [day], "course": ["LARKMOOR"], "distance_m": [1600.0],
+                          "title": ["Sedge handicap" if named == "title" else None]})  # fmt: skip
+    runs = pl.DataFrame({"race_key": ["invented:official"], "source_horse": [key], "horse_name": [won], "date": [day],
+                         "outcome": ["finished"], "position": [1]})  # fmt: skip
+    add_frames(Library.open(library), races, runs, "invented")
+    rows = ("by_hand", "invented") if named == "nothing" else ("invented",)
+
+    def held(name: str, column: str) -> list[str]:
+        return sorted(getattr(Library.open(library), name)().filter(pl.col("date") == day).collect()[column].to_list())
+
+    if named != "other of ours":
+        assert tuple(one.partition(":")[0] for one in held("races", "race_key")) == rows
+    bring_in(library)
+    assert tuple(one.partition(":")[0] for one in held("races", "race_key")) == rows
+    assert bring_in(library)["changed"] == 0
+    assert sorted([key, horse.horse_key]) == held("runs", "source_horse")
+    add_frames(Library.open(library), races.with_columns(going=pl.lit("good")), runs, "invented")
+    assert sorted([key, horse.horse_key]) == held("runs", "source_horse")
+    if named != "nothing":
+        found = read_race(state_of(library), "invented:official")
+        assert found is not None
+        assert found[1]["source_horse"].to_list() == [key, horse.horse_key]
+    both = pl.concat([runs, runs.with_columns(source_horse=pl.lit(horse.horse_key), horse_name=pl.lit(horse.name),
+                                              position=pl.lit(4, pl.Int64))])  # fmt: skip
+    add_frames(Library.open(library), races, both, "invented")
+    assert held("races", "race_key") == ["invented:official"]
+    assert held("runs", "source") == ["invented", "invented"]
+
+
+def told_differently(library: Path, key: str) -> list[str]:
+    """Return what a race's page tells tomorrow of reports that disagree."""
+    who = visitor(Person.objects.get(login="trainer"), barn=False)
+    found = race_of(library, who, Moment(clock.today() + DAY), key)
+    assert found is not None
+    return list(dict.fromkeys(clash_words(one).replace("\u00a0", " ") for one in found.clashes))
+
+
+def test_reports_that_disagree_are_both_told(loaded: worlds.Yard, library: Path) -> None:
+    """Of one race two reports of ours that disagree on a place or the runners are both told, with which counts and why;
+    once the official result is imported it counts, and whatever a report or the programme says otherwise is told beside
+    it: place, weight, runners, distance. Where they agree nothing is told."""
+    known = set(loaded.world.runs["source_horse"])
+    one, other = [declared(library, each) for each in Horse.objects.order_by("pk") if each.horse_key in known][:2]
+    say(one, **RESULT)
+    say(other, **RESULT | {"ran": "10", "time": "1:40.22"})
+    bring_in(library)
+    (by_hand,) = Library.open(library).races().filter(pl.col("source") == "by_hand").collect()["race_key"]
+    assert told_differently(library, by_hand) == [
+        f"{other.name} and {one.name} are both reported in place 3rd: a dead heat, or one is wrong. Both count as they "
+        "stand until the official result is imported.",
+        f"How many ran: 10 by the report on {other.name}, 9 by that on {one.name}. The latter counts, since it stands "
+        "first, until the official result is imported.",
+    ]
+    Engagement.objects.update(distance_m=1609)
+    day, horses = clock.today(), [one, other]
+    races = pl.DataFrame({"race_id": ["official"], "date": [day], "course": ["Larkmoor"], "distance_m": [1800.0]})
+    runs = pl.DataFrame({"race_key": ["invented:official"] * 2, "source_horse": [each.horse_key for each in horses],
+                         "horse_name": [each.name for each in horses], "date": [day] * 2, "outcome": ["finished"] * 2,
+                         "position": [3, 4], "carried_lb": [130.0, 128.0]})  # fmt: skip
+    add_frames(Library.open(library), races, runs, "invented")
+    bring_in(library)
+    ending = "by the imported result. The imported one counts, as the official result"
+    stays = "; the report stays in the diary as written."
+    run = " of the race as it was run."
+    assert told_differently(library, "invented:official") == [
+        f"Weight of {one.name}: 128 lb by the report on {one.name}, 130 lb {ending}{stays}",
+        f"How many ran: 9 by the report on {one.name}, 2 {ending}{stays}",
+        f"Distance: 1609 m by the programme, 1800 m {ending}{run}",
+        f"Place of {other.name}: 3rd by the report on {other.name}, 4th {ending}{stays}",
+        f"How many ran: 10 by the report on {other.name}, 2 {ending}{stays}",
+    ]

@@ -15,15 +15,12 @@ from wider_weights import ON_THE_REST
 from wider_wordings import ON_HORSES_TOO
 
 NOT_READ = [
-    "Penalties: winner since the publication of the weights 6lb",
     "5lb claim allowed for amateur riders who have not ridden three winners",
     "In the event of balloting, horses with the highest rating have preference",
     "preference to horses that have not run in the last 14 days",
     "Entrance €100; forfeit €50 if declared by 28 July",
-    "Forfeit stage: noon 28 July",
     "Selling price £6,000",
     "for every £1000 reduction in the claiming price 1lb allowed",
-    "foaled on or after 1 April",
     "Plus 10 eligible",
     "Owners are reminded to carry passports",
     "Horses that have not run in the last 365 days need a certificate",
@@ -31,13 +28,10 @@ NOT_READ = [
     "a horse may run only once in the series",
     "Only horses that ran in a qualifier may run in the final",
     "finished in the first four of a qualifying race",
-    "Penalties: for each race won after weights are set 5lb",
     "Penalties do not apply to apprentice races",
     "apprentice-ridden horses allowed 3lb",
     "Foreign-trained horses are not eligible",
     "over an extended mile",
-    "which have won at the course",
-    "Late entries close at noon on 28 July",
     "trained in Ireland for the last six months",
 ]
 """Ordinary wording that no form knows to its end."""

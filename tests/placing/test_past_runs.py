@@ -43,7 +43,7 @@ def test_runs_come_with_what_their_races_say() -> None:
     """Class and kind come from class and title, what a source does not say stays unknown, and a withdrawn horse has
     not run."""
     assert past_runs(*library()) == (
-        PastRun(date(2025, 5, 1), None, "group 3", None, code="flat", race="Larkmoor"),
+        PastRun(date(2025, 5, 1), None, "group 3", None, code="flat", race="Larkmoor", course="Larkmoor"),
         PastRun(
             date(2025, 6, 1),
             1,

@@ -203,8 +203,10 @@ def test_the_wording_says_class_kind_and_fees() -> None:
     race = one(line(Title="Sedge", Conditions='"A Novice Stakes (Class 5). £75 to enter, £20 to declare"', Fee=""))
     assert (race.race_class, race.kinds) == ("5", frozenset({"novice"}))
     assert [due.cost for due in race.dues] == [Money(75.0, "GBP"), Money(20.0, "GBP")]
-    late = one(line(Conditions="Late entries close at noon on 29 June", Enter=""))
+    late = one(line(Conditions="First entries close at noon on 29 June", Enter=""))
     assert [due.stage for due in late.dues] == [Stage.DECLARE]
+    late = one(line(Conditions="Late entries close at noon on 29 June", Enter=""))
+    assert [due.stage for due in late.dues] == [Stage.DECLARE, Stage.SUPPLEMENT]
     assert one(line(Title="3 Counties Handicap")).race_class == ""
     far = one(line(Conditions="About one mile and three parts", Distance=""))
     assert far.distance_m is None

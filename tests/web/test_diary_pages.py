@@ -9,7 +9,7 @@ from django.test import Client
 
 from upsides.books import clock
 from upsides.books.models import Entry, Horse, Person
-from upsides.books.services.diary import Draft, record
+from upsides.books.services.diary import Draft, record, withdraw
 from worlds import ClientAs
 
 pytestmark = pytest.mark.django_db
@@ -53,6 +53,24 @@ def test_nobody_else_does(client_as: ClientAs, client: Client, string: list[Hors
         assert client_as("owner").get(address).status_code == 403
         assert client.get(address).status_code == 302
     assert client_as("carer").post(f"/diary/{entry.pk}/keep/", {}).status_code == 403
+
+
+def test_only_the_string_is_counted_of_the_string(client_as: ClientAs, string: list[Horse]) -> None:
+    """Of the string those count that have an entry which stands, never more than there are; horses that have left are
+    told apart, and what is about no horse counts for none."""
+    first, second = string
+    left = Horse.objects.order_by("pk")[2]
+    Horse.objects.exclude(pk__in=[first.pk, second.pk]).update(left="2026-01-01", joined="2025-01-01")
+    for horse in (first, second, left):
+        entered("carer", "38.0", horse)
+    browser = client_as("carer")
+    told = text(browser, "/diary/")
+    assert "2 of 2 horses have an entry today" in told
+    assert "One horse that is not in training has one too." in told
+    entry = entered("carer", "38.4", first)
+    for one in (entry, Entry.objects.filter(horse=first).exclude(pk=entry.pk).get()):
+        withdraw(one, Person.objects.get(login="carer"), client_id=uuid4(), made_at=clock.now())
+    assert "1 of 2 horses have an entry today" in text(browser, "/diary/")
 
 
 def test_own_horses_stand_first(client_as: ClientAs, string: list[Horse]) -> None:

@@ -62,6 +62,10 @@ def test_the_morning_opens_with_one_sentence(string: list[Horse], hands: Hands, 
     unseen = text.partition("Not looked at yet")[2].partition("Lots")[0]
     assert f"Low 1 of 1: 1 {c.name}" in unseen  # a temperature does not say that somebody looked at the horse
     enter("as_usual", c, hands.at)
+    order(c.pk, DAY, {"exercise": "hack_canter", "lot": "1", "rider": str(who("rider").pk)}, who("trainer"))
+    Horse.objects.filter(pk=c.pk).update(left=DAY)
+    assert "1 of 2 horses goes out this morning, in 1 lot." in told(client_as("trainer"), "/")  # one left since
+    Horse.objects.filter(pk=c.pk).update(left=None)
     assert "Low" not in told(client_as("trainer"), "/").partition("Not looked at yet")[2].partition("Lots")[0]
 
 

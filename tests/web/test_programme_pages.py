@@ -1,5 +1,6 @@
 """Pages on races to come: what each says, to whom plans and chances are shown, and what is written down of it."""
 
+import re
 from datetime import time, timedelta
 from uuid import uuid4
 
@@ -249,15 +250,20 @@ def test_races_let_go_are_told_as_they_stood(
     text = page(client_as("trainer"), address)
     assert "Not its ground: Firm" in text
     assert LetGo.objects.get(by=None).known["weight"] == before
+    row.pk, row.race_code, row.known = None, "reed", row.known | {"elsewhere": "Reed Handicap, 2026-06-22"}
+    row.save(force_insert=True)
+    assert "It was meant for or in Reed Handicap, Mon 22 June." in page(client_as("trainer"), address)
 
 
 def test_race_day_shows_the_card_and_the_sheet_prints(
     client_as: ClientAs, code: str, horse: Horse, loaded: worlds.Yard, trainer_person: Person
 ) -> None:
-    """A declared horse stands on its day with the stall, who leads it up and when it leaves; the sheet is a PDF."""
+    """A declared horse stands on its day with the stall, who leads it up and when it leaves; the sheet is a PDF; among
+    its races stands until when it can be taken out."""
     engage_for(horse, code, loaded.library, trainer_person, "enter")
     row = engage_for(horse, code, loaded.library, trainer_person, "declare")
     browser = client_as("trainer")
+    assert "can be taken out until" in page(browser, f"/horse/{horse.pk}/races/")
     address = f"/race-day/?day={row.day}"
     seen = page(browser, address).split('name="seen" value="')[1].split('"')[0]
     card = {"seen": seen, "draw": "7", "leads_up": str(Person.objects.get(login="carer").pk),
@@ -267,6 +273,9 @@ def test_race_day_shows_the_card_and_the_sheet_prints(
     assert "<dd>7</dd>" in text
     assert "The first leaves at 08:15." in text
     assert Person.objects.get(login="carer").name in text
+    offered = {int(each) for each in re.findall(r'<option value="(\d+)"', text)}
+    working = Person.objects.exclude(posts__role="owner").filter(is_active=True)
+    assert offered == {one.pk for one in working}, "all but those who only own horses lead up or drive"
     assert browser.post(f"/race-day/runner/{row.pk}/", card | {"draw": "99"}).status_code == 400
     sheet = browser.get(f"/race-day/sheet.pdf?day={row.day}")
     assert sheet.content.startswith(b"%PDF")

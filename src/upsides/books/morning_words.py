@@ -1,7 +1,7 @@
 """The morning, the lots and tomorrow's list in words."""
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from datetime import date
 
 from django.utils.formats import date_format
@@ -136,10 +136,12 @@ def advice_words(advised: Advised | None) -> str:
     return _("%(advice)s until %(day)s") % (told | {"day": date_format(advised.until, "j F")})
 
 
-def deadline_words(one: Deadline) -> str:
-    """Return what has to be said of which race, and until when by the course's time."""
+def deadline_words(one: Deadline, cannot_run: Collection[int] = ()) -> str:
+    """Return what has to be said of which race, and until when by the course's time; that it cannot run, where so."""
     told = {"step": STEPS[one.step], "race": one.engagement.race, "course": one.engagement.course}
     told |= {"day": date_format(one.engagement.day, "j F"), "by": date_format(one.by, "j F, H:i")}
+    if one.engagement.pk in cannot_run:
+        return _("cannot run by what is known now, so nothing has to be said: %(race)s, %(course)s, %(day)s") % told
     return _("%(step)s by %(by)s: %(race)s, %(course)s, %(day)s") % told
 
 
@@ -196,8 +198,9 @@ def due_words(one: Due, today: date) -> str:
     return _("%(what)s, overdue since %(day)s") % when if one.overdue(today) else _("%(what)s, %(day)s") % when
 
 
-def runner_words(one: Runner) -> str:
-    """Return which race, where and when it is off, without the horse."""
+def runner_words(one: Runner, cannot_run: Collection[int] = ()) -> str:
+    """Return which race, where and when it is off, without the horse; that it cannot run, where so."""
     told = {"race": one.engagement.race, "course": one.engagement.course}
     told |= {"off": f"{one.off:%H:%M}" if one.off else ""}
-    return _("%(off)s %(race)s, %(course)s") % told if one.off else _("%(race)s, %(course)s") % told
+    text = _("%(off)s %(race)s, %(course)s") % told if one.off else _("%(race)s, %(course)s") % told
+    return f"{text}: {_('cannot run by what is known now')}" if one.engagement.pk in cannot_run else text

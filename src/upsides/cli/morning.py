@@ -88,6 +88,7 @@ def _dated(found: "Morning", moment: "Moment") -> dict[str, Any]:
                 "race": one.engagement.race,
                 "course": one.engagement.course,
                 "off": one.off.isoformat() if one.off else None,
+                "cannot_run": one.engagement.pk in found.cannot_run,
             }
             for one in found.runners
         ],
@@ -99,6 +100,7 @@ def _dated(found: "Morning", moment: "Moment") -> dict[str, Any]:
                 "race": one.engagement.race,
                 "course": one.engagement.course,
                 "day": one.engagement.day,
+                "cannot_run": one.engagement.pk in found.cannot_run,
             }
             for one in found.deadlines
         ],
@@ -158,8 +160,10 @@ def _as_lines(found: "Morning", moment: "Moment", sentence: str) -> list[str]:
             for ride in lot.rides
         ]
         lines += _section(say.lot_title(lot), rides)
-    runs = [f"{one.engagement.day} {one.horse.name}: {say.runner_words(one)}" for one in found.runners]
-    said = [f"{one.horse.name}: {say.deadline_words(one)}" for one in found.deadlines]
+    runs = [
+        f"{one.engagement.day} {one.horse.name}: {say.runner_words(one, found.cannot_run)}" for one in found.runners
+    ]
+    said = [f"{one.horse.name}: {say.deadline_words(one, found.cannot_run)}" for one in found.deadlines]
     due = [f"{one.name}: {say.due_words(one, moment.day)}" for one in found.due]
     return [*lines, *_section("Runners", runs), *_section("To be said within two days", said), *_section("Due", due)]
 

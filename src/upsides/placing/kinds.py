@@ -1,11 +1,12 @@
 """Which of a horse's past runs a condition means: of what class, since when, worth what, over what distance."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
-from datetime import date
+from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
 from typing import Final
 
 from upsides.placing.amounts import NO_RATES, Money, Rates
+from upsides.results.naming import key_of
 from upsides.rules import place_named
 
 MARKS_OF_KIND: Final = (
@@ -30,6 +31,10 @@ MARKS_OF_KIND: Final = (
 
 BLACK_TYPE: Final = ("group 1", "group 2", "group 3", "listed")
 """Classes above all numbered ones, best first; North American grades count as groups, as cataloguing has them."""
+SAME_TRIP: Final = 0.01
+"""Share by which two races over one distance may differ as surveyed; our choice: a moved rail lies within."""
+WEIGHTS_OUT: Final = timedelta(days=180)
+"""Weights are not published longer before a race; our choice, wide."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +55,7 @@ class PastRun:
         claimed_for: price for which it could be claimed in it; None where it could not, or not known.
         mark: mark that it ran off; None where it ran off none, or not known.
         race: what the race is called.
+        course: where it was run; "" where not known.
     """
 
     day: date
@@ -65,6 +71,7 @@ class PastRun:
     claimed_for: Money | None = None
     mark: float | None = None
     race: str = ""
+    course: str = ""
 
     @property
     def won(self) -> bool:
@@ -89,6 +96,10 @@ class RunKind:
         without: words of which it must bear none.
         countries: where, as jurisdictions are named.
         claimed_to: a price for which, or less, it ran to be claimed.
+        courses: courses by `key_of`.
+        here: at the course of the race that asks, until `at_race` says which that is.
+        this_trip: over the distance of the race that asks, likewise.
+        since_weights: since the weights of the race that asks were published, where the wording does not say when.
     """
 
     first: date | None = None
@@ -104,6 +115,26 @@ class RunKind:
     without: frozenset[str] = field(default_factory=frozenset)
     countries: frozenset[str] = field(default_factory=frozenset)
     claimed_to: Money | None = None
+    courses: frozenset[str] = field(default_factory=frozenset)
+    here: bool = False
+    this_trip: bool = False
+    since_weights: bool = False
+
+    def at_race(self, day: date, course: str, distance_m: float | None, closes: date | None) -> "RunKind":
+        """Return the same for one race, whose course and distance are known.
+
+        Weights come out after entries have closed; where nobody knows when, within `WEIGHTS_OUT` before the race. What
+        was run before that is not meant; of what was run since it is not known.
+        """
+        kind = self
+        if self.here:
+            kind = replace(kind, courses=kind.courses | {key_of(course)}, here=False)
+        if self.this_trip and distance_m is not None:
+            near = (distance_m * (1.0 - SAME_TRIP), distance_m * (1.0 + SAME_TRIP))
+            kind = replace(kind, metres=near[0], metres_to=near[1], this_trip=False)
+        if self.since_weights:
+            kind = replace(kind, first=max(filter(None, (kind.first, closes or day - WEIGHTS_OUT))))
+        return kind
 
     def counts(self, run: PastRun, rates: Rates = NO_RATES) -> bool | None:
         """Return whether a run is meant, or None where what is known of it does not tell."""
@@ -118,6 +149,8 @@ class RunKind:
             self._words(run),
             _among(place_named(run.country) if run.country else "", self.countries),
             self._claimed(run, rates),
+            _among(key_of(run.course) if run.course else "", self.courses),
+            None if self.here or self.this_trip or self.since_weights else True,
         )
         if False in answers:
             return False

@@ -37,4 +37,5 @@ def _run(row: dict[str, object]) -> PastRun:
         country=said.get("country", ""),
         mark=mark if isinstance(mark, float) else None,
         race=title or said.get("course", ""),
+        course=said.get("course", ""),
     )

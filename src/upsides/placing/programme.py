@@ -5,9 +5,9 @@ of one name are two, and a race of the same number on a new day was moved.
 """
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, fields, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from enum import StrEnum
 from typing import Any, Final
 
@@ -17,13 +17,14 @@ from upsides.errors import RaceRefusedError, UnreadableError, ZoneMissingError
 from upsides.errors.wording import gettext as _
 from upsides.errors.wording import joined
 from upsides.placing.amounts import Amount, Money
-from upsides.placing.conditions.card import Fee, IsHandicap, OfClass, OfKind, Over, Pays, Room, SaidBy, Stake
+from upsides.placing.conditions.card import DaysAhead, Fee, IsHandicap, OfClass, OfKind, Over, Pays, Room, SaidBy, Stake
 from upsides.placing.conditions.cursor import builds_of
 from upsides.placing.conditions.weights import TopWeight
 from upsides.placing.conditions.who import Benchmark
 from upsides.placing.naming import class_named, kinds_named
 from upsides.placing.race import Build, Due, Prize, Race, Stage
 from upsides.placing.race_rules import conditions_of
+from upsides.rules import stage_rules
 from upsides.trade.age import AgeRange
 from upsides.trade.surface import Surface
 
@@ -179,6 +180,8 @@ def with_card(race: Race) -> Race:
     said = read.settled
     told = {due.stage for due in race.dues}
     dues = [_due(race, one) for one in said if isinstance(one, SaidBy) and race.clock and one.stage not in told]
+    told |= {due.stage for due in dues}
+    dues += [due for one in said if isinstance(one, DaysAhead) and one.stage not in told for due in _ahead(race, one)]
     fees = [
         Fee(Stage.ENTER, one.money) if isinstance(one, Stake) else one for one in said if isinstance(one, Stake | Fee)
     ]
@@ -200,6 +203,15 @@ def with_card(race: Race) -> Race:
 
 def _due(race: Race, one: SaidBy) -> Due:
     return Due(one.stage, datetime.combine(one.day, one.at, tzinfo=race.clock), one.cost)
+
+
+def _ahead(race: Race, one: DaysAhead) -> Iterator[Due]:
+    """Yield the moment of a stage some days before the race, at the hour that the authority's rule has for it."""
+    rules = stage_rules(race.jurisdiction, race.day, race.code, overrides=race.overrides)
+    rule = next((each for each in rules if each.stage == one.stage and not each.entered_days_before), None)
+    if rule is not None and race.clock is not None and rule.days_before != one.days:
+        local = datetime.combine(race.day - timedelta(days=one.days), rule.at, tzinfo=race.clock)
+        yield Due(one.stage, local)
 
 
 def _paid(due: Due, fees: list[Fee]) -> Due:

@@ -206,6 +206,7 @@ class Race:
             self.code,
             place_named(self.jurisdiction) if self.jurisdiction else "",
             race=str(self),
+            course=self.course,
         )
 
     def worth(self, place: int, currency: str, rates: Rates = NO_RATES) -> float | None:

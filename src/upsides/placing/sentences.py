@@ -1,5 +1,7 @@
 """Findings and lines of weight in English, for the command; pages translate by key."""
 
+from collections.abc import Callable
+from datetime import date
 from typing import Final
 
 from upsides.placing.answers import Finding, Says
@@ -20,6 +22,7 @@ SENTENCES: Final[dict[str, str]] = {
     "scheme": "qualified for {scheme}",
     "sire's fee": "fee of the sire {fee}; at most {most}",
     "novice": "won {count}; for novices, and how often one may have won is not said: see the authority's rules",
+    "foaled": "foaled {foaled}; taken are those foaled from {first} to {last}",
     "trained in": "trained in {trained}; the race takes horses trained in {places}",
     "not trained in": "trained in {trained}; the race takes none trained in {places}",
     "bred in": "bred in {bred}; the race takes {places}",
@@ -46,10 +49,20 @@ OPENINGS: Final = {Says.YES: "yes", Says.NO: "no", Says.UNKNOWN: "not known"}
 
 def sentence(found: Finding) -> str:
     """Return a finding in English: what it says, why, and by which words or rule."""
-    facts = {name: _text(fact) for name, fact in found.facts}
-    said = SENTENCES[found.key].format_map(facts)
+    said = clause(found)
     by = f' ("{found.wording}")' if found.wording else f" ({found.rule})" if found.rule else ""
     return f"{OPENINGS[found.says]}: {said}{by}"
+
+
+def clause(found: Finding, day: Callable[[date], str] = str) -> str:
+    """Return what a finding says in English, without what it rests on.
+
+    Args:
+        found: the finding.
+        day: how days are written.
+    """
+    facts = {name: day(fact) if isinstance(fact, date) else _text(fact) for name, fact in found.facts}
+    return SENTENCES[found.key].format_map(facts)
 
 
 def _text(fact: object) -> str:

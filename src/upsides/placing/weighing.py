@@ -304,6 +304,8 @@ def _allowed(rule: Allowed, asked: Asked, unit: Unit, where: Stated) -> Answer:
     if rule.builds is not None and (build_of(horse, race) not in rule.builds or not _both_sexes(asked)):
         return None
     says = rule.record.says(horse, race, terms).says if rule.record else Says.YES
+    if rule.foaled is not None:
+        says = rule.foaled.says(horse, race, terms).says
     if rule.sire_price is not None:
         says = SiresPrice(rule.sire_price).says(horse, race, terms).says
     return Line("allowance", -rule.off.in_unit(unit), None, where.wording), says

@@ -1,9 +1,11 @@
 """Results that people wrote down after a race, until a table brings the official ones.
 
-They stand in the library as a source of their own, so whatever reads runs reads them too. A race that any table holds
-with a horse of ours on the same day takes their place, in the same commit that brings it.
+They stand in the library as a source of their own, so whatever reads runs reads them too. A run that any table holds of
+the horse on the same day takes its place, in the same commit that brings it; one of ours that a table's race lacks
+stands in that race, under this source, so that one race has one row (same_race.py).
 """
 
+from collections.abc import Collection, Mapping
 from pathlib import Path
 from typing import Final
 
@@ -11,9 +13,9 @@ import polars as pl
 from deltalake import DeltaTable
 
 from upsides.results import tables
-from upsides.results.identity import horse_keys, plain_name
 from upsides.results.library import Library
 from upsides.results.lock import writing
+from upsides.results.same_race import joined, read_tables
 from upsides.results.settling import digest
 
 SOURCE: Final = "by_hand"
@@ -27,13 +29,16 @@ def is_by_hand(race_key: str) -> bool:
     return race_key.startswith(f"{SOURCE}:")
 
 
-def keep(library: Library, races: pl.DataFrame, runs: pl.DataFrame) -> bool:
+def keep(
+    library: Library, races: pl.DataFrame, runs: pl.DataFrame, down: Mapping[str, Collection[str]] | None = None
+) -> bool:
     """Let the library hold these results by hand and no others; return whether anything changed.
 
     Args:
         library: where they go; it is refreshed.
         races: of the schema's RACES at least race_key, race_id and date.
         runs: of the schema's RUNS at least race_key, source_horse, date, outcome; `file` is OURS for horses of ours.
+        down: keys of horses of ours that were down for a race, by its key, so that a table's race is told by them.
 
     Raises:
         LibraryBusyError: another process is writing.
@@ -42,13 +47,12 @@ def keep(library: Library, races: pl.DataFrame, runs: pl.DataFrame) -> bool:
     with writing(folder):
         library.refresh()
         wanted, starters = _filled(races, "races"), _filled(runs, "runs")
-        again = _again(starters, library.table("runs"), library.table("links").collect())
-        taken = _races_of_ours(again)
-        starters = starters.join(again, on=["race_key", "source_horse"], how="anti")
-        wanted, starters = (frame.filter(~pl.col("race_key").is_in(taken.implode())) for frame in (wanted, starters))
+        told = read_tables(
+            wanted["date"], library.table("races"), library.table("runs"), library.table("links").collect(), SOURCE
+        )
+        wanted, starters = joined(wanted, starters, told, OURS, down or {})
         wanted = wanted.drop("digest").join(digest(wanted, starters), "race_key", how="left")
-        held = library.table("races").filter(pl.col("source") == SOURCE).select("race_key", "digest").collect()
-        if held.sort("race_key").equals(wanted.select("race_key", "digest").sort("race_key")):
+        if _holds(library, wanted, starters):
             return False
         tables.undo_unpinned(folder, library.pins)
         _write(folder, wanted, starters)
@@ -57,35 +61,27 @@ def keep(library: Library, races: pl.DataFrame, runs: pl.DataFrame) -> bool:
     return True
 
 
+def _holds(library: Library, races: pl.DataFrame, runs: pl.DataFrame) -> bool:
+    """Return whether the library holds these races and runs by hand and no others."""
+    own, key = pl.col("source") == SOURCE, ["race_key", "source_horse"]
+    held = library.table("races").filter(own).select("race_key", "digest").collect()
+    if not held.sort("race_key").equals(races.select("race_key", "digest").sort("race_key")):
+        return False
+    ran = library.table("runs").filter(own).select(tables.SCHEMAS["runs"].names()).collect()
+    return ran.sort(key).equals(runs.sort(key))
+
+
 def give_way(folder: Path) -> None:
-    """Drop what stands by hand of races that a table has brought; for a commit that is under way."""
-    runs = _newest(folder, "runs").filter(pl.col("source") == SOURCE).collect()
+    """Drop what stands by hand that a table has brought, and let the rest stand in its race; for a commit under way."""
+    runs, races = (_newest(folder, name).filter(pl.col("source") == SOURCE).collect() for name in ("runs", "races"))
     if runs.is_empty():
         return
-    taken = _races_of_ours(_again(runs, _newest(folder, "runs"), _newest(folder, "links").collect()))
-    if not taken.is_empty():
-        left = ~pl.col("race_key").is_in(taken.implode())
-        races = _newest(folder, "races").filter(pl.col("source") == SOURCE, left).collect()
-        _write(folder, races, runs.filter(left))
-
-
-def _again(by_hand: pl.DataFrame, runs: pl.LazyFrame, links: pl.DataFrame) -> pl.DataFrame:
-    """Return the runs by hand of whose horse a table has a run on that day, by its key or by its name."""
-    years = by_hand["date"].dt.year().unique().implode()
-    there = runs.filter(pl.col("source") != SOURCE, pl.col("year").is_in(years))
-    others = there.filter(pl.col("date").is_in(by_hand["date"].unique().implode()))
-    found = others.select("date", "source_horse", "horse_name").collect()
-    keys = dict(horse_keys(links).iter_rows())
-    ran = {(day, keys.get(horse, horse)) for day, horse, _name in found.iter_rows()}
-    ran |= {(day, plain_name(name)) for day, _horse, name in found.iter_rows() if name}
-    rows = by_hand.select("date", "source_horse", "horse_name").iter_rows()
-    told = [(day, keys.get(horse, horse)) in ran or (day, plain_name(name or "")) in ran for day, horse, name in rows]
-    return by_hand.filter(pl.Series(told, dtype=pl.Boolean))
-
-
-def _races_of_ours(again: pl.DataFrame) -> pl.Series:
-    """Return the races of those of the runs that are of horses of ours."""
-    return again.filter(pl.col("file") == OURS)["race_key"].unique().sort()
+    links = _newest(folder, "links").collect()
+    told = read_tables(runs["date"], _newest(folder, "races"), _newest(folder, "runs"), links, SOURCE)
+    wanted, starters = joined(races, runs, told, OURS, {})
+    if wanted.height < races.height or starters.height < runs.height:
+        wanted = wanted.drop("digest").join(digest(wanted, starters), "race_key", how="left")
+        _write(folder, wanted, starters)
 
 
 def _write(folder: Path, races: pl.DataFrame, runs: pl.DataFrame) -> None:

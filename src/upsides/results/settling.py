@@ -133,7 +133,8 @@ def _stored_runs(library: Library, keys: pl.Series, known: pl.DataFrame) -> pl.D
     keys = keys.filter(keys.is_in(known["race_key"].implode())) if len(keys) else keys
     if keys.is_empty():
         return STAGED_RUNS.to_frame().with_columns(settled=pl.lit(True))
-    runs = library.table("runs").select(column.name for column in RUNS)
+    own = pl.col("source") == keys[0].partition(":")[0]
+    runs = library.table("runs").filter(own).select(column.name for column in RUNS)
     return runs.filter(pl.col("race_key").is_in(keys.implode())).collect().with_columns(settled=pl.lit(True))
 
 

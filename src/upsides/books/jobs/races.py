@@ -1,5 +1,6 @@
 """The kinds of work about races: letters that remind of deadlines, and the races that were let go."""
 
+from collections.abc import Mapping
 from datetime import timedelta
 from typing import Any, Final
 
@@ -10,7 +11,8 @@ from upsides.books import clock
 from upsides.books.jobs.running import Running
 from upsides.books.models import Inside, Job, Person
 from upsides.books.queries import moments
-from upsides.books.queries.engaged import Engaged, engaged, pressing
+from upsides.books.queries.barred import Barred, barred, to_say
+from upsides.books.queries.engaged import Engaged, engaged
 from upsides.books.queries.office import OFFICE
 from upsides.books.queries.visitors import opened, visitor
 from upsides.books.race_words import letter
@@ -25,27 +27,34 @@ PAGE: Final = "e-mail"
 
 
 def reminders(running: Running) -> dict[str, Any]:
-    """Write to everybody of the office who has an e-mail address what has to be said within two days."""
-    found = pressing(engaged(running.folder, moments.now()), clock.now(), HOURS)
-    if not found:
-        return {"letters": 0, "due": 0}
+    """Write to everybody of the office who has an e-mail address what has to be said within two days.
+
+    Of a horse that cannot run where it is engaged nothing is asked: that it cannot, and what follows, is written.
+    """
+    moment = moments.now()
+    listed = engaged(running.folder, moment)
+    kept = barred(running.folder, moment, listed)
+    found, out = to_say(listed, kept, clock.now(), HOURS)
+    if not found and not out:
+        return {"letters": 0, "due": 0, "cannot_run": 0}
     people = Person.objects.filter(posts__role__in=OFFICE, is_active=True, erased_at=None).exclude(email="").distinct()
     sent: list[int] = list(running.checkpoint or [])
     for person in people.exclude(pk__in=sent).order_by("pk"):
         running.progress(len(sent) / (len(sent) + len(people)), person.name)
-        if _write(person, found):
+        if _write(person, found, out, kept):
             sent.append(person.pk)
             running.keep(sent)
-    return {"letters": len(sent), "due": len(found)}
+    return {"letters": len(sent), "due": len(found), "cannot_run": len(out)}
 
 
-def _write(person: Person, found: list[Engaged]) -> bool:
+def _write(person: Person, found: list[Engaged], out: list[Engaged], kept: Mapping[int, Barred]) -> bool:
     """Write to one person of the horses whose plans are open to him; return whether there was anything to write."""
     who = visitor(person, barn=False)
-    mine = [one for one in found if one.horse.pk in opened(who, Inside.PLANS)]
-    if not mine:
+    open_to = opened(who, Inside.PLANS)
+    mine, gone = ([one for one in each if one.horse.pk in open_to] for each in (found, out))
+    if not mine and not gone:
         return False
-    subject, text = letter(mine, clock.place().zone.key)
+    subject, text = letter(mine, gone, kept, clock.place().zone.key)
     saw(who, Inside.PLANS, PAGE)
     send_mail(subject, text, settings.DEFAULT_FROM_EMAIL, [person.email])
     return True

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 from upsides.books import clock
 from upsides.books.models import CalendarAddress, Engagement, Inside
 from upsides.books.queries import moments
+from upsides.books.queries.barred import Barred, barred
 from upsides.books.queries.engaged import Engaged, engaged
 from upsides.books.queries.visitors import Visitor, opened, visitor
 from upsides.books.services.calendars import hashed
@@ -25,6 +26,7 @@ class Noted:
         at: the moment, by the course's clock.
         key: its name, the same as long as it is the same thing.
         changed: when that horse and race were last written about.
+        barred: what keeps the horse from the race; None where nothing is known that does.
     """
 
     one: Engaged
@@ -32,6 +34,7 @@ class Noted:
     at: datetime
     key: str
     changed: datetime
+    barred: Barred | None = None
 
 
 def owner_of(token: str) -> Visitor | None:
@@ -46,10 +49,11 @@ def calendar_of(folder: Path, who: Visitor) -> list[Noted]:
     """Return what stands in somebody's calendar: of the horses whose plans are open to him."""
     open_to = opened(who, Inside.PLANS)
     found = [one for one in engaged(folder, moments.now()) if one.horse.pk in open_to]
-    return [noted for one in found for noted in _noted(one)]
+    kept = barred(folder, moments.now(), found)
+    return [noted for one in found for noted in _noted(one, kept.get(one.engagement.pk))]
 
 
-def _noted(one: Engaged) -> Iterator[Noted]:
+def _noted(one: Engaged, kept: Barred | None) -> Iterator[Noted]:
     row = one.engagement
     if row.state == Engagement.State.WITHDRAWN:
         return
@@ -57,9 +61,9 @@ def _noted(one: Engaged) -> Iterator[Noted]:
     zone = ZoneInfo(row.zone)
     if one.must and one.due is not None:
         stage = one.due.stage
-        yield Noted(one, stage, one.due.at.astimezone(zone), f"{name}-{stage}", changed)
+        yield Noted(one, stage, one.due.at.astimezone(zone), f"{name}-{stage}", changed, kept)
     if row.state == Engagement.State.DECLARED and one.race.off is not None:
-        yield Noted(one, None, one.race.off.astimezone(zone), f"{name}-race", changed)
+        yield Noted(one, None, one.race.off.astimezone(zone), f"{name}-race", changed, kept)
 
 
 def _changed(said: Iterable[object], row: Engagement) -> datetime:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -20,11 +20,13 @@ from upsides.books.queries.moments import Moment
 from upsides.books.queries.placing import case_of
 from upsides.books.queries.results import State, starts_of, state_of
 from upsides.placing import Race
-from upsides.results.by_hand import OURS, SOURCE, is_by_hand
+from upsides.results.by_hand import OURS, SOURCE
 from upsides.results.naming import key_of, may_be_one
 from upsides.results.race_cards import CardRunner, read_card
 from upsides.results.schema import RACES, RUNS, polars_schema
 from upsides.rules import place_named
+
+DECLARED, MEANT = Engagement.State.DECLARED, Engagement.State.MEANT
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,11 +53,13 @@ class Rows:
     Args:
         races: by key.
         runs: by key of the race and number of the horse in its source.
+        down: keys of those of ours that were declared for a race, by its key.
         unmatched: those of whose race the books know nothing.
     """
 
     races: dict[str, dict[str, Any]] = field(default_factory=dict)
     runs: dict[tuple[str, str], dict[str, Any]] = field(default_factory=dict)
+    down: dict[str, frozenset[str]] = field(default_factory=dict)
     unmatched: list[Told] = field(default_factory=list)
 
     def frames(self) -> tuple[pl.DataFrame, pl.DataFrame]:
@@ -72,10 +76,20 @@ def _whole(row: dict[str, Any], schema: pl.Schema) -> dict[str, Any]:
 
 
 def engagement_of(horse: int, day: date) -> Engagement | None:
-    """Return what a horse was engaged for on a day and not taken out of, the declared one first; None for nothing."""
-    rows = list(Engagement.objects.filter(horse=horse, day=day).exclude(state=Engagement.State.WITHDRAWN))
-    rows.sort(key=lambda one: (one.state != Engagement.State.DECLARED, one.off_at is None, one.pk))
+    """Return the race that a horse was declared for on a day; None for none.
+
+    One that stands in no programme cannot be declared here, so of such an entry is enough.
+    """
+    found = engaged_on(horse, day)
+    rows = [one for one in found if one.state == DECLARED or (not one.race_code and one.state != MEANT)]
+    rows.sort(key=lambda one: (one.state != DECLARED, one.off_at is None, one.pk))
     return rows[0] if rows else None
+
+
+def engaged_on(horse: int, day: date) -> list[Engagement]:
+    """Return what a horse was meant for, entered or declared for on a day, and not taken out of."""
+    rows = Engagement.objects.filter(horse=horse, day=day).exclude(state=Engagement.State.WITHDRAWN)
+    return list(rows.order_by("off_at", "pk"))
 
 
 def resulted_on(horse: int, day: date) -> list[Entry]:
@@ -105,20 +119,33 @@ def hand_results(folder: Path) -> Rows:
     return rows
 
 
-def _waiting(state: State) -> Iterator[Told]:
-    """Yield the results of the diary of which no table brought a start of the same horse and day."""
+def told_results(moment: Moment, day: date | None = None) -> list[Told]:
+    """Return the results that stand in the diary, in the order of races; of one day where one is given.
+
+    Args:
+        moment: when to look from.
+        day: of the races, in the yard's zone.
+    """
     zone = clock.place().zone
-    found = moments.entries(moments.now()).filter(kind=RaceReport.name, horse__isnull=False)
-    told = [
+    found = moments.entries(moment).filter(kind=RaceReport.name, horse__isnull=False)
+    if day is not None:
+        near = (datetime.combine(day, time.min, zone), datetime.combine(day + timedelta(days=1), time.min, zone))
+        found = found.filter(happened_at__gte=near[0], happened_at__lt=near[1])
+    return [
         Told(entry.horse, entry.happened_at.astimezone(zone).date(), entry.recorded_at, said)
         for entry in found.select_related("horse").order_by("happened_at", "pk")
         if entry.horse is not None and (said := RaceReport.kept_as(entry.values)).resulted
     ]
+
+
+def _waiting(state: State) -> Iterator[Told]:
+    """Yield the results of the diary of which no table brought a start of the same horse and day."""
+    told = told_results(moments.now())
     if not told:
         return
     starts = starts_of(state, frozenset(Horse.objects.values_list("horse_key", flat=True)))
-    there = {(key, day) for race, key, day in starts.select("race_key", "horse_key", "date").iter_rows()
-             if not is_by_hand(race)}  # fmt: skip
+    known = starts.filter(pl.col("source") != SOURCE).select("horse_key", "date")
+    there = set(known.iter_rows())
     yield from (one for one in told if (one.horse.horse_key, one.day) not in there)
 
 
@@ -127,6 +154,10 @@ def _add(rows: Rows, folder: Path, state: State, moment: Moment, told: Told, ran
     said, race, row = told.said, ran.race, ran.engagement
     number = row.race_code or f"{key_of(race.course)}-{key_of(race.title)}"
     key = f"{SOURCE}:{told.day}-{number}"
+    if row.race_code:
+        down = Horse.objects.filter(engagements__race_code=row.race_code, engagements__day=told.day,
+                                    engagements__state=DECLARED)  # fmt: skip
+        rows.down[key] = frozenset(down.exclude(horse_key="").values_list("horse_key", flat=True))
     about = rows.races.setdefault(key, _race(race, key, told.day))
     about["winning_time_s"] = about["winning_time_s"] or said.seconds()
     about["runners"] = about["runners"] or said.ran

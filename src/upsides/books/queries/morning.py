@@ -1,18 +1,20 @@
 """The morning: whom to look at first, what has not been done yet, who goes out, who runs, what is due."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Final
 
 from upsides.books.models import Box, Caution, Engagement, Gallop, Horse, Person, Stand, Yard
+from upsides.books.queries.barred import barred
 from upsides.books.queries.boxes import Stood, boxes, by_barn
 from upsides.books.queries.checks import LOOKED
 from upsides.books.queries.days import entries_of
 from upsides.books.queries.deadlines import Deadline, Runner, deadlines, runners
 from upsides.books.queries.due import EGGS, Due, DueList, due
 from upsides.books.queries.due_care import AGAIN
+from upsides.books.queries.engaged import engaged
 from upsides.books.queries.in_training import in_training
 from upsides.books.queries.looking import Look, look_first
 from upsides.books.queries.lots import Lot, lots
@@ -49,33 +51,42 @@ class Morning:
     """One morning of the yard.
 
     Args:
-        string: how many horses are in training.
+        members: numbers of the horses in training.
         looks: whom to look at first.
         unchecked: by barn, those barns only that have any, in walking order.
         lots: the lots in order, those that go out in none last.
         runners: declared, today and the next days.
         deadlines: within two days, next steps only; none for somebody to whom plans are not open.
         plans: whether any deadline may be told.
+        cannot_run: numbers of the engagements of deadlines and runners in which the horse cannot run by what is known
+            now; none of a horse whose plans may not be told.
         due: what is due.
         away: who does not work today, and why, by number of the person.
         places: boxes by number of the horse.
     """
 
-    string: int
+    members: frozenset[int]
     looks: tuple[Look, ...]
     unchecked: tuple[Unchecked, ...]
     lots: tuple[Lot, ...]
     runners: tuple[Runner, ...]
     deadlines: tuple[Deadline, ...]
     plans: bool
+    cannot_run: frozenset[int]
     due: tuple[Due, ...]
     away: Mapping[int, str]
     places: Mapping[int, Stood]
 
     @property
+    def string(self) -> int:
+        """Return how many horses are in training."""
+        return len(self.members)
+
+    @property
     def out(self) -> int:
-        """Return how many horses go out in the lots."""
-        return sum(len(lot.rides) for lot in self.lots if lot.number is not None)
+        """Return how many horses of those in training go out in the lots; one that has left since is none of them."""
+        ridden = {ride.horse.pk for lot in self.lots if lot.number is not None for ride in lot.rides}
+        return len(ridden & self.members)
 
     @property
     def eyes_on(self) -> int:
@@ -94,19 +105,41 @@ def morning(folder: Path, moment: Moment, plans: Open) -> Morning:
     day, rules = moment.day, yard_rules(folder)
     away, places = away_on(moment, day), boxes(moment)
     string = list(in_training(moment).values())
-    dated = deadlines(moment, SOON_H) if plans else []
+    dated = [one for one in deadlines(moment, SOON_H) if one.horse.pk in plans] if plans else []
+    running = runners(moment, day, day + timedelta(days=RUNNER_DAYS))
     return Morning(
-        len(string),
+        frozenset(one.pk for one in string),
         tuple(look_first(moment, rules.overrides)),
         tuple(unchecked(moment, string, places)),
         tuple(lots_of(moment, day, away)),
-        tuple(runners(moment, day, day + timedelta(days=RUNNER_DAYS))),
-        tuple(one for one in dated if one.horse.pk in plans),
+        tuple(running),
+        tuple(dated),
         bool(plans),
+        cannot_run(folder, moment, [one.engagement for one in dated], [one.engagement for one in running], plans),
         tuple(due_of(folder, moment, rules.overrides)),
         away,
         places,
     )
+
+
+def cannot_run(
+    folder: Path, moment: Moment, due: Iterable[Engagement], runs: Iterable[Engagement], plans: Open
+) -> frozenset[int]:
+    """Return the numbers of the engagements in which a horse cannot run by what is known now.
+
+    Args:
+        folder: of the library.
+        moment: when to look from.
+        due: races of which something has to be said.
+        runs: races for which horses are declared.
+        plans: the horses of which it may be told.
+    """
+    said = {row.pk: row for row in (*due, *runs) if row.horse_id in plans}
+    if not said:
+        return frozenset()
+    days = [row.day for row in said.values()]
+    found = engaged(folder, moment, min(days), max(days), {row.horse_id for row in said.values()})
+    return frozenset(barred(folder, moment, [one for one in found if one.engagement.pk in said]))
 
 
 def lots_of(moment: Moment, day: date, away: Mapping[int, str]) -> list[Lot]:

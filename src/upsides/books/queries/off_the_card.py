@@ -1,5 +1,6 @@
 """Horses of ours that stand as entered for a race whose card does not name them, and those that only it names."""
 
+from collections import defaultdict
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from pathlib import Path
@@ -55,3 +56,20 @@ def gaps(
     missing = tuple(one for one in there if one.reached is not None and key_of(one.horse.name) not in named)
     unsaid = tuple(name for name in sorted(ours) if key_of(name) in named - told)
     return Gaps(missing, unsaid, not taken_out(race, card, moment, terms))
+
+
+def left_off(folder: Path, moment: Moment, said: Iterable[Engaged], terms: Terms) -> set[int]:
+    """Return the numbers of the engagements whose race has a settled card that does not name the horse.
+
+    Args:
+        folder: of the library.
+        moment: when to look from.
+        said: what horses are engaged for.
+        terms: the yard's own rules.
+    """
+    races: dict[str, list[Engaged]] = defaultdict(list)
+    for one in said:
+        if one.engagement.race_code:
+            races[one.engagement.race_code].append(one)
+    found = [gaps(folder, moment, of[0].race, code, of, (), terms) for code, of in races.items()]
+    return {one.engagement.pk for each in found if each.settled for one in each.missing}

@@ -9,7 +9,7 @@ from typing import Any, Final
 from zoneinfo import ZoneInfo
 
 from upsides.books import clock
-from upsides.books.models import Engagement, Person
+from upsides.books.models import Engagement, Person, Role
 from upsides.books.queries import moments
 from upsides.books.queries.at_the_wheel import Drove, drove
 from upsides.books.queries.chances_wanted import pounds_of
@@ -192,3 +192,12 @@ def _runner(folder: Path, moment: Moment, one: Engaged, case: Case, people: dict
         against=tuple(each for each in findings if each.says is not Says.YES),
         notes=case.eligible.notes,
     )
+
+
+def hands(moment: Moment) -> list[Person]:
+    """Return who may lead up or drive: everybody of the books but those who only own horses."""
+    working = Person.objects.filter(posts__role__in=[role for role in Role if role != Role.OWNER])
+    owning = Person.objects.filter(posts__role=Role.OWNER).exclude(pk__in=working.values("pk"))
+    only = set(owning.values_list("pk", flat=True))
+    rows = moments.rows(Person, moment).filter(is_active=True, erased_at=None).order_by("name")
+    return [one for one in rows if one.pk not in only]

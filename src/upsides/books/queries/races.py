@@ -9,10 +9,12 @@ from typing import Any
 
 import polars as pl
 
+from upsides.books.diary.raced import RaceReport
 from upsides.books.models import Horse, Inside
 from upsides.books.queries import levels, moments
 from upsides.books.queries.levels import Levels
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.report_clashes import Clash, clashes
 from upsides.books.queries.results import race as read_race
 from upsides.books.queries.results import state_of
 from upsides.books.queries.standings import FIGURES, figures_where
@@ -31,12 +33,14 @@ class Race:
             where it is one that the visitor may see.
         as_of: the fit's day, None where no figure is open or there is no fit.
         no_fit: why there is no fit, empty where there is one or no figure is open.
+        clashes: what reports of it tell differently, where the visitor may read them.
     """
 
     race: dict[str, Any]
     runs: list[dict[str, Any]]
     as_of: date | None
     no_fit: str
+    clashes: tuple[Clash, ...] = ()
 
     @property
     def figures(self) -> bool:
@@ -67,7 +71,8 @@ def race(library: Path, who: Visitor, moment: Moment, race_key: str) -> Race | N
         run | nothing | dict(shown.get(run["horse_key"], {})) | {"number": seen.get(run["horse_key"])}
         for run in runs.to_dicts()
     ]
-    return Race(row, told, as_of, no_fit)
+    reads = bool(who.roles & RaceReport.readers) and own is None
+    return Race(row, told, as_of, no_fit, tuple(clashes(moment, row, told)) if reads else ())
 
 
 def _is_open(open_to: Open, number: int | None) -> bool:

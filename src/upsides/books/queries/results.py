@@ -9,12 +9,14 @@ from typing import Any
 
 import polars as pl
 
+from upsides.results.by_hand import SOURCE
 from upsides.results.library import Library
 from upsides.results.schema import STARTED
 
 _RACE = ("race_key", "course", "title", "surface", "distance_m", "going", "runners", "race_class", "section_m")
 _RUN = (
     "race_key",
+    "source",
     "horse_key",
     "date",
     "outcome",
@@ -77,9 +79,9 @@ def starts_of(state: State, horse_keys: frozenset[str]) -> pl.DataFrame:
     """Return every start of some horses, latest first, each with its race.
 
     Returns:
-        Of the schema's runs race_key, horse_key, date, outcome, position, dead_heat, draw, carried_lb, beaten_lengths,
-        time_s, section_s, section_position, section_behind, jockey, official_rating; of its races course, title,
-        surface, distance_m, going, runners, race_class, section_m.
+        Of the schema's runs race_key, source, horse_key, date, outcome, position, dead_heat, draw, carried_lb,
+        beaten_lengths, time_s, section_s, section_position, section_behind, jockey, official_rating; of its races
+        course, title, surface, distance_m, going, runners, race_class, section_m.
     """
     store, keys = state.library(), list(horse_keys)
     names = store.horses().filter(pl.col("horse_key").is_in(keys)).select("source_horse").collect()["source_horse"]
@@ -101,13 +103,14 @@ def raced(state: State, horse_keys: frozenset[str], before: date) -> Mapping[str
 
 @lru_cache(maxsize=64)
 def race(state: State, race_key: str) -> tuple[dict[str, Any], pl.DataFrame] | None:
-    """Return one race's row and its runs in order of finish, None when the library does not hold it."""
+    """Return one race's row and its runs in order of finish, those by hand among them; None when it is not held."""
     store, source = state.library(), pl.col("source") == race_key.partition(":")[0]
+    told = source | (pl.col("source") == SOURCE)
     found = store.races().filter(source, pl.col("race_key") == race_key).collect()
     if found.is_empty():
         return None
     row = found.row(0, named=True)
-    runs = store.runs().filter(source, pl.col("date") == row["date"], pl.col("race_key") == race_key).collect()
+    runs = store.runs().filter(told, pl.col("date") == row["date"], pl.col("race_key") == race_key).collect()
     return row, runs.sort("position", "beaten_lengths", "saddlecloth", nulls_last=True)
 
 

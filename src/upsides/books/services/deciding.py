@@ -199,12 +199,19 @@ def _fitting(row: Engagement | None, race: Race, horse: Horse, said: Said, at: d
         )
     if at > stamp + SLACK:
         raise refused("said_at", _("that moment is still to come"), _("write when it was said"))
-    if race.day < clock.today() and said.step != Step.WITHDRAW:
-        raise refused(_("step"), _("the race is over"), _("write what came of it in the diary"))
+    if race.day < clock.today() and said.step != Step.WITHDRAW and not _caught_up(race, said, at):
+        remedy = _("write what came of it in the diary, and of what was said before it, when it was said")
+        raise refused(_("step"), _("the race is over"), remedy)
     if len(said.why) > LONGEST_WHY:
         raise refused(_("why"), _("it is too long"), _("use at most 200 letters"))
     if said.claim_lb is not None and not 0 <= said.claim_lb <= HIGHEST_CLAIM:
         raise refused("claim_lb", _("no rider claims that"), _("write 0 to 14 pounds"))
+
+
+def _caught_up(race: Race, said: Said, at: datetime) -> bool:
+    """Return whether a step is one that was said in time and is written down only after the race."""
+    stages = {Step.ENTER, Step.SUPPLEMENT, Step.CONFIRM, Step.DECLARE}
+    return said.step in stages and at.astimezone(race.clock or clock.place().zone).date() <= race.day
 
 
 def _due(folder: Path, race: Race, row: Engagement | None, horse: Horse, said: Said, at: datetime) -> Deadline | None:

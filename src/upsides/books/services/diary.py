@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any, Final
 from uuid import UUID
 
@@ -13,7 +13,7 @@ from upsides.books.diary import kind_of, read
 from upsides.books.diary.raced import RaceReport
 from upsides.books.models import Device, Entry, Gallop, Horse, Person, Role, Yard
 from upsides.books.queries.diary import rivals
-from upsides.books.queries.hand_results import engagement_of, resulted_on
+from upsides.books.queries.hand_results import engaged_on, engagement_of, resulted_on
 from upsides.books.queries.visitors import STAFF, visitor
 from upsides.books.services.jobs import ask
 from upsides.errors import (
@@ -29,6 +29,7 @@ from upsides.errors.wording import gettext as _
 
 ROWS: Final[dict[str, type[Horse | Person | Gallop]]] = {"horse": Horse, "person": Person, "gallop": Gallop}
 """The tables whose rows entries may name."""
+STEP_STATES: Final = {"meant": _("meant for it"), "entered": _("entered"), "confirmed": _("confirmed")}
 MENDERS: Final = frozenset({Role.TRAINER, Role.ASSISTANT, Role.HEAD_PERSON})
 """Roles that may correct what others entered."""
 
@@ -94,7 +95,7 @@ def record(draft: Draft, author: Person, device: Device | None = None) -> Entry:
     entry.save(force_insert=True)
     if entry.kind == RaceReport.name:
         ask("chances", afresh=True)
-        if any(one and RaceReport.kept_as(one.values).resulted for one in _both(entry)):
+        if any(one and _results(one) for one in (entry, entry.supersedes)):
             ask("by_hand", afresh=True)
     return entry
 
@@ -166,34 +167,45 @@ def _written(draft: Draft, author: Person, device: Device | None) -> Entry:
     return entry
 
 
-def _both(entry: Entry) -> tuple[Entry | None, ...]:
-    """Return an entry and the one that it stands for, each only where it says something."""
-    return tuple(None if one is None or one.withdrawn else one for one in (entry, entry.supersedes))
-
-
 def _in_its_race(entry: Entry) -> None:
-    """Refuse a result of a horse that was in no race that day: nobody could tell what it was a result of."""
-    if entry.kind != RaceReport.name or entry.withdrawn or not RaceReport.kept_as(entry.values).resulted:
+    """Refuse a result of a horse that was declared for no race that day: nobody could tell what it was a result of."""
+    if entry.horse_id is None or not _results(entry):
         return
-    day = entry.happened_at.astimezone(clock.place().zone).date()
-    if entry.horse_id is not None and engagement_of(entry.horse_id, day) is None:
+    day = _day(entry)
+    if engagement_of(entry.horse_id, day) is not None:
+        return
+    row = next(iter(engaged_on(entry.horse_id, day)), None)
+    if row is None:
         reason = _("the books know of no race of this horse on {day}", day=day)
         remedy = _("write down first what it ran in, or leave the result empty; look at the day it happened")
-        raise EntryRefusedError(_("result"), "", reason, remedy)
+    else:
+        told = {"race": row.race, "day": day, "state": STEP_STATES[row.state]}
+        reason = _("for {race} on {day} it stands as {state}, not as declared", **told)
+        remedy = _("write down with that race that it was declared, and when that was said; or leave the result empty")
+    raise EntryRefusedError(_("result"), "", reason, remedy)
 
 
 def _first_result(entry: Entry) -> None:
-    """Refuse a second result of a horse on one day; one that corrects a result, or was written beside such, is none."""
-    if entry.kind != RaceReport.name or entry.withdrawn or not RaceReport.kept_as(entry.values).resulted:
+    """Refuse a second result of a horse on one day; one that corrects that day's result is none, moved there it is."""
+    if entry.horse_id is None or not _results(entry):
         return
-    old, day = entry.supersedes, entry.happened_at.astimezone(clock.place().zone).date()
-    if entry.horse_id is None or (old is not None and RaceReport.kept_as(old.values).resulted):
+    old, day = entry.supersedes, _day(entry)
+    if old is not None and _results(old) and _day(old) == day:
         return
-    before = [one for one in resulted_on(entry.horse_id, day) if old is None or one.supersedes_id != old.pk]
-    if before:
+    there = resulted_on(entry.horse_id, day)
+    if any(old is None or old.pk not in {one.pk, one.supersedes_id} for one in there):
         reason = _("a result of this horse on {day} is in the diary already", day=day)
         remedy = _("correct that one, or leave the result empty; look at the day it happened")
         raise EntryRefusedError(_("result"), "", reason, remedy)
+
+
+def _results(entry: Entry) -> bool:
+    """Return whether an entry says what came of a race."""
+    return entry.kind == RaceReport.name and not entry.withdrawn and RaceReport.kept_as(entry.values).resulted
+
+
+def _day(entry: Entry) -> date:
+    return entry.happened_at.astimezone(clock.place().zone).date()
 
 
 def _superseded(draft: Draft) -> Entry | None:

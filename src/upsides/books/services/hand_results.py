@@ -17,6 +17,6 @@ def bring_in(folder: Path) -> dict[str, int]:
         UpsidesError: there is no library, it cannot be read, or another process is writing to it.
     """
     found = hand_results(folder)
-    changed = by_hand.keep(Library.open(folder), *found.frames())
+    changed = by_hand.keep(Library.open(folder), *found.frames(), found.down)
     ours = sum(1 for run in found.runs.values() if run.get("file") == by_hand.OURS)
     return {"runs": ours, "without_race": len(found.unmatched), "changed": int(changed)}

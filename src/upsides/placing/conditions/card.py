@@ -87,11 +87,26 @@ class Noted:
     """What the wording says of the race that asks nothing of a horse and sets no weight.
 
     Attributes:
-        what: divided, winner sold, claimed, reserves, weights may rise, weights out, course, added money, prizes,
-            fees, surface, all ages, kind.
+        what: divided, winner sold, claimed, reserves, weights may rise, course, added money, prizes, fees, surface,
+            all ages, kind.
     """
 
     what: str
+
+
+@dataclass(frozen=True, slots=True)
+class WeightsOut:
+    """The day on which the weights are published."""
+
+    day: date
+
+
+@dataclass(frozen=True, slots=True)
+class DaysAhead:
+    """So many days before the race a step is said, at the hour of the authority's rule: 48-hour declarations."""
+
+    stage: Stage
+    days: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,4 +117,19 @@ class Over:
     about: bool = False
 
 
-Card = SaidBy | Pays | Room | IsHandicap | Stake | Fee | OfClass | OfKind | OutFirst | NotPublished | Noted | Over
+Card = (
+    SaidBy
+    | Pays
+    | Room
+    | IsHandicap
+    | Stake
+    | Fee
+    | OfClass
+    | OfKind
+    | OutFirst
+    | NotPublished
+    | Noted
+    | WeightsOut
+    | DaysAhead
+    | Over
+)

@@ -6,7 +6,7 @@ from upsides.placing.conditions.card import Over, Pays
 from upsides.placing.conditions.context import Context, Line, LineForm
 from upsides.placing.conditions.cursor import DAY, SPELT, Cursor, number
 from upsides.placing.conditions.race_forms import not_published, noted, of_class, of_kind, out_first, room
-from upsides.placing.conditions.stage_forms import fee, said_by
+from upsides.placing.conditions.stage_forms import days_ahead, fee, said_by
 from upsides.trade.units import FURLONG_M, YARD_M
 
 ORDINALS: Final = {
@@ -82,6 +82,7 @@ def paperwork(cursor: Cursor, context: Context) -> Line | None:
 
 CARD_FORMS: Final[tuple[LineForm, ...]] = (
     said_by,
+    days_ahead,
     fee,
     pays,
     of_class,

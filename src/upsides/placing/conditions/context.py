@@ -21,12 +21,14 @@ class Context:
     Attributes:
         section: weights, penalties, allowances, or "" before any heading.
         first: day from which penalties count by their heading.
+        since_weights: whether they count from the publication of the weights by it.
         ages, builds: of the weight line before.
         ladder: record of the allowance line before.
     """
 
     section: str = ""
     first: date | None = None
+    since_weights: bool = False
     ages: AgeRange | None = None
     builds: frozenset[Build] | None = None
     ladder: Record | None = None

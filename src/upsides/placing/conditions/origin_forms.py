@@ -1,9 +1,10 @@
 """How wordings say what a horse was sold for, what its parents are, where it was bred and is trained."""
 
+from datetime import date, timedelta
 from typing import Final
 
 from upsides.placing.conditions.cursor import COUNT, Cursor, compiled
-from upsides.placing.conditions.origins import Novices, SiresFee, TrainedIn
+from upsides.placing.conditions.origins import Foaled, Novices, SiresFee, TrainedIn
 from upsides.placing.conditions.record_forms import NEGATED, OPENING, WHICH
 from upsides.placing.conditions.who import (
     BredIn,
@@ -195,3 +196,45 @@ def bred_in(cursor: Cursor) -> Condition | None:
 
 def _split(text: str) -> list[str]:
     return [part.strip() for part in compiled(r"\s*,\s*| (?:and|or) ").split(text) if part.strip()]
+
+
+def foaling(cursor: Cursor) -> Foaled | None:
+    """Read: foaled on or after 1 April 2023; foaled before May 1st; foaled between 1 March and 30 April."""
+    here = cursor.at
+    found = _foaled(cursor)
+    if found is None:
+        cursor.at = here
+    return found
+
+
+def foaled(cursor: Cursor) -> Condition | None:
+    """Read a day of foaling as a condition; not where those foaled then are kept out."""
+    cursor.take(r"(?:for |open to )?(?:horses )?(?=(?:(?:which|that) (?:were|was) )?foaled\b)")
+    found = foaling(cursor)
+    kept_out = r"(?:are |is )?(?:excluded|not eligible|ineligible|barred)\b|(?:are |is )?(?:allowed|receives?)\b|\d"
+    return None if found is None or cursor.sees(kept_out) else found
+
+
+def _foaled(cursor: Cursor) -> Foaled | None:
+    head = cursor.take(
+        r"(?:(?:which|that) (?:were|was) )?foaled (?P<how>on or after|on or before|after|since|from|before|prior to"
+        r"|up to(?: and including)?|between) "
+    )
+    one = _day_of(cursor) if head else None
+    if head is None or one is None:
+        return None
+    how = " ".join(head["how"].lower().split())
+    day, yearly = one
+    if how == "between":
+        other = _day_of(cursor) if cursor.take(r"and ") else None
+        return None if other is None or other[1] is not yearly else Foaled(day, other[0], yearly)
+    if how in {"on or after", "after", "since", "from"}:
+        return Foaled(day + timedelta(days=how == "after"), None, yearly)
+    return Foaled(None, day - timedelta(days=how in {"before", "prior to"}), yearly)
+
+
+def _day_of(cursor: Cursor) -> tuple[date, bool] | None:
+    """Read a day, and whether it names no year."""
+    here = cursor.at
+    day = cursor.day()
+    return None if day is None else (day, str(day.year) not in cursor.text[here : cursor.at])

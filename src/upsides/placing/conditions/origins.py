@@ -1,6 +1,8 @@
 """Conditions on where a horse is trained, what its sire cost to use, and whether it is a novice."""
 
 from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Final
 
 from upsides.errors import UnreadableError
 from upsides.placing.amounts import Money
@@ -18,6 +20,43 @@ class Novices:
         """Say yes of a horse that never won; of others how often a novice may have won is the authority's to say."""
         won = sum(run.won for run in horse.ran_before(race.day))
         return finding("novice", (not won and horse.runs_complete) or Says.UNKNOWN, count=won)
+
+
+@dataclass(frozen=True, slots=True)
+class Foaled:
+    """For horses foaled between two days, both included; a bound that is None leaves that side open.
+
+    A day on which all horses have their birthday tells the year alone: then only the year decides, or nothing does.
+
+    Attributes:
+        first, last: the days.
+        any_year: whether only day and month count, of whatever year the horse is.
+    """
+
+    first: date | None = None
+    last: date | None = None
+    any_year: bool = False
+
+    def says(self, horse: Horse, race: Race, terms: object = None) -> Finding:  # noqa: ARG002  # one form for all
+        """Compare the day of foaling, as far as it is known."""
+        born = horse.foaled
+        known = (born.month, born.day) not in BIRTHDAYS
+        days = (born,) if known else (born, born + timedelta(days=364))
+        answers = {self._takes(day) for day in days} if known or not self.any_year else set()
+        facts = {"first": self.first or "", "last": self.last or "", "any_year": self.any_year}
+        says = answers.pop() if len(answers) == 1 else Says.UNKNOWN
+        return finding("foaled", says, foaled=born if known else "not known", **facts)
+
+    def _takes(self, day: date) -> bool:
+        def place(one: date) -> tuple[int, ...]:
+            return (one.month, one.day) if self.any_year else (one.year, one.month, one.day)
+
+        late = self.first is None or place(self.first) <= place(day)
+        return late and (self.last is None or place(day) <= place(self.last))
+
+
+BIRTHDAYS: Final = frozenset({(1, 1), (7, 1), (8, 1)})
+"""Days on which all horses of a place are a year older; common practice of the registers, no source here."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from dataclasses import replace
 from upsides.placing.amounts import Amount
 from upsides.placing.conditions.context import LEAST_BASE, Context, Line
 from upsides.placing.conditions.cursor import COUNT, Cursor, compiled, number
-from upsides.placing.conditions.runs_meant import KIND, runs_meant
+from upsides.placing.conditions.runs_meant import HERE, KIND, SINCE_WEIGHTS, at_the_race, runs_meant
 from upsides.placing.conditions.weights import AddUp, MostPenalty, Penalty
 from upsides.placing.conditions.who import Record
 from upsides.placing.kinds import RunKind
@@ -13,15 +13,17 @@ from upsides.trade.age import AgeRange
 
 
 def penalty(cursor: Cursor, context: Context) -> Line | None:
-    """Read: a winner 5lb; of 2 races 8lb; of a Class 3 or of prize value 10,000: 7lb; for each race won 6lb."""
-    start = cursor.at
+    """Read: a winner 5lb; of 2 races 8lb; of a Class 3 or of prize value 10,000: 7lb; course winners 3lb extra."""
+    start, counted = cursor.at, RunKind(first=context.first, since_weights=context.since_weights)
+    here = cursor.take(rf"(?:an? |any )?(?:previous |past )?(?P<here>{HERE}) (?=winners?\b)")
+    counted = at_the_race(here["here"], counted) if here else counted
     each, times, said = _penalty_head(cursor)
     under = context.section == "penalties"
     if not (
         said or each or (under and cursor.sees(rf"(?:{COUNT}|a|any|since|after|class|group|grade|listed|{KIND})\b"))
     ):
         return None
-    ways, said_more = _ways(cursor, RunKind(first=context.first), times)
+    ways, said_more = _ways(cursor, counted, times)
     carries = cursor.take(
         r"(?:(?:an? )?penalty of|(?:to |shall |will |must )?(?:carry|incur)s?(?: an?)?|penalty|(?:are )?"
         r"penalised(?: by)?)\b"
@@ -38,7 +40,7 @@ def penalty(cursor: Cursor, context: Context) -> Line | None:
 
 def _plain_winner(cursor: Cursor, start: int, context: Context) -> bool:
     """Return whether a line under no heading speaks of a winner: a winner of a race worth £6,000 4lb."""
-    words = compiled(r"[\s,;]*(?:an? |any )?winners?\b").match(cursor.text, start)
+    words = compiled(rf"[\s,;]*(?:an? |any )?(?:(?:previous |past )?{HERE} )?winners?\b").match(cursor.text, start)
     return words is not None and context.section != "allowances"
 
 
@@ -107,7 +109,10 @@ def penalty_limits(cursor: Cursor, context: Context) -> Line | None:
     """Read: no penalties; maximum penalty 10lb; penalties (not) cumulative; allowances cumulative."""
     if match := cursor.take(r"\(?(?P<what>penalties|allowances) \(?(?:are |to be )?cumulative\)?"):
         return (AddUp(match["what"].lower()),), replace(context, section=match["what"].lower(), first=None, ladder=None)
-    if cursor.take(r"no penalties\b|penalties (?:are |to be )?not cumulative\b|penalties not to accumulate\b"):
+    if cursor.take(
+        rf"no penalties\b(?: (?:are incurred )?{SINCE_WEIGHTS})?|penalties (?:are |to be )?not cumulative\b"
+        r"|penalties not to accumulate\b"
+    ):
         return (), context
     if cursor.take(r"\(?(?:only one of these allowances may be claimed|allowances (?:are )?not cumulative)\b\)?"):
         return (), context

@@ -3,7 +3,7 @@
 from typing import Final
 
 from upsides.placing.amounts import Amount
-from upsides.placing.conditions.card import IsHandicap, Noted, NotPublished, OfClass, OfKind, OutFirst, Room
+from upsides.placing.conditions.card import IsHandicap, Noted, NotPublished, OfClass, OfKind, OutFirst, Room, WeightsOut
 from upsides.placing.conditions.context import Context, Line
 from upsides.placing.conditions.cursor import COUNT, Cursor, compiled, number
 from upsides.placing.conditions.runs_meant import kinds_of
@@ -99,9 +99,10 @@ def noted(cursor: Cursor, context: Context) -> Line | None:
     """Read what asks nothing of a horse: the race may be divided; the winner will be sold; two reserves."""
     for what, pattern in NOTES:
         if cursor.take(pattern):
-            if what == "weights out" and cursor.day() is None:
-                return None
-            return (Noted(what),), context
+            if what != "weights out":
+                return (Noted(what),), context
+            day = cursor.day()
+            return None if day is None else ((WeightsOut(day),), context)
     return None
 
 

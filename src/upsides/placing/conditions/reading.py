@@ -11,7 +11,7 @@ from datetime import date
 from itertools import pairwise
 from typing import Final
 
-from upsides.placing.conditions.card import Card, IsHandicap, OfClass, OfKind, Over, SaidBy
+from upsides.placing.conditions.card import Card, IsHandicap, OfClass, OfKind, Over, SaidBy, WeightsOut
 from upsides.placing.conditions.card_forms import CARD_FORMS
 from upsides.placing.conditions.context import Context
 from upsides.placing.conditions.cursor import Cursor, compiled
@@ -20,6 +20,7 @@ from upsides.placing.conditions.weight_forms import WEIGHT_FORMS
 from upsides.placing.conditions.weights import Allowed, Penalty, Weighing
 from upsides.placing.conditions.who import Ages, Builds, Claimable, Either, Every, Rated, Record, Who
 from upsides.placing.conditions.who_forms import WHO_FORMS
+from upsides.placing.race import Stage
 
 BETWEEN: Final = r"(?:[\s,;:.()…–-]|\band\b(?=\s)|\bbut\b(?=\s+(?:which|that|who|have|has|not)\b))+"
 PART: Final = r"\s+|[^\W_]+(?:['’][^\W_]+)*|[\W_]"
@@ -109,7 +110,39 @@ def read_conditions(text: str, *, on: date, currency: str = "") -> Conditions:
     """
     joined = _narrowing(text, [_idle(text, piece) for piece in _joined(text, list(_pieces(text, on, currency)))])
     pieces = _either(text, list(_marked(text, joined)))
-    return Conditions(text, tuple(pieces))
+    return Conditions(text, tuple(_one_stage_once(_weights_out(pieces))))
+
+
+def _weights_out(pieces: list[Piece]) -> list[Piece]:
+    """Return the pieces; what counts since the weights were published counts from that day, where it is said."""
+    days = [value.day for piece in pieces for value in piece.values if isinstance(value, WeightsOut)]
+    if len(set(days)) != 1:
+        return pieces
+    return [replace(piece, values=tuple(_dated(value, days[0]) for value in piece.values)) for piece in pieces]
+
+
+def _dated(value: Value, day: date) -> Value:
+    """Return a rule with its wins counted from a day, where they count since the weights were published."""
+    if isinstance(value, Either | Every):
+        return replace(value, ways=tuple(_dated(way, day) for way in value.ways))  # type: ignore[misc]  # ways stay conditions on horses
+    if isinstance(value, Penalty | Allowed) and value.record is not None:
+        return replace(value, record=_dated(value.record, day))  # type: ignore[arg-type]  # a record stays one
+    if not isinstance(value, Record) or not value.kind.since_weights:
+        return value
+    first = max(day, value.kind.first or day)
+    return replace(value, kind=replace(value.kind, first=first, since_weights=False))
+
+
+def _one_stage_once(pieces: list[Piece]) -> list[Piece]:
+    """Return the pieces; where several forfeits are named none is read, for only one stage of them is kept here."""
+    several = [piece for piece in pieces if any(_confirms(value) for value in piece.values)]
+    if len(several) < 2:
+        return pieces
+    return [replace(piece, values=(), read=False) if piece in several else piece for piece in pieces]
+
+
+def _confirms(value: Value) -> bool:
+    return isinstance(value, SaidBy) and value.stage is Stage.CONFIRM
 
 
 def _pieces(text: str, on: date, currency: str) -> Iterator[Piece]:

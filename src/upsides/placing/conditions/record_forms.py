@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import Final
 
 from upsides.placing.conditions.cursor import COUNT, Cursor, number
-from upsides.placing.conditions.runs_meant import Meant, runs_meant
+from upsides.placing.conditions.runs_meant import HERE, Meant, at_the_race, runs_meant
 from upsides.placing.conditions.who import Condition, Deed, Earned, Every, Record
 from upsides.placing.kinds import ANY_RUN, RunKind
 
@@ -152,8 +152,9 @@ def _count(cursor: Cursor, deed: Deed) -> int | None:
     if match := cursor.take(r"(?P<word>once|twice|thrice)\b"):
         return number(match["word"])
     match = cursor.take(
-        rf"(?P<count>{COUNT})(?= (?:[\w-]+ ){{0,3}}?(?:races?|times?|occasions?|starts?|wins?|or more"
-        rf"|or fewer|or less)\b)"
+        rf"(?P<count>{COUNT})(?! (?:furlongs?|miles?|metres|meters|yards?|f|m|y)\b)"
+        r"(?= (?:[\w-]+ ){0,3}?(?:races?|times?|occasions?|starts?|wins?|or more"
+        r"|or fewer|or less)\b)"
     )
     if match and (
         cursor.sees(r"(?:flat|hurdle|jump)?\s*(?:races?|times?|occasions?|starts?|wins?|or\b)|handicaps?|such")
@@ -253,6 +254,20 @@ def winners_of(cursor: Cursor) -> Condition | None:
     if cursor.take(NEGATED):
         return _kept_out(found)
     return found if count and limit else None
+
+
+def course_winners(cursor: Cursor) -> Condition | None:
+    """Read: for previous course winners; confined to course and distance winners; course winners excluded."""
+    match = cursor.take(
+        rf"(?:for |open to |confined to |restricted to )?(?:horses which are )?(?:previous |past )?(?P<here>{HERE}) "
+        r"winners\b(?: only\b)?"
+    )
+    if match is None:
+        return None
+    found = Record("won", least=1, kind=at_the_race(match["here"]))
+    if cursor.take(NEGATED):
+        return _kept_out(found)
+    return None if cursor.sees(r"(?:are |to be )?(?:allowed|receives?|penalised|carry|extra)\b|\d") else found
 
 
 def kept_away(cursor: Cursor) -> Condition | None:

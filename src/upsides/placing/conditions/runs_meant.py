@@ -58,6 +58,14 @@ PLACE: Final = r"(?:great britain|britain|gb|ireland|france|australia|japan)\b"
 PLACE_LIST: Final = rf"{PLACE}(?:(?:\s*,\s*| (?:and|or) |\s*&\s*){PLACE})*"
 
 
+SINCE_WEIGHTS: Final = (
+    r"(?:since|after|following|from) (?:(?:the )?(?:time of )?(?:publication|issue) of (?:the |these )?weights?"
+    r"|(?:the |these )?weights (?:were|was|are|have been|had been) (?:first )?(?:published|issued|announced|allotted"
+    r"|framed|set|out))\b"
+)
+HERE: Final = r"(?:course(?: (?:and|&) (?:(?:the|this|same) )*distance)?|c\s*&\s*d|distance(?! of\b))"
+
+
 @dataclass(frozen=True, slots=True)
 class Meant:
     """Which runs are meant, and up to when they are counted.
@@ -143,6 +151,24 @@ def _since(cursor: Cursor, meant: Meant) -> Meant | None:
         return _with(meant, first=date(only + (word == "after"), 1, 1), last=last)
     day = cursor.day() if word != "in" else None
     return None if day is None else _with(meant, first=day + timedelta(days=word == "after"))
+
+
+def _since_weights(cursor: Cursor, meant: Meant) -> Meant | None:
+    """Read: since the weights were published; after publication of the weights; once the weights are out."""
+    return _with(meant, since_weights=True) if cursor.take(SINCE_WEIGHTS) else None
+
+
+def _here(cursor: Cursor, meant: Meant) -> Meant | None:
+    """Read: over course and distance; over this course; at the course; over the same distance."""
+    match = cursor.take(rf"(?:over|at|on|round) (?:(?:the|this|same) )*(?P<here>{HERE})\b")
+    return None if match is None else replace(meant, kind=at_the_race(match["here"], meant.kind))
+
+
+def at_the_race(words: str, kind: RunKind = ANY_RUN) -> RunKind:
+    """Return the runs that are meant, at the race's "course", over its "distance", or both."""
+    low = words.lower()
+    here, trip = "course" in low or low.startswith("c"), "distance" in low or low.endswith("d")
+    return replace(kind, here=kind.here or here, this_trip=kind.this_trip or trip)
 
 
 def _until(cursor: Cursor, meant: Meant) -> Meant | None:
@@ -292,6 +318,8 @@ READERS: Final[tuple[Callable[[Cursor, Meant], Meant | None], ...]] = (
     _class,
     _code,
     _only,
+    _since_weights,
+    _here,
     _since,
     _until,
     _this_year,

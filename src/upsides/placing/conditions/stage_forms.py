@@ -4,7 +4,7 @@ from datetime import date, time, timedelta
 from typing import Final
 
 from upsides.placing.amounts import Money
-from upsides.placing.conditions.card import Fee, SaidBy, Stake
+from upsides.placing.conditions.card import DaysAhead, Fee, SaidBy, Stake
 from upsides.placing.conditions.context import Context, Line
 from upsides.placing.conditions.cursor import COUNT, Cursor, number
 from upsides.placing.race import Stage
@@ -14,15 +14,23 @@ CLOCK: Final = (
     r"|(?P<hour>\d{1,2})(?:[.:](?P<minute>\d\d))?\s*(?P<half>a\.?m\b\.?|p\.?m\b\.?)?)"
 )
 WEEKDAY: Final = r"(?:on )?(?:the )?(?:(?:mon|tues|wednes|thurs|fri|satur|sun)day,? )?(?:the )?"
+HOURS: Final = r"(?:24|48|72|96|twenty[\s-]?four|forty[\s-]?eight|seventy[\s-]?two)"
 AT: Final = r"(?:(?: stage)?(?: to)?(?: be made| close[sd]?)?)?(?: at| by| on|:)?"
 STAGES: Final = (
-    (rf"(?:(?:supplement(?:ary)? entr(?:y|ies)|supplementary stage){AT}|supplement(?:ed)? by)", Stage.SUPPLEMENT),
+    (
+        rf"(?:(?:(?:supplement(?:ary)?|late) entr(?:y|ies)|supplementary stage){AT}|supplement(?:ed)? by)",
+        Stage.SUPPLEMENT,
+    ),
     (
         rf"(?:enter(?:ed)? by|entr(?:y|ies){AT}|closing(?: date)?(?: at| by| on|:)?|closes(?: at| on|:)?|close "
         rf"of entries(?: at| on|:)?)",
         Stage.ENTER,
     ),
-    (rf"(?:confirm(?:ed)?(?: entries)? by|confirmations?(?: of entry)?{AT})", Stage.CONFIRM),
+    (
+        rf"(?:confirm(?:ed)?(?: entries)? by|confirmations?(?: of entry)?{AT}|forfeit(?: stage)?{AT}"
+        r"|(?:if )?not forfeited by)",
+        Stage.CONFIRM,
+    ),
     (rf"(?:declare(?:d)?(?: to run)? by|(?:final |overnight )?declarations?{AT})", Stage.DECLARE),
     (r"(?:scratch(?:ed|ings)? by|withdraw(?:n|als)? by)", Stage.WITHDRAW),
 )
@@ -33,16 +41,19 @@ STEPS: Final = (
     ("entrance", Stage.ENTER),
     ("confirm", Stage.CONFIRM),
     ("declar", Stage.DECLARE),
+    ("not", Stage.CONFIRM),
 )
+STAYS: Final = r"not (?:forfeited|scratched|taken out|withdrawn)"
 STEP: Final = r"(?:supplement\w*(?: entry)?|enter(?:ed)?|entry|entrance|confirm\w*|declar\w+)"
 
 
 def said_by(cursor: Cursor, context: Context) -> Line | None:
-    """Read: enter by noon, March 17th and pay £60; entries close 22 July at noon, fee £50; £9 to enter by noon."""
+    """Read: enter by noon, March 17th and pay £60; entries close 22 July at noon, fee £50; forfeit by noon 3 June."""
     cost = None
     if cursor.sees(r"[£€$]"):
         cost = cursor.money()
-        match = cursor.take(rf"(?:extra |more |additional )?(?:to|if) (?P<step>{STEP}) (?=by)") if cost else None
+        said = rf"(?:extra |more |additional )?(?:to|if) (?P<step>{STEP}|{STAYS}) (?=by)"
+        match = cursor.take(said) if cost else None
         stage = _stage(match["step"]) if match else None
     else:
         stage = next((stage for words, stage in STAGES if cursor.take(rf"{words} ")), None)
@@ -68,9 +79,28 @@ def _day(cursor: Cursor) -> date | None:
         rf"(?:race|racing)\b)?"
     ):
         return cursor.on - timedelta(days=number(match["count"]))
+    if match := cursor.take(
+        rf"(?P<hours>{HOURS}) hours (?:before|prior to|preceding)\b(?: (?:the )?(?:race|racing)\b)?"
+    ):
+        return cursor.on - timedelta(days=_days(match["hours"]))
     if cursor.take(r"day before(?: (?:the )?(?:race|racing))?\b"):
         return cursor.on - timedelta(days=1)
     return cursor.day()
+
+
+def days_ahead(cursor: Cursor, context: Context) -> Line | None:
+    """Read: 48-hour declarations; declarations to run: 48 hours. The hour of the day is the authority's."""
+    match = cursor.take(
+        rf"(?:(?P<hours>{HOURS})[\s-]hours? declarations?\b(?: stage\b)?(?: appl(?:y|ies)\b)?"
+        rf"|declarations?(?: to run)?:? (?P<behind>{HOURS}) hours\b(?! (?:before|prior|preceding)))"
+    )
+    return None if match is None else ((DaysAhead(Stage.DECLARE, _days(match["hours"] or match["behind"])),), context)
+
+
+def _days(hours: str) -> int:
+    """Return how many days before the race a number of hours means: 48 are two days, forty-eight too."""
+    low = hours.lower()
+    return int(low) // 24 if low.isdigit() else {"tw": 1, "fo": 2, "se": 3}[low[:2]]
 
 
 def _cost(cursor: Cursor) -> Money | None:

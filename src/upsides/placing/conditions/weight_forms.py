@@ -5,16 +5,16 @@
 """
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Final
 
 from upsides.placing.amounts import Amount, Money
 from upsides.placing.conditions.context import LEAST_BASE, Context, Line, LineForm
 from upsides.placing.conditions.cursor import COUNT, Cursor, number
-from upsides.placing.conditions.origin_forms import sires_price
+from upsides.placing.conditions.origin_forms import foaling, sires_price
 from upsides.placing.conditions.penalty_forms import penalty, penalty_limits
 from upsides.placing.conditions.record_forms import RECORD_FORMS
-from upsides.placing.conditions.runs_meant import runs_meant
+from upsides.placing.conditions.runs_meant import SINCE_WEIGHTS, runs_meant
 from upsides.placing.conditions.weights import (
     Allowed,
     Carries,
@@ -30,6 +30,8 @@ from upsides.placing.kinds import RunKind
 from upsides.placing.race import Build
 from upsides.trade.age import AgeRange
 
+NOT_ON: Final = r"(?!\s*(?:for\b(?! winners (?:since|after|from|following)\b)|of the))"
+"""A heading is not the beginning of "penalties for ..."."""
 DOTS: Final = r"[\s.…:;,-]*"
 
 
@@ -45,7 +47,7 @@ def no_more(cursor: Cursor, context: Context) -> Line | None:
 
 def heading(cursor: Cursor, context: Context) -> Line | None:
     """Read: Weights: — Penalties, after June 1st, — Allowances:."""
-    match = cursor.take(r"(?:a |the )?(?P<what>weights?|penalt(?:y|ies)|allowances?)\b(?!\s*(?:for|of the))")
+    match = cursor.take(rf"(?:a |the )?(?P<what>weights?|penalt(?:y|ies)|allowances?)\b{NOT_ON}")
     if match is None:
         return None
     what = {"w": "weights", "p": "penalties", "a": "allowances"}[match["what"][0].lower()]
@@ -55,14 +57,36 @@ def heading(cursor: Cursor, context: Context) -> Line | None:
         rf"{DOTS}(?:\d|{COUNT}|colts|fillies|for[\s-]age|highest|lowest|each|all)"
     ):
         return None
-    first = None
-    if match2 := cursor.take(r"[:,.]*\s*(?P<word>after|since|from) "):
-        first = cursor.day()
-        if first is None:
-            return None
-        first += timedelta(days=match2["word"].lower() == "after")
+    since = _counted_from(cursor)
+    if since is None:
+        return None
     cursor.take(r"\s*[:,]")
-    return (), replace(context, section=what, first=first, ladder=None, ages=None, builds=None)
+    first, weights = since
+    told = replace(context, section=what, first=first, since_weights=weights, ladder=None, ages=None, builds=None)
+    return (), told
+
+
+def _counted_from(cursor: Cursor) -> tuple[date | None, bool] | None:
+    """Read from when wins count: after June 1st; (from 10 a.m. on 3 July); since the weights were published.
+
+    Returns:
+        The day, and whether it is that on which weights were published; nothing and False where it is not said; None
+        where it is said and was not read.
+    """
+    here = cursor.at
+    cursor.take(r"[:,.]*\s*\(?(?:for winners\b)?(?:(?:are |to be )?(?:incurred|counted)\b|apply\b)?")
+    if cursor.take(SINCE_WEIGHTS):
+        cursor.take(r"\)")
+        return None, True
+    match = cursor.take(r"(?P<word>after|since|from) ")
+    if match is None:
+        cursor.at = here
+        return None, False
+    clock = cursor.take(r"(?:\d{1,2}(?:[.:]\d\d)?\s*(?:a\.?m\b\.?|p\.?m\b\.?)|noon\b|midday\b),?(?: on\b)?")
+    first = cursor.day()
+    cursor.take(r"\)")
+    behind = match["word"].lower() == "after" and not clock
+    return None if first is None else (first + timedelta(days=behind), False)
 
 
 def carries(cursor: Cursor, context: Context) -> Line | None:
@@ -172,13 +196,13 @@ def _raising(cursor: Cursor) -> TopWeight | None:
 
 
 def allowed(cursor: Cursor, context: Context) -> Line | None:
-    """Read: fillies allowed 5lb; three-year-olds allowed 7lb; mares 3lb (under Allowances)."""
+    """Read: fillies allowed 5lb; mares 3lb (under Allowances); two-year-olds foaled after 30 April allowed 2lb."""
     cursor.take(r"\(|horses |if |with (?:an? |the )?|an? (?=filly|mare|colt|gelding)|the (?=fill|mare|colt|gelding)")
     ages = cursor.ages()
     builds = cursor.builds()
     ages = ages or cursor.aged()
-    price = None
-    if ages is None and builds is None:
+    born, price = foaling(cursor), None
+    if ages is None and builds is None and born is None:
         price = _by_sire(cursor)
         if price is None:
             return None
@@ -186,7 +210,7 @@ def allowed(cursor: Cursor, context: Context) -> Line | None:
     if off is None:
         return None
     cursor.take(r"\)")
-    return (Allowed(off, ages, builds, None, price),), context
+    return (Allowed(off, ages, builds, None, price, born),), context
 
 
 def allowance_for(cursor: Cursor, context: Context) -> Line | None:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from upsides.placing.amounts import Amount, Money
+from upsides.placing.conditions.origins import Foaled
 from upsides.placing.conditions.who import Record
 from upsides.placing.race import Build
 from upsides.trade.age import AgeRange
@@ -57,6 +58,7 @@ class Allowed:
         off: how much.
         ages, builds, record: for which horses; None where that does not narrow them.
         sire_price: for horses by sires whose median price is so much or less.
+        foaled: for horses foaled between some days.
     """
 
     off: Amount
@@ -64,6 +66,7 @@ class Allowed:
     builds: frozenset[Build] | None = None
     record: Record | None = None
     sire_price: Money | None = None
+    foaled: Foaled | None = None
 
 
 @dataclass(frozen=True, slots=True)

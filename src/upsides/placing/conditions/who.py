@@ -154,11 +154,16 @@ class Record:
         """Return how often the horse did it for certain, and at most; races abroad count at the rates given."""
         until = (race.closes() or race.day) if self.at == "closing" else race.day
         counted = (run for run in horse.ran_before(until) if done(self.deed, run, self.places))
-        return tally(counted, self.kind, terms.rates)
+        return tally(counted, meant_at(self.kind, race), terms.rates)
 
     def since(self, day: date) -> "Record":
         """Return the same, counted from a day on only."""
         return replace(self, kind=replace(self.kind, first=day))
+
+
+def meant_at(kind: RunKind, race: Race) -> RunKind:
+    """Return which runs a race means by its course, its distance and its weights."""
+    return kind.at_race(race.day, race.course, race.distance_m, race.closes())
 
 
 FAR_MORE: Final = 1000
@@ -182,8 +187,9 @@ class Earned:
     def says(self, horse: Horse, race: Race, terms: Terms = PLAIN) -> Finding:
         """Add up what it earned, at the rates given."""
         total, unsure = 0.0, not horse.runs_complete
+        kind = meant_at(self.kind, race)
         for run in horse.ran_before(race.day):
-            counts = self.kind.counts(run, terms.rates)
+            counts = kind.counts(run, terms.rates)
             earned = None if run.earned is None else run.earned.known_in(self.most.currency, terms.rates)
             if counts and earned is not None:
                 total += earned

@@ -11,6 +11,7 @@ from upsides.placing.conditions.band_forms import bare_band, benchmark, rated
 from upsides.placing.conditions.cursor import COUNT, SEX_LIST, YEARS, Cursor, builds_of, compiled, number
 from upsides.placing.conditions.origin_forms import (
     bred_in,
+    foaled,
     in_bands,
     in_scheme,
     novices,
@@ -22,6 +23,7 @@ from upsides.placing.conditions.origin_forms import (
 from upsides.placing.conditions.record_forms import (
     NEGATED,
     OPENING,
+    course_winners,
     had_runs,
     have_done,
     kept_away,
@@ -145,6 +147,7 @@ WHO_FORMS: Final[tuple[Form, ...]] = (
     have_done,
     had_runs,
     winners_of,
+    course_winners,
     kept_away,
     non_winners,
     unraced,
@@ -156,6 +159,7 @@ WHO_FORMS: Final[tuple[Form, ...]] = (
     in_bands,
     in_scheme,
     bred_in,
+    foaled,
     claimable,
     ridden_by,
 )

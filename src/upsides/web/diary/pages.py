@@ -45,7 +45,7 @@ def day_page(request: VisitedRequest, moment: Moment, wrong: str = "", twice: st
     typed = request.POST if request.method == "POST" else request.GET
     return entering(typed, who.roles, names.lists(moment)) | {
         "moment": moment,
-        "sentence": about_day(entries, len(string)),
+        "sentence": about_day(entries, {horse.pk for horse, _mine in string}),
         "entries": entries,
         "mendable": {number: fields for number, fields in mends.items() if len(fields) <= FEW},
         "elsewhere": {number for number, fields in mends.items() if len(fields) > FEW},

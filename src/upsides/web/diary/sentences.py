@@ -1,6 +1,6 @@
 """The diary in words, those that a phone needs without signal included."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
@@ -8,18 +8,26 @@ from django.utils.translation import ngettext
 from upsides.books.queries.diary import Written
 
 
-def about_day(entries: Sequence[Written], horses: int) -> str:
-    """Return how much of the string has an entry today, and when the last one was."""
+def about_day(entries: Sequence[Written], string: Collection[int]) -> str:
+    """Return how much of the string has an entry today, when the last one was, and of how many horses besides."""
     if not entries:
         return _("Nothing has been entered today.")
-    seen = len({one.entry.horse_id for one in entries})
+    told = {one.entry.horse_id for one in entries if one.stands and one.entry.horse_id}
+    seen, others, horses = len(told & set(string)), len(told - set(string)), len(string)
     values = {"seen": seen, "horses": horses, "time": f"{max(one.recorded for one in entries):%H:%M}"}
     text = ngettext(
         "%(seen)s of %(horses)s horse has an entry today; the last came at %(time)s.",
         "%(seen)s of %(horses)s horses have an entry today; the last came at %(time)s.",
         horses,
     )
-    return text % values
+    if not others:
+        return text % values
+    more = ngettext(
+        "One horse that is not in training has one too.",
+        "%(others)s horses that are not in training have one too.",
+        others,
+    )
+    return f"{text % values} {more % {'others': others}}"
 
 
 def done(one: Written) -> str:

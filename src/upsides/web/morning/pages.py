@@ -79,7 +79,7 @@ def morning_page(folder: Path, who: Visitor, moment: Moment, path: str) -> dict[
         "first": [look for look in shown.looks if look.eyes_on],
         "later": [look for look in shown.looks if not look.eyes_on],
         "groups": groups(shown.lots),
-        "deadlines": [(one, say.deadline_words(one)) for one in shown.deadlines],
+        "deadlines": [(one, say.deadline_words(one, shown.cannot_run)) for one in shown.deadlines],
         "due": [(one, say.due_words(one, moment.day)) for one in shown.due][:MOST_DUE],
         "orders": bool(who.roles & ORDERERS),
         "plans": bool(plans),

@@ -34,7 +34,7 @@ def morning_sheet(request: VisitedRequest) -> HttpResponse:
     """Print the morning."""
     moment = moment_of(request)
     shown = morning(settings.UPSIDES_LIBRARY, moment, opened(request.visitor, Inside.PLANS))
-    first = [look for look in shown.looks if look.eyes_on]
+    first, out = [look for look in shown.looks if look.eyes_on], shown.cannot_run
     sheet = paper.MorningSheet(
         masthead=masthead(moment, _("Morning"), date_format(moment.day, "l j F Y")),
         sentence=say.about_morning(shown),
@@ -45,8 +45,8 @@ def morning_sheet(request: VisitedRequest) -> HttpResponse:
         lots=tuple(_lot(group) for group in groups(shown.lots)),
         no_lots=_("Nothing was ordered."),
         lists=(
-            _listing(_("Runners"), [(one.horse.name, say.runner_words(one)) for one in shown.runners]),
-            _listing(_("To be said"), [(one.horse.name, say.deadline_words(one)) for one in shown.deadlines]),
+            _listing(_("Runners"), [(one.horse.name, say.runner_words(one, out)) for one in shown.runners]),
+            _listing(_("To be said"), [(one.horse.name, say.deadline_words(one, out)) for one in shown.deadlines]),
             _listing(_("Due"), [(one.name, say.due_words(one, moment.day)) for one in shown.due]),
         ),
     )

@@ -12,13 +12,17 @@ from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
-from upsides.books.models import Inside
+from upsides.books import clock
+from upsides.books.models import Engagement, Inside
 from upsides.books.queries import moments
+from upsides.books.queries.barred import Barred
 from upsides.books.queries.calendars import Noted, calendar_of, owner_of
+from upsides.books.race_words import follows
 from upsides.books.services.calendars import end_address, make_address
 from upsides.books.services.sights import saw
 from upsides.paper import Calendar, Event, calendar_file
 from upsides.web.programme.deadlines_page import deadlines_page
+from upsides.web.programme.reasons import reason
 from upsides.web.programme.views import ways_back
 from upsides.web.programme.words import STAGES, day, money, titled
 from upsides.web.shell.middleware import VisitedRequest
@@ -63,6 +67,8 @@ def feed(_request: HttpRequest, token: str) -> HttpResponse:
 
 
 def _event(noted: Noted) -> Event:
+    if noted.barred is not None:
+        return _barred(noted, noted.barred)
     one = noted.one
     told = {"name": one.horse.name, "race": titled(one.race), "course": one.race.course, "day": day(one.race.day)}
     if noted.stage is None:
@@ -76,3 +82,15 @@ def _event(noted: Noted) -> Event:
     lines += [_("To be declared with it: %(what)s.") % {"what": fact.get_what_display()} for fact in one.to_declare]
     summary = _("%(what)s %(name)s: %(race)s") % told
     return Event(noted.key, noted.at, summary, "\n".join(lines), one.race.course, timedelta(), noted.changed)
+
+
+def _barred(noted: Noted, kept: Barred) -> Event:
+    """Return an event that says that a horse cannot run; it reminds only where a declared one is to be taken out."""
+    one = noted.one
+    told = {"name": one.horse.name, "race": titled(one.race), "course": one.race.course, "day": day(one.race.day)}
+    lines = [_("%(race)s, %(course)s, %(day)s.") % told, *(reason(found) for found in kept.against)]
+    lines += follows(one, kept, clock.place().zone.key)
+    summary = _("%(name)s cannot run: %(race)s") % told
+    lasts = timedelta(minutes=30) if noted.stage is None else timedelta()
+    warn = one.engagement.state == Engagement.State.DECLARED
+    return Event(noted.key, noted.at, summary, "\n".join(lines), one.race.course, lasts, noted.changed, warn)

@@ -127,13 +127,14 @@ def room_words(found: Room | None) -> str:
 
 def forms_of(folder: Path, horse: Horse, race: Race, said: Engaged | None) -> dict[str, Any]:
     """Return what can be said now: the steps with their cost and deadline, taking out, a jockey."""
-    terms, moment = terms_of(folder), moments.now()
+    terms, moment, over = terms_of(folder), moments.now(), race.day < clock.today()
     state = Engagement.State(said.engagement.state) if said else None
-    steps = [step for step in BUTTONS if state in FROM[Step(step)]]
+    steps = [step for step in BUTTONS if state in FROM[Step(step)] and not (over and step == Step.MEAN)]
     return {
         "steps": [_step(step, race, terms) for step in steps if _possible(step, race, terms, said)],
-        "out": _out(race, terms, said) if state in FROM[Step.WITHDRAW] else None,
-        "books": state in FROM[Step.JOCKEY],
+        "over": over,
+        "out": _out(race, terms, said) if state in FROM[Step.WITHDRAW] and not over else None,
+        "books": state in FROM[Step.JOCKEY] and not over,
         "jockeys": jockeys(moment),
         "facts": list(moments.rows(Declarable, moment).filter(horse=horse.pk, declared_on=None)),
         "jockey_id": uuid4(),
@@ -146,7 +147,7 @@ def _possible(step: str, race: Race, terms: Terms, said: Engaged | None) -> bool
     dues = dues_by_stage(race, terms)
     if step == Step.SUPPLEMENT:
         due = dues.get(Stage.SUPPLEMENT)
-        return due is not None and due.at >= clock.now()
+        return due is not None and (due.at >= clock.now() or race.day < clock.today())
     if step == Step.CONFIRM:
         return Stage.CONFIRM in dues and (said is None or said.reached is Stage.ENTER)
     if step == Step.DECLARE and Stage.CONFIRM in dues:
@@ -163,7 +164,7 @@ def _step(step: str, race: Race, terms: Terms) -> dict[str, Any]:
         "words": str(BUTTONS[step]),
         "by": at_course(due, clock.place().zone.key) if due else "",
         "cost": money(due.cost) if due and due.cost else "",
-        "late": due is not None and due.at < clock.now(),
+        "late": race.day < clock.today() or (due is not None and due.at < clock.now()),
         "facts": step in {Step.ENTER, Step.DECLARE, Step.SUPPLEMENT},
     }
 

@@ -114,6 +114,7 @@ def _row(
         "kind": kind(race),
         "win": money(race.prize.win if race.prize else None),
         "due": at_course(due) if due else "",
+        "out": due is not None and due.stage is Stage.WITHDRAW,
         "closes": closes(race, terms),
         "cost": sums(costs) if costs else "",
         "state": said.engagement.get_state_display() if said else "",

@@ -110,11 +110,20 @@ def _row(one: Told, *, chances: bool) -> dict[str, Any]:
         "horse": one.horse,
         "weight": weight(carried, known.get("unit") or "lb") if carried else "–",
         "chance": f"{100 * chance['win']:.0f}\u00a0%" if chances and chance.get("win") is not None else "",
-        "elsewhere": known.get("elsewhere", ""),
+        "elsewhere": _elsewhere(known.get("elsewhere") or ""),
         "reason": one.why.get_reason_display() if one.why else "",
         "chosen": one.why.reason if one.why else "",
         "note": one.why.note if one.why else "",
     }
+
+
+def _elsewhere(kept: str) -> str:
+    """Return the race that a horse was meant for, kept as its title and its day, with the day as pages write it."""
+    title, parted, last = kept.rpartition(", ")
+    try:
+        return f"{title}, {day(date.fromisoformat(last))}" if parted else kept
+    except ValueError:
+        return kept
 
 
 def _reason(reason: str) -> str:

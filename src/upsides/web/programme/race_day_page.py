@@ -8,11 +8,10 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from upsides.books.models import Inside, Person
-from upsides.books.queries import moments
+from upsides.books.models import Inside
 from upsides.books.queries.at_the_wheel import Drove
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.race_day import Runner, next_race_day, race_day, wheel_of
+from upsides.books.queries.race_day import Runner, hands, next_race_day, race_day, wheel_of
 from upsides.books.queries.stalls_path import reminders
 from upsides.books.queries.visitors import Visitor, opened
 from upsides.books.services.meanwhile import last_change
@@ -49,7 +48,7 @@ def race_day_page(folder: Path, who: Visitor, moment: Moment, query: Mapping[str
         "sentence": about_day(found, day),
         "runners": [shown(one) | {"stalls": _at_stalls(stalls.get(one.one.engagement.pk))} for one in found],
         "wheel": [wheel_words(one) for one in wheel_of(folder, moment, day)],
-        "people": list(moments.rows(Person, moment).filter(is_active=True, erased_at=None).order_by("name")),
+        "people": hands(moment),
     }
 
 

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from datetime import date
 from typing import Any, Final
 
+from django.utils.formats import date_format
 from django.utils.functional import Promise
 from django.utils.text import get_text_list
 from django.utils.translation import gettext as _
@@ -163,6 +164,19 @@ def _limits(facts: Facts) -> str:
     return _("The race takes %(least)s to %(most)s.") % told
 
 
+def _foaled(facts: Facts) -> str:
+    how = "j F" if facts["any_year"] else "j F Y"
+    told = {name: date_format(facts[name], how) if facts[name] else "" for name in ("first", "last")}
+    born = facts["foaled"]
+    told |= {"born": date_format(born, "j F Y") if isinstance(born, date) else ""}
+    text = _("Foaled on %(born)s.") if told["born"] else _("Its day of foaling is not entered.")
+    if not told["last"]:
+        return f"{text} {_('The race takes those foaled on %(first)s or later.')}" % told
+    if not told["first"]:
+        return f"{text} {_('The race takes those foaled on %(last)s or earlier.')}" % told
+    return f"{text} {_('The race takes those foaled from %(first)s to %(last)s.')}" % told
+
+
 def _kept(facts: Facts) -> str:
     told = {"reason": facts["reason"]}
     if not isinstance(facts["until"], date):
@@ -197,6 +211,7 @@ _SPECIAL: Final[dict[str, Callable[[Facts], str]]] = {
     "won": _won,
     "placed": _placed,
     "ran": _ran,
+    "foaled": _foaled,
     "kept": _kept,
     "vaccination": _vaccination,
     "vaccination not seen": _not_vaccinated,

@@ -102,10 +102,14 @@ def about_horses_races(name: str, cases: Sequence[Case], days: int) -> str:
     return f"{text} {more % told}"
 
 
-def about_deadlines(pressing: Sequence[Engaged], hours: int, zone: str) -> str:
-    """Return what has to be said soonest."""
+def about_deadlines(pressing: Sequence[Engaged], hours: int, zone: str, out: int = 0) -> str:
+    """Return what has to be said soonest, and how many cannot run where they are engaged."""
+    cannot = ngettext(
+        "One horse cannot run where it is engaged.", "%(out)s horses cannot run where they are engaged.", out
+    )
+    more = [cannot % {"out": out}] if out else []
     if not pressing:
-        return _("Nothing has to be said of a race as far as it is known here.")
+        return " ".join([_("Nothing has to be said of a race as far as it is known here."), *more])
     first, soon = pressing[0], len(pressing)
     told = {
         "name": first.horse.name,
@@ -114,14 +118,12 @@ def about_deadlines(pressing: Sequence[Engaged], hours: int, zone: str) -> str:
         "count": soon,
         "hours": hours,
     }
-    return (
-        ngettext(
-            "One thing has to be said: of %(name)s for %(race)s, by %(when)s.",
-            "%(count)s things have to be said, the first of %(name)s for %(race)s, by %(when)s.",
-            soon,
-        )
-        % told
+    text = ngettext(
+        "One thing has to be said: of %(name)s for %(race)s, by %(when)s.",
+        "%(count)s things have to be said, the first of %(name)s for %(race)s, by %(when)s.",
+        soon,
     )
+    return " ".join([text % told, *more])
 
 
 def about_win_costs(name: str, found: WinCosts) -> str:

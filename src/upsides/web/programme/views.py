@@ -107,7 +107,7 @@ def _entry(request: VisitedRequest, code: str, number: int, wrong: str = "") -> 
     page = entry_page(folder, request.visitor, moment, code, number, request.path)
     if page is None:
         raise Http404(_("No programme that was heard names this race, or the string has no such horse."))
-    if page["open"] and may_open("race_say", request.visitor.roles) and not page["after_run"]:
+    if page["open"] and may_open("race_say", request.visitor.roles) and (not page["after_run"] or page["engaged"]):
         page |= {"forms": forms_of(folder, page["horse"], page["race"], page["engaged"])}
     page |= ways_back(request) | {"wrong": wrong}
     return render(request, "programme/entry.html", page, status=400 if wrong else 200)
