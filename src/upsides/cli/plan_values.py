@@ -15,6 +15,7 @@ def work_value(
 ) -> dict[str, Any]:
     """Return the plans of one horse."""
     from upsides.books.planned import on, plan_value
+    from upsides.planning.work.changed import changes_told
     from upsides.planning.work.said import plain
     from upsides.planning.work.sentences import stages_told, told
 
@@ -31,6 +32,7 @@ def work_value(
                 "gap": one.gap,
                 "proven": one.proven,
                 "says": [plain(said) for said in told(worked, one.plan, settings.prices)],
+                "changed": [plain(said) for said in changes_told(worked, one.plan, settings.prices)],
                 **plan_value(worked, one.plan, one.costs),
             }
             for one in works
@@ -43,7 +45,7 @@ def work_lines(value: dict[str, Any]) -> list[str]:
     best = value["plans"][0]
     lines = [f"{value['horse']}, {value['kind'].replace('_', ' ')}: {best['says'][0]}"]
     lines += [f"Open for the vet, so ask before it works: {line}" for line in value["ask_first"]]
-    lines += [*best["says"][1:], ""]
+    lines += [*best["says"][1:], *best["changed"], ""]
     lines += [f"{one['day']:%a %d %b}  {one['title']}" for one in best["days"]]
     lines += [one["says"] for one in best["later"]]
     lines += ["", *_weeks(best["weeks"]), "", _proof(best)]
@@ -94,6 +96,10 @@ def week_lines(value: dict[str, Any]) -> list[str]:
     if not value["horses"] and not value["clashes"]:
         return ["No horse is in training."]
     lines = [_proof(value)]
+    changed = [one for one in value["horses"] if one["changed"]]
+    days = sum(len(one["changed"]) for one in changed)
+    if changed:
+        lines.append(f"Other than in the plan before: {days} of the days, of {len(changed)} of the horses.")
     lines += [_clash(one) for one in value["clashes"]]
     lines += [
         f"{one['day']:%a %d %b}: no more than {one['most']} {_TIGHT[one['kind']]}{one['gallop'] or ''}; "
@@ -116,4 +122,5 @@ def week_lines(value: dict[str, Any]) -> list[str]:
         for one in value["horses"]
         for line in one["ask_first"]
     ]
-    return [*lines, *ask, *(f"{one['horse']}: {line}" for one in value["horses"] for line in one["says"][1:])]
+    lines += [*ask, *(f"{one['horse']}: {line}" for one in value["horses"] for line in one["says"][1:])]
+    return [*lines, *(f"{one['horse']}: {it['says']}" for one in changed for it in one["changed"])]
