@@ -105,6 +105,7 @@ def week_value(first: date, found: StringWork, settings: Settings, shared: Share
         "gap": found.gap,
         "proven": found.proven,
         "changes": found.changes,
+        "held": sum(one.least for one in found.horses),
         "horses": [
             {"horse": names[one.number], "kind": one.routine.kind,
              "says": [say(it) for it in told(one, plan, settings.prices, departs, own)],
@@ -173,7 +174,7 @@ def kept_week(
         "beyond": [[one.kind, one.day, one.gallop, one.most, one.has] for one in over],
         "changes": found.changes,
         "least": found.least,
-        "held": sum(one.least for one in found.horses),
+        "held": value["held"],
         "soon": found.soon,
         "stood": {
             str(number): {"days": [[str(on(first, day)), name] for day, name in one.before.items()], "basis": None}

@@ -76,7 +76,7 @@ def work(
             works: tuple[Work, ...] = (adapt(worked, settings.prices, watch=watch),)
         else:
             works = plan_work(worked, settings.prices, BEST, watch=watch, fast=True)
-    value = work_value(found, worked, works, settings, wished)
+    value = work_value(found, worked, works, settings, wished, nearest=nearest)
     value["ask_first"] = _ask_first(library, moment, found.pk)
     stalls = at_stalls(library, moment, found, worked, meant[0].to_bend_m if meant else None)
     value["stalls"] = [plain(one) for one in stalls]

@@ -10,6 +10,7 @@ import pytest
 from planning.work.examples import dragged
 from planning.work.tiny_horses import MONDAY, PRICES, SETTINGS
 from upsides.books.diary.work import ALLOWED
+from upsides.planning.rule import Rule
 from upsides.planning.work.basis import basis, still_so
 from upsides.planning.work.changed import changed_told, changes_of
 from upsides.planning.work.horse import Horse, Past, Plan, Race, Step, moved_on
@@ -17,6 +18,7 @@ from upsides.planning.work.plans import adapt, plan_work
 from upsides.planning.work.routine import Limit
 from upsides.planning.work.said import plain
 from upsides.planning.work.shared import Shared
+from upsides.planning.work.shown import differences
 from upsides.planning.work.string import StringWork, plan_string
 
 SPRINTER: Final = Horse(1, MONDAY, SETTINGS.routine("sprinter"), (Race(24, 1200.0),), name="Almond")
@@ -39,6 +41,8 @@ def test_a_moved_day_says_where_it_came_from_and_why_others_change() -> None:
     assert [day for day, name in STOOD.items() if plan.days[day] != name] == [4, 5]
     lines = _told([horse], [plan])
     assert len(lines) == 2
+    departs = {one.first: one.reasons for one in differences(horse, plan, PRICES)}
+    assert [reason.rule for reason in departs[4]] == [Rule("pin", (1, 5))], "the move is why it is not the routine's"
     assert lines[0].startswith("Fri 4 Dec: long steady canter, for its fast three and a half furlongs")
     assert lines[0].endswith("was moved by hand to Sat 5 Dec.")
     assert "moved there by hand from Fri 4 Dec; the plan before had long steady canter" in lines[1]

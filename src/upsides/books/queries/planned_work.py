@@ -217,7 +217,7 @@ def _worked(
         lessons=len(learned.left),
         certificate=first_time and len(learned.left) < races[0].day,
         days=wished.days,
-        stands=_exchanged(around, horse.pk, wished, settings.orders, moved) | ordered,
+        stands=_exchanged(around, horse.pk, wished, settings.orders, moved, ordered) | ordered,
         knew=knew,
         moved={to: from_ for to, from_ in moved.items() if to in kept},
         figure=figure,
@@ -335,14 +335,21 @@ def _stood(around: _Around, number: int, wished: Wished, known: Orders) -> dict[
     return {} if one is None else _of_days(one.told, wished, known)
 
 
-def _exchanged(around: _Around, number: int, wished: Wished, known: Orders, moved: Mapping[int, int]) -> dict[int, str]:
-    """Return the plan that stands for the days to come, the days of what was moved since exchanged."""
+def _exchanged(
+    around: _Around,
+    number: int,
+    wished: Wished,
+    known: Orders,
+    moved: Mapping[int, int],
+    ordered: Mapping[int, str],
+) -> dict[int, str]:
+    """Return the plan that stands for the days to come, with two days exchanged where it has not got what was moved."""
     one = around.stands.get(number)
     if one is None or wished.afresh:
         return {}
     found = _of_days(one.days, wished, known)
     for to, from_ in moved.items():
-        if to in found and from_ in found:
+        if to in found and from_ in found and found[to] != ordered[to]:
             found[to], found[from_] = found[from_], found[to]
     return found
 
@@ -352,17 +359,17 @@ def _ordered(
 ) -> tuple[dict[int, str], dict[int, frozenset[int]], dict[int, int]]:
     """Return what is ordered already for the days to come, as orders of the routine, and with whom upsides.
 
-    Orders that the routine does not know are left out. Also returned are the days to which an order was moved by hand
-    that the plan that stands does not have there yet, each with the day that it came from.
+    Orders that the routine does not know are left out. Also returned are the days to which an order was moved by hand,
+    each with the day that it came from.
     """
-    found, beside, moved, stands = {}, {}, {}, around.stands.get(number)
+    found, beside, moved = {}, {}, {}
     for day in range(wished.days):
         on = wished.first + timedelta(days=day)
         order = around.ordered(on).get(number)
         if order is None or not (name := order_like(order, known)):
             continue
         found[day], beside[day] = name, frozenset(order.upsides)
-        if order.moved_from and (stands is None or stands.days.get(on) != name):
+        if order.moved_from:
             moved[day] = (date.fromisoformat(order.moved_from) - wished.first).days
     return found, beside, moved
 

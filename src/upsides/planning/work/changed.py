@@ -51,7 +51,7 @@ def _changes(
     for day, before in sorted(horse.before.items()):
         if not 0 <= day < horse.days or days[day] == before:
             continue
-        if before not in horse.routine.orders or day in horse.pins or day in horse.moved.values():
+        if before not in horse.routine.orders or day in horse.pins or horse.moved_to(day, before):
             yield Changed(day, days[day], before)
             continue
         then = replace(plans[place], days=(*days[:day], before, *days[day + 1 :]))
@@ -81,8 +81,7 @@ def changed_told(horse: Horse, one: Changed, shared: Shared) -> Said:
         return Said("changed_moved", values | {"on": (date_of(horse, horse.moved[one.day]),)})
     if one.day in horse.pins:
         return Said("changed_by_hand", values)
-    to = [there for there, from_ in horse.moved.items() if from_ == one.day]
-    if to:
+    if to := horse.moved_to(one.day, one.before):
         return Said("changed_from", values | {"on": tuple(date_of(horse, there) for there in to)})
     if one.beside:
         return Said("changed_with", values | {"partner": one.beside})

@@ -158,6 +158,10 @@ class Horse:
         """Orders by day of the plan as it was told last."""
         return self.knew or self.stands
 
+    def moved_to(self, day: int, order: str) -> tuple[int, ...]:
+        """Return the days to which an order of a day was moved by hand."""
+        return tuple(to for to, from_ in self.moved.items() if from_ == day and self.pins.get(to) == order)
+
     @cached_property
     def length(self) -> int:
         """Days that are planned in all: those one by one, and on to the last race."""

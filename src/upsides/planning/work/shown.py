@@ -92,13 +92,17 @@ def weeks_shown(horse: Horse, plan: Plan) -> tuple[WeekShown, ...]:
 def differences(horse: Horse, plan: Plan, prices: Parts) -> tuple[Difference, ...]:
     """Return where a plan departs from the routine, day by day and then week by week, each with its reasons.
 
-    A day is given back to the routine, all else left: what is broken then, or dearer, is the reason.
+    A day is given back to the routine, all else left: what is broken then, or dearer, is the reason. Of a day whose
+    work was moved by hand, that is.
     """
     wanted, now = asked(horse), verify(horse, plan, prices)
     found = []
     for day, name in enumerate(plan.days):
         routine = wanted.orders[day].name
-        if name != routine:
+        if name != routine and (to := horse.moved_to(day, routine)):
+            by_hand = tuple(Reason(Rule("pin", (horse.number, one))) for one in to)
+            found.append(Difference(day, day, name, routine, 1, by_hand))
+        elif name != routine:
             then = replace(plan, days=(*plan.days[:day], routine, *plan.days[day + 1 :]))
             found.append(Difference(day, day, name, routine, 1, why(now, verify(horse, then, prices))))
     for week in wanted.weeks:

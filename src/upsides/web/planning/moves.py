@@ -7,6 +7,7 @@ from typing import Final
 from django.http import QueryDict
 from django.utils.translation import gettext as _
 
+from upsides.books.diary.work import Ordered
 from upsides.books.morning_words import work_words
 from upsides.books.queries.string_plan import HorsePlan
 from upsides.books.services.plan_moves import Moved
@@ -46,15 +47,19 @@ def moves_of(found: HorsePlan, today: date) -> dict[date, list[tuple[date, str]]
 
 
 def moved_lines(found: HorsePlan) -> dict[date, MovedLine]:
-    """Return each day to which work was moved by hand, in words."""
+    """Return each day to which work was moved by hand, in words: what, where the plan has not got it there yet."""
+    has = {one.day for one in found.planned.days} if found.planned is not None else set()
     return {
-        day: MovedLine(
-            day,
-            _("%(work)s moved here by hand from %(day)s")
-            % {"work": work_words(order), "day": day_words(date.fromisoformat(order.moved_from or ""))},
-        )
+        day: MovedLine(day, _from_words(order, planned=day in has and day not in found.otherwise))
         for day, order in found.moved.items()
     }
+
+
+def _from_words(order: Ordered, *, planned: bool) -> str:
+    told = {"work": work_words(order), "day": day_words(date.fromisoformat(order.moved_from or ""))}
+    if planned:
+        return _("moved here by hand from %(day)s") % told
+    return _("%(work)s moved here by hand from %(day)s") % told
 
 
 def moved_words(moved: Moved) -> str:
