@@ -37,3 +37,11 @@ def test_what_is_ordered_already_leads() -> None:
     made = in_pairs(found, there)
     assert (made[1].lot, made[1].place, made[1].gallop, made[2]) == (3, 4, 6, found[2])
     assert in_pairs(found, {2: Ordered("walk", lot=3.0)})[1] == Ordered("fast", lot=1.0, gallop=5)
+
+
+def test_a_partner_that_is_ordered_another_distance_is_left_out() -> None:
+    """Five furlongs are not offered upsides with a horse that is ordered three; with five, or no distance, they are."""
+    found = {1: Ordered("fast", furlongs=5.0, upsides=[2]), 2: Ordered("fast", furlongs=5.0, upsides=[1])}
+    for furlongs, together in ((3.0, False), (5.0, True), (None, True)):
+        made = in_pairs(found, {2: Ordered("fast", lot=1.0, furlongs=furlongs, upsides=[1])})
+        assert made[1].upsides == ([2] if together else [])

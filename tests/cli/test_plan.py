@@ -63,6 +63,10 @@ said = [asked("work", "elan vital", "--json"), asked("work", "Élan Vital"), ask
         asked("work", "Élan Vital", "--for", "No Such Race"), asked("work", "Late Bloomer", "--json"),
         asked("work", "Calm Sea", "--keep", str(first + timedelta(days=30)) + "=swim"),
         asked("work", "Calm Sea", "--keep", str(first) + "=bathe"), asked("work", "Élan Vital", "--free", "--json")]
+record(Draft(uuid4(), "ordered", fast.pk, {"exercise": "fast", "furlongs": "3"}, clock.now(),
+             clock.now() + timedelta(days=6)), trainer)
+said.append(asked("work", "Élan Vital", "--nearest", "--json"))
+said
 """
 
 
@@ -149,9 +153,21 @@ def test_what_cannot_be_is_refused(answers: Any) -> None:
 
 def test_the_nearest_plan_keeps_what_is_ordered(answers: Any) -> None:
     """What is ordered for tomorrow stays in the nearest plan, of which there is one."""
-    (only,) = _value(answers, 9)["plans"]
+    value = _value(answers, 9)
+    (only,) = value["plans"]
+    assert only["held"]
+    assert "as few days" in _proof(only)
     assert only["days"][0]["order"] == "walk"
     assert "change" not in only["costs"]
+
+
+def test_the_nearest_plan_never_drops_an_order_by_hand(answers: Any) -> None:
+    """Fast work that is ordered two days before the race clashes with the days between: told, and not left out."""
+    status, out, _ = answers[15]
+    assert status == 1
+    message = json.loads(out)["error"]["message"]
+    assert "as was fixed by hand" in message
+    assert "from one fast work or race to the next" in message
 
 
 def test_what_is_ordered_is_kept_unless_it_may_change(answers: Any) -> None:

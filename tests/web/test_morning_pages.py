@@ -15,7 +15,7 @@ from mornings import DAWN, DAY, Hands, enter, horses, only, who
 from upsides.books.models import Box, Engagement, Entry, Horse, Release, Sight, Stand
 from upsides.books.queries import moments
 from upsides.books.queries.lots import orders
-from upsides.books.services.lists import make_list, order
+from upsides.books.services.lists import make_list, order, ride_done
 from upsides.web.morning import evening_page
 
 TOMORROW = DAY + timedelta(days=1)
@@ -136,6 +136,17 @@ def test_a_lot_is_written_as_done_on_the_page(string: list[Horse], client_as: wo
     assert "1 lot with 1 horse; none is written as done yet." in told(trainer, "/lots/")
     trainer.post("/lots/done/", {"lot": "1"})
     assert "1 written as done." in told(trainer, "/lots/")
+
+
+def test_a_lot_of_which_one_is_done_is_not_said_to_have_none_done(
+    string: list[Horse], client_as: worlds.ClientAs
+) -> None:
+    """With one horse of two written as done no lot is done, but a horse is: both are said."""
+    for one in string[:2]:
+        order(one.pk, DAY, {"exercise": "hack_canter", "lot": "1"}, who("trainer"))
+    ride_done(DAY, string[0].pk, who("trainer"))
+    text = told(client_as("assistant"), "/lots/")
+    assert "1 lot with 2 horses; no lot is written as done yet, but 1 horse is." in text
 
 
 @pytest.mark.parametrize("sheet", ["morning", "evening", "checks"])

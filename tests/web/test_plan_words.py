@@ -29,7 +29,7 @@ def said(code: str, count: int = 3) -> Said:
         "count": count, "horse": "Zwalk", "order": "hack canter", "routine": "swim", "day": DAY, "last": DAY, "off": 2,
         "metres": 1600.0, "speed": 14.5, "gallop": 7, "exercises": ("walk", "nothing"), "on": (DAY, DAY), "typed": "9",
         "rest": 2, "stage": "race week", "source": "common practice, no source", "reason": "it is no limit",
-        "remedy": "correct it",
+        "remedy": "correct it", "before": "trot", "partner": "Zwalk",
     }  # fmt: skip
     match code:
         case "summary":

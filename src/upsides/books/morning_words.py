@@ -159,7 +159,7 @@ def changed(order: Ordered, before: Ordered | None, names: Names = NAMELESS) -> 
     """Return what of an order differs from the one of the day before, each with what it was; empty for nothing."""
     if before is None:
         return _("new")
-    fields = [field for field in Ordered.fields if field.name not in {"place", "text", "upsides"}]
+    fields = [field for field in Ordered.fields if field.name not in {"place", "text", "upsides", "moved_from"}]
     was = [
         field.phrase(getattr(before, field.name), names)
         for field in fields
@@ -174,14 +174,21 @@ def changed(order: Ordered, before: Ordered | None, names: Names = NAMELESS) -> 
     return "; ".join([*parts, *([_("new: %(fields)s") % {"fields": ", ".join(added)}] if added else [])])
 
 
-def about_lots(number: int, horses: int, done: int) -> str:
-    """Return how many lots there are, and how many have come back."""
+def about_lots(number: int, horses: int, done: int, horses_done: int) -> str:
+    """Return how many lots there are, and how many have come back; until one has, how many horses."""
     if not number:
         return _("No lot is ordered.")
     text = ngettext("%(lots)s with %(horses)s horse", "%(lots)s with %(horses)s horses", horses)
     told = {"lots": text % {"lots": number_of_lots(number), "horses": horses}, "done": done}
-    if not done:
+    if not horses_done:
         return _("%(lots)s; none is written as done yet.") % told
+    if not done:
+        text = ngettext(
+            "%(lots)s; no lot is written as done yet, but %(horses)s horse is.",
+            "%(lots)s; no lot is written as done yet, but %(horses)s horses are.",
+            horses_done,
+        )
+        return text % (told | {"horses": horses_done})
     return _("%(lots)s; %(done)s written as done.") % told
 
 

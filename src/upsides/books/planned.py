@@ -12,11 +12,18 @@ What is kept:
                                   [{"more", "proven", "days": [[order, routine], ...], "says": [said, ...], "later":
                                   [said, ...], "leaves": [[day, horse], ...]}, ...]}, ...}: others are the next best
                                   plans, by how many steps more they depart, their sentences those of days on which they
-                                  differ; leaves are partners that they break with; earlier versions kept none
+                                  differ; leaves are partners that they break with; earlier versions kept none. Also
+                                  "changed": [[day, order before], ...] and "changes": [said, ...]: what is other than
+                                  in the plan before; "basis": what it was made for (planning/work/basis.py)
     pairs                         [[day, horse, horse], ...]: who works upsides
     tight                         [[kind, day, gallop, most, asked], ...]: limits of mornings in the routine's way:
                                   workers, riders, slots of a gallop (null for others)
     beyond                        [[kind, day, gallop, most, has], ...]: limits that orders by hand go beyond
+    changes, least, held          days that are other than in the plans of horses that were kept to; what none has fewer
+                                  than; of how many horses
+    soon                          true where the search had no plan and this one was made horse after horse
+    stood                         {"19": {"days": [[day, order], ...], "basis": null}}: the plan before of each horse
+                                  that has none now
     clashes                       {"19": {"sets": [[said, ...], ...], "any_one": true, "without": [said, ...]}}: of each
                                   horse without a plan, as `Clash` has it; earlier versions had one set as a list
 
@@ -31,6 +38,8 @@ from typing import Any, Final
 
 from upsides.planning.rule import Clash
 from upsides.planning.work.asked import asked
+from upsides.planning.work.basis import basis
+from upsides.planning.work.changed import changed_told, changes_of
 from upsides.planning.work.horse import Horse, Plan
 from upsides.planning.work.ordered import Beyond, beyond
 from upsides.planning.work.others import Other
@@ -44,6 +53,7 @@ from upsides.planning.work.tight import Tight, tight
 
 Say = Callable[[Said], Any]
 """How a sentence is had: in English, or as it is kept."""
+NO_STOOD: Final[Mapping[int, Horse]] = MappingProxyType({})
 NO_OTHERS: Final[Mapping[int, Sequence[Other]]] = MappingProxyType({})
 
 
@@ -79,8 +89,10 @@ def week_value(first: date, found: StringWork, settings: Settings, shared: Share
     """Return the plan of a string within what it shares; `say` has its sentences."""
     own, over = found.shared, beyond(shared, found.shared)
     names = {one.number: one.called for one in found.horses}
-    differ = string_differences(found.horses, found.plans, found.pairs, own, settings.prices)
-    all_of = list(zip(found.horses, found.plans, found.verdicts, differ, strict=True))
+    whole = found.horses, found.plans, found.pairs, own, settings.prices
+    differ = string_differences(*whole)
+    changed = [changes_of(place, *whole) for place in range(len(found.horses))]
+    all_of = list(zip(found.horses, found.plans, found.verdicts, differ, changed, strict=True))
 
     def limit(one: Tight | Beyond) -> dict[str, Any]:
         gallop = None if one.gallop is None else shared.names.get(one.gallop, str(one.gallop))
@@ -92,11 +104,17 @@ def week_value(first: date, found: StringWork, settings: Settings, shared: Share
         "bound": found.bound,
         "gap": found.gap,
         "proven": found.proven,
+        "changes": found.changes,
+        "held": sum(one.least for one in found.horses),
         "horses": [
             {"horse": names[one.number], "kind": one.routine.kind,
              "says": [say(it) for it in told(one, plan, settings.prices, departs, own)],
+             "changed": [
+                 {"day": on(first, it.day), "before": it.before, "says": say(changed_told(one, it, own))}
+                 for it in changes
+             ],
              **plan_value(one, plan, verdict.costs, say)}
-            for one, plan, verdict, departs in all_of
+            for one, plan, verdict, departs, changes in all_of
         ],
         "tight": [{**limit(one), "asks": one.asks} for one in _tight(found, shared, over)],
         "beyond": [{**limit(one), "has": one.has} for one in over],
@@ -120,6 +138,7 @@ def kept_week(
     shared: Shared,
     clashes: Mapping[int, Clash[Said]],
     others: Mapping[int, Sequence[Other]] = NO_OTHERS,
+    stood: Mapping[int, Horse] = NO_STOOD,
 ) -> dict[str, Any]:
     """Return the plan of a string as the answer keeps it.
 
@@ -130,12 +149,16 @@ def kept_week(
         shared: what the string shares.
         clashes: of each horse without a plan, which of its rules clash.
         others: of each horse its next best plans, as far as they were looked for.
+        stood: those horses, which had a plan before.
     """
     value, over = week_value(first, found, settings, shared, Said.as_json), beyond(shared, found.shared)
     horses = {}
     for one, plan, verdict, shown in zip(found.horses, found.plans, found.verdicts, value["horses"], strict=True):
-        more = [_kept_other(it, plan, verdict.costs.total, found.shared) for it in others.get(one.number, ())]
-        horses[str(one.number)] = _kept_horse(one, shown) | {"others": more}
+        more = [
+            _kept_other(it, plan, verdict.costs.total - verdict.costs.change, found.shared)
+            for it in others.get(one.number, ())
+        ]
+        horses[str(one.number)] = _kept_horse(one, shown, settings.prices) | {"others": more}
     names = {name for one in horses.values() for own in [one, *one["others"]] for pair in own["days"] for name in pair}
     orders = {name: settings.orders[name] for name in sorted(names)}
     return {
@@ -149,6 +172,14 @@ def kept_week(
         "pairs": [[pair.day, pair.one, pair.other] for pair in found.pairs],
         "tight": [[one.kind, one.day, one.gallop, one.most, one.asks] for one in _tight(found, shared, over)],
         "beyond": [[one.kind, one.day, one.gallop, one.most, one.has] for one in over],
+        "changes": found.changes,
+        "least": found.least,
+        "held": value["held"],
+        "soon": found.soon,
+        "stood": {
+            str(number): {"days": [[str(on(first, day)), name] for day, name in one.before.items()], "basis": None}
+            for number, one in stood.items()
+        },
         "clashes": {str(number): rules.kept(Said.as_json) for number, rules in clashes.items()},
     }
 
@@ -159,7 +190,7 @@ def _kept_other(other: Other, best: Plan, cost: float, shared: Shared) -> dict[s
     wanted = asked(worked).orders
     off = {day for day, pair in enumerate(zip(best.days, plan.days, strict=True)) if len(set(pair)) > 1}
     return {
-        "more": round(other.work.costs.total - cost, 4),
+        "more": round(other.work.costs.total - other.work.costs.change - cost, 4),
         "proven": other.work.proven,
         "days": [[name, wanted[day].name] for day, name in enumerate(plan.days)],
         "says": [difference_told(worked, one, shared).as_json() for one in other.departs if one.first in off],
@@ -171,8 +202,11 @@ def _kept_other(other: Other, best: Plan, cost: float, shared: Shared) -> dict[s
 _PROOF = ("cost", "bound", "gap", "proven")
 
 
-def _kept_horse(worked: Horse, shown: Mapping[str, Any]) -> dict[str, Any]:
+def _kept_horse(worked: Horse, shown: Mapping[str, Any], prices: Parts) -> dict[str, Any]:
     return {
+        "basis": basis(worked, prices),
+        "changed": [[(one["day"] - worked.first).days, one["before"]] for one in shown["changed"]],
+        "changes": [one["says"] for one in shown["changed"]],
         "kind": worked.routine.kind,
         "cost": round(sum(shown["costs"].values()), 4),
         "races": [[str(on(worked.first, race.day)), race.metres] for race in worked.races],

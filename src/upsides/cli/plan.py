@@ -40,7 +40,7 @@ def plan() -> None:
 @click.option("--back", type=click.IntRange(0, 400), help="So many days it has been back in work, that day.")
 @click.option("--keep", "kept", multiple=True, help="An order fixed by hand: 2026-03-04=hack_canter.")
 @click.option("--free", is_flag=True, help="What is ordered already may change, at a price; kept without it.")
-@click.option("--nearest", is_flag=True, help="Change as few as can be of the days that are ordered already.")
+@click.option("--nearest", is_flag=True, help="Change as few days as can be of the plan that stands; orders stay.")
 @library_option
 @json_option
 def work(
@@ -69,14 +69,14 @@ def work(
     found, settings = named(horse, moment), routine(library, moment)
     meant = sorted((_race(library, moment, one) for one in to), key=lambda one: one.day)
     at = tuple((one.day, float(one.distance_m or 0)) for one in meant)
-    wished = Wished(first, kind, natures, at, _pins(kept, settings.orders), back, keep=not (free or nearest))
+    wished = Wished(first, kind, natures, at, _pins(kept, settings.orders), back, keep=not free)
     (worked,) = to_work(library, moment, [found], wished, settings)
     with _watched() as watch:
         if nearest:
             works: tuple[Work, ...] = (adapt(worked, settings.prices, watch=watch),)
         else:
             works = plan_work(worked, settings.prices, BEST, watch=watch, fast=True)
-    value = work_value(found, worked, works, settings, wished)
+    value = work_value(found, worked, works, settings, wished, nearest=nearest)
     value["ask_first"] = _ask_first(library, moment, found.pk)
     stalls = at_stalls(library, moment, found, worked, meant[0].to_bend_m if meant else None)
     value["stalls"] = [plain(one) for one in stalls]
@@ -90,6 +90,7 @@ def work(
 @click.option(
     "--minutes", type=click.FloatRange(0, 1440), help="Stop the search after so long, with the best plan so far."
 )
+@click.option("--afresh", is_flag=True, help="Plan from the routine, whatever plan stands; orders stay.")
 @library_option
 @json_option
 def week(
@@ -97,6 +98,7 @@ def week(
     workers: int | None,
     ridden: int | None,
     minutes: float | None,
+    afresh: bool,  # noqa: FBT001 -- an option
     library: Path,
     as_json: bool,  # noqa: FBT001 -- an option
 ) -> None:
@@ -109,7 +111,7 @@ def week(
     from upsides.planning.work.ordered import plan_ordered, without_plan
     from upsides.planning.work.said import plain
 
-    settings, string, wished = routine(library, moment), in_training(moment), Wished(first, keep=True)
+    settings, string, wished = routine(library, moment), in_training(moment), Wished(first, keep=True, afresh=afresh)
     horses = to_work(library, moment, list(string.values()), wished, settings)
     shared = string_limits(moment, first, wished.days, len(horses), settings.mornings)
     days = range(wished.days)
@@ -202,7 +204,8 @@ def _watched(minutes: float | None = None) -> "Iterator[Watch]":
             def tell(now: "Progress") -> None:
                 if isfinite(now.best) and now.best > 0:
                     share = min(max(now.bound / now.best, 0.0), 0.99)
-                    line(share, f"best {now.best:.1f} steps, none below {now.bound:.1f}, gap {now.gap:.1f}")
+                    of = "days changed" if now.of == "days" else "steps"
+                    line(share, f"best {now.best:.1f} {of}, none below {now.bound:.1f}, gap {now.gap:.1f}")
 
             yield Watch(tell, lambda: bool(stopped) or monotonic() >= until)
     finally:

@@ -11,10 +11,17 @@ if TYPE_CHECKING:
 
 
 def work_value(
-    horse: "Horse", worked: "Worked", works: "tuple[Work, ...]", settings: "Settings", wished: "Wished"
+    horse: "Horse",
+    worked: "Worked",
+    works: "tuple[Work, ...]",
+    settings: "Settings",
+    wished: "Wished",
+    *,
+    nearest: bool = False,
 ) -> dict[str, Any]:
-    """Return the plans of one horse."""
+    """Return the plans of one horse, or the one that changes fewest days of the plan before."""
     from upsides.books.planned import on, plan_value
+    from upsides.planning.work.changed import changes_told
     from upsides.planning.work.said import plain
     from upsides.planning.work.sentences import stages_told, told
 
@@ -30,7 +37,9 @@ def work_value(
                 "bound": one.bound,
                 "gap": one.gap,
                 "proven": one.proven,
+                "held": nearest,
                 "says": [plain(said) for said in told(worked, one.plan, settings.prices)],
+                "changed": [plain(said) for said in changes_told(worked, one.plan, settings.prices)],
                 **plan_value(worked, one.plan, one.costs),
             }
             for one in works
@@ -43,7 +52,7 @@ def work_lines(value: dict[str, Any]) -> list[str]:
     best = value["plans"][0]
     lines = [f"{value['horse']}, {value['kind'].replace('_', ' ')}: {best['says'][0]}"]
     lines += [f"Open for the vet, so ask before it works: {line}" for line in value["ask_first"]]
-    lines += [*best["says"][1:], ""]
+    lines += [*best["says"][1:], *best["changed"], ""]
     lines += [f"{one['day']:%a %d %b}  {one['title']}" for one in best["days"]]
     lines += [one["says"] for one in best["later"]]
     lines += ["", *_weeks(best["weeks"]), "", _proof(best)]
@@ -72,9 +81,15 @@ def _proof(found: dict[str, Any]) -> str:
     changes = sum(one["costs"].get("change", 0.0) for one in found.get("horses", [found]))
     departs = f"It departs from the routine by {found['cost'] - changes:.1f} steps"
     departs += f" and from the plan that stands by {changes:.1f}" if changes else ""
+    if found["proven"] and found.get("held"):
+        return f"{departs}, and no plan that changes as few days of the one before by less."
     if found["proven"]:
         return f"{departs}, and no plan by less."
     return f"{departs}; it was stopped, and none is below {found['bound']:.1f}."
+
+
+def _many(count: int, what: str) -> str:
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"
 
 
 _TIGHT = {"workers": "in fast work", "riders": "ridden", "slots": "on "}
@@ -94,6 +109,10 @@ def week_lines(value: dict[str, Any]) -> list[str]:
     if not value["horses"] and not value["clashes"]:
         return ["No horse is in training."]
     lines = [_proof(value)]
+    changed = [one for one in value["horses"] if one["changed"]]
+    days = sum(len(one["changed"]) for one in changed)
+    if changed:
+        lines.append(f"Other than in the plan before: {_many(days, 'day')} of {_many(len(changed), 'horse')}.")
     lines += [_clash(one) for one in value["clashes"]]
     lines += [
         f"{one['day']:%a %d %b}: no more than {one['most']} {_TIGHT[one['kind']]}{one['gallop'] or ''}; "
@@ -116,4 +135,5 @@ def week_lines(value: dict[str, Any]) -> list[str]:
         for one in value["horses"]
         for line in one["ask_first"]
     ]
-    return [*lines, *ask, *(f"{one['horse']}: {line}" for one in value["horses"] for line in one["says"][1:])]
+    lines += [*ask, *(f"{one['horse']}: {line}" for one in value["horses"] for line in one["says"][1:])]
+    return [*lines, *(f"{one['horse']}: {it['says']}" for one in changed for it in one["changed"])]

@@ -111,6 +111,24 @@ class PlanNotChosenError(UpsidesError):
         )
 
 
+class WorkNotMovedError(UpsidesError):
+    """A day of a horse's plan that cannot be moved by hand, or taken back.
+
+    Args:
+        horse: its name.
+        reason: what stands in the way.
+    """
+
+    def __init__(self, horse: str, reason: str) -> None:
+        super().__init__(
+            _(
+                "this work of {horse} cannot be moved: {reason}; choose another day, or look at its plan again",
+                horse=horse,
+                reason=reason,
+            )
+        )
+
+
 class StoppedEarlyError(UpsidesError):
     """A search that was stopped before it had any plan."""
 

@@ -24,11 +24,13 @@ class Progress:
         best: cost of the best plan so far, inf for none yet.
         bound: no plan costs less.
         nodes: of the search tree.
+        of: what is counted: steps or minutes of cost, or "days" that change of a plan that stands.
     """
 
     best: float
     bound: float
     nodes: int
+    of: str = ""
 
     @property
     def gap(self) -> float:

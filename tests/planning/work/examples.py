@@ -1,4 +1,4 @@
-"""Five worked examples, as docs/planning.md prints them. Horses are invented."""
+"""Six worked examples, as docs/planning.md prints them. Horses are invented."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
@@ -8,8 +8,9 @@ from typing import Final
 from planning.work.tiny_horses import SETTINGS
 from upsides.books.diary.work import ALLOWED
 from upsides.planning.work.asked import date_of
+from upsides.planning.work.changed import changes_told
 from upsides.planning.work.horse import Horse, Past, Race, Step, moved_on
-from upsides.planning.work.plans import Work, plan_work
+from upsides.planning.work.plans import Work, adapt, plan_work
 from upsides.planning.work.said import date_words, plain
 from upsides.planning.work.sentences import later_told, told
 from upsides.planning.work.shown import weeks_shown
@@ -51,9 +52,22 @@ def first_time_out() -> Work:
 def three_races() -> Work:
     """Return the plan of a sprinter with three races in five weeks, after its first fast work was missed.
 
-    The plan that stands is weighed: a day that changes has its price.
+    As few days change of the plan that stands as can be: none.
     """
-    return plan_work(missed(), SETTINGS.prices)[0]
+    return adapt(missed(), SETTINGS.prices)
+
+
+def moved() -> Work:
+    """Return the plan of a sprinter whose fast work of Tuesday is moved by hand to Wednesday: Friday's is too near."""
+    horse = Horse(6, MONDAY, SETTINGS.routine("sprinter"), (Race(18, 1200.0),), name="Almond")
+    stood = dict(enumerate(plan_work(horse, SETTINGS.prices)[0].plan.days))
+    return adapt(dragged(horse, stood, 1, 2), SETTINGS.prices)
+
+
+def dragged(horse: Horse, stood: Mapping[int, str], day: int, to: int) -> Horse:
+    """Return a horse with one day of the plan that stands moved by hand to another."""
+    stands = {**stood, day: stood[to], to: stood[day]}
+    return replace(horse, stands=stands, knew=stood, pins={to: stood[day]}, moved={to: day}, least=True)
 
 
 def missed() -> Horse:
@@ -73,6 +87,7 @@ EXAMPLES: Final[Mapping[str, Callable[[], Work]]] = {
     "Bringing one back by the vet's steps": brought_back,
     "A first-time two-year-old": first_time_out,
     "Three races in five weeks, after a missed day": three_races,
+    "A day moved by hand": moved,
     "A sprinter's fortnight": fortnight,
 }
 
@@ -80,7 +95,11 @@ EXAMPLES: Final[Mapping[str, Callable[[], Work]]] = {
 def printed(work: Work) -> str:
     """Return a worked example as the page has it: sentences, days, weeks with their furlongs."""
     horse, plan = work.horse, work.plan
-    lines = [*map(plain, told(horse, plan, SETTINGS.prices)), ""]
+    lines = [
+        *map(plain, told(horse, plan, SETTINGS.prices)),
+        *map(plain, changes_told(horse, plan, SETTINGS.prices)),
+        "",
+    ]
     lines += [
         f"{date_words(date_of(horse, day)):<11} {horse.routine.orders[name].title}"
         for day, name in enumerate(plan.days)

@@ -58,6 +58,20 @@ def test_whom_only_one_order_names_goes_with_it() -> None:
     assert _on_second(found) == [Pair(1, 1, 2)]
 
 
+def test_two_that_were_ordered_other_work_are_no_pair() -> None:
+    """Ordered upsides with each other but other work, neither is told to be the other's partner; both are told why."""
+    one = _horse(1, pin=UPSIDES, beside=[2])
+    other = _horse(2, pin="half_speed_upsides", beside=[1])
+    found = _planned([one, other])
+    assert _on_second(found) == []
+    assert found.shared.alone == {(1, 1), (2, 1)}
+    for place in range(2):
+        lines = [plain(said) for said in told(found.horses[place], found.plans[place], PRICES, (), found.shared)]
+        assert any("does not do the same work upsides" in line for line in lines)
+    wrong = replace(found.shared, together=frozenset({Pair(1, 1, 2)}), alone=frozenset())
+    assert verify_shared(found.horses, found.plans, [Pair(1, 1, 2)], wrong), "the verifier refuses such a pair"
+
+
 def test_three_that_were_ordered_together_go_together() -> None:
     """Of three that are ordered upsides with each other each is beside both others."""
     three = [_horse(n, 60.0 + 20 * n, pin=UPSIDES, beside=[k for k in (1, 2, 3) if k != n]) for n in (1, 2, 3)]

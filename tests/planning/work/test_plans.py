@@ -11,9 +11,12 @@ from planning.work.tiny_horses import MONDAY, PRICES, SETTINGS, every_plan, tiny
 from upsides.books.diary.work import ALLOWED
 from upsides.errors import WorkClashError
 from upsides.planning.rule import Rule
+from upsides.planning.work.asked import asked
 from upsides.planning.work.horse import Horse, Past, Race, Step
 from upsides.planning.work.plans import adapt, clash, plan_work
 from upsides.planning.work.rules import rules_of, without_rules
+from upsides.planning.work.shared import Shared
+from upsides.planning.work.string import plan_string
 from upsides.planning.work.verifying import verify
 
 SEEDS = st.integers(0, 10**6)
@@ -93,6 +96,26 @@ def test_a_clash_cannot_be_made_smaller(seed: int) -> None:
     if not found.any_one:
         assert every_plan(without_rules(horse, found.without))
         assert all(set(found.without) & set(one) for one in found.sets)
+
+
+def test_on_a_tie_the_walker_goes_before_a_day_off() -> None:
+    """Nobody rides on a day on which the routine has a walk: the horse goes on the walker, not off. Common practice."""
+    horse = _usual(past=(Past(-1, fast=True, raced_m=1000.0), Past(-2), Past(-3, rest=True), Past(-4), Past(-5)),
+                   unridden=frozenset({1}))  # fmt: skip
+    assert asked(horse).orders[1].name == "walk"
+    (found,) = plan_work(horse, PRICES)
+    assert found.plan.days[1] == "walker"
+    assert found.amounts.rested == 0
+
+
+def test_without_a_partner_the_same_work_is_done_alone() -> None:
+    """Where nobody suits, work upsides is done alone over its own distance, before any other fast work."""
+    horse = Horse(1, MONDAY, SETTINGS.routine("miler"), figure=80.0, trip_m=1600.0, partners=True)
+    (plan,) = plan_string([horse], Shared(), PRICES).plans
+    wanted = [order.name for order in asked(horse).orders]
+    works = [(name, wants) for name, wants in zip(plan.days, wanted, strict=False) if wants.endswith("_upsides")]
+    assert works
+    assert all(name == wants.removesuffix("_upsides") for name, wants in works)
 
 
 def _usual(**more: Any) -> Horse:

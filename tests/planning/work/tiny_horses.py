@@ -201,7 +201,10 @@ def _cost(horse: Horse, plan: tuple[str, ...], prices: Parts) -> float:
         order, want = orders[plan[day]], wants.orders[day]
         up = order.effort - want.effort
         total += prices.harder * up if up > 0 else -prices.easier * up
-        total += prices.swapped if up == 0 and order.name != want.name else 0.0
+        twin = order.upsides != want.upsides and (order.like == want.name or want.like == order.name)
+        swapped = prices.alone if twin else prices.swapped
+        total += swapped if up == 0 and order.name != want.name else 0.0
+        total += prices.rested if order.rest and not want.rest else 0.0
         total += prices.change if horse.stands.get(day, plan[day]) != plan[day] else 0.0
         ahead = [race.day - day for race in horse.races if race.day > day]
         if order.fast and plan[day] != "race" and ahead:

@@ -5,7 +5,7 @@ from typing import Final
 
 from django.utils.translation import gettext_lazy
 
-from upsides.books.diary.fields import Choice, Choices, Line, Number, Row, Several, Span, Text
+from upsides.books.diary.fields import Choice, Choices, Day, Line, Number, Row, Several, Span, Text
 from upsides.books.diary.kind import Kind
 from upsides.books.models import Role
 
@@ -96,6 +96,7 @@ class Ordered(Kind):
         furlongs: how far at that pace.
         upsides: numbers of the horses that it works with.
         text: more, in words.
+        moved_from: the day of its plan from which it was moved here by hand, None where it was not.
     """
 
     exercise: str
@@ -106,6 +107,7 @@ class Ordered(Kind):
     furlongs: float | None = None
     upsides: list[int] = field(default_factory=list)
     text: str | None = None
+    moved_from: str | None = None
 
     name = "ordered"
     title = gettext_lazy("Ordered")
@@ -128,6 +130,7 @@ class Ordered(Kind):
         _DISTANCE,
         Row(name="upsides", label=gettext_lazy("Upsides"), of="horse", many=True, needed=False),
         Text(name="text", label=gettext_lazy("More"), needed=False, longest=200),
+        Day(name="moved_from", label=gettext_lazy("Moved from"), needed=False),
     )
 
 

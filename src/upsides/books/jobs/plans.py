@@ -33,10 +33,12 @@ ASK_S: Final = 0.5
 
 def plans(running: Running) -> dict[str, Any]:
     """Plan the string's work from tomorrow on, from what is known now."""
-    return plan_all(running.folder, clock.today(), running.progress)
+    return plan_all(running.folder, clock.today(), running.progress, afresh=bool(running.arguments.get("afresh")))
 
 
-def plan_all(library: Path, day: date, progress: Told, longest_s: float = LONGEST_S) -> dict[str, Any]:
+def plan_all(
+    library: Path, day: date, progress: Told, longest_s: float = LONGEST_S, *, afresh: bool = False
+) -> dict[str, Any]:
     """Plan the work of all horses in training from the next day on, and keep the plan as an answer.
 
     A stop keeps the best plan so far, and is passed on after that.
@@ -46,6 +48,7 @@ def plan_all(library: Path, day: date, progress: Told, longest_s: float = LONGES
         day: the yard's day.
         progress: told how far the work is, and what is being done.
         longest_s: seconds of the search after which the best plan so far is taken.
+        afresh: whether it is planned from the routine, whatever plan stands.
 
     Returns:
         What it was made from: horses, those without a plan, and the proof.
@@ -57,7 +60,7 @@ def plan_all(library: Path, day: date, progress: Told, longest_s: float = LONGES
         JobStopped: somebody stopped it; the best plan, where there was one, is kept.
     """
     progress(0.0, "what horses did, and what holds them back")
-    moment, wished = Moment(day), Wished(day + timedelta(days=1), keep=True)
+    moment, wished = Moment(day), Wished(day + timedelta(days=1), keep=True, afresh=afresh)
     settings, string = routine(library, moment), list(in_training(moment).values())
     shared = string_limits(moment, wished.first, wished.days, len(string), settings.mornings)
     with clock.one_place():
@@ -81,8 +84,9 @@ def plan_all(library: Path, day: date, progress: Told, longest_s: float = LONGES
         others[one.number] = nearby.of(place, OTHERS, watch=Watch(stop=search.over))
     search.say(0.95, "what departs from the routine, and why")
     made_from = {"horses": len(horses), "without a plan": len(none), "bound": round(found.bound, 4),
-                 "cost": round(found.cost, 4)}  # fmt: skip
-    store(PLAN, day, kept_week(wished.first, found, settings, shared, none, others), made_from)
+                 "cost": round(found.cost, 4), "changes": found.changes}  # fmt: skip
+    stood = {one.number: one for one in horses if one.number in none}
+    store(PLAN, day, kept_week(wished.first, found, settings, shared, none, others, stood), made_from)
     if search.stopped:
         raise JobStopped
     return {"day": str(day), **made_from}
@@ -112,7 +116,10 @@ class _Search:
     def tell(self, now: Progress) -> None:
         share = min(max(now.bound / now.best, 0.0), 1.0) if isfinite(now.best) and now.best > 0 else 0.0
         best = f"best {now.best:.1f} steps, none below {now.bound:.1f}, gap {now.gap:.1f}"
-        self.say(0.4 + 0.5 * share, best if now.best < inf else "looking for a plan")
+        if now.of == "days":
+            best = f"best changes {now.best:.0f} days, none fewer than {now.bound:.0f}, gap {now.gap:.0f}"
+        begin = 0.4 if now.of == "days" else 0.5
+        self.say(begin + 0.4 * share, best if now.best < inf else "looking for a plan")
 
     def over(self) -> bool:
         if monotonic() - self.asked >= ASK_S:

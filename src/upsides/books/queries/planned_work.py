@@ -1,7 +1,7 @@
 """What the books know of a horse whose work is planned: races, what it did, what a vet or a rule leaves open."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import cache
 from pathlib import Path
@@ -18,14 +18,15 @@ from upsides.books.queries.engaged import engaged
 from upsides.books.queries.given import dosed, given, reasons
 from upsides.books.queries.lots import closed_gallops, orders
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.plan_stands import Stands, plans_that_stand
 from upsides.books.queries.stalls_path import lessons, lessons_written, slow_away
 from upsides.books.queries.string import known_of, this_season
 from upsides.books.queries.string_limits import gallop_names, gallops_filled, riding
-from upsides.books.queries.string_plan import last_planned
 from upsides.books.queries.work_kinds import RETURNING, back_in_work, kind_of
 from upsides.books.queries.yard_rules import own_place, yard_rules
 from upsides.condition.done.days import keys
 from upsides.condition.done.summary import string_done
+from upsides.planning.work.basis import still_so
 from upsides.planning.work.horse import DETAIL, Past, Race, Step
 from upsides.planning.work.horse import Horse as Worked
 from upsides.planning.work.orders import Orders
@@ -57,6 +58,7 @@ class Wished:
         back: days since it came back into work, None where it did not.
         days: how many are planned one by one.
         keep: whether what is ordered in the diary for the days to come is fixed, and not only dear to change.
+        afresh: whether it is planned from the routine, whatever plan stands.
     """
 
     first: date
@@ -67,6 +69,7 @@ class Wished:
     back: int | None = None
     days: int = DETAIL
     keep: bool = False
+    afresh: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +81,7 @@ class _Around:
         known, fast: keys of the days of which anything is known, and of fast work.
         shut: gallops that are closed by the last word of them, with what they are called.
         unridden: days on which nobody rides, where somebody does on others.
-        planned: what the last plan has for a day, by number of the horse.
+        stands: the plan that stands, by number of the horse.
         held: the vet's advice on a day, by number of the horse.
         ordered: the orders for a day, likewise.
         taught: lessons at the stalls, by number of the horse.
@@ -91,7 +94,7 @@ class _Around:
     fast: frozenset[int]
     shut: Mapping[int, str]
     unridden: frozenset[int]
-    planned: Mapping[int, Mapping[date, str]]
+    stands: Mapping[int, Stands]
     held: Callable[[date], Mapping[int, Advised]]
     ordered: Callable[[date], Mapping[int, Ordered]]
     taught: Mapping[int, Sequence[Lesson]]
@@ -113,7 +116,7 @@ def _around(library: Path, moment: Moment, horses: Sequence[Horse], wished: Wish
         fast,
         shut,
         frozenset(day for day, many in enumerate(people) if any(people) and not many),
-        last_planned(moment),
+        plans_that_stand(moment, [horse.pk for horse in horses]),
         cache(lambda day: advice(moment, day)),
         cache(ordered),
         lessons(moment, [horse.pk for horse in horses]),
@@ -193,10 +196,11 @@ def _worked(
     learned = standing(taught, last_run=max(ran)[0] if ran else None)
     first_time = not ran and bool(races) and around.teaches
     length = max([wished.days, *(race.day + 1 for race in races)])
-    ordered, beside = _ordered(around, horse.pk, wished, settings.orders)
+    ordered, beside, moved = _ordered(around, horse.pk, wished, settings.orders)
+    knew = _stood(around, horse.pk, wished, settings.orders)
     runs, set_ = {race.day for race in races}, settings.set_for(horse.name)
     kept = {day: name for day, name in ordered.items() if wished.keep and day not in runs and name != "race"}
-    return Worked(
+    worked = Worked(
         horse.pk,
         wished.first,
         settings.routine(kind, wished.natures or own.natures, mornings),
@@ -213,7 +217,9 @@ def _worked(
         lessons=len(learned.left),
         certificate=first_time and len(learned.left) < races[0].day,
         days=wished.days,
-        stands=_stood(around, horse.pk, wished, settings.orders) | ordered,
+        stands=_exchanged(around, horse.pk, wished, settings.orders, moved, ordered) | ordered,
+        knew=knew,
+        moved={to: from_ for to, from_ in moved.items() if to in kept},
         figure=figure,
         trip_m=trip,
         partners=True,
@@ -221,6 +227,7 @@ def _worked(
         gallops=around.shut,
         beside={day: others for day, others in beside.items() if day in kept},
     )
+    return replace(worked, least=_held_to(around, worked, wished, settings))
 
 
 def _past(
@@ -308,26 +315,63 @@ def at_stalls(
     return told(where, reminder(where, on, race.metres, bend, last, slow_away=slow))
 
 
-def _stood(around: _Around, number: int, wished: Wished, known: Orders) -> dict[int, str]:
-    """Return what the last plan has for the days to come; orders that the routine no longer knows are left out."""
-    ahead = {(day - wished.first).days: name for day, name in around.planned.get(number, {}).items() if name in known}
+def _held_to(around: _Around, worked: Worked, wished: Wished, settings: Settings) -> bool:
+    """Return whether as few days as can be change of the plan that stands: it was made for what is known now."""
+    one = around.stands.get(worked.number)
+    if one is None or not one.held or one.basis is None or wished.afresh:
+        return False
+    return still_so(one.basis, worked, settings.prices)
+
+
+def _of_days(days: Mapping[date, str], wished: Wished, known: Orders) -> dict[int, str]:
+    """Return orders by day of the plan; those that the routine no longer knows are left out."""
+    ahead = {(day - wished.first).days: name for day, name in days.items() if name in known}
     return {day: name for day, name in ahead.items() if 0 <= day < wished.days}
+
+
+def _stood(around: _Around, number: int, wished: Wished, known: Orders) -> dict[int, str]:
+    """Return what was told last for the days to come."""
+    one = around.stands.get(number)
+    return {} if one is None else _of_days(one.told, wished, known)
+
+
+def _exchanged(
+    around: _Around,
+    number: int,
+    wished: Wished,
+    known: Orders,
+    moved: Mapping[int, int],
+    ordered: Mapping[int, str],
+) -> dict[int, str]:
+    """Return the plan that stands for the days to come, with two days exchanged where it has not got what was moved."""
+    one = around.stands.get(number)
+    if one is None or wished.afresh:
+        return {}
+    found = _of_days(one.days, wished, known)
+    for to, from_ in moved.items():
+        if to in found and from_ in found and found[to] != ordered[to]:
+            found[to], found[from_] = found[from_], found[to]
+    return found
 
 
 def _ordered(
     around: _Around, number: int, wished: Wished, known: Orders
-) -> tuple[dict[int, str], dict[int, frozenset[int]]]:
+) -> tuple[dict[int, str], dict[int, frozenset[int]], dict[int, int]]:
     """Return what is ordered already for the days to come, as orders of the routine, and with whom upsides.
 
-    Orders that the routine does not know are left out.
+    Orders that the routine does not know are left out. Also returned are the days to which an order was moved by hand,
+    each with the day that it came from.
     """
-    found, beside = {}, {}
+    found, beside, moved = {}, {}, {}
     for day in range(wished.days):
-        order = around.ordered(wished.first + timedelta(days=day)).get(number)
-        if order is not None and (name := order_like(order, known)):
-            found[day] = name
-            beside[day] = frozenset(order.upsides)
-    return found, beside
+        on = wished.first + timedelta(days=day)
+        order = around.ordered(on).get(number)
+        if order is None or not (name := order_like(order, known)):
+            continue
+        found[day], beside[day] = name, frozenset(order.upsides)
+        if order.moved_from:
+            moved[day] = (date.fromisoformat(order.moved_from) - wished.first).days
+    return found, beside, moved
 
 
 def order_like(ordered: Ordered, known: Orders) -> str:

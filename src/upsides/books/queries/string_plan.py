@@ -95,6 +95,7 @@ class Planned:
         cost: steps by which it departs from the routine.
         rules: where it has no plan, which of its rules clash.
         others: the next best plans; none where they were not looked for, or a day on which they differ is past.
+        changes: what is other than in the plan before, and why, of days not yet past.
     """
 
     horse: Horse
@@ -108,6 +109,7 @@ class Planned:
     cost: float = 0.0
     rules: Clash[Said] = NO_CLASH
     others: tuple[OtherPlan, ...] = ()
+    changes: tuple[Said, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +125,8 @@ class HorsePlan:
         planned: the plan; None where the horse is in none.
         number: of the answer that it stands in.
         otherwise: orders that say something else than the plan has for their day.
+        moved: orders that were moved by hand, by the day that they are for.
+        kept_to: whether plans before were kept to, as few of their days changed as can be.
     """
 
     horse: Horse
@@ -133,11 +137,15 @@ class HorsePlan:
     planned: Planned | None = None
     number: int = 0
     otherwise: Mapping[date, Ordered] = field(default_factory=dict)
+    moved: Mapping[date, Ordered] = field(default_factory=dict)
+    kept_to: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class StringPlan:
     """The plans of a string that are open to a visitor, by name; `made`, `proven`, `gap` as of `HorsePlan`.
+
+    `kept_to` is whether plans before were kept to, as few of their days changed as can be.
 
     `tight` are the limits of mornings that stand in the routine's way: day, kind (workers, riders, slots), the gallop's
     name (empty for others), the most horses, and of how many the routine asks it. `beyond` are those that orders by
@@ -151,6 +159,13 @@ class StringPlan:
     horses: tuple[Planned, ...]
     tight: tuple[tuple[date, str, str, int, int], ...] = ()
     beyond: tuple[tuple[date, str, str, int, int], ...] = ()
+    kept_to: bool = False
+
+    @property
+    def changes(self) -> tuple[int, int]:
+        """Of how many days the plans of how many of these horses are other than the ones before."""
+        each = [len(one.changes) for one in self.horses if one.changes]
+        return sum(each), len(each)
 
 
 def horse_plan(who: Visitor, moment: Moment, number: int) -> HorsePlan | None:
@@ -169,7 +184,17 @@ def horse_plan(who: Visitor, moment: Moment, number: int) -> HorsePlan | None:
         planned = replace(planned, others=tuple(_others(row.values, number, moment.day, names)))
     proven, gap = row.values["proven"], row.values["gap"]
     otherwise = _otherwise(moment, number, planned.days if planned is not None else ())
-    return HorsePlan(horse, True, row.recorded_at, proven, gap, planned, row.pk, otherwise)
+    moved, kept_to = _moved(moment, number, _days(row.values)), bool(row.values.get("held"))
+    return HorsePlan(horse, True, row.recorded_at, proven, gap, planned, row.pk, otherwise, moved, kept_to)
+
+
+def _moved(moment: Moment, number: int, days: Sequence[date]) -> dict[date, Ordered]:
+    """Return the orders of a horse that were moved by hand to days still to come."""
+    ahead = [day for day in days if day > moment.day]
+    entries = entries_of(moment, ["ordered"], ahead[0], ahead[-1], [number]) if ahead else ()
+    zone = clock.place().zone
+    found = {entry.happened_at.astimezone(zone).date(): Ordered.kept_as(entry.values) for entry in entries}
+    return {day: one for day, one in found.items() if one.moved_from}
 
 
 def _otherwise(moment: Moment, number: int, days: Sequence[PlannedDay]) -> dict[date, Ordered]:
@@ -204,7 +229,8 @@ def string_plan(who: Visitor, moment: Moment) -> StringPlan | None:
     tight, over = (
         tuple(one for one in _limits(moment, row.values, name) if one[0] >= moment.day) for name in ("tight", "beyond")
     )
-    return StringPlan(row.recorded_at, row.values["proven"], row.values["gap"], days, found, tight, over)
+    proven, gap, kept_to = row.values["proven"], row.values["gap"], bool(row.values.get("held"))
+    return StringPlan(row.recorded_at, proven, gap, days, found, tight, over, kept_to)
 
 
 def _limits(moment: Moment, values: Mapping[str, Any], name: str) -> Iterator[tuple[date, str, str, int, int]]:
@@ -250,26 +276,20 @@ def chosen_orders(values: Mapping[str, Any], number: int, place: int) -> dict[da
     }
 
 
+def day_orders(values: Mapping[str, Any], number: int) -> dict[date, Ordered]:
+    """Return what an answer has for each day of a horse; nothing where it has no plan of it."""
+    own = values["horses"].get(str(number), {"days": ()})["days"]
+    return {
+        day: _order(values, number, at, name)
+        for at, (day, (name, *_)) in enumerate(zip(_days(values), own, strict=False))
+    }
+
+
 def _order(values: Mapping[str, Any], number: int, place: int, name: str) -> Ordered:
     """Return an order of a plan as the diary has it."""
     _title, exercise, furlongs, upsides, *gallop = values["orders"][name]
     beside = _beside(values, place).get(number, []) if upsides else []
     return Ordered(exercise, gallop=gallop[0] if gallop else None, furlongs=furlongs, upsides=beside)
-
-
-def last_planned(moment: Moment) -> dict[int, dict[date, str]]:
-    """Return what the last plan of a day before has for each day, as the routine names its orders, by horse's number.
-
-    A plan of the same day is not looked at, so that the same facts asked twice give the same plan.
-    """
-    row = moments.answer(PLAN, Moment(moment.day - timedelta(days=1), moment.at))
-    if row is None:
-        return {}
-    days = _days(row.values)
-    return {
-        int(number): {day: order for day, (order, *_routine) in zip(days, one["days"], strict=False)}
-        for number, one in row.values["horses"].items()
-    }
 
 
 def _days(values: Mapping[str, Any]) -> list[date]:
@@ -305,7 +325,9 @@ def _planned(values: Mapping[str, Any], horse: Horse, today: date, names: Mappin
     )
     races = tuple((date.fromisoformat(day), metres) for day, metres in one["races"])
     later, says, stages = (tuple(map(Said.of_json, one[name])) for name in ("later", "says", "stages"))
-    return Planned(horse, one["kind"], days, weeks, later, says[1:], stages, races, one["cost"])
+    pairs = zip(one.get("changed", ()), one.get("changes", ()), strict=True)
+    changes = tuple(Said.of_json(said) for (day, _before), said in pairs if _days(values)[day] >= today)
+    return Planned(horse, one["kind"], days, weeks, later, says[1:], stages, races, one["cost"], changes=changes)
 
 
 def _others(

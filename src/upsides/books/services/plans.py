@@ -49,18 +49,18 @@ def choose_plan(
         raise PlanNotChosenError(horse.name, _("there is no such plan"))
     if min(wanted) < now.day:
         raise PlanNotChosenError(horse.name, _("a day on which the plans differ is past"))
-    there = {day: _there(now, day, horse.pk) for day in wanted}
+    there = {day: ordered_for(now, day, horse.pk) for day in wanted}
     for day, (new, old) in wanted.items():
         _may_be(now, day, horse, new, old, there[day])
     made = 0
     for day, (new, _old) in wanted.items():
         before = there[day]
-        meant = filled_in(now, day, horse.pk, new, away_on(now, day)) if before is None else _laid_over(before, new)
+        meant = filled_in(now, day, horse.pk, new, away_on(now, day)) if before is None else laid_over(before, new)
         made += order(horse.pk, day, meant.typed(), author, device) is not None
     return made
 
 
-def _there(now: Moment, day: date, horse: int) -> Ordered | None:
+def ordered_for(now: Moment, day: date, horse: int) -> Ordered | None:
     """Return what is ordered for a day."""
     found = orders(now, day).get(horse)
     return Ordered.kept_as(found.values) if found is not None else None
@@ -86,7 +86,7 @@ def _may_be(now: Moment, day: date, horse: Horse, new: Ordered, old: Ordered, th
     raise PlanNotChosenError(horse.name, reason)
 
 
-def _laid_over(there: Ordered, new: Ordered) -> Ordered:
+def laid_over(there: Ordered, new: Ordered) -> Ordered:
     """Return an order with lot, place and rider of the one that is there, as far as it is ridden."""
     if new.exercise in UNRIDDEN:
         return new

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Final
 
 from upsides.planning.program import Program
 from upsides.planning.solving import solve
@@ -10,6 +11,9 @@ from upsides.planning.work.model import add_horse
 from upsides.planning.work.routine import Parts
 from upsides.planning.work.shared import Shared, verify_shared
 from upsides.planning.work.taken import Taken
+
+DEAR: Final = 1000.0
+"""Steps of a change of a plan that stands, where as few days as can be change: more than a day can cost otherwise."""
 
 
 def first_plans(horses: Sequence[Horse], shared: Shared, prices: Parts, *, seed: int = 0) -> tuple[Plan, ...] | None:
@@ -24,7 +28,7 @@ def first_plans(horses: Sequence[Horse], shared: Shared, prices: Parts, *, seed:
     found = []
     for horse in horses:
         program = Program()
-        columns = add_horse(program, _alone(taken.left(horse)), prices)
+        columns = add_horse(program, _alone(taken.left(horse)), replace(prices, change=DEAR) if horse.least else prices)
         solved = solve(program, seed=seed)
         if solved.values is None:
             return None

@@ -16,6 +16,7 @@ DETAIL: Final = 10
 """Days that are planned one by one."""
 NOBODY: Final[Mapping[int, str]] = MappingProxyType({})
 ALONE: Final[Mapping[int, frozenset[int]]] = MappingProxyType({})
+UNMOVED: Final[Mapping[int, int]] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +110,10 @@ class Horse:
         lessons: lessons at the stalls that it still needs; 0 where it has learned.
         certificate: whether they must stand before its first race.
         days: how many are planned one by one.
-        stands: orders by day of the plan that people know, none for none.
+        stands: orders by day of the plan that people know, two days exchanged where one was moved by hand.
+        knew: the same as it was told, before anything was moved; none where that is the same.
+        moved: days to which an order was moved by hand, each with the day that it came from.
+        least: whether as few days as can be change of the plan that stands, before all else; else a change has a price.
         figure, trip_m: its figure in lb and its trip in metres, by which partners are found; None for not known.
         name: what it is called, "" for its number.
         gallops: what gallops that are shut are called, by their numbers.
@@ -134,6 +138,9 @@ class Horse:
     certificate: bool = False
     days: int = DETAIL
     stands: Mapping[int, str] = field(default_factory=lambda: NOBODY)
+    knew: Mapping[int, str] = field(default_factory=lambda: NOBODY)
+    moved: Mapping[int, int] = field(default_factory=lambda: UNMOVED)
+    least: bool = False
     figure: float | None = None
     trip_m: float | None = None
     partners: bool = False
@@ -145,6 +152,15 @@ class Horse:
     def called(self) -> str:
         """What sentences call it."""
         return self.name or f"horse {self.number}"
+
+    @property
+    def before(self) -> Mapping[int, str]:
+        """Orders by day of the plan as it was told last."""
+        return self.knew or self.stands
+
+    def moved_to(self, day: int, order: str) -> tuple[int, ...]:
+        """Return the days to which an order of a day was moved by hand."""
+        return tuple(to for to, from_ in self.moved.items() if from_ == day and self.pins.get(to) == order)
 
     @cached_property
     def length(self) -> int:
@@ -189,4 +205,6 @@ def moved_on(horse: Horse, by: int, plan: Plan) -> Horse:
         beside={day - by: others for day, others in horse.beside.items() if day >= by},
         back=None if horse.back is None else horse.back + by,
         stands={day - by: order for day, order in enumerate(plan.days) if day >= by},
+        knew={},
+        moved={},
     )

@@ -124,7 +124,9 @@ class _Made:
             wanted = self.asked.orders[day]
             more = effort - wanted.effort
             cost[day] = np.where(more > 0, prices.harder * more, -prices.easier * more)
-            cost[day] += prices.swapped * ((more == 0) & (names != wanted.name))
+            twin = np.array([one.twin(wanted) for one in self.orders])
+            cost[day] += np.where(twin, prices.alone, prices.swapped) * ((more == 0) & (names != wanted.name))
+            cost[day] += 0.0 if wanted.rest else prices.rested * self._of("rest")
             to_race = horse.to_race(day)
             if to_race is not None and day not in horse.race_on:
                 cost[day] += prices.late * fast * max(horse.routine.last_fast - to_race, 0)

@@ -67,13 +67,16 @@ def plan_ordered(
 
 
 def by_hand(horses: Sequence[Horse], shared: Shared) -> Shared:
-    """Return what a string shares with the pairs that were ordered by hand, and those that have nobody to go with."""
+    """Return what a string shares with the pairs that were ordered by hand, and those that have nobody to go with.
+
+    Two that were ordered other work are no pair, although they were ordered upsides with each other.
+    """
     own = {(horse.number, day): horse for horse in horses for day in range(horse.days) if _upsides(horse, day)}
     together = {
         Pair(day, min(number, other), max(number, other))
         for (number, day), horse in own.items()
         for other in horse.beside.get(day, ())
-        if (other, day) in own and other != number
+        if (other, day) in own and other != number and own[other, day].pins[day] == horse.pins[day]
     }
     kept = replace(shared, together=shared.together | together)
     left = {one: horse for one, horse in own.items() if one not in kept.settled}

@@ -63,6 +63,10 @@ class Order:
     source: str
     comes_to: Usual
 
+    def twin(self, other: "Order") -> bool:
+        """Return whether one of two orders is the other upsides."""
+        return self.upsides != other.upsides and (self.like == other.name or other.like == self.name)
+
     @cached_property
     def segments(self) -> tuple[Segment, ...]:
         """Parts in their order, the part at pace as far as is ordered."""

@@ -13,9 +13,10 @@ from upsides.planning.rule import Clash, Rule
 from upsides.planning.solving import Solved, Watch, solve
 from upsides.planning.work.checking import check
 from upsides.planning.work.horse import Horse, Plan
+from upsides.planning.work.least import solve_least
 from upsides.planning.work.model import Columns, add_horse
 from upsides.planning.work.naming import said_rule
-from upsides.planning.work.routine import CHANGES, Parts
+from upsides.planning.work.routine import Parts
 from upsides.planning.work.rules import rules_of, without_rules
 from upsides.planning.work.said import plain
 from upsides.planning.work.verifying import verify
@@ -127,16 +128,10 @@ def adapt(horse: Horse, prices: Parts, *, seed: int = 0, watch: Watch | None = N
         WorkRefusedError, WorkClashError, StoppedEarlyError: as `plan_work`.
     """
     check(horse)
-    least = Program()
-    first = _solved(least, add_horse(least, horse, CHANGES), seed, watch)
     program = Program()
     columns = add_horse(program, horse, prices)
-    stand = [(day, name) for day, name in horse.stands.items() if 0 <= day < horse.days and name in columns.names]
-    if stand:
-        changed = verify(horse, columns.plan(first.values), CHANGES).costs.total  # type: ignore[arg-type] # it has values
-        unknown = sum(0 <= day < horse.days for day in horse.stands) - len(stand)
-        program.row_of([columns.on(*one) for one in stand], low=len(stand) + unknown - changed)
-    return priced(columns, prices, _solved(program, columns, seed, watch))
+    found = solve_least(program, [columns], seed=seed, watch=watch)
+    return priced(columns, prices, _had(columns, found.solved, seed, watch))
 
 
 def clash(horse: Horse, *, seed: int = 0, watch: Watch | None = None) -> Clash[Rule]:
@@ -185,7 +180,10 @@ def clash_error(found: Clash[Rule], say: Callable[[Rule], str]) -> WorkClashErro
 
 
 def _solved(program: Program, columns: Columns, seed: int, watch: Watch | None) -> Solved:
-    solved = solve(program, seed=seed, watch=watch)
+    return _had(columns, solve(program, seed=seed, watch=watch), seed, watch)
+
+
+def _had(columns: Columns, solved: Solved, seed: int, watch: Watch | None) -> Solved:
     if not solved.feasible:
         raise _clashes(columns.horse, seed, watch)
     if solved.values is None:

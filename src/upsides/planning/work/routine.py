@@ -18,7 +18,9 @@ class Parts(Summed):
 
     Attributes:
         easier, harder: steps of effort by which days' orders are easier, and harder, than the routine's.
-        swapped: days with another order of the same effort.
+        swapped: days with another order of the same effort, but for the next.
+        alone: days with the routine's work alone instead of upsides, or upsides instead of alone.
+        rested: days of rest on which the routine has work.
         weeks: days of later weeks with another order.
         fast_short, fast_over: furlongs of fast work below and above the weeks of the routine.
         canter_short, canter_over: furlongs at the canter, likewise.
@@ -31,6 +33,8 @@ class Parts(Summed):
     easier: float = 0.0
     harder: float = 0.0
     swapped: float = 0.0
+    alone: float = 0.0
+    rested: float = 0.0
     weeks: float = 0.0
     fast_short: float = 0.0
     fast_over: float = 0.0
@@ -44,8 +48,6 @@ class Parts(Summed):
 
 
 PARTS: Final = tuple(one.name for one in fields(Parts))
-CHANGES: Final = Parts(change=1.0)
-"""Prices at which nothing but changes counts."""
 
 
 @dataclass(frozen=True, slots=True)

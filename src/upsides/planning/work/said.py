@@ -13,7 +13,7 @@ from upsides.recordings.sentences import Forms
 
 DAYS: Final = frozenset({"day", "last", "on"})
 """Names of values that are days."""
-OF_TEXTS: Final = frozenset({"order", "routine", "exercises", "stage", "source", "reason", "remedy"})
+OF_TEXTS: Final = frozenset({"order", "routine", "before", "exercises", "stage", "source", "reason", "remedy"})
 """Names of values that are texts of their own: of the routine's file, or why a value was refused."""
 TOGETHER: Final = frozenset({"on", "reasons"})
 """Names of lists that are joined by "and"; others are joined by commas."""

@@ -131,7 +131,7 @@ def _of_pairs(horses: Sequence[Horse], plans: Sequence[Plan], pairs: Sequence[Pa
         both = [(pair.one, pair.day), (pair.other, pair.day)]
         beside.update(both)
         by_hand = pair in shared.together
-        same = does.get(both[0]) is not None and (does.get(both[0]) == does.get(both[1]) or by_hand)
+        same = does.get(both[0]) is not None and does.get(both[0]) == does.get(both[1])
         if not same or not (by_hand or shared.may_go(by_number[pair.one], by_number[pair.other], pair.day)):
             yield Rule("partners", (pair.one,))
     for (number, day), times in beside.items():

@@ -92,15 +92,19 @@ def weeks_shown(horse: Horse, plan: Plan) -> tuple[WeekShown, ...]:
 def differences(horse: Horse, plan: Plan, prices: Parts) -> tuple[Difference, ...]:
     """Return where a plan departs from the routine, day by day and then week by week, each with its reasons.
 
-    A day is given back to the routine, all else left: what is broken then, or dearer, is the reason.
+    A day is given back to the routine, all else left: what is broken then, or dearer, is the reason. Of a day whose
+    work was moved by hand, that is.
     """
     wanted, now = asked(horse), verify(horse, plan, prices)
     found = []
     for day, name in enumerate(plan.days):
         routine = wanted.orders[day].name
-        if name != routine:
+        if name != routine and (to := horse.moved_to(day, routine)):
+            by_hand = tuple(Reason(Rule("pin", (horse.number, one))) for one in to)
+            found.append(Difference(day, day, name, routine, 1, by_hand))
+        elif name != routine:
             then = replace(plan, days=(*plan.days[:day], routine, *plan.days[day + 1 :]))
-            found.append(Difference(day, day, name, routine, 1, _why(now, verify(horse, then, prices))))
+            found.append(Difference(day, day, name, routine, 1, why(now, verify(horse, then, prices))))
     for week in wanted.weeks:
         found += _later(horse, plan, week, wanted, prices, now)
     return tuple(found)
@@ -130,12 +134,12 @@ def differences_of(
     for one in differences(horse, plans[place], prices):
         firm = any(reason.rule is not None and reason.rule.kind in OF_A_DAY for reason in one.reasons)
         later = one.last >= horse.days
-        others = () if firm or later else _shared_why(horses, plans, pairs, shared, place, one)
+        others = () if firm or later else shared_why(horses, plans, pairs, shared, place, one)
         found.append(replace(one, reasons=others or one.reasons))
     return tuple(found)
 
 
-def _shared_why(
+def shared_why(
     horses: Sequence[Horse], plans: Sequence[Plan], pairs: Sequence[Pair], shared: Shared, place: int, one: Difference
 ) -> tuple[Reason, ...]:
     """Return the shared rules that giving one day of one horse back to its routine would break."""
@@ -149,7 +153,7 @@ def _shared_why(
     return tuple(Reason(rule) for rule in firm or [one for one in broken if one.of[0] not in partners])
 
 
-def _why(now: Verdict, then: Verdict) -> tuple[Reason, ...]:
+def why(now: Verdict, then: Verdict) -> tuple[Reason, ...]:
     """Return the rules that only the other plan breaks, or else what is dearer in it."""
     broken = [Reason(rule) for rule in then.broken if rule not in now.broken]
     if broken:
@@ -173,7 +177,7 @@ def _later(horse: Horse, plan: Plan, week: Week, wanted: Asked, prices: Parts, n
         others = (_swapped(plan, k, order, routine) for k in spans if plan.later[k].of(order))
         ways = [verify(horse, other, prices) for other in others]
         best = min(ways, key=lambda one: (len(one.broken), one.costs.total))
-        yield Difference(first, week.last, order, routine, n, _why(now, best))
+        yield Difference(first, week.last, order, routine, n, why(now, best))
 
 
 def _swapped(plan: Plan, place: int, order: str, routine: str) -> Plan:

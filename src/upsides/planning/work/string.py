@@ -11,13 +11,13 @@ import numpy as np
 from upsides.errors import StoppedEarlyError, WorkRefusedError
 from upsides.errors.wording import gettext as _
 from upsides.planning.clashing import clashes
-from upsides.planning.narrowing import solve_narrowed
 from upsides.planning.program import Floats, Ints, Program
 from upsides.planning.rule import Clash, Rule
 from upsides.planning.solving import Watch
 from upsides.planning.work.checking import check
 from upsides.planning.work.first import first_plans
 from upsides.planning.work.horse import Horse, Plan
+from upsides.planning.work.least import solve_least
 from upsides.planning.work.model import Columns, add_horse
 from upsides.planning.work.naming import said_rule, said_shared
 from upsides.planning.work.plans import CLOSE, clash, clash_error, feasible
@@ -37,8 +37,10 @@ class StringWork:
         verdicts: of each by itself.
         pairs: who works upsides with whom.
         cost: steps by which all depart from their routines.
-        bound: no plan of the string costs less.
+        bound: no plan of the string that changes no more days of the plans that stand costs less.
         shared: what they share, as the plan keeps it.
+        least: no plan changes fewer days of those horses whose plans stand.
+        soon: whether the search was stopped before it had a plan, so that this one was made horse after horse.
     """
 
     horses: tuple[Horse, ...]
@@ -48,6 +50,14 @@ class StringWork:
     cost: float
     bound: float
     shared: Shared = field(default_factory=Shared)
+    least: int = 0
+    soon: bool = False
+
+    @property
+    def changes(self) -> int:
+        """Days of the plans that stand that it changes, of those horses of which as few as can be change."""
+        both = zip(self.horses, self.verdicts, strict=True)
+        return round(sum(one.amounts.change for horse, one in both if horse.least))
 
     @property
     def gap(self) -> float:
@@ -56,14 +66,16 @@ class StringWork:
 
     @property
     def proven(self) -> bool:
-        """Whether no plan costs less."""
-        return self.gap <= CLOSE
+        """Whether no plan changes fewer days of those that stand, and none that changes as few costs less."""
+        return self.changes <= self.least and self.gap <= CLOSE
 
 
 def plan_string(
     horses: Sequence[Horse], shared: Shared, prices: Parts, *, seed: int = 0, watch: Watch | None = None
 ) -> StringWork:
     """Return the plan of a string that departs least from the routines of its horses together.
+
+    Of horses whose plans stand (`Horse.least`) as few days as can be change, before that.
 
     Args:
         horses: all with one first day, and as many days one by one.
@@ -92,7 +104,9 @@ def any_plan(
     if not horses:
         return StringWork((), (), (), (), 0.0, 0.0, shared)
     made = made_string(horses, shared, prices)
-    found = solve_narrowed(made.program, seed=seed, watch=watch)
+    standing = [one for one in made.columns if one.horse.least]
+    held = solve_least(made.program, standing, seed=seed, watch=watch)
+    found = held.solved
     if not found.feasible:
         return None
     if found.values is None:
@@ -106,7 +120,8 @@ def any_plan(
     verdicts = tuple(verify(horse, plan, prices) for horse, plan in zip(horses, plans, strict=True))
     cost = sum(one.costs.total for one in verdicts)
     pairs = tuple(sorted(chosen))
-    return StringWork(tuple(horses), plans, verdicts, pairs, cost, max(found.bound, 0.0), shared)
+    bound, soon = max(found.bound, 0.0), found.values is None
+    return StringWork(tuple(horses), plans, verdicts, pairs, cost, bound, shared, held.bound, soon)
 
 
 def clash_of_string(

@@ -213,11 +213,14 @@ def amounts(horse: Horse, plan: Plan) -> Parts:
     orders, wanted = horse.routine.orders, asked(horse)
     did = [orders[name] for name in plan.days]
     both = list(zip(did, wanted.orders, strict=False))
+    even = [(order, asks) for order, asks in both if order.effort == asks.effort]
     weeks = [_of_week(horse, plan, week, wanted) for week in wanted.weeks]
     return Parts(
         easier=sum(max(asks.effort - order.effort, 0) for order, asks in both),
         harder=sum(max(order.effort - asks.effort, 0) for order, asks in both),
-        swapped=sum(order.effort == asks.effort and order.name != asks.name for order, asks in both),
+        swapped=sum(order.name != asks.name and not order.twin(asks) for order, asks in even),
+        alone=sum(order.twin(asks) for order, asks in even),
+        rested=sum(order.rest and not asks.rest for order, asks in both),
         late=sum(_late(horse, day) for day, order in enumerate(did) if order.fast),
         stale=sum(stale(horse, plan, race.day) for race in horse.races),
         change=sum(horse.stands.get(day, name) != name for day, name in enumerate(plan.days)),

@@ -45,6 +45,8 @@ OF_PARTS: Final[Mapping[str, Forms]] = {
     "otherwise_easier": gettext("otherwise other days would be easier than the routine"),
     "otherwise_harder": gettext("otherwise it would be harder than the routine"),
     "otherwise_swapped": gettext("otherwise other days would have another order than the routine"),
+    "otherwise_alone": gettext("otherwise work on other days would be alone, or in company, other than the routine"),
+    "otherwise_rested": gettext("otherwise another day would be one of rest where the routine has work"),
     "otherwise_weeks": gettext("otherwise a later week would depart more from the routine"),
     "otherwise_fast_short": gettext("otherwise the week would have less fast work than the routine"),
     "otherwise_fast_over": gettext("otherwise the week would have more fast work than the routine"),
@@ -82,6 +84,16 @@ OF_PLANS: Final[Mapping[str, Forms]] = {
         "%(day)s to %(last)s: %(order)s instead of %(routine)s on %(count)s day, because %(reasons)s.",
         "%(day)s to %(last)s: %(order)s instead of %(routine)s on %(count)s days, because %(reasons)s.",
     ),
+    "unchanged": gettext("No day is other than in the plan before."),
+    "changed_days": ngettext(
+        "%(count)s day is other than in the plan before.", "%(count)s days are other than in the plan before."
+    ),
+    "changed": gettext("%(day)s: %(order)s, where the plan before had %(before)s."),
+    "changed_because": gettext("%(day)s: %(order)s, where the plan before had %(before)s, because %(reasons)s."),
+    "changed_with": gettext("%(day)s: %(order)s, to go with %(partner)s; the plan before had %(before)s."),
+    "changed_by_hand": gettext("%(day)s: %(order)s, ordered by hand; the plan before had %(before)s."),
+    "changed_moved": gettext("%(day)s: %(order)s, moved there by hand from %(on)s; the plan before had %(before)s."),
+    "changed_from": gettext("%(day)s: %(order)s, for its %(before)s was moved by hand to %(on)s."),
     "unsharp": ngettext(
         "The race on %(day)s has no fast work in the %(count)s day before it.",
         "The race on %(day)s has no fast work in the %(count)s days before it.",
@@ -99,8 +111,8 @@ OF_PLANS: Final[Mapping[str, Forms]] = {
         "is fixed, so the limit gives way to it, and nothing else planned up to it in those days is so fast.",
     ),
     "upsides_alone": gettext(
-        "On %(day)s it is ordered upsides and has no partner: who was named does not go upsides that day, or nobody of "
-        "about its figure and trip can."
+        "On %(day)s it is ordered upsides and has no partner: who was named does not do the same work upsides that "
+        "day, or nobody of about its figure and trip can."
     ),
     "after_vet": gettext(
         "The vet's last step ends on %(day)s; what follows is the routine's and not the vet's: ask the vet before the "

@@ -155,7 +155,8 @@ def missed(found: list[Lot], away: Mapping[int, str]) -> list[tuple[int, str]]:
 
 def _about_lots(found: list[Lot]) -> str:
     out = [lot for lot in found if lot.number is not None]
-    return say.about_lots(len(out), sum(len(lot.rides) for lot in out), sum(lot.out for lot in out))
+    rides = [ride for lot in out for ride in lot.rides]
+    return say.about_lots(len(out), len(rides), sum(lot.out for lot in out), sum(one.done is not None for one in rides))
 
 
 def before_of(moment: Moment, day: date) -> dict[int, Ordered]:
@@ -184,7 +185,8 @@ def horse_form(
         return None
     there = orders(moment, day).get(number)
     order = Ordered.kept_as(there.values) if there else usual(moment, day, away_on(moment, day))[number]
-    fields: list[Filled] = filled(Ordered, typed if typed is not None else order.typed())
+    every = filled(Ordered, typed if typed is not None else order.typed())
+    fields: list[Filled] = [one for one in every if one.name != "moved_from"]  # an order typed anew was not moved
     planned = planned_orders(moment, day).get(number) if number in plans else None
     return {
         "horse": horse,

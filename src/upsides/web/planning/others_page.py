@@ -39,6 +39,13 @@ def fast_title(one: OtherPlan) -> str:
 
 def more_words(more: float) -> str:
     """Return by how much a plan departs more from the routine than the best."""
+    if more <= -0.05:
+        text = ngettext(
+            "It departs from the routine by %(steps)s step less than the plan above, which changes fewer days.",
+            "It departs from the routine by %(steps)s steps less than the plan above, which changes fewer days.",
+            1 if more == -1 else 2,
+        )
+        return text % {"steps": number_format(-more, 0 if more == int(more) else 1)}
     if more < 0.05:
         return _("It departs from the routine as much as the plan above.")
     text = ngettext(

@@ -1,6 +1,7 @@
 """The pages of plans, ready for their templates."""
 
 from collections.abc import Mapping, Sequence
+from datetime import date
 from typing import Any, Final
 
 from django.utils.formats import date_format, number_format
@@ -11,8 +12,10 @@ from django.utils.translation import gettext_lazy, ngettext
 from upsides.books.diary.work import FAST, Ordered
 from upsides.books.morning_words import work_words
 from upsides.books.queries.string_plan import HorsePlan, Planned, PlannedDay, PlannedWeek, StringPlan
+from upsides.planning.work.changed import days_told
 from upsides.planning.work.said import TOLD_FROM_M, Said
 from upsides.recordings.bouts.bins import STEP_MS
+from upsides.web.planning.moves import moved_lines, moves_of
 from upsides.web.planning.others_page import others_of
 from upsides.web.planning.tight_words import beyond_words, tight_words
 from upsides.web.planning.words import day_words, said_words, text_words, together
@@ -33,25 +36,40 @@ NATURES: Final[Mapping[str, str | Promise]] = {"keen": gettext_lazy("keen"), "id
 """Natures that are laid over a kind, likewise."""
 
 
-def horse_page(found: HorsePlan) -> dict[str, Any]:
-    """Return what the template of one horse needs; `sentence` is empty where nothing is shown."""
+def horse_page(found: HorsePlan, ahead_of: date | None = None) -> dict[str, Any]:
+    """Return what the template of one horse needs; `sentence` is empty where nothing is shown.
+
+    Days after `ahead_of` can be moved; none where it is None.
+    """
     page: dict[str, Any] = {"found": found, "planned": found.planned, "sentence": ""}
     if not found.open:
         return page
-    page |= {"sentence": about_horse(found), "proof": proof_words(found.gap, proven=found.proven)}
+    proof = proof_words(found.gap, proven=found.proven, kept_to=found.kept_to)
+    page |= {"sentence": about_horse(found), "proof": proof}
     if found.planned is None:
         return page
-    one = found.planned
-    page["clash"] = one.rules.told(sentence)
+    one, moved = found.planned, moved_lines(found)
+    page |= {"clash": one.rules.told(sentence), "moved": list(moved.values())}
     if one.rules:
         return page
+    to = {} if ahead_of is None else moves_of(found, ahead_of)
     return page | {
         "kind": kind_words(one.kind),
         "days": [
-            (day, text_words(day.title), text_words(day.routine), ordered_words(found.otherwise.get(day.day)))
+            (
+                day,
+                text_words(day.title),
+                text_words(day.routine),
+                ordered_words(found.otherwise.get(day.day)),
+                to.get(day.day, ()),
+                moved.get(day.day),
+            )
             for day in one.days
         ],
+        "moves": bool(to),
         "says": sentences(one.says),
+        "changes": sentences(one.changes),
+        "changed": said_words(days_told(one.changes)),
         "later": sentences(one.later),
         "stages": sentences(one.stages),
         "races": [(day, m.about_furlongs(metres)) for day, metres in one.races],
@@ -72,7 +90,8 @@ def string_page(found: StringPlan | None) -> dict[str, Any]:
         "rows": [row for row in rows if not row[0].rules],
         "without": [(one.horse, one.rules.told(sentence).sets) for one in found.horses if one.rules],
         "fast": [(day, _fast_on(found.horses, place)) for place, day in enumerate(found.days)],
-        "proof": proof_words(found.gap, proven=found.proven),
+        "proof": proof_words(found.gap, proven=found.proven, kept_to=found.kept_to),
+        "changed": string_changed(found),
         "tight": tight_words(found.tight),
         "beyond": beyond_words(found.beyond),
     }
@@ -180,8 +199,30 @@ def short_words(day: PlannedDay) -> str:
     return what
 
 
-def proof_words(gap: float, *, proven: bool) -> str:
-    """Return how good the plan of the string is."""
+def string_changed(found: StringPlan) -> str:
+    """Return on how many days the plans of the string are other than those before, where that was kept."""
+    days, horses = found.changes
+    if not days:
+        return _("No day is other than in the plan before.") if found.kept_to else ""
+    of = ngettext("%(horses)s horse", "%(horses)s horses", horses) % {"horses": horses}
+    text = ngettext("%(days)s day is other than in the plan before, of %(of)s.",
+                    "%(days)s days are other than in the plan before, of %(of)s.", days)  # fmt: skip
+    return text % {"days": days, "of": of}
+
+
+def proof_words(gap: float, *, proven: bool, kept_to: bool = False) -> str:
+    """Return how good the plan of the string is.
+
+    Args:
+        gap: steps by which it may depart more than it must.
+        proven: whether nothing better exists.
+        kept_to: whether as few days as can be were changed of the plan before.
+    """
+    if proven and kept_to:
+        return _(
+            "No plan that keeps every limit changes fewer days of a plan that still holds, and of those that change as "
+            "few none departs less from the routine, over the whole string."
+        )
     if proven:
         return _("No plan that keeps every limit departs less from the routine, over the whole string.")
     return _(

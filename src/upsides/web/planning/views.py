@@ -1,4 +1,4 @@
-"""A horse's plan, the string's week, and asking for both to be worked out again."""
+"""A horse's plan, its days moved by hand, the string's week, and asking for both to be worked out again."""
 
 from typing import Any
 
@@ -21,12 +21,13 @@ from upsides.books.queries.moments import Moment
 from upsides.books.queries.visitors import opened
 from upsides.books.queries.yard_rules import yard_rules
 from upsides.books.services.jobs import ask, cancel
+from upsides.books.services.plan_moves import move_day, take_back_move
 from upsides.books.services.plans import choose_plan
 from upsides.books.services.sights import saw
 from upsides.errors import UpsidesError
 from upsides.web.diary.forms import device_for, row_number
 from upsides.web.jobs.sentences import told as job_told
-from upsides.web.planning import pages
+from upsides.web.planning import moves, pages
 from upsides.web.planning.others_page import chosen_words
 from upsides.web.shell.access import may_open
 from upsides.web.shell.middleware import VisitedRequest
@@ -45,14 +46,50 @@ def plan_choose(request: VisitedRequest, number: int) -> HttpResponse:
     """Order another of a horse's plans, and have the string's work planned round it."""
     found = _found(request, moments.now(), number)
     answer, place = (row_number(request.POST.get(name, "")) for name in ("answer", "place"))
-    if not found.open:
-        raise PermissionDenied
+    _must_be_open(found)
     try:
         days = choose_plan(found.horse, answer, place, request.visitor.person, device_for(request))
     except UpsidesError as error:
         return _horse_page(request, number, told(error))
     ask("plans", by=request.visitor.person, afresh=True)
     messages.success(request, chosen_words(days))
+    return redirect("horse_plan", number)
+
+
+def _must_be_open(found: reads.HorsePlan) -> None:
+    if not found.open:
+        raise PermissionDenied
+
+
+@require_POST
+def plan_move(request: VisitedRequest, number: int) -> HttpResponse:
+    """Move what a horse's plan has on one day to another, and have the string's work planned round it."""
+    found = _found(request, moments.now(), number)
+    _must_be_open(found)
+    try:
+        moved = move_day(found.horse, *moves.asked(request.POST), request.visitor.person, device_for(request))
+    except UpsidesError as error:
+        return _horse_page(request, number, told(error))
+    return _moved(request, number, moves.moved_words(moved))
+
+
+@require_POST
+def plan_back(request: VisitedRequest, number: int) -> HttpResponse:
+    """Take back that a day was moved, and have the string's work planned as it was before."""
+    found = _found(request, moments.now(), number)
+    _must_be_open(found)
+    try:
+        back = take_back_move(
+            found.horse, moves.day_of(request.POST, "day"), request.visitor.person, device_for(request)
+        )
+    except UpsidesError as error:
+        return _horse_page(request, number, told(error))
+    return _moved(request, number, moves.back_words(back))
+
+
+def _moved(request: VisitedRequest, number: int, words: str) -> HttpResponse:
+    ask("plans", by=request.visitor.person, afresh=True)
+    messages.success(request, words)
     return redirect("horse_plan", number)
 
 
@@ -67,8 +104,13 @@ def _horse_page(request: VisitedRequest, number: int, wrong: str = "") -> HttpRe
     """Show a horse's plan, with what went wrong in choosing another."""
     moment = moments.now() if wrong else moment_of(request)
     found = _found(request, moment, number)
-    page = pages.horse_page(found) | {"moment": moment, "back": back_there(request), **_asking(request, moment)}
-    page |= {"wrong": wrong, "chooses": may_open("plan_choose", request.visitor.roles) and moment.at is None}
+    chooses = may_open("plan_choose", request.visitor.roles) and moment.at is None
+    page = pages.horse_page(found, moment.day if chooses else None) | {
+        "moment": moment,
+        "back": back_there(request),
+        **_asking(request, moment),
+    }
+    page |= {"wrong": wrong, "chooses": chooses}
     if found.planned is not None:
         saw(request.visitor, Inside.PLANS, request.path, number)
         page["ask_first"] = _ask_first(request, moment, number)
@@ -98,7 +140,7 @@ def string_plan(request: VisitedRequest) -> HttpResponse:
 def plan_again(request: VisitedRequest) -> HttpResponse:
     """Ask for the string's work to be planned again, a horse's page or the week being where one comes from."""
     if _may_ask(request):
-        ask("plans", by=request.visitor.person)
+        ask("plans", {"afresh": True} if "afresh" in request.POST else None, by=request.visitor.person)
         messages.success(request, _("Asked for: the string's work. It stands here as soon as it is worked out."))
     return _back(request)
 
