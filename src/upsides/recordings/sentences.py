@@ -296,6 +296,10 @@ SENTENCES: Final[Mapping[str, Forms]] = {
         "left out: %(count)s heart rate counted twice, or by half",
         "left out: %(count)s heart rates counted twice, or by half",
     ),
+    "heart_doubtful": ngettext(
+        "left out: %(count)s heart rate on one side of a jump to half or twice: nothing tells which side is true",
+        "left out: %(count)s heart rates on one side of a jump to half or twice: nothing tells which side is true",
+    ),
     "heart_sharp": ngettext(
         "left out: %(count)s heart rate that jumped and returned within ten seconds",
         "left out: %(count)s heart rates that jumped and returned within ten seconds",
