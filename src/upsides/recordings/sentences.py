@@ -115,6 +115,10 @@ SENTENCES: Final[Mapping[str, Forms]] = {
     "two_devices": gettext(
         "positions of two devices stand mixed in this file; this is track %(track)s of 2, heart as it stood by it"
     ),
+    "two_places": gettext(
+        "its places jump to and fro between two ways, as of two devices in one file, and which fix is whose cannot be "
+        "told: neither speed nor distance is given"
+    ),
     "geoid": gettext(
         "the file puts mean sea level at %(metres)s m above the ellipsoid; its heights are kept as written"
     ),
