@@ -77,10 +77,10 @@ def _off(t: Floats, x: Floats, y: Floats, lag: int) -> Floats:
     over = t[after] - t[before]
     with np.errstate(divide="ignore", invalid="ignore"):
         part = (t[here] - t[before]) / over
-        gone = np.hypot(
+        aside = np.hypot(
             x[here] - x[before] - part * (x[after] - x[before]), y[here] - y[before] - part * (y[after] - y[before])
         )
-    off[here] = np.where((over > 0) & (over <= LONGEST_S) & (part >= 0) & (part <= 1), gone, np.nan)
+    off[here] = np.where((over > 0) & (over <= LONGEST_S) & (part >= 0) & (part <= 1), aside, np.nan)
     return off
 
 
@@ -128,7 +128,7 @@ def _spread(t: Floats) -> Floats:
     lengths = np.diff(np.r_[begins, t.size])
     steps = np.r_[np.diff(t[begins]), 1.0]
     place = np.arange(t.size) - np.repeat(begins, lengths)
-    return t + place * np.repeat(np.minimum(steps, 1.0) / lengths, lengths)
+    return np.asarray(t + place * np.repeat(np.minimum(steps, 1.0) / lengths, lengths), dtype=np.float64)
 
 
 def _given(t: Floats, x: Floats, y: Floats) -> tuple[Labels, float, bool]:
