@@ -13,7 +13,7 @@ from upsides.books.models.answer import GALLOPS
 from upsides.books.queries import gallop_works, moments
 from upsides.books.queries.gallop_sources import was_fast
 from upsides.books.queries.gallop_works import LEAST, on_this_gallop
-from upsides.recordings.work import Split, at_pace, fair
+from upsides.recordings.work import Split, fair
 
 pytestmark = pytest.mark.django_db
 HORSES, DAYS = 7, 10
@@ -128,15 +128,6 @@ def test_two_recordings_of_one_work_count_once(gallop: Gallop) -> None:
         (one.pk, 1), (one.pk, 2), (two.pk, 1),
     ]  # fmt: skip
     assert first.horse == one
-
-
-def test_jumping_off_and_pulling_up_are_no_pace() -> None:
-    """A first length at 12.9 m/s before ones at 16 is left out, a last at 12 too; one somewhat slower is not."""
-    first, even, last = Split(201.2, 15.6, 0.1), Split(201.2, 12.6, 0.1), Split(201.2, 16.8, 0.1)
-    assert at_pace([first, even, even, last]) == (even, even)
-    steady = Split(201.2, 13.9, 0.1)
-    assert at_pace([steady, even, even]) == (steady, even, even)
-    assert at_pace([first, even]) == (first, even)
 
 
 def test_a_work_by_thumb_is_fast_by_order_or_speed() -> None:

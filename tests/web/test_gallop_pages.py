@@ -5,7 +5,7 @@ from datetime import UTC, datetime, time, timedelta
 import pytest
 
 from upsides.books import clock
-from upsides.books.models import Gallop, Horse, Outing
+from upsides.books.models import Gallop, Horse, Outing, Recorded
 from worlds import ClientAs
 
 pytestmark = pytest.mark.django_db
@@ -41,3 +41,31 @@ def test_a_gallops_page_leads_to_earlier_works_and_back(loaded: object, client_a
     assert "Earlier works" not in first
     assert len(client.get(f"/gallop/{gallop.pk}/works.json?page=2").json()["datasets"]["works"]) == 1
     assert "in twelve months" in client.get(f"{address}?page=-1").content.decode()
+
+
+def test_every_page_tells_the_same_distance_and_speed(loaded: object, client_as: ClientAs) -> None:
+    """Of a work of 1,310 m at pace, a run-up before it and 300 m beyond the gallop the list of recordings, the gallop's
+    page and the horse's all tell 6½ f fast, and both the speed without the run-up."""
+    gallop = Gallop.objects.create(name="Straight seven", surface="turf", length_m=1408)
+    horse, client = Horse.objects.order_by("pk")[0], client_as("trainer")
+    at = datetime.combine(clock.today(), time(5), UTC) - timedelta(days=1)
+    marks = [[201.168, seconds, 0.1] for seconds in (15.3, 13.9, 13.9, 13.9, 13.9, 13.9, 13.9)]
+    on = {"number": gallop.pk, "forward": True, "begin": 0.0, "marks": marks, "sure": 1.0, "metres": 1408.0,
+          "fast": 1310.0}  # fmt: skip
+    piece = {"kind": "fast", "start": at.timestamp(), "seconds": 130.0, "metres": 1900.0, "rise": None, "speed": 14.0,
+             "speed_sd": 0.1, "top": 15.0, "gallop": on, "fast": 1610.0}  # fmt: skip
+    recorded = Recorded.objects.create(
+        sha256="a" * 64, part=0, file="one.fit", format="fit", size=1, began=at, ended=at + timedelta(hours=1), fixes=9,
+        recorded_at=clock.now(),
+    )  # fmt: skip
+    Outing.objects.create(
+        horse=horse, recorded=recorded, day=at.date(), began=at, matched="hand", metres=4000.0, fast_m=1610.0,
+        measured={"bouts": [], "works": [piece]}, recorded_at=clock.now(),
+    )  # fmt: skip
+    pages = "/recordings/", f"/gallop/{gallop.pk}/works/", f"/horse/{horse.pk}/works/"
+    for page in map(client.get, pages):
+        text = page.content.decode()
+        assert "6½" in text
+        assert "8\N{NO-BREAK SPACE}f" not in text
+    for page in map(client.get, pages[1:]):
+        assert "14.5" in page.content.decode()

@@ -107,6 +107,7 @@ def _as_value(one: "Work", names: _Names) -> dict[str, Any]:
         "gallop": names.gallops.get(one.gallop) if one.gallop is not None else None,
         "forward": one.forward,
         "metres": one.metres,
+        "told_m": one.far_m,
         "seconds": one.seconds,
         "speed_ms": one.speed_ms,
         "speed_sd_ms": one.speed_sd_ms,
@@ -135,7 +136,7 @@ def _line(one: "Work", names: _Names) -> str:
     at = one.when.astimezone(names.zone)
     when = f"{at:%Y-%m-%d %H:%M}" if one.source != "ordered" else f"{at:%Y-%m-%d}      "
     gallop = names.gallops.get(one.gallop, "") if one.gallop is not None else ""
-    far = f"{one.metres:,.0f} m" if isfinite(one.metres) else ""
+    far = f"{one.far_m:,.0f} m" if isfinite(one.far_m) else ""
     pace = _pace(one.speed_ms, one.speed_sd_ms) if isfinite(one.speed_ms) else ""
     times = " ".join(f"{split.seconds:.1f}" for split in one.splits)
     said = ", ".join(word.replace("_", " ") for word in (one.instruction or one.exercise, one.left) if word)

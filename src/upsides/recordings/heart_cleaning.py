@@ -13,21 +13,19 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from upsides.recordings.heart_doubled import LEAST_BPM, MOST_BPM, by_two, miscounted
 from upsides.recordings.recording import Message
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
-LEAST_BPM, MOST_BPM = 20.0, 250.0
 SHARP_BPM, UPDATE_S = 15.0, 3.0
 """In a second; where a monitor renews its rate more rarely than it is written, in that time, up to the last."""
 LASTS_S = 10.0
 """A level that lasts so long is no artefact for being sharp alone."""
 MEDIAN_S, FILLED_S = 5.0, 10.0
-TWICE = (1.8, 2.2)
-"""A step by a factor between these, up or down, is a rate counted twice or by half."""
 TWICE_S = 300.0
-"""Doubling that lasts longer than this is not told from a true change."""
+"""Doubling between two steps that lasts longer than this is not told from a true change by the steps alone."""
 FROZEN_S, FROZEN_SPEED_MS = 30.0, 4.0
 """The same rate for so long, while speed ranges over so much, is frozen."""
 FLAT_S = 300.0
@@ -76,10 +74,13 @@ def cleaned_heart(time: Floats, bpm: Floats, speed: Floats) -> Heart:
     _say(said, frozen, "heart_frozen")
     left &= ~frozen
     doubled, sharp = _stepped(t, h, left)
-    doubled |= left & _off_the_line(t, h, v, left & ~doubled & ~sharp)
+    beyond = miscounted(t, h, v, left & ~doubled & ~sharp)
+    doubled |= beyond.told
+    doubled |= left & _off_the_line(t, h, v, left & ~doubled & ~sharp & ~beyond.doubtful)
     _say(said, doubled, "heart_doubled")
     _say(said, sharp & ~doubled, "heart_sharp")
-    left &= ~doubled & ~sharp
+    _say(said, beyond.doubtful & ~doubled, "heart_doubtful")
+    left &= ~doubled & ~sharp & ~beyond.doubtful
     if not left.any():
         return Heart(np.full(time.size, np.nan), 0.0, tuple(said))
     smooth = running_median(t[left], h[left], MEDIAN_S / 2)
@@ -149,16 +150,12 @@ def _stepped(time: Floats, bpm: Floats, left: Flags) -> tuple[Flags, Flags]:
         into = h[begin] / h[begin - 1] if piece else np.nan
         out = h[end - 1] / h[end] if piece < begins.size - 1 else np.nan
         inside = rows[begin:end]
-        if lasted <= TWICE_S and _by_two(into) and _by_two(out) and (into > 1) == (out > 1):
+        if lasted <= TWICE_S and by_two(into) and by_two(out) and (into > 1) == (out > 1):
             longer = max(t[begin - 1] - t[begins[piece - 1]], t[ends[piece + 1] - 1] - t[end])
             doubled[inside] = lasted <= max(longer, LASTS_S)
         elif lasted < LASTS_S and ((into > 1) == (out > 1) or piece in {0, begins.size - 1}):
             sharp[inside] = True
     return doubled, sharp
-
-
-def _by_two(factor: float) -> bool:
-    return TWICE[0] <= max(factor, 1 / factor) <= TWICE[1]
 
 
 def _off_the_line(time: Floats, bpm: Floats, speed: Floats, left: Flags) -> Flags:
@@ -172,7 +169,7 @@ def _off_the_line(time: Floats, bpm: Floats, speed: Floats, left: Flags) -> Flag
     if line is None:
         return nothing
     start, slope, scatter = line
-    known = np.isfinite(speed)
+    known = speed > LINE_FROM_MS
     lowest, highest = between(time, start + slope * np.maximum(np.where(known, speed, 0.0), LINE_FROM_MS))
     low, high = lowest - 2 * scatter, highest + 2 * scatter
     doubled = (bpm > highest + CLEAR * scatter) & (bpm / 2 > low) & (bpm / 2 < high)

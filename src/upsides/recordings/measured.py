@@ -83,7 +83,7 @@ class Piece:
             return on.metres, on.fast_m
         if isfinite(self.fast_m):
             return self.metres, self.fast_m
-        between = sum(split.metres for split in at_pace(fair(on.splits))) if on is not None else 0.0
+        between = at_pace(fair(on.splits)).metres if on is not None else 0.0
         far = between or self.metres
         return far, far if self.kind == "fast" else 0.0
 
@@ -147,6 +147,11 @@ class Measured:
         return any(one.code in ODD for one in self.messages)
 
     @property
+    def told_fast_m(self) -> float:
+        """How far its pieces of fast work are told to have gone, together (`Piece.told_m`)."""
+        return 0.0 if self.odd else sum(work.told_m for work in self.works if work.kind == "fast")
+
+    @property
     def fast_m(self) -> float:
-        """How far at fast work."""
+        """How far at fast work in all, on a gallop or not."""
         return 0.0 if self.odd else sum(bout.metres for bout in self.bouts if bout.kind == "fast")

@@ -115,6 +115,10 @@ SENTENCES: Final[Mapping[str, Forms]] = {
     "two_devices": gettext(
         "positions of two devices stand mixed in this file; this is track %(track)s of 2, heart as it stood by it"
     ),
+    "two_places": gettext(
+        "its places jump to and fro between two ways, as of two devices in one file, and which fix is whose cannot be "
+        "told: neither speed nor distance is given"
+    ),
     "geoid": gettext(
         "the file puts mean sea level at %(metres)s m above the ellipsoid; its heights are kept as written"
     ),
@@ -295,6 +299,10 @@ SENTENCES: Final[Mapping[str, Forms]] = {
     "heart_doubled": ngettext(
         "left out: %(count)s heart rate counted twice, or by half",
         "left out: %(count)s heart rates counted twice, or by half",
+    ),
+    "heart_doubtful": ngettext(
+        "left out: %(count)s heart rate on one side of a jump to half or twice: nothing tells which side is true",
+        "left out: %(count)s heart rates on one side of a jump to half or twice: nothing tells which side is true",
     ),
     "heart_sharp": ngettext(
         "left out: %(count)s heart rate that jumped and returned within ten seconds",

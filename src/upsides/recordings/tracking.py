@@ -18,7 +18,7 @@ from upsides.errors import TwoDevicesError
 from upsides.recordings.elevation import Tile
 from upsides.recordings.heart_cleaning import cleaned_heart
 from upsides.recordings.height import heights_of
-from upsides.recordings.interleaved import apart
+from upsides.recordings.interleaved import TWO_PLACES, apart
 from upsides.recordings.plane import from_plane
 from upsides.recordings.positions import places_of
 from upsides.recordings.reach import another_sport, beyond_reach
@@ -94,14 +94,15 @@ def _track(recording: Recording, tile: Tile | None, settings: Settings) -> Track
     measured = np.isfinite(places.east_m)
     stretches = stretches_of(time, measured, places.leaps | clock.broken, settings.gap_s)
     gone = nowhere(time.size)
-    if given and np.count_nonzero(measured) >= settings.least_places:
+    mixed = any(one.code == TWO_PLACES for one in recording.messages)
+    if given and not mixed and np.count_nonzero(measured) >= settings.least_places:
         gone = travelled_of(time, stretches, places.east_m, places.north_m, own, recording.accuracy_m[rows])
     kept = gone.used / given if given else 0.0
     plane = places.plane
     if plane is None or gone.used < settings.least_places or kept < settings.least_kept:
         gone, plane = nowhere(time.size), None
         stretches = stretches_of(time, np.zeros(time.size, dtype=np.bool_), clock.broken, settings.gap_s)
-        said += _refused(given, kept, settings)
+        said += [] if mixed else _refused(given, kept, settings)
     said += [*stretches.messages, *_rare(time[measured]), *_of_the_way(time, gone, measured)]
     device = recording.height_m[rows]
     heights = heights_of(gone.along_m, stretches.number, device, _ground(tile, plane, gone))

@@ -3,15 +3,17 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
-from math import nan
+from math import isnan, nan
 from typing import Final, Literal
 
 Source = Literal["tracker", "thumb", "ordered"]
 
 FASTEST_MS: Final = 25.0
 """No horse is faster over any length between marks (common practice, no source)."""
-JUMPED_OFF: Final = 0.88
-"""In a first or last length so much slower than its neighbour a horse jumped off or pulled up. Our own choice."""
+NO_PACE: Final = (0.91, 0.97)
+"""In a first or last length whose speed is no more than the first of these of its neighbour's a horse jumped off or
+pulled up; from the second on it was at pace; between them it counts in part, so that no tenth of a second takes a whole
+furlong in or out. Our own choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,22 +85,49 @@ class Work:
     thumb: "Work | None" = field(default=None)
     aside: bool = False
 
+    @property
+    def far_m(self) -> float:
+        """How far as it is told; NaN where nobody knows."""
+        return self.metres if isnan(self.told_m) else self.told_m
+
 
 def fair(splits: Sequence[Split]) -> tuple[Split, ...]:
     """Return the lengths over which a horse can have gone so; where a circuit closes two marks may be one place."""
     return tuple(one for one in splits if one.seconds > 0 and one.metres / one.seconds <= FASTEST_MS)
 
 
-def at_pace(splits: Sequence[Split]) -> tuple[Split, ...]:
-    """Return the lengths of a work without a first in which it still jumped off, and a last in which it pulled up.
+@dataclass(frozen=True, slots=True)
+class AtPace:
+    """What of a work was at pace.
+
+    Attributes:
+        metres: over how far; 0 without any length.
+        seconds: how long that took.
+    """
+
+    metres: float
+    seconds: float
+
+    @property
+    def speed_ms(self) -> float:
+        """Mean speed; NaN without any length."""
+        return self.metres / self.seconds if self.seconds > 0 else nan
+
+
+def at_pace(splits: Sequence[Split]) -> AtPace:
+    """Return how far and how long a work was at pace, a first length in which it jumped off, and a last, left out.
 
     So a work by tracker can be held beside one that a thumb clocked from a flying start.
     """
-    found = list(splits)
-    for end, beside in ((0, 1), (-1, -2)):
-        if len(found) > 2 and _speed(found[end]) < JUMPED_OFF * _speed(found[beside]):
-            found.pop(end)
-    return tuple(found)
+    counts = [1.0] * len(splits)
+    if len(splits) > 2:
+        for end, beside in ((0, 1), (-1, -2)):
+            none, whole = NO_PACE
+            counts[end] = min(max((_speed(splits[end]) / _speed(splits[beside]) - none) / (whole - none), 0.0), 1.0)
+    return AtPace(
+        sum(count * one.metres for count, one in zip(counts, splits, strict=True)),
+        sum(count * one.seconds for count, one in zip(counts, splits, strict=True)),
+    )
 
 
 def _speed(split: Split) -> float:

@@ -36,9 +36,9 @@ class OnGallop:
         when: when it began.
         source: tracker, or thumb.
         fast: whether it was fast work.
-        metres: over how far the speed is: without a length in which it jumped off or pulled up.
+        metres: how far it is told to have gone, as everywhere (`Piece.told_m`).
         splits: the lengths between marks.
-        speed_ms, speed_sd_ms: mean speed and its standard error.
+        speed_ms, speed_sd_ms: mean speed at pace and its standard error.
         forward: whether it went up the gallop's line.
         going: of the diary's entry on the gallop that day, "" for none.
         rider: number of the person, None where not known.
@@ -128,12 +128,10 @@ def _of_outing(
             continue
         splits = fair(on.splits)
         even = at_pace(splits)
-        metres = sum(split.metres for split in even) or piece.told_m
-        seconds = sum(split.seconds for split in even)
-        speed = metres / seconds if seconds else piece.speed_ms
+        speed = even.speed_ms if even.seconds else piece.speed_ms
         when = datetime.fromtimestamp(piece.start_s, UTC)
         one = OnGallop(
-            horse, "", when, "tracker", piece.kind == "fast", metres, splits, speed, piece.speed_sd_ms,
+            horse, "", when, "tracker", piece.kind == "fast", piece.told_m, splits, speed, piece.speed_sd_ms,
             forward=on.forward, recorded=recorded,
         )  # fmt: skip
         found.append((span_of(piece.start_s, piece.seconds), one))

@@ -45,7 +45,7 @@ def horse_page(horse: Horse, moment: Moment, *, figures: bool) -> dict[str, Any]
     names = _names(moment, works, outings, [one.horse for each in beside for one in each])
     rows = [_work(one, mine, names) for one, mine in zip(works, beside, strict=True)]
     said = unraced(moment, horse.pk) if figures else None
-    sentence = about_horse(horse.name, works, [_far(one) for one in works if is_fast(one, names)])
+    sentence = about_horse(horse.name, works, [one.far_m for one in works if is_fast(one, names)])
     weeks = weeks_of(outings, moment)
     return {
         "moment": moment,
@@ -135,7 +135,7 @@ def horse_spec_of(works: Sequence[Work], names: _Names, moment: Moment) -> dict[
             continue
         day = one.when.astimezone(clock.place().zone).date()
         told = {
-            "day": short_day(day), "far": m.about_furlongs(_far(one)), "gallop": names.gallops.get(one.gallop, ""),
+            "day": short_day(day), "far": m.about_furlongs(one.far_m), "gallop": names.gallops.get(one.gallop, ""),
             "speed": m.speed(_pace(one), one.speed_sd_ms), "source": source_words(one.source),
         }  # fmt: skip
         words = (
@@ -155,7 +155,7 @@ def _work(one: Work, company: Sequence[Partner], names: _Names) -> dict[str, Any
         "one": one,
         "day": one.when.astimezone(clock.place().zone).date(),
         "what": _what(one, names),
-        "far": m.about_furlongs(_far(one)),
+        "far": m.about_furlongs(one.far_m),
         "gallop": names.gallops.get(one.gallop, ""),
         "times": splits_words(one.splits),
         "speed": m.speed(_pace(one), one.speed_sd_ms),
@@ -169,16 +169,10 @@ def _work(one: Work, company: Sequence[Partner], names: _Names) -> dict[str, Any
     }
 
 
-def _far(one: Work) -> float:
-    """Return how far a work is told to have been."""
-    return one.told_m if isfinite(one.told_m) else one.metres
-
-
 def _pace(one: Work) -> float:
     """Return the speed of a work: by tracker on a gallop without a length in which it jumped off or pulled up."""
-    even = at_pace(fair(one.splits)) if one.source == "tracker" and one.gallop is not None else ()
-    seconds = sum(split.seconds for split in even)
-    return sum(split.metres for split in even) / seconds if seconds > 0 else one.speed_ms
+    even = at_pace(fair(one.splits) if one.source == "tracker" and one.gallop is not None else ())
+    return even.speed_ms if even.seconds > 0 else one.speed_ms
 
 
 def _what(one: Work, names: _Names) -> str:

@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 from upsides.books import clock
 from upsides.books.diary.work import ORDERERS
 from upsides.books.models import Gallop, Job
+from upsides.books.outings import read
 from upsides.books.queries import moments
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.recorded import Listed, begun_on, lately, readings, rows_of, trackers, waiting_count
@@ -94,12 +95,13 @@ def _gallops(moment: Moment) -> tuple[list[Gallop], list[Gallop]]:
 
 def _row(one: Listed) -> dict[str, Any]:
     recorded, outing = one.recorded, one.outing
+    fast_m = read(outing.measured).told_fast_m if outing and outing.fast_m else 0.0
     return {
         "one": one,
         "began": recorded.began,
         "why": why_words(outing) if outing else "",
         "metres": m.far(outing.metres) if outing else "",
-        "fast": m.about_furlongs(outing.fast_m) if outing and outing.fast_m else "",
+        "fast": m.about_furlongs(fast_m) if fast_m else "",
     }
 
 
