@@ -67,6 +67,13 @@ def test_steps_composure_and_break_are_shown(young: Horse, hands: Hands, client_
     assert "15 June 2026 jumped, in company uneasy broke slowly" in text
 
 
+def test_a_step_without_a_lesson_says_why_it_is_taken(young: Horse, hands: Hands, client_as: ClientAs) -> None:
+    """A step that nobody wrote down counts by a later one that was composed, and the page says so."""
+    taught(young, hands, (5, "jumped", "composed"))
+    text = plain(read(client_as("trainer"), f"/horse/{young.pk}/stalls/"))
+    assert "Stood taken as learned: a later step was composed" in text
+
+
 def test_who_has_learned_is_left_alone(young: Horse, hands: Hands, client_as: ClientAs) -> None:
     """After a composed test nothing is next, and an earlier moment still says what was next then."""
     taught(young, hands, (20, "jumped,company", "composed"))

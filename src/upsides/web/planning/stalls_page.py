@@ -63,7 +63,9 @@ def step_words(found: AtStalls, step: str) -> str:
     last = tried[-1] if tried else None
     if step in found.where.taken:
         shown = [one.day for one in tried if one.composed]
-        return _("learned, last on %(day)s") % {"day": _day(shown[-1])} if shown else _("taken as learned")
+        if shown:
+            return _("learned, last on %(day)s") % {"day": _day(shown[-1])}
+        return _("taken as learned: it has run") if found.last_run else _("taken as learned: a later step was composed")
     if last is None:
         return _("to come")
     if last.composed:
