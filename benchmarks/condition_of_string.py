@@ -1,8 +1,8 @@
 """Condition of the invented yard's whole string out of its books, for any day; and a night's work on it.
 
 Wanted: the whole string for any day under 1 s: whom to look at first, what stands out in all readings worked out anew,
-and how calls have stood up, each on eight earlier days. Every horse's own page is timed beside them, and the night's
-answers one by one. Times are of the processor, once what is compiled has been loaded.
+what each has done, and how calls have stood up, each on eight earlier days. Every horse's own page is timed beside
+them, and the night's answers one by one. Times are of the processor, once what is compiled has been loaded.
 """
 
 import os
@@ -39,6 +39,7 @@ def measured(name: str) -> None:
     from upsides.books.queries import moments
     from upsides.books.queries.calls import standings_of
     from upsides.books.queries.condition import condition_of
+    from upsides.books.queries.condition_done import done_by
     from upsides.books.queries.condition_first import look_at
     from upsides.books.queries.condition_watch import yard_readings
     from upsides.books.queries.days import moment_on
@@ -54,6 +55,10 @@ def measured(name: str) -> None:
     _told(
         "what stands out, worked out anew",
         [_seconds(lambda at=at: watched_on(yard_readings(at), at.day)) for at in earlier],  # type: ignore[misc]  # likewise
+    )
+    _told(
+        "what the whole string has done",
+        [_seconds(lambda at=at: done_by(library, at, list(moments.in_training(at)))) for at in earlier],  # type: ignore[misc]  # likewise
     )
     _told("how calls have stood up", [_seconds(lambda at=at: standings_of(who, at)) for at in earlier])  # type: ignore[misc]  # likewise
     string = list(moments.in_training(moments.now()))

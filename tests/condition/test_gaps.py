@@ -100,7 +100,7 @@ def test_days_since_a_run_stand_beside_what_is_usual() -> None:
 
 def test_a_librarys_runs_are_taken_by_the_run_before() -> None:
     """What each run was off, the trip of the run before and the days since it are what is learnt from; a run
-    of which nothing was expected is no deviation and still a run between."""
+    of which nothing was expected is no deviation, still a run between, and one of the usual gaps."""
     trip, days, y = simulated(5, 900, (2.0, 5.0, 12.0))
     horse = np.arange(900) // 30
     first = np.r_[True, np.diff(horse) > 0]
@@ -114,6 +114,7 @@ def test_a_librarys_runs_are_taken_by_the_run_before() -> None:
     races = pl.DataFrame({"race_key": keys, "distance_m": trips * FURLONG_M})
     kept = ~first & (np.arange(900) % 50 != 7)
     found = gaps_of(missed.sample(fraction=1.0, shuffle=True, seed=3), races)
+    assert sum(one.runs for one in found.gaps) == (~first).sum()
     assert np.array_equal(found.runs, learn_gaps(trip[kept], days[kept], y[kept]).runs)
     assert np.allclose(found.effects, learn_gaps(trip[kept], days[kept], y[kept]).effects, equal_nan=True, atol=1e-6)
 

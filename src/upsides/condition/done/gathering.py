@@ -84,6 +84,8 @@ class Said:
     minutes: float = nan
 
     def __post_init__(self) -> None:
+        if self.metres != self.metres and self.minutes != self.minutes:  # NaN is "not said", as of most
+            return
         for field, value, most, unit in (("distance", self.metres, 4e4, "m"), ("minutes", self.minutes, 600.0, "min")):
             if not (0.0 <= value <= most or value != value):  # noqa: PLR0124 -- NaN is "not said"
                 reason = _("it is to be 0 to {most:g} {unit}", most=most, unit=unit)
@@ -292,7 +294,8 @@ def _by_word(
 
 
 def _exercise(comes_to: Usual, one: Said) -> Exercise:
-    return list(comes_to.exercises.values())[comes_to.place(one.exercise)]
+    known = comes_to.exercises.get(one.exercise)
+    return list(comes_to.exercises.values())[comes_to.place(one.exercise)] if known is None else known
 
 
 def _laid(days: Sequence[tuple[Day, Said, bool]], comes_to: Usual) -> list[Rows]:
@@ -300,7 +303,8 @@ def _laid(days: Sequence[tuple[Day, Said, bool]], comes_to: Usual) -> list[Rows]
     if not days:
         return []
     horse, when = (np.array([day[k] for day, _, _ in days], dtype=np.int64) for k in (0, 1))
-    row = np.array([comes_to.place(one.exercise) for _, one, _ in days], dtype=np.int64)
+    place = {name: comes_to.place(name) for name in {one.exercise for _, one, _ in days}}
+    row = np.array([place[one.exercise] for _, one, _ in days], dtype=np.int64)
     paced = np.array([known for _, _, known in days])
     part = comes_to.metres[row] * comes_to.at_pace[row]
     around = comes_to.metres[row] - part

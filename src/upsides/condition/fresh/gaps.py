@@ -145,17 +145,21 @@ def learn_gaps(
     Args:
         furlongs: (n,) trip of the run before.
         days: (n,) since then.
-        deviation: (n,) our figure less what the horse's earlier runs led to expect, lb. Rows with a NaN are left out.
+        deviation: (n,) what the run was off what had been expected of it before, lb; NaN where nothing was, and the run
+            then tells of usual gaps alone. Rows without a trip or a gap are left out.
         bounds: where bands of trip end, furlongs.
         steps: where steps of days end.
     """
     trip, gap, y = (np.asarray(one, dtype=np.float64) for one in (furlongs, days, deviation))
-    known = np.isfinite(trip) & np.isfinite(gap) & np.isfinite(y)
+    there = np.isfinite(trip) & np.isfinite(gap)
+    bands = np.searchsorted(bounds, trip[there])
+    gaps = tuple(_usual(gap[there][bands == one]) for one in range(len(bounds) + 1))
+    known = there & np.isfinite(y)
     trip, gap, y = trip[known], gap[known], y[known]
     band, step = np.searchsorted(bounds, trip), np.searchsorted(steps, gap)
     shape = (len(bounds) + 1, len(steps) + 1)
     runs = np.bincount(band * shape[1] + step, minlength=shape[0] * shape[1]).reshape(shape)
-    usual, gaps = runs.argmax(axis=1), tuple(_usual(gap[band == one]) for one in range(shape[0]))
+    usual = runs.argmax(axis=1)
     effects, apart, sds = np.full((*shape, 3), np.nan), np.full((shape[1], 3), np.nan), (np.nan, np.nan)
     if y.size >= LEAST_RUNS:
         fitted = _fitted(band, step, y, _middles(step, gap, shape[1]), runs)
