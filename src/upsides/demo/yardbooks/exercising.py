@@ -10,11 +10,8 @@ from upsides.demo.yardbooks.grid import THURSDAY, Bools, Ints
 from upsides.demo.yardbooks.lines import lines, said
 from upsides.demo.yardbooks.seasons import Seasons
 from upsides.demo.yardbooks.working import EXERCISES, GALLOPS, HACK, HALF, OFF, QUICK, RACE, WALKER
+from upsides.planning.defaults import read_defaults
 
-_LOTS_S: Final = (
-    np.array([0, 6, 8, 9, 11, 12, 13, 14, 15, 16]) * 3600 + np.array([0, 10, 0, 30, 0, 15, 30, 0, 0, 0]) * 60
-)
-"""When each lot pulls out, seconds of the day; what goes out on its own does so about ten."""
 _ON_ITS_OWN_S = 9 * 3600
 _RACE_S = 14 * 3600
 _ORDERED_AT = time(17, 30)
@@ -107,11 +104,12 @@ def _values(seasons: Seasons, horse: int, day: int, place: int | None = None) ->
 
 
 def begins(seasons: Seasons, horses: Ints, days: Ints) -> Ints:
-    """Return when horses went out on days, in seconds of the yard's own day."""
-    work = seasons.work
+    """Return when horses went out on days, in seconds of the yard's own day: lots by the times that lots have."""
+    work, times = seasons.work, read_defaults()
     lot, place = work.lot[horses, days], work.place[horses, days]
     raced = work.exercise[horses, days] == RACE
-    found: Ints = np.where(raced, _RACE_S, np.where(lot > 0, _LOTS_S[lot] + 20 * place, _ON_ITS_OWN_S))
+    out = 60 * (times.first + (lot - 1) * times.every)
+    found: Ints = np.where(raced, _RACE_S, np.where(lot > 0, out + 20 * place, _ON_ITS_OWN_S))
     return found
 
 
