@@ -4,7 +4,7 @@ import gzip
 import io
 import zipfile
 from collections.abc import Callable
-from datetime import datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 from uuid import uuid4
@@ -360,3 +360,35 @@ def test_many_files_are_read_by_several_processes(take: Take, at: datetime, monk
     told = take(**files)
     assert [one["file"] for one in told["files"]] == ["f0.fit", "f1.fit", "f2.fit"]
     assert told["read"] == 3
+
+
+def test_a_recording_1024_weeks_early_is_of_its_day(take: Take, folder: Path) -> None:
+    """A file that comes in from a receiver whose weeks ran over is of the day 1,024 weeks later, says so, and stays so
+    where its track has to be made again."""
+    horse, began = horses()[0], clock.now().replace(microsecond=0) - timedelta(days=1)
+    Tracker.objects.create(serial="7 4711", name="Forty-seven", horse=horse)
+    take(a__fit=given.fit(began - timedelta(weeks=1024)))
+    mended, recorded = Outing.objects.get(), Recorded.objects.get()
+    assert mended.day == began.astimezone(clock.place().zone).date()
+    assert "weeks_put_right_lately" in {one.code for one in read_messages(recorded.messages)}
+    track_file(folder, recorded.sha256, recorded.part).unlink()
+    assert track_of(recorded)[0].time_s[0] == pytest.approx(began.timestamp(), abs=1)
+
+
+@pytest.mark.parametrize(
+    ("began", "day"),
+    [
+        (datetime(2025, 6, 30, 22, 55, tzinfo=UTC), date(2025, 6, 30)),  # 23:55 in summer time
+        (datetime(2025, 6, 30, 23, 5, tzinfo=UTC), date(2025, 7, 1)),  # five past midnight
+        (datetime(2025, 10, 25, 23, 30, tzinfo=UTC), date(2025, 10, 26)),  # half past midnight, clocks go back at two
+        (datetime(2025, 10, 26, 23, 30, tzinfo=UTC), date(2025, 10, 26)),  # half past eleven, winter time
+        (datetime(2026, 3, 29, 23, 30, tzinfo=UTC), date(2026, 3, 30)),  # half past midnight, summer time began
+    ],
+)
+def test_the_day_is_the_yards(take: Take, began: datetime, day: date) -> None:
+    """The day of an outing is that of the yard's clock when it began, around midnight and a change of the clock too."""
+    horse = horses()[0]
+    Tracker.objects.create(serial="7 4711", name="Forty-seven", horse=horse)
+    assert str(clock.place().zone) == "Europe/London"
+    take(a__fit=given.fit(began))
+    assert Outing.objects.get().day == day

@@ -309,3 +309,15 @@ def test_nothing_to_propose() -> None:
     """A file without a line that names a time is refused, its first words shown."""
     with pytest.raises(NoShapeFitsError, match="a, b"):
         propose(b"a,b\n1,2\n", "a.csv")
+
+
+def test_times_that_name_no_zone_are_told() -> None:
+    """Where neither the times nor the shape name a zone, that they were taken as UTC is said, in the night when the
+    clock is changed as on any; a shape that says so, and times with a zone, say nothing."""
+    rows = "time,latitude,longitude\n2026-10-25 01:30:00,51.5,-1\n2026-10-25 01:30:01,51.5,-1\n"
+    one = read(rows)
+    assert [(message.code, message.count) for message in one.messages] == [("zone_unsaid", 2)]
+    zoned = read(rows.replace(":00,", ":00+01:00,").replace(":01,", ":01+01:00,"))
+    assert zoned.messages == ()
+    said = timed('from = "when"\nzone = "UTC"', "2026-10-25 01:30:00", "2026-10-25 01:30:01")
+    assert said.messages == ()

@@ -19,6 +19,7 @@ from upsides.recordings.formats.csv.shape import Shape
 from upsides.recordings.formats.decoding import decoded
 from upsides.recordings.recording import FormatName, Message, Recording
 from upsides.recordings.unpacking import Limits, Plain, unpack
+from upsides.recordings.week_count import put_right
 
 START = 1 << 16  # bytes that are looked at to tell what a file is
 ROOT = re.compile(r"<(?:[\w.-]+:)?([A-Za-z][\w.-]*)[\s/>]")
@@ -120,7 +121,7 @@ def _opened(plain: Plain, shapes: Sequence[Shape], limits: Limits) -> Opened:
             raise RecordingTooLargeError(
                 plain.file, _("it is larger than {member} megabytes", member=limits.member >> 20)
             )
-        read = _read(plain.data, plain.file, shapes)
+        read = [put_right(one) for one in _read(plain.data, plain.file, shapes)]
     except UpsidesError as error:
         return Opened(plain.file, error=error)
     told = tuple(plain.messages)

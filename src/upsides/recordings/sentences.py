@@ -159,6 +159,20 @@ SENTENCES: Final[Mapping[str, Forms]] = {
         "the clock was not set at %(count)s fixes: the times count from when the device was switched on",
     ),
     "clock_not_set": gettext("the clock says %(day)s: it was not set; how long things took holds, the day does not"),
+    "weeks_put_right": gettext(
+        "its receiver counts the weeks wrongly, as old ones do: its dates, about %(was)s, were %(weeks)s weeks early, "
+        "and were put right to %(day)s, the day in the file's name"
+    ),
+    "weeks_put_right_lately": gettext(
+        "its receiver counts the weeks wrongly, as old ones do: its dates, about %(was)s, lie %(weeks)s weeks before "
+        "%(day)s, shortly before it came in, and were put right to that"
+    ),
+    "zone_unsaid": ngettext(
+        "the time of %(count)s fix names no zone and was taken as UTC; where it is local, a shape of the yard's own "
+        "with its `zone` reads it right, in the night when the clock is changed too",
+        "the times of %(count)s fixes name no zone and were taken as UTC; where they are local, a shape of the yard's "
+        "own with its `zone` reads them right, in the night when the clock is changed too",
+    ),
     "clock_ahead": gettext("its clock says %(when)s UTC, which is still to come"),
     "clock_set_back": ngettext(
         "the clock was set back once; what came before was moved, as if no time lay between",

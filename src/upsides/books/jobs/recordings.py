@@ -8,6 +8,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any, Final
 
+from upsides.books import clock
 from upsides.books.jobs.running import Running
 from upsides.books.jobs.together import days_of, find_company
 from upsides.books.models import Person, Recorded
@@ -52,7 +53,7 @@ def _read(running: Running) -> dict[str, Any]:
     told: dict[str, Any] = running.checkpoint or _nothing()
     left = files[told["done"] :]
     by = Person.objects.filter(pk=asked["by"]).first() if asked.get("by") else None
-    reader = Reader(running.folder, lines(moments.now()))
+    reader = Reader(running.folder, lines(moments.now()), clock.now())
     tidy(running.held.number)
     with _executor(len(left)) as executor:
         for file, came in each(executor, reader.taken, left):

@@ -28,8 +28,9 @@ QUICK_LOOK_S = 0.2
 """How often one does that takes quick jobs only, for which somebody waits with a phone in the hand."""
 
 MIND_S = 5.0
-INCOMING_EVERY = 12
-"""Every so many looks after all workers' jobs the folder of incoming files is looked into: about once a minute."""
+INCOMING_EVERY = 6
+"""Every so many looks after all workers' jobs the folder of incoming files is looked into: about twice a minute, so
+that a file which stands still is read within a minute."""
 
 PRUNE_EVERY = 720
 """Every so many looks after all workers' jobs the old ones are dropped: about once an hour."""

@@ -84,7 +84,7 @@ def track_of(recorded: Recorded) -> tuple[Track, Measured]:
     if found is None:
         from upsides.books.recordings.reading import again  # it loads compiled code, which is hardly ever needed here
 
-        found = again(folder, recorded.sha256, recorded.part, recorded.file, lines(moments.now()))
+        found = again(folder, recorded.sha256, recorded.part, recorded.file, recorded.recorded_at, lines(moments.now()))
     return found[0], read(found[1])
 
 

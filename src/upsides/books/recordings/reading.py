@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import datetime
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -32,6 +33,7 @@ from upsides.recordings.sentences import Value
 from upsides.recordings.track import Track
 from upsides.recordings.tracking import track_of
 from upsides.recordings.unpacking import Plain, unpack
+from upsides.recordings.week_count import put_right
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,10 +43,12 @@ class Reader:
     Args:
         folder: the library's folder.
         gallops: the yard's gallops, by their numbers in the books.
+        came: when the files come in; None where that says nothing of their day.
     """
 
     folder: Path
     gallops: Mapping[int, Gallop] = field(default_factory=dict)
+    came: datetime | None = None
 
     def taken(self, file: Mapping[str, str]) -> list[Came]:
         """Read a file, packed or not; keep the original of each recording in it, and write their tracks.
@@ -69,14 +73,24 @@ class Reader:
         ]
 
 
-def again(folder: Path, sha: str, part: int, name: str, gallops: Mapping[int, Gallop]) -> tuple[Track, dict[str, Any]]:
+def again(
+    folder: Path, sha: str, part: int, name: str, came: datetime, gallops: Mapping[int, Gallop]
+) -> tuple[Track, dict[str, Any]]:
     """Make a track again from the original, write it, and return it with what was measured.
+
+    Args:
+        folder: the library's folder.
+        sha: of the original.
+        part: which of its recordings.
+        name: of the file.
+        came: when its file came in.
+        gallops: the yard's, by their numbers in the books.
 
     Raises:
         OriginalMissingError: the original is not there.
         RecordingRefusedError: it can no longer be read.
     """
-    recordings = _recordings(folder, original(folder, sha, name), name)
+    recordings = _recordings(folder, original(folder, sha, name), name, came)
     if part >= len(recordings):
         raise OriginalMissingError(name, sha, _("it no longer holds recording {part}", part=part + 1))
     return _tracked(folder, sha, part, recordings[part], gallops)
@@ -84,7 +98,7 @@ def again(folder: Path, sha: str, part: int, name: str, gallops: Mapping[int, Ga
 
 def _of_plain(reader: Reader, plain: Plain) -> Came:
     try:
-        recordings = _recordings(reader.folder, plain.data, plain.file)
+        recordings = _recordings(reader.folder, plain.data, plain.file, reader.came)
     except UpsidesError as error:
         return Came(plain.file, refused=str(error))
     sha = keep_original(reader.folder, plain.data)
@@ -93,7 +107,7 @@ def _of_plain(reader: Reader, plain: Plain) -> Came:
     return Came(plain.file, tuple(sessions))
 
 
-def _recordings(folder: Path, data: bytes, name: str) -> list[Recording]:
+def _recordings(folder: Path, data: bytes, name: str, came: datetime | None) -> list[Recording]:
     """Return the recordings of a file, each of one device.
 
     Raises:
@@ -102,7 +116,7 @@ def _recordings(folder: Path, data: bytes, name: str) -> list[Recording]:
     opened = next(iter(open_bytes(data, name, shapes=own_shapes(folder))))
     if opened.error is not None:
         raise opened.error
-    return [part for recording in opened.recordings for part in apart(recording)]
+    return [part for recording in opened.recordings for part in apart(put_right(recording, came))]
 
 
 def _session(

@@ -198,7 +198,7 @@ def _measured(recorded: Recorded) -> dict[str, object]:
     if kept is None:
         from upsides.books.recordings.reading import again  # it loads compiled code, which is hardly ever needed here
 
-        kept = again(folder, recorded.sha256, recorded.part, recorded.file, lines(moments.now()))
+        kept = again(folder, recorded.sha256, recorded.part, recorded.file, recorded.recorded_at, lines(moments.now()))
     return kept[1]
 
 

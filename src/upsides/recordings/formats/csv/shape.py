@@ -36,7 +36,7 @@ class Time:
         columns: the columns, joined by spaces.
         kind: one of `TIMES`.
         formats: for "text": how, in the codes of strftime, the first that fits each time.
-        zone: the zone of times that name none, by its IANA name.
+        zone: the zone of times that name none, by its IANA name; "" where the shape does not say, which is UTC.
         abbreviations: the offset, "-07:00", that each abbreviation in the times stands for.
         start: what elapsed times count from, if it is the same for all files.
         start_pattern: else, a regular expression whose first group is the start, looked for in the file's name and in
@@ -227,7 +227,7 @@ class _Reader:
             columns=self.texts("time.from", table["from"]),
             kind=kind,
             formats=formats,
-            zone=self.zone(self.text("time.zone", table.get("zone", "UTC"))),
+            zone=self.zone(self.text("time.zone", table["zone"])) if "zone" in table else "",
             abbreviations=self.abbreviations(table.get("abbreviations", {})),
             start=start,
             start_pattern=self.pattern(self.text("time.start_pattern", table.get("start_pattern", ""))),

@@ -74,7 +74,9 @@ def _start(rule: Time, file: str, above: str, told: list[Message]) -> float:
     found = re.search(rule.start_pattern, f"{file}\n{above}") if rule.start_pattern else None
     try:
         if found:
-            return datetime.strptime(found[1], rule.start_format).replace(tzinfo=ZoneInfo(rule.zone)).timestamp()
+            return (
+                datetime.strptime(found[1], rule.start_format).replace(tzinfo=ZoneInfo(rule.zone or "UTC")).timestamp()
+            )
     except (ValueError, TypeError):  # not written as the format says, or not in the group
         pass
     told.append(Message("no_start"))
@@ -123,6 +125,10 @@ def _seconds(read: "pl.Series") -> Column:
 
 def _localised(read: "pl.Series", zone: str, told: list[Message]) -> Column:
     """Return the instants of local times; of the hour that comes twice, the second is known by a step back."""
+    if not zone:
+        found = _seconds(read)
+        told.append(Message("zone_unsaid", {"count": int(np.count_nonzero(np.isfinite(found)))}))
+        return found
     first = _seconds(read.dt.replace_time_zone(zone, ambiguous="earliest", non_existent="null"))
     second = _seconds(read.dt.replace_time_zone(zone, ambiguous="latest", non_existent="null"))
     local = _seconds(read)
