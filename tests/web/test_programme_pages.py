@@ -203,7 +203,8 @@ def test_a_mark_is_supposed_apart(client_as: ClientAs, code: str, horse: Horse) 
     text = page(client_as("trainer"), f"{address}?mark=82")
     assert "If it wins and its mark were then 82, as supposed" in text
     assert "If it is beaten" in text
-    assert client_as("trainer").get(f"{address}?mark=high").status_code == 400
+    for mark in ("high", "999"):
+        assert client_as("trainer").get(f"{address}?mark={mark}").status_code == 400
 
 
 def test_pages_take_few_queries(client_as: ClientAs, code: str, horse: Horse, trainer_person: Person) -> None:
