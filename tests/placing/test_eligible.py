@@ -143,39 +143,6 @@ def test_a_group_win_known_only_as_class_1_is_not_known_to_be_one() -> None:
     assert answer(horse, a_race("which have not won a Group 1 race")) is Says.UNKNOWN
 
 
-TORN = (Mark(75, date(2025, 1, 1), "turf"), Mark(85, date(2025, 1, 1), "all-weather"))
-
-
-@pytest.mark.parametrize(
-    ("marks", "expected"),
-    [
-        ((Mark(75, date(2025, 1, 1), "turf"), Mark(75, date(2025, 2, 1), "all-weather")), Says.YES),
-        (TORN, Says.UNKNOWN),
-        ((Mark(90, date(2025, 1, 1), "turf"), Mark(85, date(2025, 1, 1), "all-weather")), Says.NO),
-        ((Mark(68, date(2025, 1, 1), "turf"), Mark(79, date(2025, 1, 1), "all-weather")), Says.YES),
-        ((Mark(75, date(2025, 1, 1), "turf"),), Says.UNKNOWN),
-        ((Mark(84, date(2025, 2, 1), "all-weather"), Mark(75, date(2025, 1, 1))), Says.UNKNOWN),
-        ((), Says.NO),
-    ],
-)
-def test_a_race_without_a_surface_is_judged_by_the_marks_on_each(marks: tuple[Mark, ...], expected: Says) -> None:
-    """Where the programme states no surface, marks that say the same settle it, others leave it open: never a plain no
-    because of the field that is missing."""
-    race = a_race("rated 66-80", kinds=frozenset({"handicap"}))
-    found = {one.key: one for one in eligible(replace(a_horse(4, marks=marks), doses=SHOT), race).findings}
-    one = found.get("mark") or found["marks"]
-    assert one.says is expected
-    if one.key == "marks":
-        assert "the race's surface is not stated; its mark is" in str(one)
-
-
-def test_a_benchmark_without_a_surface_is_judged_by_the_marks_on_each() -> None:
-    """The same of a race for horses about a mark: both under it is yes, else it is not known."""
-    for benchmark, expected in ((88, Says.YES), (78, Says.UNKNOWN)):
-        found = says(a_horse(4, marks=TORN), a_race(f"Benchmark {benchmark}", jurisdiction="AU"))
-        assert found["benchmarks"] is expected
-
-
 @pytest.mark.parametrize(
     ("mark", "expected"), [(None, Says.NO), (60.0, Says.YES), (80.0, Says.YES), (82.0, Says.YES), (83.0, Says.NO)]
 )

@@ -173,7 +173,7 @@ def _handicap(asked: Asked, missing: list[str]) -> tuple[list[Line], Unit, float
     per_point = amount(point.value, point.unit).in_unit(top.unit) if point else Amount(1.0).in_unit(top.unit)
     lines = [
         Line("top weight", top.value, top_rule, wording),
-        Line("below the highest mark", -(high - mark.value) * per_point, point.rule if point else None),
+        Line("below the highest mark", (mark.value - high) * per_point, point.rule if point else None),
     ]
     younger = _younger(asked, top.unit, missing, asked.takes())
     floor = None if not band.low else top.value - ((band.high or high) - band.low) * per_point
