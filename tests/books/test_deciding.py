@@ -17,7 +17,7 @@ from upsides.books.queries import moments
 from upsides.books.queries.deadlines import Step, deadlines
 from upsides.books.queries.engaged import engaged, pressing
 from upsides.books.queries.entrants import entrants
-from upsides.books.queries.jockeys import Kind, hindrances
+from upsides.books.queries.jockeys import Kind, Ride, hindrances
 from upsides.books.queries.placing import case_of
 from upsides.books.queries.programme import programme
 from upsides.books.services.deciding import Said, decide
@@ -219,6 +219,19 @@ def test_a_declared_horse_taken_out_may_be_kept_away(
     assert last > first
 
 
+def test_a_declared_horse_is_not_taken_out_without_a_word_on_the_vet(
+    loaded: worlds.Yard, sedge: str, horse: Horse, trainer: Person
+) -> None:
+    """Whether a vet certifies it decides when it may race again, so it is asked; of an entry it is not."""
+    boosted(horse, clock.today() - timedelta(days=30))
+    engage_for(horse, sedge, loaded.library, trainer, "enter")
+    engage_for(horse, sedge, loaded.library, trainer, "declare")
+    with pytest.raises(DecisionRefusedError, match="whether a vet certifies"):
+        decide(loaded.library, said(horse, sedge, "withdraw"), trainer)
+    assert Engagement.objects.get(horse=horse).state == "declared"
+    assert decide(loaded.library, said(horse, sedge, "withdraw", certified=True), trainer).certified is True
+
+
 def test_what_stands_in_a_jockeys_way_is_told(loaded: worlds.Yard, sedge: str, horse: Horse, trainer: Person) -> None:
     """Suspended on the day, retained by another owner, heavier than the horse carries, and booked twice in a race."""
     race = programme(loaded.library, moments.now()).races[sedge]
@@ -227,7 +240,7 @@ def test_what_stands_in_a_jockeys_way_is_told(loaded: worlds.Yard, sedge: str, h
     rider.refresh_from_db()
     other = Person.objects.get(login="owner2")
     Bond.objects.create(person=rider, kind="retainer", owner=other, first_day=clock.today())
-    found = hindrances(loaded.library, moments.now(), rider, horse, race, sedge, 3)
+    found = hindrances(loaded.library, moments.now(), Ride(rider, "", 3), horse, race, sedge)
     assert {one.kind for one in found} == {Kind.RETAINED, Kind.TOO_HEAVY}
     heavy = next(one for one in found if one.kind is Kind.TOO_HEAVY)
     case = case_of(sedge, race, horse, entrants(loaded.library, moments.now(), [horse])[horse.pk], Terms())
@@ -237,6 +250,93 @@ def test_what_stands_in_a_jockeys_way_is_told(loaded: worlds.Yard, sedge: str, h
     engage_for(horse, sedge, loaded.library, trainer, "enter")
     with pytest.raises(DecisionRefusedError, match="suspended"):
         decide(loaded.library, said(horse, sedge, "jockey", rider=rider.pk), trainer)
+
+
+def a_jockey(name: str, **more: object) -> Person:
+    rider = add_person(name, [Role.RIDER])
+    Person.objects.filter(pk=rider.pk).update(**more)
+    rider.refresh_from_db()
+    return rider
+
+
+def test_a_jockey_typed_by_name_is_the_one_of_the_books(
+    loaded: worlds.Yard, sedge: str, horse: Horse, trainer: Person
+) -> None:
+    """However his name is typed, what binds him is asked; of two of one name the list must say which; and one whom the
+    books do not know is taken by his name."""
+    rider = a_jockey("A. Hurdle", claim_lb=3)
+    engage_for(horse, sedge, loaded.library, trainer, "enter")
+    made = decide(loaded.library, said(horse, sedge, "jockey", jockey=" a hurdle "), trainer)
+    assert (made.rider, made.jockey) == (rider, "")
+    assert decide(loaded.library, said(horse, sedge, "jockey", jockey="B. Fence"), trainer).jockey == "B. Fence"
+    Bond.objects.create(person=rider, kind="suspension", country="UK", first_day=clock.today())
+    with pytest.raises(DecisionRefusedError, match="suspended"):
+        decide(loaded.library, said(horse, sedge, "jockey", jockey="A HURDLE"), trainer)
+    a_jockey("A Hurdle", minimum_lb=110)
+    with pytest.raises(DecisionRefusedError, match="more than one"):
+        decide(loaded.library, said(horse, sedge, "jockey", jockey="A. Hurdle"), trainer)
+
+
+@pytest.mark.parametrize(
+    ("books", "claim", "kinds"),
+    [
+        (7, 7, set()),
+        (7, 14, {Kind.OTHER_CLAIM}),
+        (None, 3, {Kind.OTHER_CLAIM}),
+        (7, None, {Kind.UNCLAIMED}),
+        (None, None, set()),
+    ],
+)
+def test_a_claim_is_held_against_the_books(
+    loaded: worlds.Yard, sedge: str, horse: Horse, books: int | None, claim: int | None, kinds: set[Kind]
+) -> None:
+    """Where one may claim, a claim other than the one of the books is told, and a claimer without one."""
+    race = programme(loaded.library, moments.now()).races[sedge]
+    rider = a_jockey("A. Hurdle", claim_lb=books)
+    found = hindrances(loaded.library, moments.now(), Ride(rider, "", claim), horse, race, sedge)
+    assert {one.kind for one in found} == kinds
+
+
+def test_his_other_rides_of_the_day_are_told(loaded: worlds.Yard, sedge: str, horse: Horse, trainer: Person) -> None:
+    """Booked for another of ours in the race, at another course that day, or in a race too close before or after is
+    told; a horse that was taken out holds no jockey."""
+    rider, other = a_jockey("A. Hurdle", minimum_lb=100), Horse.objects.order_by("pk")[1]
+    races = programme(loaded.library, moments.now()).races
+    race = races[sedge]
+    engage_for(marked(other), sedge, loaded.library, trainer, "enter", anyway=True)
+    engage_for(other, sedge, loaded.library, trainer, "jockey", rider=rider.pk)
+
+    def told() -> list[tuple[Kind, str]]:
+        found = hindrances(loaded.library, moments.now(), Ride(rider), horse, race, sedge)
+        return [(one.kind, one.name) for one in found]
+
+    assert told() == [(Kind.TAKEN, other.name)]
+    row = Engagement.objects.get(horse=other)
+    for change, kinds in (
+        ({"race_code": "another", "off_at": race.off + timedelta(minutes=10)}, [Kind.TOO_CLOSE]),
+        ({"off_at": race.off + timedelta(minutes=35)}, []),
+        ({"course": "Tarn Moor"}, [Kind.ELSEWHERE]),
+        ({"course": race.course, "race_code": sedge}, [Kind.TAKEN]),
+        ({"state": "withdrawn"}, []),
+    ):
+        Engagement.objects.filter(pk=row.pk).update(**change)
+        assert [kind for kind, _name in told()] == kinds
+
+
+@pytest.mark.parametrize(
+    ("country", "binds"),
+    [("", True), ("GB", True), ("gb", True), ("UK", True), ("Britain", True), ("England", True), ("GBR", True),
+     ("Europe", True), ("IRE", False), ("Ireland", False), ("Hong Kong", False), ("Ruritania", True)],
+)  # fmt: skip
+def test_a_country_is_read_however_it_is_written(
+    loaded: worlds.Yard, sedge: str, horse: Horse, country: str, binds: bool,  # noqa: FBT001  # a case
+) -> None:  # fmt: skip
+    """A suspension binds in a race of its country by whatever name, and wherever that cannot be told."""
+    race = programme(loaded.library, moments.now()).races[sedge]
+    rider = a_jockey("A. Hurdle", minimum_lb=100)
+    Bond.objects.create(person=rider, kind="suspension", country=country, first_day=clock.today())
+    found = hindrances(loaded.library, moments.now(), Ride(rider), horse, race, sedge)
+    assert [one.kind for one in found] == [Kind.SUSPENDED] * binds
 
 
 def test_gelded_and_sold_in_mid_season(loaded: worlds.Yard, horse: Horse, trainer: Person) -> None:
@@ -256,3 +356,33 @@ def test_gelded_and_sold_in_mid_season(loaded: worlds.Yard, horse: Horse, traine
     case = case_of("x", maiden, colt, leaving, Terms())
     assert case.says is Says.NO
     assert "left" in {one.key for one in case.eligible.against}
+
+
+def test_a_gelding_that_only_stands_among_what_must_be_declared_counts(loaded: worlds.Yard, horse: Horse) -> None:
+    """A colt of which it was written down that it was gelded is a gelding to conditions from that day on, though nobody
+    corrected its sex; and it is told that this must be declared."""
+    programmed(loaded.library)
+    colt = Horse.objects.filter(sex__in=("colt", "horse")).order_by("pk").first()
+    assert colt is not None
+    Declarable.objects.create(horse=colt, what="gelded", happened_on=clock.today())
+    race = programme(loaded.library, moments.now()).races[code_of(loaded.library, "Fern Maiden")]
+    entrant = entrants(loaded.library, moments.now(), [colt])[colt.pk]
+    before = clock.today() - timedelta(days=1)
+    assert [str(entrant.sex(day, 4)) for day in (before, race.day)][1] == "gelding"
+    assert str(entrant.sex(before, 4)) != "gelding"
+
+
+def test_a_horse_that_was_sold_is_still_taken_out(
+    loaded: worlds.Yard, sedge: str, horse: Horse, trainer: Person
+) -> None:
+    """A horse that left the yard, or stands in hospital, is in its race until somebody takes it out: that, and nothing
+    else, can be written down of it, and its jockey is free."""
+    boosted(horse, clock.today() - timedelta(days=30))
+    engage_for(horse, sedge, loaded.library, trainer, "enter")
+    Horse.objects.filter(pk=horse.pk).update(left=clock.today())
+    with pytest.raises(HorseHereUnknownError):
+        decide(loaded.library, said(horse, sedge, "declare"), trainer)
+    assert decide(loaded.library, said(horse, sedge, "withdraw"), trainer).step == "withdraw"
+    assert Engagement.objects.get(horse=horse).state == "withdrawn"
+    with pytest.raises(HorseHereUnknownError):
+        decide(loaded.library, said(horse, sedge, "enter"), trainer)

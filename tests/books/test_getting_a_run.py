@@ -17,7 +17,7 @@ from upsides.books.queries.entrants import entrants, terms_of
 from upsides.books.queries.getting_a_run import TAKEN_OUT, room_for
 from upsides.books.queries.placing import Case, case_of
 from upsides.books.queries.programme import programme
-from upsides.placing import Carried
+from upsides.placing import Carried, Stage
 from upsides.placing.carried import Line
 from upsides.results.race_cards import keep_card, read_lines
 
@@ -44,6 +44,24 @@ def card(loaded: worlds.Yard, case: Case, text: str) -> None:
 def test_without_entries_nothing_is_told(loaded: worlds.Yard, case: Case) -> None:
     """Before entries are written down there is no rank, and no chance of a run."""
     assert room_for(loaded.library, moments.now(), case, terms_of(loaded.library)) is None
+
+
+def test_a_horse_that_can_no_longer_run_has_no_rank(
+    loaded: worlds.Yard, case: Case, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A horse that was taken out, or that was not entered before entries closed, stands nowhere among the entries; one
+    that is in, or that the card names, does."""
+    card(loaded, case, "Heavy 9-12\nLight 8-2")
+    terms, later = terms_of(loaded.library), clock.now() + timedelta(days=3)
+    assert room_for(loaded.library, moments.now(), case, terms, Stage.WITHDRAW) is None
+    assert room_for(loaded.library, moments.now(), case, terms) is not None
+    monkeypatch.setattr(clock, "now", lambda: later)
+    assert room_for(loaded.library, moments.now(), case, terms) is None
+    assert room_for(loaded.library, moments.now(), case, terms, Stage.ENTER) is not None
+    card(loaded, case, f"Heavy 9-12\n{case.horse.name.upper()} (IRE) 9-0")
+    found = room_for(loaded.library, moments.now(), case, terms)
+    assert found is not None
+    assert found.entries == 2
 
 
 def test_rank_and_chance_are_those_counted_by_hand(loaded: worlds.Yard, case: Case) -> None:

@@ -129,6 +129,7 @@ def test_a_mark_supposed_after_a_win_is_told_apart(yard: Yard) -> None:
         in yard("win-costs", due["horse"], due["code"], "--mark", "raised seven=82").stdout
     )
     assert yard("win-costs", due["horse"], due["code"], "--mark", "seven").returncode == 1
+    assert yard("win-costs", due["horse"], due["code"], "--mark", "raised=999").returncode == 1
 
 
 def test_refusals_are_plain(yard: Yard, tmp_path: Path) -> None:

@@ -19,7 +19,15 @@ from upsides.results.fields import PROGRAMME_FIELDS
 from upsides.results.importing import add
 from upsides.results.library import Library
 from upsides.results.programme import keep_programme, kept_programmes
-from upsides.results.programme_rows import NO_CURRENCY, NO_SUCH_PLACE, NO_SUCH_TIME, NO_SUCH_ZONE, NO_ZONE, TWO_ZONES
+from upsides.results.programme_rows import (
+    NO_CURRENCY,
+    NO_SUCH_CURRENCY,
+    NO_SUCH_PLACE,
+    NO_SUCH_TIME,
+    NO_SUCH_ZONE,
+    NO_ZONE,
+    TWO_ZONES,
+)
 from upsides.results.shape import read_shape
 from upsides.trade.age import AgeRange
 
@@ -147,6 +155,17 @@ def test_two_races_of_one_name_are_two() -> None:
     assert len({(race.course, race.day, race.number) for race in races}) == 4
     _, heard = settled((), races)
     assert [one.change for one in heard] == [Change.NEW] * 4
+
+
+@pytest.mark.parametrize(("text", "expected"), [("DOUBLOONS", ""), ("eur", "EUR"), ("gns", "guineas"), ("E4", "")])
+def test_what_is_no_currency_is_told_and_its_sums_are_left_out(text: str, expected: str) -> None:
+    """A currency is three letters or guineas; any other word is told with its row, and no sum of it is ever shown."""
+    listed = read(line(Cur=text))
+    race = races_of(listed.races)[0][0]
+    told = list(listed.refused.select("field", "value", "reason").iter_rows())
+    assert told == ([] if expected else [("currency", text.upper(), NO_SUCH_CURRENCY)])
+    assert (race.prize.currency if race.prize else "") == expected
+    assert (race.dues[0].cost is None) is not bool(expected)
 
 
 def test_money_without_a_currency_is_told_and_never_reckoned_with() -> None:

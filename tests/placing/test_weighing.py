@@ -82,6 +82,16 @@ def test_a_handicap_without_a_band_counts_from_its_highest_runner() -> None:
     assert weigh(a_horse(4, mark=70), race, highest=104).out_of_handicap == st_lb(8, 2) - (st_lb(10) - 34)
 
 
+def test_a_race_without_a_surface_has_no_weight_where_the_marks_differ() -> None:
+    """Where no surface is stated and the marks differ, it says so instead of that the horse has no mark."""
+    marks = (Mark(75, date(2025, 1, 1), "turf"), Mark(68, date(2025, 1, 1), "all-weather"))
+    race = a_race("rated 66-80; highest weight 9st 7lb", kinds=frozenset({"handicap"}))
+    with pytest.raises(WeightUnknownError, match="surface is not stated, and its mark is 75 on turf and 68 on all"):
+        weigh(a_horse(4, marks=marks), race)
+    same = tuple(replace(one, value=75) for one in marks)
+    assert weigh(a_horse(4, marks=same), race).published == weigh(a_horse(4, mark=75), race).published
+
+
 def test_a_younger_horse_carries_less_than_an_older_one_of_the_same_mark() -> None:
     """RC13: at 10 furlongs in early July 2023 the European scale gives a three-year-old 10 lb, in a handicap too."""
     race = handicap("3yo+; rated 66-80; highest weight 9st 7lb; lowest weight 7st", day=date(2023, 7, 5))

@@ -3,13 +3,15 @@
 from dataclasses import replace
 from datetime import date, timedelta
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planned_races import DAY, a_horse, a_race, a_run
+from upsides.errors import UnreadableError
 from upsides.placing.horse import Horse, Mark
 from upsides.placing.race import Prize, Race
-from upsides.placing.win_costs import AHEAD, Outcome, Scenario, after_race, standing, win_costs
+from upsides.placing.win_costs import AHEAD, Outcome, Scenario, after_race, standing, supposed, win_costs
 
 PRIZE = Prize("GBP", 10_000.0, (6000.0, 3000.0, 1000.0))
 RACE = a_race("maidens", race_class="5", prize=PRIZE, kinds=frozenset({"maiden"}))
@@ -95,6 +97,27 @@ def test_marks_to_come_are_scenarios_with_a_name() -> None:
     assert found.of(Outcome.WIN).changed == ()
     assert found.after[1].changed[0].more == 6
     assert found.after[2].changed[0].closes
+
+
+def test_a_mark_supposed_counts_on_every_surface() -> None:
+    """A horse with a mark on turf and another on all-weather has the mark supposed in later handicaps on either."""
+    marks = (Mark(76, date(2025, 1, 1), "turf"), Mark(70, date(2025, 6, 1), "all-weather"))
+    races = [
+        later("rated 60-80; highest weight 9st 7lb", days, kinds=frozenset({"handicap"}), surface=surface)
+        for days, surface in ((10, "turf"), (11, "synthetic"))
+    ]
+    horse, won = a_horse(marks=marks), {Outcome.WIN: (Scenario("raised", 79.0), Scenario("raised more", 90.0))}
+    found = win_costs(horse, RACE, races, scenarios=won)
+    assert [one.more for one in found.after[1].changed] == [3, 9]
+    assert [one.closes for one in found.after[2].changed] == [True, True]
+
+
+@pytest.mark.parametrize("text", ["999", "201", "-5", "", "high", "8 2", "82,5", "٨٢"])
+def test_a_mark_that_is_none_is_not_supposed(text: str) -> None:
+    """What no authority gives as a mark is refused, with how one is written."""
+    with pytest.raises(UnreadableError, match="0 to 200"):
+        supposed("raised", text)
+    assert supposed("raised", " 82.5 ").mark == 82.5
 
 
 def test_a_scenario_counts_from_its_day() -> None:

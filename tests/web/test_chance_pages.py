@@ -54,6 +54,7 @@ def test_a_horses_races_are_compared_by_chance_rank_and_earnings(client_as: Clie
     keep_chances(code, {horse.pk: a_chance()})
     text = page(client_as("trainer"), f"/horse/{horse.pk}/races/")
     assert "Chance to win 12 % (7 to 19); 3rd of 11 (1st to 6th) among the runners" in text
+    assert "; 80 GBP in all to the start" in text
     assert "880 GBP to expect after shares and fees" in text
     assert f"Worked out on {clock.today():%a} {clock.today().day} {clock.today():%B}" in text
 
@@ -195,6 +196,19 @@ def test_what_cannot_be_asked_of_the_draw_is_refused(client_as: ClientAs, slope:
         answer = client_as("trainer").get(f"/draw/?course=Larkmoor&{query}")
         assert answer.status_code == 400
         assert words in answer.content.decode()
+
+
+def test_an_address_asks_the_draw_of_no_other_start(client_as: ClientAs, slope: DrawFit, horse: Horse) -> None:
+    """A distance may be called so too, a course alone means its start with most races, and half an address is refused
+    instead of answered for another course."""
+    browser = client_as("trainer")
+    first, second = (
+        page(browser, f"/draw/?course=Larkmoor&{name}=1m").partition("<main")[2] for name in ("distance", "trip")
+    )
+    assert first == second
+    assert "Larkmoor" in page(browser, "/draw/?course=Larkmoor")
+    for query in ("distance=1m", "course=Larkmor"):
+        assert browser.get(f"/draw/?{query}").status_code == 400
 
 
 def test_without_a_fit_the_draw_says_what_is_missing(

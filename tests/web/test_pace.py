@@ -13,7 +13,7 @@ from upsides.books import clock
 from upsides.books.models import Horse, Person
 from upsides.books.queries import moments, pace
 from upsides.books.queries.pace import Early, early_places
-from upsides.errors import UnreadableError
+from upsides.errors import FigureRefusedError
 from upsides.results.library import Library
 from upsides.results.race_cards import CardRunner, keep_card, read_card, read_lines
 from upsides.web.programme.pace_words import pace_words
@@ -24,15 +24,20 @@ pytestmark = pytest.mark.django_db
 
 def test_runners_are_read_as_people_type_them() -> None:
     """A number behind a name is its stall; a line without a name, a name or a stall twice, or what can be neither stall
-    nor weight is refused in words.
+    nor weight is refused in words. A name that ends with a number is put in quotes, and comes back so.
     """
     assert read_lines("Marram 4\n\n  Sea  Holly\nRule of 3 12\n") == (
         CardRunner("Marram", 4), CardRunner("Sea Holly"), CardRunner("Rule of 3", 12),
     )  # fmt: skip
-    for text, words in (("12\n", "a name"), ("Marram\nmarram 3", "once"), ("Marram 3\nReed 3", "one runner in each"),
+    for text, words in (("12\n", "write a name"), ("Marram\nmarram 3", "marram stands in it twice; write each runner"),
+                        ("Marram\nMARRAM (IRE) 3", "stands in it twice"), ("Tern 61 9-0", "they go from 1 to 60"),
+                        ("Marram 3\nReed 3", "another runner has stall 3"), ("Tern 0 9-0", "no stall"),
                         ("Tallow Sundial -3 9-7", "a name"), ("A 99-99", "a name")):  # fmt: skip
-        with pytest.raises(UnreadableError, match=words):
+        with pytest.raises(FigureRefusedError, match=words):
             read_lines(text)
+    quoted = (CardRunner("Tern 66", None, 126.0), CardRunner("Tern 8", 60, 120.0), CardRunner("Tern 9"))
+    assert read_lines('"Tern 66" 9-0\n"Tern 8" 60 8-8\n"Tern 9"') == quoted
+    assert read_lines("\n".join(str(one) for one in quoted)) == quoted
     assert [str(one) for one in read_lines("Marram 4 9-7\nReed 60.5kg")] == ["Marram 4 9-7", "Reed 133.38lb"]
 
 

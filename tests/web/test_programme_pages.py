@@ -26,8 +26,9 @@ from upsides.books.models import (
     Yard,
 )
 from upsides.books.queries import moments
+from upsides.books.queries.jockeys import Hindrance, Kind
 from upsides.books.services.let_go import write_let_go
-from upsides.web.programme.race_day_views import to_know
+from upsides.web.programme.jockey_words import against
 from worlds import ClientAs
 
 pytestmark = pytest.mark.django_db
@@ -163,12 +164,13 @@ def test_no_jockey_chosen_is_said_to_be_none(client_as: ClientAs, code: str, hor
     assert "jockey booked" not in answer.content.decode()
 
 
-def test_the_sheet_names_the_jockey_in_whose_way_something_stands() -> None:
-    """Far from the jockey's name on the sheet, what stands in his way begins with it; other lines stay as they are."""
-    assert (
-        to_know({"jockey": "A. Rider"}, "hindrances", "is suspended on that day") == "A. Rider is suspended on that day"
-    )
-    assert to_know({"jockey": "A. Rider"}, "notes", "Gelded.") == "Gelded."
+@pytest.mark.parametrize("kind", Kind)
+def test_what_stands_in_a_jockeys_way_is_a_sentence_that_names_him(kind: Kind) -> None:
+    """Each is a sentence of its own, so that two do not run together, on the page and on the sheet."""
+    text = against(Hindrance(kind, "Marram", 110.0, 115, 5, "Larkmoor", 15), "A. Rider")
+    assert "A. Rider" in text
+    assert text.endswith(".")
+    assert "%" not in text
 
 
 def test_nobody_else_may_say_it(client_as: ClientAs, code: str, horse: Horse) -> None:
@@ -204,7 +206,8 @@ def test_a_mark_is_supposed_apart(client_as: ClientAs, code: str, horse: Horse) 
     text = page(client_as("trainer"), f"{address}?mark=82")
     assert "If it wins and its mark were then 82, as supposed" in text
     assert "If it is beaten" in text
-    assert client_as("trainer").get(f"{address}?mark=high").status_code == 400
+    for mark in ("high", "999"):
+        assert client_as("trainer").get(f"{address}?mark={mark}").status_code == 400
 
 
 def test_pages_take_few_queries(client_as: ClientAs, code: str, horse: Horse, trainer_person: Person) -> None:

@@ -238,7 +238,9 @@ def test_a_retainer_and_its_end(client_as: ClientAs) -> None:
     form = {"kind": "retainer", "first_day": TODAY.isoformat(), "owner": owner.pk}
     text = browser.post(f"/staff/person/{person.pk}/bind/", form | {"owner": ""}).content.decode()
     assert 'id="bond_owner_error"' in text
-    browser.post(f"/staff/person/{person.pk}/bind/", form)
+    text = browser.post(f"/staff/person/{person.pk}/bind/", form | {"country": "Ruritania"}).content.decode()
+    assert 'id="bond_country_error"' in text
+    browser.post(f"/staff/person/{person.pk}/bind/", form | {"country": "uk"})
     row = Bond.objects.get()
     assert f"Rides for {owner.name} first" in text_of(browser, f"/staff/person/{person.pk}/")
     browser.post(f"/staff/bond/{row.pk}/end/")

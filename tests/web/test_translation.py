@@ -56,7 +56,7 @@ DATA_OF_RACES = ("course", "title", "race_class", "going", "race_key")
 OF_A_READING = {
     "encoding": "9", "reason": "9", "line": 9, "prefixes": "9", "columns": "9", "zone": "9", "day": "9", "when": "9",
     "longest": "9", "metres": "9", "limit": 9, "track": 9, "kept": 9, "least": 9, "places": 9, "speed": 9, "share": 9,
-    "timed": 9, "seconds": "9", "record": "9", "sport": "9",
+    "timed": 9, "seconds": "9", "record": "9", "sport": "9", "weeks": "9", "was": "9",
 }  # fmt: skip
 
 

@@ -77,7 +77,11 @@ def _gaps(
 
     mine = [one for one in said if one.engagement.race_code == code]
     told = gaps(library, moment, race, code, mine, {one.name for one in ours}, terms)
-    return {"not_on_card": [one.horse.name for one in told.missing], "only_on_card": list(told.unsaid)}
+    return {
+        "not_on_card": [one.horse.name for one in told.missing],
+        "only_on_card": list(told.unsaid),
+        "out_on_card": [one.horse.name for one in told.still],
+    }
 
 
 def _race(
@@ -118,6 +122,8 @@ def _as_lines(
         ]
         lines += [f"    {name}: the card does not name it; ask the authority" for name in off[code]["not_on_card"]]
         lines += [f"    {name}: the card names it; nothing was said of it" for name in off[code]["only_on_card"]]
+        still = "taken out here; the card still names it: ask the authority"
+        lines += [f"    {name}: {still}" for name in off[code]["out_on_card"]]
         told = [(case.horse.name, chance_text(chances.get(code), case.horse.pk)) for case in known[code] if case.open]
         lines += [f"    {name}: {text}" for name, text in told if text]
     return lines + worked_line(chances.values())

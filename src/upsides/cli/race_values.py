@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from upsides.books.queries.moments import Moment
     from upsides.books.queries.placing import Case
     from upsides.books.queries.programme import Programme
-    from upsides.placing import Carried, Deadline, Finding, Money, Race, Terms
+    from upsides.placing import Carried, Deadline, Finding, Money, Race, Stage, Terms
 
 MOST_SHOWN = 60
 """Races told one by one; --json gives all."""
@@ -167,11 +167,16 @@ def run_text(found: dict[str, Any] | None) -> str:
     return f"; rank {rank} of {found['entries']} entries, chance of a run {chance} %"
 
 
-def run_value(library: Path, moment: "Moment", case: "Case", terms: "Terms") -> dict[str, Any] | None:
-    """Return a horse's rank among the entries that are written down and its chance of a run; null without them."""
+def run_value(
+    library: Path, moment: "Moment", case: "Case", terms: "Terms", reached: "Stage | None"
+) -> dict[str, Any] | None:
+    """Return a horse's rank among the entries that are written down and its chance of a run; null without them.
+
+    Null too where it can no longer get to the start.
+    """
     from upsides.books.queries.getting_a_run import room_for
 
-    found = room_for(library, moment, case, terms)
+    found = room_for(library, moment, case, terms, reached)
     if found is None:
         return None
     return {

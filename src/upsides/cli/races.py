@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from upsides.books.queries.chance_answers import Worked
     from upsides.books.queries.moments import Moment
     from upsides.books.queries.placing import Case
-    from upsides.placing import Terms
+    from upsides.placing import Stage, Terms
 
 DAYS = 90
 
@@ -46,6 +46,7 @@ def races(horse: str, days: int, day: date | None, every: bool, library: Path, a
 
     open_books(library)
     from upsides.books.queries.chances_standing import chances_standing
+    from upsides.books.queries.engaged import engaged
     from upsides.books.queries.entrants import entrants, terms_of
     from upsides.books.queries.placing import ahead_of, case_of
     from upsides.books.queries.programme import programme
@@ -58,18 +59,20 @@ def races(horse: str, days: int, day: date | None, every: bool, library: Path, a
     found = [case_of(code, race, one, entrant, terms) for code, race in ahead.items()]
     shown = found if every else [case for case in found if case.open]
     chances = chances_standing(library, moment, [case.code for case in shown])
-    value = _as_value(library, one, moment, days, shown, len(found), terms, chances)
+    said = {each.engagement.race_code: each.reached for each in engaged(library, moment, horses=[one.pk])}
+    value = _as_value(library, one, moment, days, shown, len(found), terms, chances, said)
     runs = {told["code"]: told["run"] for told in value["races"]}
     answer(as_json, value, _as_lines(one, days, shown, len(found), terms, chances, runs))
 
 
 def _as_value(
     library: Path, horse: "Horse", moment: "Moment", days: int, shown: list["Case"], looked_at: int, terms: "Terms",
-    chances: dict[str, "Worked"],
+    chances: dict[str, "Worked"], said: dict[str, "Stage | None"],
 ) -> dict[str, Any]:  # fmt: skip
 
     def told(case: "Case") -> dict[str, Any]:
-        return _race(case, terms, chances.get(case.code)) | {"run": run_value(library, moment, case, terms)}
+        run = run_value(library, moment, case, terms, said.get(case.code))
+        return _race(case, terms, chances.get(case.code)) | {"run": run}
 
     return {
         "horse": horse.name,

@@ -1,6 +1,5 @@
 """`upsides win-costs`: what a win in a race would close, open, and put on a horse's back."""
 
-import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -68,12 +67,12 @@ def win_costs(
 def _scenario(text: str) -> "Scenario":
     from upsides.errors import UnreadableError
     from upsides.errors.wording import gettext as _
-    from upsides.placing import Scenario
+    from upsides.placing import supposed
 
-    found = re.fullmatch(r"\s*(.+?)\s*=\s*(\d{1,3}(?:\.\d+)?)\s*", text)
-    if found is None or not found[1]:
+    name, _equals, mark = text.rpartition("=")
+    if not name.strip():
         raise UnreadableError(_("mark supposed"), text, _("a name and a mark: raised seven=82"))
-    return Scenario(found[1], float(found[2]))
+    return supposed(name.strip(), mark)
 
 
 def _after(one: "After") -> dict[str, Any]:

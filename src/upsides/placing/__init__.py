@@ -19,16 +19,17 @@ from upsides.placing.deadlines import (
 from upsides.placing.eligible import Eligibility, eligible
 from upsides.placing.getting_a_mark import ForMark, needed_for_mark
 from upsides.placing.getting_a_run import Entered, Standing, entered, getting_a_run
-from upsides.placing.horse import Given, Horse, Kept, Mark, Parents, Sold, Treated
+from upsides.placing.horse import HIGHEST_MARK, Given, Horse, Kept, Mark, Parents, Sold, Treated
 from upsides.placing.kinds import PastRun, RunKind
 from upsides.placing.past_runs import past_runs
 from upsides.placing.programme import Change, Heard, races_of, settled
 from upsides.placing.race import Build, Due, Prize, Race, Stage
 from upsides.placing.race_rules import check, clashes, conditions_of
 from upsides.placing.weighing import Rider, weigh
-from upsides.placing.win_costs import After, Changed, Later, Outcome, Scenario, WinCosts, standing, win_costs
+from upsides.placing.win_costs import After, Changed, Later, Outcome, Scenario, WinCosts, standing, supposed, win_costs
 
 __all__ = [
+    "HIGHEST_MARK",
     "After",
     "Amount",
     "Build",
@@ -87,6 +88,7 @@ __all__ = [
     "read_conditions",
     "settled",
     "standing",
+    "supposed",
     "weigh",
     "win_costs",
 ]

@@ -57,17 +57,19 @@ def _kept(horse: Horse, race: Race) -> Iterator[Finding]:
 
 def _marked_early(horse: Horse, race: Race, rules: Overrides) -> Iterator[Finding]:
     """Yield whether a handicap takes a horse that has its mark by winning at its second start, and nothing else."""
-    mark = horse.mark(race.day, race.surface or "")
+    marks = horse.marks_on(race.day, race.surface or "")
     try:
         rule = runs_for_mark(race.jurisdiction, race.day, overrides=rules)
     except NoRuleError:
         return
-    if not race.handicap or mark is None or rule.second_most is None or race.race_class not in rule.second_classes:
+    if not race.handicap or not marks or rule.second_most is None or race.race_class not in rule.second_classes:
         return
     runs = sorted((run for run in horse.ran_before(race.day) if run.code == race.code), key=lambda run: run.day)
     if len(runs) < rule.runs and [run.won for run in runs[:2]] == [False, True]:
-        says = Says.YES if mark.value <= rule.second_most else Says.NO
-        yield Finding("second start", says, (("mark", mark.value), ("most", rule.second_most)), rule.rule)
+        for value in dict.fromkeys(mark.value for mark in marks if mark):
+            above = Says.NO if horse.mark(race.day, race.surface or "") else Says.UNKNOWN
+            says = Says.YES if value <= rule.second_most else above
+            yield Finding("second start", says, (("mark", value), ("most", rule.second_most)), rule.rule)
 
 
 def _stood_down(one: Treated, race: Race, rules: Overrides) -> Iterator[Finding]:

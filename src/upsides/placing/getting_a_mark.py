@@ -47,7 +47,7 @@ def needed_for_mark(horse: Horse, race: Race, terms: Terms = PLAIN) -> ForMark:
     won = [run.won for run in runs]
     still = max(_still(won, rule.runs, rule.won_first, rule.won_second), home)
     with_win = 1 + max(_still([*won, True], rule.runs, rule.won_first, rule.won_second), home - 1)
-    if horse.mark(race.day, race.surface or "") is not None:
+    if horse.marks_on(race.day, race.surface or ""):
         return ForMark(has=True, runs=0, after_win=0, home=0, places=(), rule=rule.rule)
     places = rule.home if home else ()
     return ForMark(has=False, runs=still, after_win=min(still, with_win), home=home, places=places, rule=rule.rule)

@@ -1,13 +1,19 @@
 """What is known of a horse as of a day, as far as race conditions ask for it."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from typing import Final
 
 from upsides.placing.amounts import Money
 from upsides.placing.kinds import PastRun
 from upsides.rules import NONE, Dose, Overrides, official_age
 from upsides.trade.sex import Born, Sex
+
+GROUNDS: Final[Mapping[str, str]] = {"turf": "turf", "synthetic": "all-weather", "dirt": "all-weather"}
+"""Which mark counts on which surface."""
+HIGHEST_MARK: Final = 200
+"""Above every mark that an authority has ever given; what is higher is a slip of the pen."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,10 +186,22 @@ class Horse:
         return Sex.GELDING if self.gelded and self.gelded <= on else Sex.COLT.at(age)
 
     def mark(self, on: date, surface: str = "") -> Mark | None:
-        """Return the mark that counts on a day; one for the surface goes before one for everything."""
-        wanted = {"turf": "turf", "synthetic": "all-weather", "dirt": "all-weather"}.get(surface, "")
-        there = [mark for mark in self.marks if mark.first_day <= on and mark.on in {wanted, ""}]
-        return max(there, key=lambda mark: (mark.on == wanted and wanted != "", mark.first_day), default=None)
+        """Return the mark that counts on a day; one for the surface goes before one for everything.
+
+        Where no surface is stated, it is the mark that counts on every one; None where they differ (see `marks_on`).
+        """
+        marks = self.marks_on(on, surface)
+        return marks[0] if len({mark.value for mark in marks if mark}) == 1 and None not in marks else None
+
+    def marks_on(self, on: date, surface: str = "") -> tuple[Mark | None, ...]:
+        """Return the marks that may count on a day: of a surface the one, else that of each, None where it has none."""
+        grounds = [GROUNDS[surface]] if surface in GROUNDS else dict.fromkeys(GROUNDS.values())
+        found = [self._newest(on, ground) for ground in grounds]
+        return tuple(found) if any(found) else ()
+
+    def _newest(self, on: date, ground: str) -> Mark | None:
+        there = [mark for mark in self.marks if mark.first_day <= on and mark.on in {ground, ""}]
+        return max(there, key=lambda mark: (mark.on == ground, mark.first_day), default=None)
 
     def with_run(self, run: PastRun) -> "Horse":
         """Return the horse as it would be with one more run."""

@@ -6,10 +6,13 @@ from typing import Final
 
 from upsides.placing.answers import Finding, Says
 
+_NO_SURFACE: Final = "the race's surface is not stated; its mark is {turf} on turf and {all_weather} on all-weather"
 SENTENCES: Final[dict[str, str]] = {
     "age": "it is {age} on the day; the race takes {ages}",
     "sex": "{is_a} on the day; the race takes {takes}",
     "mark": "mark {mark}; the band is {low} to {high}",
+    "marks": _NO_SURFACE + "; the band is {low} to {high}",
+    "benchmarks": _NO_SURFACE + "; the benchmark is {benchmark}",
     "benchmark": "mark {mark}; the benchmark is {benchmark}",
     "won": "won {count}; at least {least}, at most {most}",
     "placed": "placed {count} times; at least {least}, at most {most}",

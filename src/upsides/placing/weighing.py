@@ -149,6 +149,16 @@ def _handicap(asked: Asked, missing: list[str]) -> tuple[list[Line], Unit, float
     """Return the lines by mark and age, the unit, and the floor that the band sets."""
     race, terms = asked.race, asked.terms
     mark = asked.horse.mark(race.day, race.surface or "")
+    if mark is None and (marks := asked.horse.marks_on(race.day, race.surface or "")):
+        turf, synthetic = (_("none") if one is None else f"{one.value:g}" for one in marks)
+        raise asked.unknown(
+            _(
+                "the race's surface is not stated, and its mark is {turf} on turf and {synthetic} on all-weather",
+                turf=turf,
+                synthetic=synthetic,
+            ),
+            _("take the surface from the programme"),
+        )
     if mark is None:
         raise asked.unknown(_("it has no mark on that day"), _("see after how many runs it gets one"))
     top, top_rule, wording = _top(asked)
@@ -163,7 +173,7 @@ def _handicap(asked: Asked, missing: list[str]) -> tuple[list[Line], Unit, float
     per_point = amount(point.value, point.unit).in_unit(top.unit) if point else Amount(1.0).in_unit(top.unit)
     lines = [
         Line("top weight", top.value, top_rule, wording),
-        Line("below the highest mark", -(high - mark.value) * per_point, point.rule if point else None),
+        Line("below the highest mark", (mark.value - high) * per_point, point.rule if point else None),
     ]
     younger = _younger(asked, top.unit, missing, asked.takes())
     floor = None if not band.low else top.value - ((band.high or high) - band.low) * per_point

@@ -10,18 +10,20 @@ that are open to the horse when it has won, those for which its mark is too high
 horse is beaten, or when its mark falls.
 """
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 from enum import StrEnum
 from typing import Final
 
-from upsides.errors import WeightUnknownError
+from upsides.errors import UnreadableError, WeightUnknownError
+from upsides.errors.wording import gettext as _
 from upsides.placing.answers import Finding, Says
 from upsides.placing.carried import Carried, Line
 from upsides.placing.conditions.who import PLAIN, Terms
 from upsides.placing.eligible import Eligibility, eligible
-from upsides.placing.horse import Horse, Mark
+from upsides.placing.horse import HIGHEST_MARK, Horse, Mark
 from upsides.placing.race import Race
 from upsides.placing.weighing import weigh
 
@@ -54,6 +56,18 @@ class Scenario:
     named: str
     mark: float
     days: int = 4
+
+
+def supposed(named: str, text: str) -> Scenario:
+    """Return the scenario of a mark that somebody writes.
+
+    Raises:
+        UnreadableError: it is no mark.
+    """
+    found = re.fullmatch(r"\d{1,3}(?:\.\d+)?", text.strip(), re.ASCII)
+    if found is None or float(found[0]) > HIGHEST_MARK:
+        raise UnreadableError(_("mark supposed"), text, _("a mark from 0 to {most}, as 82", most=HIGHEST_MARK))
+    return Scenario(named, float(found[0]))
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,11 +212,13 @@ def later_races(race: Race, programme: Iterable[Race]) -> tuple[Race, ...]:
 
 
 def after_race(horse: Horse, race: Race, outcome: Outcome, scenario: Scenario | None = None) -> Horse:
-    """Return the horse as it would be after an outcome, with the mark that a scenario supposes."""
+    """Return the horse as it would be after an outcome, with the mark that a scenario supposes, on every surface."""
     ran = horse.with_run(race.as_run(PLACE_OF[outcome]))
     if scenario is None:
         return ran
-    return ran.with_mark(Mark(scenario.mark, race.day + timedelta(days=scenario.days)))
+    for ground in dict.fromkeys([*(mark.on for mark in horse.marks), ""]):
+        ran = ran.with_mark(Mark(scenario.mark, race.day + timedelta(days=scenario.days), ground))
+    return ran
 
 
 def _later(horse: Horse, race: Race, terms: Terms) -> Later:
@@ -264,10 +280,11 @@ def standing(
 
 def _shuts(reason: Finding) -> bool:
     """Return whether a reason against a race counts: a mark above its band does not."""
-    if reason.key != "mark":
+    if reason.key not in {"mark", "marks"}:
         return True
-    mark, high = reason.fact("mark"), reason.fact("high")
-    return not (isinstance(mark, float) and isinstance(high, float) and mark > high)
+    facts = dict(reason.facts)
+    high, marks = facts["high"], (facts.get(name) for name in ("mark", "turf", "all_weather"))
+    return not any(isinstance(one, float) and isinstance(high, float) and one > high for one in marks)
 
 
 def _earned(race: Race, outcome: Outcome, terms: Terms) -> float:

@@ -48,6 +48,8 @@ NO_CURRENCY: Final = _(
     "sums of money without a currency, none of them is taken: give the row a currency like EUR, or put "
     'currency = "EUR" into the shape'
 )
+NO_SUCH_CURRENCY: Final = _("no currency: write its three letters like EUR, or guineas; the sums are left out")
+GUINEAS: Final = ("GUINEAS", "GUINEA", "GNS", "GN")
 NEEDED: Final = ("day", "course")
 MONEY: Final = r"^\s*[£€$]?\s*(\d{1,3}(?:,\d{3})+|\d+)(\.\d+)?\s*$"
 
@@ -110,10 +112,17 @@ def _paid(races: pl.DataFrame, shape: Shape, file: str, notes: list[pl.DataFrame
     """Fill each race's currency; sums of money without one are noted, for nothing can be reckoned with them."""
     money = pl.any_horizontal(pl.col(name).is_not_null() for name, field in PROGRAMME_FIELDS.items() if _sum(field))
     usual = pl.when(money).then(pl.lit(shape.currency or None, dtype=pl.String))
-    races = races.with_columns(currency=pl.coalesce("currency", usual).str.to_uppercase())
+    races = races.with_columns(currency=pl.coalesce("currency", usual).str.strip_chars().str.to_uppercase())
     bare = races.filter(money & pl.col("currency").is_null())
     notes.append(refusals(bare, shape.source, file, "currency", "", NO_CURRENCY, "field"))
-    return races
+    none = races.filter(~_is_currency())
+    notes.append(refusals(none, shape.source, file, "currency", none["currency"], NO_SUCH_CURRENCY, "field"))
+    guineas = pl.when(pl.col("currency").is_in(GUINEAS)).then(pl.lit("guineas")).otherwise("currency")
+    return races.with_columns(currency=pl.when(_is_currency()).then(guineas))
+
+
+def _is_currency() -> pl.Expr:
+    return pl.col("currency").is_in(GUINEAS) | pl.col("currency").str.contains("^[A-Z]{3}$")
 
 
 def _sum(field: Field) -> bool:

@@ -6,15 +6,16 @@ can be told later.
 
 import json
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Final
 
-from upsides.errors import UnreadableError
+from upsides.errors import FigureRefusedError, UnreadableError
 from upsides.errors.wording import gettext as _
 from upsides.results.lock import writing
+from upsides.results.naming import key_of, may_be_one
 from upsides.trade.weight import Weight
 
 FOLDER: Final = "cards"
@@ -24,6 +25,11 @@ LIGHTEST_LB, HEAVIEST_LB = 70.0, 200.0
 """Between these a weight of a card lies; what ends a line and lies outside belongs to the name."""
 _NO_NAME: Final = re.compile(r"-\d+|\d+-\d+")
 """What no name ends with: a stall or a weight that cannot be."""
+LINE: Final = _("the card's line")
+QUOTE: Final = '"'
+_QUOTED: Final = re.compile(r'"([^"]+)"(?: ([1-9]|[1-5][0-9]|60))?')
+"""A name in quotes, for one that ends with a number, and a stall."""
+_NO_STALL: Final = re.compile(r" \d+$")
 _WEIGHED: Final = re.compile(r"\d{1,2}-\d{1,2}|\d+(?:\.\d+)?\s?(?:lb|kg)", re.IGNORECASE)
 
 
@@ -40,16 +46,20 @@ class CardRunner:
         weight = "" if self.weight_lb is None else f"{self.weight_lb:g}lb"
         if self.weight_lb is not None and self.weight_lb == int(self.weight_lb):
             weight = Weight.from_stones(*divmod(int(self.weight_lb), 14)).text("british")
-        return " ".join(part for part in (self.name, str(self.stall or ""), weight) if part)
+        bare = self.stall is None and _NO_STALL.search(self.name)
+        name = f"{QUOTE}{self.name}{QUOTE}" if bare else self.name
+        return " ".join(part for part in (name, str(self.stall or ""), weight) if part)
 
 
 def read_lines(text: str) -> tuple[CardRunner, ...]:
     """Read runners as people type them, one a line: a name, then the stall where it is drawn, then the weight.
 
-    A weight is written with its unit or in stones, like 9-7, 133lb or 60.5kg, so no bare number is taken for one.
+    A weight is written with its unit or in stones, like 9-7, 133lb or 60.5kg, so no bare number is taken for one. A
+    name that ends with a number stands in quotes, or before its stall.
 
     Raises:
-        UnreadableError: a line has no name, there are too many, or a runner or a stall stands twice.
+        FigureRefusedError: a line has no name or no stall that can be, or a runner or a stall stands twice.
+        UnreadableError: there are too many.
     """
     found: list[CardRunner] = []
     for line in (" ".join(each.split()) for each in text.splitlines()):
@@ -58,19 +68,37 @@ def read_lines(text: str) -> tuple[CardRunner, ...]:
         one = _runner(line)
         named = any(letter.isalpha() for letter in one.name) and not _NO_NAME.fullmatch(one.name.split()[-1])
         if not named or len(one.name) > LONGEST:
-            raise UnreadableError("runner", line[:40], _("a name, its stall and its weight, like Marram 4 9-7"))
-        if one.name.casefold() in {each.name.casefold() for each in found}:
-            raise UnreadableError("runner", one.name, _("each runner once"))
+            raise FigureRefusedError(
+                LINE, line[:40], _("it is not read"), _("write a name, its stall and its weight, like Marram 4 9-7")
+            )
+        if one.stall is None and _NO_STALL.search(one.name) and not line.startswith(QUOTE):
+            raise FigureRefusedError(
+                LINE,
+                line[:40],
+                _("its last number is no stall: they go from 1 to {most}", most=MOST),
+                _('correct it, or put a name that ends with a number in quotes, like "Marram 66" 4 9-7'),
+            )
+        if runner_called(found, one.name):
+            raise FigureRefusedError(
+                LINE, line[:40], _("{name} stands in it twice", name=one.name), _("write each runner once")
+            )
         if one.stall is not None and one.stall in {each.stall for each in found}:
-            raise UnreadableError(_("stall"), str(one.stall), _("one runner in each stall"))
+            raise FigureRefusedError(
+                LINE,
+                line[:40],
+                _("another runner has stall {stall}", stall=one.stall),
+                _("correct one of them: each has a stall of its own"),
+            )
         found.append(one)
     if len(found) > MOST:
-        raise UnreadableError("runners", str(len(found)), _("at most {most} lines", most=MOST))
+        raise UnreadableError(_("runners"), str(len(found)), _("at most {most} lines", most=MOST))
     return tuple(found)
 
 
 def _runner(line: str) -> CardRunner:
     weight, line = _weight(line)
+    if quoted := _QUOTED.fullmatch(line):
+        return CardRunner(quoted[1].strip(), int(quoted[2]) if quoted[2] else None, weight)
     name, _, last = line.rpartition(" ")
     stall = int(last) if name and last.isdecimal() and 1 <= int(last) <= MOST else None
     return CardRunner(name.rstrip(" ,;") if stall else line, stall, weight)
@@ -86,6 +114,18 @@ def _weight(line: str) -> tuple[float | None, str]:
     except UnreadableError:
         return None, line
     return (round(pounds, 2), name.rstrip(" ,;")) if LIGHTEST_LB <= pounds <= HEAVIEST_LB else (None, line)
+
+
+def runner_called(card: Iterable[CardRunner], name: str) -> CardRunner | None:
+    """Return the runner of a card that a horse is, however the card writes it: in capitals, with its country or not.
+
+    Args:
+        card: the runners.
+        name: of the horse, as the books or the library have it.
+    """
+    key = key_of(name)
+    listed = [one for one in card if key and may_be_one(key, key_of(one.name))]
+    return next((one for one in listed if key_of(one.name) == key), listed[0] if listed else None)
 
 
 def keep_card(library: Path, code: str, runners: Sequence[CardRunner], at: datetime) -> None:

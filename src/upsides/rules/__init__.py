@@ -30,7 +30,7 @@ from upsides.rules.handicaps import (
     rise_limit,
 )
 from upsides.rules.heat import HEAT_CAUTION, HeatStep, heat_steps
-from upsides.rules.jurisdictions import jurisdictions, place_named
+from upsides.rules.jurisdictions import chain, jurisdictions, place_meant, place_named
 from upsides.rules.length_pounds import pounds_per_length, pounds_per_length_array
 from upsides.rules.lengths import (
     GoingReport,
@@ -118,6 +118,7 @@ __all__ = [
     "apprentice_claim",
     "band_entry",
     "black_type_worth",
+    "chain",
     "check_shifts",
     "check_vaccinations",
     "claim_added_back",
@@ -145,6 +146,7 @@ __all__ = [
     "own_rules",
     "owners_part",
     "pattern_average",
+    "place_meant",
     "place_named",
     "pounds_per_length",
     "pounds_per_length_array",

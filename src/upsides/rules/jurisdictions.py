@@ -54,6 +54,19 @@ def place_named(text: str, extra: Collection[str] = ()) -> str:
     raise UnreadableError("jurisdiction", text, ", ".join(jurisdictions()))
 
 
+_ALSO: Final = {
+    "uk": "Britain", "united kingdom": "Britain", "great britain": "Britain", "england": "Britain",
+    "scotland": "Britain", "wales": "Britain", "eire": "Ireland", "america": "United States",
+}  # fmt: skip
+
+
+def place_meant(text: str) -> str | None:
+    """Return the place of the rules that somebody means by a name or a code, however written; None for none of them."""
+    bare = " ".join(text.split()).casefold()
+    known = {name.casefold(): place for name, place in _places().names.items()}
+    return known.get(bare) or _ALSO.get(bare)
+
+
 def named(text: str) -> str:
     """Return the name of the place that a code means; any other text stands for itself."""
     return _places().names.get(text, text)

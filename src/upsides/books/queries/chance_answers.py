@@ -21,6 +21,7 @@ class Worked:
         at: when it was worked out.
         fit: results before this day were known; None where there is no fit.
         late: numbers of horses that had a chance and can no longer get to the start.
+        out: those that were taken out.
         unnamed: those that the card of a settled field does not name.
     """
 
@@ -30,6 +31,7 @@ class Worked:
     fit: date | None
     late: frozenset[int] = frozenset()
     unnamed: frozenset[int] = frozenset()
+    out: frozenset[int] = frozenset()
 
 
 def answer_name(code: str) -> str:

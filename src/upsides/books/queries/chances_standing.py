@@ -14,8 +14,8 @@ from upsides.books.queries.getting_a_run import taken_out
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.placing import too_late
 from upsides.books.queries.programme import programme
-from upsides.results.naming import key_of
-from upsides.results.race_cards import read_card
+from upsides.placing import Stage
+from upsides.results.race_cards import read_card, runner_called
 
 
 def chances_standing(folder: Path, moment: Moment, codes: Collection[str]) -> dict[str, Worked]:
@@ -37,15 +37,17 @@ def chances_standing(folder: Path, moment: Moment, codes: Collection[str]) -> di
     days = [races[code].day for code in found if code in races]
     said = engaged(folder, moment, min(days, default=None), max(days, default=None), asked) if days else []
     reached = {(one.engagement.race_code, one.horse.pk): one.reached for one in said}
-    names = {one.pk: key_of(one.name) for one in moments.rows(Horse, moment).filter(id__in=asked)}
+    names = {one.pk: one.name for one in moments.rows(Horse, moment).filter(id__in=asked)}
     standing = {}
     for code, one in found.items():
         card = read_card(folder, code, moment.at)
-        named = {key_of(runner.name) for runner in card}
-        off = named and code in races and not taken_out(races[code], card, moment, terms)
-        unnamed = {number for number in one.horses if names.get(number) not in named} if off else set()
+        named = {number for number in one.horses if runner_called(card, names.get(number, ""))}
+        off = card and code in races and not taken_out(races[code], card, moment, terms)
+        unnamed = one.horses.keys() - named if off else set()
         late = {n for n in one.horses if code in races and too_late(races[code], reached.get((code, n)), at, terms)}
-        late -= {number for number in late if names.get(number) in named}
-        kept = {number: chance for number, chance in one.horses.items() if number not in late | unnamed}
-        standing[code] = replace(one, horses=kept, late=frozenset(late), unnamed=frozenset(unnamed - late))
+        out = frozenset(n for n in one.horses if reached.get((code, n)) is Stage.WITHDRAW)
+        late -= named | out
+        kept = {number: chance for number, chance in one.horses.items() if number not in late | unnamed | out}
+        less = frozenset(unnamed - late - out)
+        standing[code] = replace(one, horses=kept, late=frozenset(late), unnamed=less, out=out)
     return standing

@@ -16,8 +16,7 @@ from upsides.books.queries.moments import Moment
 from upsides.books.queries.placing import Case, ahead_of, case_of, dues_of, string_of, too_late, ways_in
 from upsides.books.queries.programme import programme
 from upsides.placing import Carried, Race, Says, Stage, Terms
-from upsides.results.naming import key_of
-from upsides.results.race_cards import CardRunner, read_card
+from upsides.results.race_cards import CardRunner, read_card, runner_called
 from upsides.trade.units import FURLONG_M, POUND_KG
 
 KILOGRAM_LB: Final = 1.0 / POUND_KG
@@ -99,15 +98,15 @@ def _wanted(
     """
     code, at = cases[0].code, moment.at or clock.now()
     card = read_card(folder, code, moment.at)
-    named = {key_of(one.name) for one in card}
     settled = bool(card) and not taken_out(race, card, moment, terms)
     asked, entered = [], []
     for case in cases:
-        if settled and key_of(case.horse.name) not in named:
+        named = runner_called(card, case.horse.name) is not None
+        if settled and not named:
             continue
         said = meant.get((code, case.horse.pk))
         reached = said.reached if said else None
-        if too_late(race, reached, at, terms) and key_of(case.horse.name) not in named:
+        if too_late(race, reached, at, terms) and not named:
             continue
         asked.append(asked_of(case, said, terms, moment))
         if reached is not None:

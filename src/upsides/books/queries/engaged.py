@@ -119,6 +119,11 @@ def _engaged(
     return Engaged(row, horse, race, known, reached, found, said, spent, () if gone else tuple(told))
 
 
+def is_out(one: Engaged | None) -> bool:
+    """Return whether a horse was taken out of a race."""
+    return one is not None and one.engagement.state == Engagement.State.WITHDRAWN
+
+
 def reached_by(row: Engagement, said: Iterable[Decision]) -> Stage | None:
     """Return the last stage that was said: a late entry is told apart from an entry by what was decided."""
     stage = REACHED[row.state]

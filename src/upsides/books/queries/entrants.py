@@ -152,9 +152,14 @@ def _marks(lines: list[OfficialMark]) -> tuple[Mark, ...]:
 
 
 def _gelded(horse: Horse, declared: date | None) -> date | None:
-    """Return when a gelding was gelded; where nobody knows, before anything that the books tell of it."""
-    if horse.sex != Horse.Sex.GELDING:
+    """Return when a gelding was gelded; where nobody knows, before anything that the books tell of it.
+
+    A colt of which the gelding stands among what must be declared is a gelding from that day on.
+    """
+    if horse.sex in {Horse.Sex.FILLY, Horse.Sex.MARE}:
         return None
+    if horse.sex != Horse.Sex.GELDING:
+        return declared
     return horse.gelded_on or declared or date(horse.foaled, 1, 1)
 
 

@@ -8,11 +8,10 @@ from typing import Final
 from upsides.books import clock
 from upsides.books.queries.entrants import entrants
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.placing import Case, dues_of
+from upsides.books.queries.placing import Case, dues_of, too_late
 from upsides.errors import UpsidesError
 from upsides.placing import Entered, Race, Stage, Standing, Terms, entered, getting_a_run
-from upsides.results.naming import key_of
-from upsides.results.race_cards import CardRunner, read_card
+from upsides.results.race_cards import CardRunner, read_card, runner_called
 from upsides.trade.units import POUND_KG
 
 TAKEN_OUT: Final = 0.3
@@ -44,19 +43,24 @@ class Room:
     standing: Standing
 
 
-def room_for(folder: Path, moment: Moment, case: Case, terms: Terms) -> Room | None:
+def room_for(folder: Path, moment: Moment, case: Case, terms: Terms, reached: Stage | None = None) -> Room | None:
     """Return a horse's rank among the entries and its chance of a run; None where no entries are written down.
 
-    Nothing is told either where the race states no maximum field, or no rule on elimination is known.
+    Nothing is told either where the race states no maximum field, or no rule on elimination is known, or the horse can
+    no longer get to the start: it was taken out, or a step was not taken in time and the card does not name it.
 
     Args:
         folder: of the library.
         moment: when to look from.
         case: the horse and the race.
         terms: the yard's own rules.
+        reached: the last stage that was said for the horse; None where it is not entered.
     """
-    card = [one for one in read_card(folder, case.code, moment.at) if key_of(one.name) != key_of(case.horse.name)]
-    if not card or not case.open:
+    named = read_card(folder, case.code, moment.at)
+    own = runner_called(named, case.horse.name)
+    card = [one for one in named if one is not own]
+    late = own is None and too_late(case.race, reached, moment.at or clock.now(), terms)
+    if not card or not case.open or late or reached is Stage.WITHDRAW:
         return None
     mine = entered(entrants(folder, moment, [case.horse])[case.horse.pk], case.race, terms, stays=1.0)
     withdrawn = taken_out(case.race, card, moment, terms)

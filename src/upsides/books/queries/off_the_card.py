@@ -10,8 +10,7 @@ from upsides.books.queries.engaged import Engaged
 from upsides.books.queries.getting_a_run import taken_out
 from upsides.books.queries.moments import Moment
 from upsides.placing import Race, Terms
-from upsides.results.naming import key_of
-from upsides.results.race_cards import read_card
+from upsides.results.race_cards import read_card, runner_called
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,16 +20,19 @@ class Gaps:
     Args:
         missing: those of ours that are in the race by what was said, and that the card does not name.
         unsaid: names of ours that the card names, and of which nothing was said for the race.
+        still: those of ours that were taken out here, and that the card names all the same.
         settled: whether the field is settled: declarations have closed, or stalls are drawn.
     """
 
     missing: tuple[Engaged, ...] = ()
     unsaid: tuple[str, ...] = ()
     settled: bool = False
+    still: tuple[Engaged, ...] = ()
 
     def of(self, horse: int) -> "Gaps":
         """Return what there is of one horse."""
-        return Gaps(tuple(one for one in self.missing if one.horse.pk == horse), (), self.settled)
+        missing, still = (tuple(one for one in part if one.horse.pk == horse) for part in (self.missing, self.still))
+        return Gaps(missing, (), self.settled, still)
 
 
 def gaps(
@@ -50,12 +52,14 @@ def gaps(
     card = read_card(folder, code, moment.at)
     if not card:
         return Gaps()
-    named = {key_of(one.name) for one in card}
-    there = [one for one in said if one.engagement.state != Engagement.State.WITHDRAWN]
-    told = {key_of(one.horse.name) for one in there}
-    missing = tuple(one for one in there if one.reached is not None and key_of(one.horse.name) not in named)
-    unsaid = tuple(name for name in sorted(ours) if key_of(name) in named - told)
-    return Gaps(missing, unsaid, not taken_out(race, card, moment, terms))
+    listed = list(said)
+    named = {one.horse.name for one in listed if runner_called(card, one.horse.name)}
+    out = [one for one in listed if one.engagement.state == Engagement.State.WITHDRAWN]
+    missing = tuple(one for one in listed if one not in out and one.reached and one.horse.name not in named)
+    told = {one.horse.name for one in listed}
+    unsaid = tuple(name for name in sorted(ours) if name not in told and runner_called(card, name))
+    still = tuple(one for one in out if one.horse.name in named)
+    return Gaps(missing, unsaid, not taken_out(race, card, moment, terms), still)
 
 
 def left_off(folder: Path, moment: Moment, said: Iterable[Engaged], terms: Terms) -> set[int]:

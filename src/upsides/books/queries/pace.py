@@ -11,7 +11,7 @@ from upsides.books.queries.moments import Moment
 from upsides.books.queries.results import State, starts_of, state_of
 from upsides.errors import UpsidesError
 from upsides.ratings.sections import run_sections
-from upsides.results.race_cards import CardRunner
+from upsides.results.race_cards import CardRunner, runner_called
 
 LAST: Final = 8
 """Timed runs of a horse that are looked at, the latest."""
@@ -56,7 +56,8 @@ def early_places(library: Path, moment: Moment, card: tuple[CardRunner, ...], ou
         card: the runners.
         ours: library keys of the yard's own runners, by their names.
     """
-    names = {one.name: ours.get(one.name, "") for one in card} | ours
+    mine = {runner.name: name for name in ours if (runner := runner_called(card, name))}
+    names = {mine.get(one.name, one.name): ours.get(mine.get(one.name, ""), "") for one in card} | ours
     try:
         state = state_of(library)
         keys = {name: (key,) if key else keys_named(state, name, moment.day) for name, key in names.items()}

@@ -25,8 +25,8 @@ from upsides.errors import CannotFitError, RaceRefusedError, UpsidesError
 from upsides.errors.wording import gettext as _
 from upsides.placing import Race, Terms, entered
 from upsides.ratings.kept_fits import KeptFit, fingerprint, kept_fit
-from upsides.results.naming import key_of
-from upsides.results.race_cards import read_card
+from upsides.results.naming import key_of, may_be_one
+from upsides.results.race_cards import read_card, runner_called
 from upsides.rules import Overrides
 
 if TYPE_CHECKING:  # loaded where it is used: it brings compiled code
@@ -188,11 +188,12 @@ class Working:
         """Return the runners of a card, each with the library's horse that it means where that is known."""
         from upsides.placing.chance import Carded
 
-        ours = {key_of(one.horse.name): one.horse.horse_key for one in wanted.asked if one.horse.horse_key}
+        keyed = (one.horse for one in wanted.asked if one.horse.horse_key)
+        ours = {runner_called(wanted.card, one.name): one.horse_key for one in keyed}
         found: list[Carded] = []
         for one in wanted.card:
             keys = keys_named(self.state, one.name, self.moment.day)
-            key = ours.get(key_of(one.name)) or (keys[0] if len(keys) == 1 else "")
+            key = ours.get(one) or (keys[0] if len(keys) == 1 else "")
             taken = any(key == other.horse_key for other in found)
             found.append(Carded(one.name, "" if taken else key, one.stall, one.weight_lb))
         return found
@@ -232,7 +233,7 @@ def _as_carded(asked: Asked, own: "Carded") -> Asked:
 
 
 def _is(one: "Carded", horse: Horse) -> bool:
-    return key_of(one.name) == key_of(horse.name) or bool(one.horse_key and one.horse_key == horse.horse_key)
+    return may_be_one(key_of(one.name), key_of(horse.name)) or bool(one.horse_key and one.horse_key == horse.horse_key)
 
 
 def _mark(of: object) -> str:

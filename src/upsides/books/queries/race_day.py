@@ -15,7 +15,7 @@ from upsides.books.queries.at_the_wheel import Drove, drove
 from upsides.books.queries.chances_wanted import pounds_of
 from upsides.books.queries.engaged import Engaged, engaged
 from upsides.books.queries.entrants import entrants, terms_of
-from upsides.books.queries.jockeys import Hindrance, hindrances
+from upsides.books.queries.jockeys import Hindrance, Ride, hindrances
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.pace import Early, early_places
 from upsides.books.queries.placing import Case, case_of
@@ -174,7 +174,8 @@ def _runner(folder: Path, moment: Moment, one: Engaged, case: Case, people: dict
     claim = ride.claim_lb if ride else None
     pounds = pounds_of(case.carried)
     rider = ride.rider if ride else None
-    found = hindrances(folder, moment, rider, one.horse, one.race, row.race_code, claim) if rider else []
+    booked = Ride(rider, ride.jockey, claim) if ride else None
+    found = hindrances(folder, moment, booked, one.horse, one.race, row.race_code) if booked else []
     findings = case.eligible.findings
     return Runner(
         one=one,

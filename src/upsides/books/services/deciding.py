@@ -15,7 +15,7 @@ from upsides.books.models import Decision, Declarable, Engagement, Horse, Person
 from upsides.books.queries import moments
 from upsides.books.queries.engaged import dues_by_stage, reached_by
 from upsides.books.queries.entrants import entrants, terms_of
-from upsides.books.queries.jockeys import Hindrance, Kind, hindrances
+from upsides.books.queries.jockeys import Hindrance, Kind, Ride, hindrances, jockeys_called
 from upsides.books.queries.placing import case_of
 from upsides.books.queries.programme import programme
 from upsides.books.services.diary import next_stamp
@@ -127,7 +127,7 @@ def decide(folder: Path, said: Said, by: Person) -> Decision:
         if (before.engagement.horse_id, before.step) != (said.horse, said.step):
             raise DecisionTwiceError
         return before
-    race, horse = _race(folder, said.race_code), _horse(said.horse)
+    race, horse = _race(folder, said.race_code), _horse(said.horse, said.step)
     row = _engagement(horse, race, said.race_code)
     stamp = next_stamp(yard)
     at = said.said_at or stamp
@@ -165,8 +165,10 @@ def _race(folder: Path, code: str) -> Race:
     return race
 
 
-def _horse(number: int) -> Horse:
-    horse = moments.in_training(moments.now()).filter(pk=number).first()
+def _horse(number: int, step: str) -> Horse:
+    """Return the horse; one that left, or stands elsewhere for a time, can only be taken out."""
+    takes = Horse.objects.all() if step == Step.WITHDRAW else moments.in_training(moments.now())
+    horse = takes.filter(pk=number).first()
     if horse is None:
         known = Horse.objects.filter(pk=number).values_list("name", flat=True).first()
         raise HorseHereUnknownError(known or str(number))
@@ -196,6 +198,12 @@ def _fitting(row: Engagement | None, race: Race, horse: Horse, said: Said, at: d
             _("step"),
             _("it stands as {told}, and from there it cannot be {step}", told=told, step=step),
             _("load the page again"),
+        )
+    if said.step == Step.WITHDRAW and state is State.DECLARED and said.certified is None:
+        raise refused(
+            _("certified"),
+            _("it is declared, and it is not said whether a vet certifies that it cannot run"),
+            _("say yes or no, for when it may race again hangs on it"),
         )
     if at > stamp + SLACK:
         raise refused("said_at", _("that moment is still to come"), _("write when it was said"))
@@ -256,15 +264,17 @@ def _may_run(folder: Path, race: Race, horse: Horse, code: str) -> None:
 
 
 def _jockey(folder: Path, race: Race, horse: Horse, said: Said) -> Person | None:
-    """Return the jockey where the books know him; one who is suspended on the day is refused."""
+    """Return the jockey where the books know him, by name too; one who is suspended on the day is refused."""
     rider = Person.objects.filter(pk=said.rider, is_active=True, erased_at=None).first() if said.rider else None
     if said.rider and rider is None:
         raise DecisionRefusedError(
             horse.name, str(race), _("rider"), _("the books have no such person"), _("choose somebody of the list")
         )
+    rider = rider or _called(said.jockey, horse, race)
     if rider is None:
         return None
-    found: list[Hindrance] = hindrances(folder, moments.now(), rider, horse, race, said.race_code, said.claim_lb)
+    ride = Ride(rider, "", said.claim_lb)
+    found: list[Hindrance] = hindrances(folder, moments.now(), ride, horse, race, said.race_code)
     if not said.anyway and any(one.kind is Kind.SUSPENDED for one in found):
         raise DecisionRefusedError(
             horse.name,
@@ -274,6 +284,20 @@ def _jockey(folder: Path, race: Race, horse: Horse, said: Said) -> Person | None
             _("choose another, or correct what binds him"),
         )
     return rider
+
+
+def _called(name: str, horse: Horse, race: Race) -> Person | None:
+    """Return the jockey whom a typed name means, so that what binds him is asked; None where the books know none."""
+    found = jockeys_called(moments.now(), name)
+    if len(found) > 1:
+        raise DecisionRefusedError(
+            horse.name,
+            str(race),
+            "jockey",
+            _("the books know more than one {name}", name=found[0].name),
+            _("choose him from the list"),
+        )
+    return found[0] if found else None
 
 
 def _written(row: Engagement | None, race: Race, horse: Horse, said: Said, by: Person, terms: Terms) -> Engagement:

@@ -13,11 +13,11 @@ from upsides.books.services.boxes import AHEAD, empty_from
 from upsides.books.services.meanwhile import delete, held, merge, save, unchanged
 from upsides.errors import LineRefusedError
 from upsides.errors.wording import gettext as _
+from upsides.placing import HIGHEST_MARK
 
 Line = Move | OfficialMark | Declarable | Share | Caution
 FINEST: Final = 10_000
 """Largest denominator of a share."""
-HIGHEST_MARK: Final = 200
 MOST_SKILLED: Final = 4
 LIGHTEST, HEAVIEST = 30, 150
 """Kilograms that a rider may weigh."""

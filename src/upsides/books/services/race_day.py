@@ -84,7 +84,8 @@ def write_runners(library: Path, code: str, text: str) -> None:
         text: a runner a line, as people type them.
 
     Raises:
-        UnreadableError: a line names no runner.
+        FigureRefusedError: a line cannot be written down.
+        UnreadableError: there are too many.
         LibraryBusyError: another process is writing to the library.
     """
     keep_card(library, code, read_lines(text), clock.now())

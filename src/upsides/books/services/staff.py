@@ -11,6 +11,7 @@ from django.db.models import Q
 from upsides.books import clock
 from upsides.books.hours import Span
 from upsides.books.models import Bond, DayOff, Person, Post, Role, Shift
+from upsides.books.queries.bonds import country_meant
 from upsides.errors import (
     BondRefusedError,
     DayOffTwiceError,
@@ -167,7 +168,8 @@ def bind(
 
     Raises:
         EndBeforeStartError: it ends before it begins.
-        BondRefusedError: a retainer without an owner, a suspension without an end, or the same twice.
+        BondRefusedError: a retainer without an owner, a suspension without an end, a country that is none, or the same
+            twice.
         FarDayError: it begins on a day that is a slip.
         PersonErasedError: the person was erased.
     """
@@ -175,6 +177,8 @@ def bind(
     _near(first_day, "first_day")
     if last_day is not None and last_day < first_day:
         raise EndBeforeStartError(first_day, last_day)
+    if country.strip() and country_meant(country) is None:
+        raise BondRefusedError("country", _("no such country is known; write one like Britain, GB or IRE, or none"))
     row = Bond(person=person, kind=kind, first_day=first_day, last_day=last_day, country=" ".join(country.split()))
     if kind == Bond.Kind.RETAINER:
         row.owner = _retaining(owner)

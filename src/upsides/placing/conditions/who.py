@@ -8,7 +8,7 @@ from typing import Final, Literal, Protocol
 from upsides.placing.amounts import Amount, Money, Rates
 from upsides.placing.answers import Finding, Says, between, finding
 from upsides.placing.conditions.origins import Novices, SiresFee, TrainedIn
-from upsides.placing.horse import Horse
+from upsides.placing.horse import Horse, Mark
 from upsides.placing.kinds import ANY_RUN, PastRun, RunKind, tally
 from upsides.placing.race import Build, Race
 from upsides.rules import NONE, Overrides, place_named
@@ -98,15 +98,20 @@ class Rated:
 
     def says(self, horse: Horse, race: Race, terms: Terms = PLAIN) -> Finding:  # noqa: ARG002  # one form for all
         """Compare the mark on the day of the race, as far as the ledger goes now."""
-        mark = horse.mark(race.day, race.surface or "")
-        band = (self.low, self.high)
-        if mark is None:
-            return finding("mark", Says.NO, mark="none", low=band[0] or 0, high=band[1] or "")
+        marks = horse.marks_on(race.day, race.surface or "")
+        mark, band = horse.mark(race.day, race.surface or ""), {"low": self.low or 0, "high": self.high or ""}
+        if mark is not None:
+            return finding("mark", self._takes(mark, race), mark=mark.value, **band)
+        if not marks:
+            return finding("mark", Says.NO, mark="none", **band)
+        said = {Says.NO if one is None else self._takes(one, race) for one in marks}
+        return finding("marks", said.pop() if len(said) == 1 else Says.UNKNOWN, **_told(marks), **band)
+
+    def _takes(self, mark: Mark, race: Race) -> Says:
         over = self.high is not None and mark.value > self.high + self.above
         under = self.low is not None and mark.value < self.low and not self.below
         unsure = under and not over and self.below is None and race.handicap
-        answer = Says.UNKNOWN if unsure else Says.NO if over or under else Says.YES
-        return finding("mark", answer, mark=mark.value, low=band[0] or 0, high=band[1] or "")
+        return Says.UNKNOWN if unsure else Says.NO if over or under else Says.YES
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,10 +122,19 @@ class Benchmark:
 
     def says(self, horse: Horse, race: Race, terms: Terms = PLAIN) -> Finding:  # noqa: ARG002  # one form for all
         """Compare the mark on the day of the race."""
-        mark = horse.mark(race.day, race.surface or "")
-        if mark is None:
+        mark, marks = horse.mark(race.day, race.surface or ""), horse.marks_on(race.day, race.surface or "")
+        if mark is not None:
+            return finding("benchmark", mark.value <= self.mark or Says.UNKNOWN, mark=mark.value, benchmark=self.mark)
+        if not marks:
             return finding("benchmark", Says.NO, mark="none", benchmark=self.mark)
-        return finding("benchmark", mark.value <= self.mark or Says.UNKNOWN, mark=mark.value, benchmark=self.mark)
+        under = all(one is not None and one.value <= self.mark for one in marks)
+        return finding("benchmarks", under or Says.UNKNOWN, **_told(marks), benchmark=self.mark)
+
+
+def _told(marks: Iterable[Mark | None]) -> dict[str, float | str]:
+    """Return the marks between which a race without a surface leaves it open, as facts."""
+    told = ("none" if one is None else one.value for one in marks)
+    return dict(zip(("turf", "all_weather"), told, strict=True))
 
 
 @dataclass(frozen=True, slots=True)

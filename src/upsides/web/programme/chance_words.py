@@ -25,6 +25,7 @@ NOT_YET: Final = gettext_lazy("It is worked out at night, and after an entry; no
 TOO_LATE: Final = gettext_lazy(
     "A step was not taken in time, so it can no longer get to the start and no chance is told."
 )
+TAKEN_OUT: Final = gettext_lazy("It was taken out, so no chance is told.")
 NOT_NAMED: Final = gettext_lazy("The card does not name it, so it has no run as the card stands and no chance is told.")
 NOTES: Final[dict[str, str | Promise]] = {
     "no trips": gettext_lazy("Nothing is learned of trips yet, so the trip counts for nothing in it."),
@@ -126,6 +127,8 @@ def shown(found: Worked | None, horse: int, weight: float | None = None) -> dict
         horse: number of the horse.
         weight: what it would carry now, lb; told where it was worked out with another.
     """
+    if found is not None and horse in found.out:
+        return {"none": str(TAKEN_OUT)}
     if found is not None and horse in found.late:
         return {"none": str(TOO_LATE)}
     if found is not None and horse in found.unnamed:

@@ -92,6 +92,7 @@ def asked_of(query: Mapping[str, str], places: tuple[Place, ...]) -> Asked | Non
         UnreadableError: a distance or a number of runners cannot be read.
     """
     course, far, on = (query.get(name, "")[:60].strip() for name in ("course", "trip", "surface"))
+    far = far or query.get("distance", "")[:60].strip()
     if start := query.get("start", ""):
         course, on, far = ([*start.split("|"), "", ""])[:3]
     runners, bend = _runners(query.get("runners", "")), query.get("bend", "")
@@ -101,7 +102,13 @@ def asked_of(query: Mapping[str, str], places: tuple[Place, ...]) -> Asked | Non
         return Asked(course, float(Distance.parse(far).metres), on, runners, going, bend, rail)
     if not places:
         return None
-    first = max(places, key=lambda one: one.races)
+    if far:
+        raise UnreadableError(gettext("course"), course, gettext("the name of a course beside the distance"))
+    there = [one for one in places if not course or one.course.casefold() == course.casefold()]
+    if not there:
+        known = sorted({one.course for one in places})
+        raise UnreadableError(gettext("course"), course, ", ".join(known[:3]))
+    first = max(there, key=lambda one: one.races)
     return Asked(first.course, first.distance_m, first.surface, runners, going, bend, rail)
 
 

@@ -15,21 +15,22 @@ from upsides.books.models import Decision, Declarable, Engagement, Horse, Inside
 from upsides.books.queries import moments
 from upsides.books.queries.chances_standing import chances_standing
 from upsides.books.queries.chances_wanted import pounds_of
-from upsides.books.queries.engaged import Engaged, dues_by_stage, engaged
+from upsides.books.queries.engaged import Engaged, dues_by_stage, engaged, is_out
 from upsides.books.queries.entrants import entrants, terms_of
 from upsides.books.queries.getting_a_run import Room, room_for
-from upsides.books.queries.jockeys import Hindrance, Kind, hindrances, jockeys
+from upsides.books.queries.jockeys import Ride, hindrances, jockeys
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.off_the_card import gaps
-from upsides.books.queries.placing import Case, case_of, mark_of
+from upsides.books.queries.placing import Case, case_of, closes, mark_of, ways_in
 from upsides.books.queries.programme import Programme, programme
 from upsides.books.queries.visitors import Visitor, may_see_horse, opened
 from upsides.books.services.deciding import FROM
 from upsides.books.services.sights import saw
 from upsides.placing import Race, Says, Stage, Terms, after_withdrawal
 from upsides.web.programme.cases_words import case_shown, mark_words
-from upsides.web.programme.chance_words import shown
+from upsides.web.programme.chance_words import TAKEN_OUT, shown
 from upsides.web.programme.gap_words import gap_words
+from upsides.web.programme.jockey_words import against, choice
 from upsides.web.programme.words import STAGES, at_course, carried_words, day, money, sums, titled, weight
 
 Step = Decision.Step
@@ -45,13 +46,6 @@ STAGE_OF: Final = {
     Step.SUPPLEMENT: Stage.SUPPLEMENT,
     Step.CONFIRM: Stage.CONFIRM,
     Step.DECLARE: Stage.DECLARE,
-}
-HINDRANCES: Final[dict[Kind, str | Promise]] = {
-    Kind.SUSPENDED: gettext_lazy("is suspended on that day"),
-    Kind.RETAINED: gettext_lazy("is retained by %(name)s, who goes first"),
-    Kind.TOO_HEAVY: gettext_lazy("rides at %(least)s at the least; the horse would carry %(carries)s"),
-    Kind.NO_CLAIM: gettext_lazy("may not claim in this race"),
-    Kind.TAKEN: gettext_lazy("is booked for %(name)s in this race"),
 }
 
 
@@ -71,7 +65,7 @@ def entry_page(folder: Path, who: Visitor, moment: Moment, code: str, number: in
     case = case_of(code, race, horse, entrant, terms)
     said = next((one for one in engaged(folder, moment, race.day, race.day, [number])
                  if one.engagement.race_code == code), None)  # fmt: skip
-    page |= _chance(folder, who, moment, case, path)
+    page |= _chance(folder, who, moment, case, said, path)
     return page | {
         "open": True,
         "engaged": said,
@@ -95,13 +89,15 @@ def _on_card(folder: Path, moment: Moment, case: Case, said: Engaged | None, ter
     missing = gaps(folder, moment, case.race, case.code, listed, (), terms)
     if told := gap_words(missing, case.race, terms, moment):
         return {"gaps": told, "room": ""}
-    return {"room": room_words(room_for(folder, moment, case, terms))}
+    return {"room": room_words(room_for(folder, moment, case, terms, said.reached if said else None))}
 
 
-def _chance(folder: Path, who: Visitor, moment: Moment, case: Case, path: str) -> dict[str, Any]:
+def _chance(folder: Path, who: Visitor, moment: Moment, case: Case, said: Engaged | None, path: str) -> dict[str, Any]:
     """Return the horse's chance where chances are open to the visitor, which is written down; nothing elsewhere."""
     if case.horse.pk not in opened(who, Inside.CHANCES) or not case.open or case.race.day < moment.day:
         return {}
+    if is_out(said):
+        return {"chance": {"none": str(TAKEN_OUT)}}
     found = chances_standing(folder, moment, [case.code]).get(case.code)
     saw(who, Inside.CHANCES, path, case.horse.pk)
     evidence = reverse("race_chance", args=[case.code, case.horse.pk])
@@ -129,13 +125,14 @@ def forms_of(folder: Path, horse: Horse, race: Race, said: Engaged | None) -> di
     """Return what can be said now: the steps with their cost and deadline, taking out, a jockey."""
     terms, moment, over = terms_of(folder), moments.now(), race.day < clock.today()
     state = Engagement.State(said.engagement.state) if said else None
-    steps = [step for step in BUTTONS if state in FROM[Step(step)] and not (over and step == Step.MEAN)]
+    here = moments.in_training(moment).filter(pk=horse.pk).exists()
+    steps = [step for step in BUTTONS if here and state in FROM[Step(step)] and not (over and step == Step.MEAN)]
     return {
         "steps": [_step(step, race, terms) for step in steps if _possible(step, race, terms, said)],
         "over": over,
         "out": _out(race, terms, said) if state in FROM[Step.WITHDRAW] and not over else None,
-        "books": state in FROM[Step.JOCKEY] and not over,
-        "jockeys": jockeys(moment),
+        "books": here and state in FROM[Step.JOCKEY] and not over,
+        "jockeys": [(one.pk, choice(one)) for one in jockeys(moment)],
         "facts": list(moments.rows(Declarable, moment).filter(horse=horse.pk, declared_on=None)),
         "jockey_id": uuid4(),
         "out_id": uuid4(),
@@ -145,6 +142,8 @@ def forms_of(folder: Path, horse: Horse, race: Race, said: Engaged | None) -> di
 def _possible(step: str, race: Race, terms: Terms, said: Engaged | None) -> bool:
     """Return whether a step is offered: none whose stage the race does not have, none that skips a confirmation."""
     dues = dues_by_stage(race, terms)
+    if step == Step.MEAN:
+        return Stage.ENTER not in dues or bool(ways_in(race, clock.now(), terms))
     if step == Step.SUPPLEMENT:
         due = dues.get(Stage.SUPPLEMENT)
         return due is not None and (due.at >= clock.now() or race.day < clock.today())
@@ -226,8 +225,11 @@ def waiting(
     horse: Horse, race: Race, said: Engaged | None, found: Programme, folder: Path, moment: Moment
 ) -> list[str]:
     """Return what will be known by the next moment at which no can still be said."""
-    at = moment.at or clock.now()
-    dues = [one for one in dues_by_stage(race, terms_of(folder)).values() if one.at >= at]
+    at, terms = moment.at or clock.now(), terms_of(folder)
+    shut = closes(race, terms) and not ways_in(race, at, terms)
+    if shut and (said is None or said.reached in {None, Stage.WITHDRAW}):
+        return []
+    dues = [one for one in dues_by_stage(race, terms).values() if one.at >= at]
     chances = [one for one in dues if one.stage is not Stage.SUPPLEMENT]
     if said is not None and said.due is not None:
         chances = [one for one in chances if one.at >= said.due.at]
@@ -272,17 +274,6 @@ def _ride(
     booked = said.ride if said else None
     if booked is None:
         return None
-    if booked.rider is None:
-        return {"name": booked.jockey, "claim": booked.claim_lb, "against": []}
-    found = hindrances(folder, moment, booked.rider, horse, race, code, booked.claim_lb)
-    return {"name": booked.rider.name, "claim": booked.claim_lb, "against": [against(one) for one in found]}
-
-
-def against(one: Hindrance) -> str:
-    """Return what stands in the way of a jockey, in words after his name."""
-    told = {
-        "name": one.name,
-        "least": weight(float(one.least_lb), "lb") if one.least_lb else "",
-        "carries": weight(one.carries_lb, "lb") if one.carries_lb else "",
-    }
-    return str(HINDRANCES[one.kind]) % told
+    name = booked.rider.name if booked.rider else booked.jockey
+    found = hindrances(folder, moment, Ride(booked.rider, booked.jockey, booked.claim_lb), horse, race, code)
+    return {"name": name, "claim": booked.claim_lb, "against": [against(one, name) for one in found]}

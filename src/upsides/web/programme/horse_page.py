@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Mapping
+from datetime import datetime
 from pathlib import Path
 from typing import Any, Final
 
@@ -10,10 +11,20 @@ from upsides.books.models import Horse, Inside
 from upsides.books.queries import moments
 from upsides.books.queries.chance_answers import Worked
 from upsides.books.queries.chances_standing import chances_standing
-from upsides.books.queries.engaged import Engaged, added, engaged
+from upsides.books.queries.engaged import Engaged, added, engaged, is_out
 from upsides.books.queries.entrants import entrants, terms_of
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.placing import AHEAD, Case, ahead_of, case_of, closes, dues_of, mark_of, ways_in
+from upsides.books.queries.placing import (
+    AHEAD,
+    Case,
+    ahead_of,
+    case_of,
+    closes,
+    dues_of,
+    mark_of,
+    too_late,
+    ways_in,
+)
 from upsides.books.queries.programme import programme
 from upsides.books.queries.trips import trips
 from upsides.books.queries.visitors import Visitor, may_see_horse, opened
@@ -47,7 +58,7 @@ def horse_page(folder: Path, who: Visitor, moment: Moment, number: int, path: st
     said = engaged(folder, moment, horses=[number])
     codes = {one.engagement.race_code: one for one in said}
     at = moment.at or clock.now()
-    still = [one for one in known if one.open and (one.code in codes or ways_in(one.race, at, terms))]
+    still = [one for one in known if one.open and _reachable(one.race, codes.get(one.code), at, terms)]
     chances = _chances(folder, who, moment, number, [one.code for one in still if one.race.day >= moment.day], path)
     rows = [_row(one, codes.get(one.code), terms, moment, chances) for one in still]
     span = _trip(folder, who, moment, horse)
@@ -55,7 +66,8 @@ def horse_page(folder: Path, who: Visitor, moment: Moment, number: int, path: st
     return page | {
         "sentence": about_horses_races(horse.name, still, AHEAD.days),
         "mark": mark_words(mark_of(first, entrant, terms)) if first else "",
-        "engaged": [(one, titled(one.race), day(one.race.day), one.engagement.get_state_display()) for one in said],
+        "engaged": [_stands(one) for one in said if not is_out(one)],
+        "out": [_stands(one) for one in said if is_out(one)],
         **_near_rows([row for row in rows if row["case"]["may"] and _near(row["case"]["race"], span)]),
         "far": [row for row in rows if row["case"]["may"] and not _near(row["case"]["race"], span)],
         "span": tuple(metres(round(end, -2)) for end in span) if span else None,
@@ -65,6 +77,17 @@ def horse_page(folder: Path, who: Visitor, moment: Moment, number: int, path: st
         "heard": found.heard,
         "worked_at": worked_at(max(chances.values(), key=lambda one: one.at)) if chances else "",
     }
+
+
+def _stands(one: Engaged) -> tuple[Engaged, str, str, str]:
+    return one, titled(one.race), day(one.race.day), one.engagement.get_state_display()
+
+
+def _reachable(race: Race, said: Engaged | None, at: datetime, terms: Terms) -> bool:
+    """Return whether a horse can still get to the start of a race, as far as deadlines are known."""
+    if said is None or is_out(said):
+        return bool(ways_in(race, at, terms))
+    return not too_late(race, said.reached, at, terms)
 
 
 def _near_rows(rows: list[dict[str, Any]]) -> dict[str, Any]:

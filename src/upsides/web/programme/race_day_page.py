@@ -21,7 +21,7 @@ from upsides.rules.rule import Rule
 from upsides.web.planning.words import said_words
 from upsides.web.programme.cases_words import reasons
 from upsides.web.programme.doses_words import doses_words
-from upsides.web.programme.entry_page import against
+from upsides.web.programme.jockey_words import against
 from upsides.web.programme.pace_words import pace_words
 from upsides.web.programme.words import kind, long_day, titled, trip, weight
 from upsides.web.shell.moments import asked_day
@@ -84,7 +84,7 @@ def shown(one: Runner) -> dict[str, Any]:
         "claim": weight(float(one.claim_lb), "lb") if one.claim_lb else "",
         "weight": weight(one.carries_lb, "lb") if one.carries_lb else "–",
         "after_claim": weight(one.after_claim_lb, "lb") if one.claim_lb and one.after_claim_lb else "",
-        "hindrances": [against(each) for each in one.hindrances],
+        "hindrances": [against(each, one.jockey) for each in one.hindrances],
         "leads_up": one.leads_up,
         "driver": one.driver,
         "leaves": f"{one.leaves:%H:%M}" if one.leaves else "",

@@ -1,6 +1,5 @@
 """A day of racing, on the page and on paper."""
 
-from collections.abc import Mapping
 from typing import Final
 
 from django.conf import settings
@@ -103,13 +102,8 @@ def _runner(one: dict[str, object]) -> paper.RaceDayRunner:
         race=_lines(one["race"], one["about"], one["going"]),
         riding=_lines(one["jockey"], weights, claimed, stall, getattr(row, "gear", ""), getattr(row, "colours", "")),
         travel=_lines(leaves, back, driver, away, led, passport),
-        to_know=_lines(*(to_know(one, name, str(each)) for name in TO_KNOW for each in _list(one[name]))),
+        to_know=_lines(*(str(each) for name in TO_KNOW for each in _list(one[name]))),
     )
-
-
-def to_know(one: Mapping[str, object], name: str, words: str) -> str:
-    """Return a line to know; what stands in a jockey's way is said of him by his name."""
-    return f"{one['jockey']} {words}" if name == "hindrances" and words else words
 
 
 def _pairs(found: object) -> list[tuple[str, str]]:

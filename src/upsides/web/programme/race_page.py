@@ -10,7 +10,7 @@ from django.utils.translation import ngettext
 from upsides.books import clock
 from upsides.books.models import Horse, Inside
 from upsides.books.queries.chances_standing import chances_standing
-from upsides.books.queries.engaged import Engaged, added, engaged
+from upsides.books.queries.engaged import Engaged, added, engaged, is_out
 from upsides.books.queries.entrants import terms_of
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.off_the_card import Gaps, gaps
@@ -56,7 +56,7 @@ def race_page(folder: Path, who: Visitor, moment: Moment, code: str, path: str) 
     ]
     shut = shut_out(folder, moment, said)
     words = {one.horse.pk: [reason(each) for each in shut.get(one.engagement.pk, ())] for one in said}
-    said_of = {one.horse.pk for one in said if one.engagement.state != "withdrawn"}
+    said_of = {one.horse.pk for one in said if not is_out(one)}
     chances, at = _chances(folder, who, moment, code, [one for one in found if one.horse.pk in said_of], path)
     return page | {
         "sentence": about_race(found, said, closed=_closed(race, terms, moment)),
@@ -69,7 +69,9 @@ def race_page(folder: Path, who: Visitor, moment: Moment, code: str, path: str) 
                 words.get(one.horse.pk),
             )
             for one in said
+            if not is_out(one)
         ],
+        "out": [one for one in said if is_out(one)],
         **_may(found),
         "gaps": gap_words(_gaps(folder, moment, race, code, said, ours, terms), race, terms, moment),
         "chances": at,

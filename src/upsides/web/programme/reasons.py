@@ -136,6 +136,17 @@ def _benchmark(facts: Facts) -> str:
     return _("Its mark is %(mark)s; the race is a benchmark %(benchmark)s.") % told
 
 
+def _marks(facts: Facts) -> str:
+    """Return what a race without a surface says of a horse whose mark is not the same on each."""
+    told = {name: _("none") if value == "none" else _fact(value) for name, value in facts.items()}
+    text = _("The race's surface is not stated; its mark is %(turf)s on turf and %(all_weather)s on all-weather.")
+    if "benchmark" in facts:
+        return f"{text % told} {_('The race is a benchmark %(benchmark)s.') % told}"
+    if facts["high"] == "":
+        return f"{text % told} {_('The race takes marks from %(low)s.') % told}"
+    return f"{text % told} {_('The race takes marks of %(low)s to %(high)s.') % told}"
+
+
 def _won(facts: Facts) -> str:
     count = facts["count"]
     text = ngettext("It won %(count)s such race.", "It won %(count)s such races.", count) % {"count": count}
@@ -208,6 +219,8 @@ _SPECIAL: Final[dict[str, Callable[[Facts], str]]] = {
     "sex": _sex,
     "mark": _mark,
     "benchmark": _benchmark,
+    "marks": _marks,
+    "benchmarks": _marks,
     "won": _won,
     "placed": _placed,
     "ran": _ran,

@@ -141,7 +141,9 @@ def about_win_costs(name: str, found: WinCosts) -> str:
     parts = [
         ngettext("closes one race to it", "closes %(count)s races to it", closes) % {"count": closes} if closes else "",
         ngettext("opens one", "opens %(count)s", opens) % {"count": opens} if opens else "",
-        ngettext("puts weight on it in one", "puts weight on it in %(count)s", more) % {"count": more} if more else "",
+        ngettext("puts weight on it in one race", "puts weight on it in %(count)s races", more) % {"count": more}
+        if more
+        else "",
     ]
     told |= {"what": _joined([part for part in parts if part])}
     return _("By programme and rules a win of %(name)s in %(race)s %(what)s, in the 90 days after it.") % told

@@ -1,6 +1,5 @@
 """What a win in a race would cost a horse and open to it, ready for the template."""
 
-import re
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Final
@@ -16,9 +15,8 @@ from upsides.books.queries.moments import Moment
 from upsides.books.queries.programme import code_of, programme
 from upsides.books.queries.visitors import Visitor, may_see_horse, opened
 from upsides.books.services.sights import saw
-from upsides.errors import CurrencyUnknownError, UnreadableError
-from upsides.errors.wording import gettext
-from upsides.placing import After, Changed, Money, Outcome, Race, Scenario, WinCosts, win_costs
+from upsides.errors import CurrencyUnknownError
+from upsides.placing import After, Changed, Money, Outcome, Race, Scenario, WinCosts, supposed, win_costs
 from upsides.placing import Horse as Entrant
 from upsides.placing.conditions.who import Terms
 from upsides.web.programme.reasons import line_words, reason
@@ -50,26 +48,22 @@ def win_costs_page(
     if number not in opened(who, Inside.PLANS):
         return page | {"open": False}
     saw(who, Inside.PLANS, path, number)
-    entrant, supposed = entrants(folder, moment, [horse])[number], _supposed(query)
-    page |= {"open": True, "mark": f"{supposed[0].mark:g}" if supposed else ""}
-    return page | _shown(horse.name, entrant, race, list(found.races.values()), terms_of(folder), supposed)
+    entrant, scenarios = entrants(folder, moment, [horse])[number], _scenarios(query)
+    page |= {"open": True, "mark": f"{scenarios[0].mark:g}" if scenarios else ""}
+    return page | _shown(horse.name, entrant, race, list(found.races.values()), terms_of(folder), scenarios)
 
 
-def _supposed(query: Mapping[str, str]) -> tuple[Scenario, ...]:
+def _scenarios(query: Mapping[str, str]) -> tuple[Scenario, ...]:
     """Return the mark that is supposed after a win, as one scenario; none where none is."""
     text = query.get("mark", "").strip()[:8]
-    if not text:
-        return ()
-    if not re.fullmatch(r"\d{1,3}(\.\d+)?", text):
-        raise UnreadableError(gettext("mark"), text, gettext("a number, as 82"))
-    return (Scenario("", float(text)),)
+    return (supposed("", text),) if text else ()
 
 
 def _shown(
-    name: str, entrant: Entrant, race: Race, races: list[Race], terms: Terms, supposed: tuple[Scenario, ...]
+    name: str, entrant: Entrant, race: Race, races: list[Race], terms: Terms, scenarios: tuple[Scenario, ...]
 ) -> dict[str, Any]:
     try:
-        found = win_costs(entrant, race, races, scenarios={Outcome.WIN: supposed}, terms=terms)
+        found = win_costs(entrant, race, races, scenarios={Outcome.WIN: scenarios}, terms=terms)
     except CurrencyUnknownError as error:
         return {"fault": refused(error)}
     return {"sentence": about_win_costs(name, found), "after": [_after(one, found) for one in found.after]}

@@ -106,7 +106,7 @@ class BondForm(forms.Form):
         label=gettext_lazy("Country"),
         max_length=10,
         required=False,
-        help_text=gettext_lazy("Empty where it holds everywhere."),
+        help_text=gettext_lazy("Like Britain, GB or IRE; empty where it holds everywhere."),
     )
     first_day = forms.DateField(label=gettext_lazy("First day"), widget=forms.DateInput(attrs=_DAY, format="%Y-%m-%d"))
     last_day = forms.DateField(
