@@ -38,6 +38,12 @@ def said(code: str, count: int = 3) -> Said:
             values["orders"] = (said("of_order", count), said("of_order", 1))
         case "break_counts":
             values |= {"why": said("bend"), "ago": said("last_there", count)}
+        case "path_left":
+            values["ago"] = said("never_there")
+        case "break_known":
+            values["why"] = said("sprint")
+        case "break_less" | "break_less_slow":
+            values["bend"] = said("bend_far")
         case _ if code.endswith("_because"):
             values["reasons"] = tuple(said(one, count) for one in ("rider", "otherwise_late", "workers"))
     names = {name for form in SENTENCES[code] for name in re.findall(r"%\((\w+)\)s", form)}

@@ -162,7 +162,7 @@ def planned(task: list[str]) -> None:
     connect_books(library)
     from upsides.books.jobs.plans import plan_all
 
-    plan_all(library, date.fromisoformat(task[1]), lambda _share, _doing: None)
+    plan_all(library, date.fromisoformat(task[1]), lambda _share, _doing: None, afresh=True)
 
 
 def half_year_days(today: date) -> list[date]:

@@ -9,7 +9,7 @@ from upsides.books.diary.fields import Choice, Choices, Line, Number, Row, Sever
 from upsides.books.diary.kind import Kind
 from upsides.books.diary.yard import GOINGS
 from upsides.books.models import Role
-from upsides.errors import EntryRefusedError, UnreadableError
+from upsides.errors import EntryRefusedError, FigureRefusedError, UnreadableError
 from upsides.errors.wording import gettext as _
 from upsides.results.race_cards import CardRunner, read_lines
 from upsides.trade.racetime import RaceTime
@@ -219,6 +219,8 @@ class RaceReport(Kind):
         try:
             self.beside_it()
             self.seconds()
+        except FigureRefusedError as error:
+            raise EntryRefusedError(_("result"), error.typed, error.reason, error.remedy) from None
         except UnreadableError as error:
             raise EntryRefusedError(_("result"), str(error.text), _("it cannot be read"), error.expected) from None
 

@@ -4,7 +4,6 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import ndtr
 
 from upsides.recordings.bouts.bins import COUNT, STEP_MS
 
@@ -27,6 +26,8 @@ def spread(metres: ArrayLike, speed_ms: ArrayLike, sd_ms: ArrayLike = WITHIN_MS)
         speed_ms: mean speed, m/s.
         sd_ms: its standard deviation, of what was not measured and of what varied together.
     """
+    from scipy.special import ndtr  # pages that say what plans change load this module, and work nothing out
+
     far, speed, sd = np.broadcast_arrays(*(np.atleast_1d(np.asarray(one, dtype=np.float64))
                                            for one in (metres, speed_ms, sd_ms)))  # fmt: skip
     below = ndtr((EDGES - speed[:, None]) / sd[:, None])
