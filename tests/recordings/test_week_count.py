@@ -1,5 +1,6 @@
 """Dates of a receiver whose count of weeks ran over."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
@@ -8,6 +9,7 @@ import pytest
 import given_recordings as given
 from upsides.recordings.formats.fit import write_fit
 from upsides.recordings.opening import read_bytes
+from upsides.recordings.recording import Message
 from upsides.recordings.week_count import ROUND, put_right
 
 AT = datetime(2026, 11, 28, 6, 30, tzinfo=UTC)
@@ -50,3 +52,15 @@ def test_one_that_comes_in_is_of_late(days: int, rounds: int) -> None:
     assert put_right(one) is one
     good = given.recording(AT)
     assert put_right(good, AT) is good
+
+
+def test_the_day_as_written_in_the_name_goes_before_when_it_came_in() -> None:
+    """A file of long ago whose name has its own day stays as written, however well its weeks fit the day it came in."""
+    one = replace(given.recording(AT - ROUND), file="2007-04-14.fit")
+    assert put_right(one, AT + timedelta(hours=3)) is one
+
+
+def test_dates_that_are_put_right_are_not_told_as_kept() -> None:
+    """What was said of odd years as written is no longer said where they are put right."""
+    odd = replace(given.recording(AT - 2 * ROUND), messages=(Message("odd_year", {"count": 3}),))
+    assert [message.code for message in put_right(odd, AT).messages] == ["weeks_put_right_lately"]

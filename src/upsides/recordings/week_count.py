@@ -35,22 +35,29 @@ def put_right(recording: Recording, came: datetime | None = None) -> Recording:
         came: when the file came in; None where that says nothing, as of files that are only looked at.
     """
     first = _first(recording)
-    if first is None:
+    if first is None or _names(recording.file, first):
         return recording
     for number in ROUNDS:
         later = first + number * ROUND
-        if any(abs((later.date() - day).days) <= NEAR_DAYS for day in _days_in(recording.file)):
+        if _names(recording.file, later):
             return _moved(recording, number, first, "weeks_put_right")
         if came is not None and timedelta(days=-1) <= came - later <= timedelta(days=LATELY_DAYS):
             return _moved(recording, number, first, "weeks_put_right_lately")
     return recording
 
 
+def _names(file: str, when: datetime) -> bool:
+    """Return whether the name of a file has the day of a moment, or the one beside it."""
+    return any(abs((when.date() - day).days) <= NEAR_DAYS for day in _days_in(file))
+
+
 def _moved(recording: Recording, number: int, first: datetime, code: str) -> Recording:
     told = {"weeks": f"{1024 * number:,}", "was": f"{first:%Y-%m-%d}", "day": f"{first + number * ROUND:%Y-%m-%d}"}
     seconds = (number * ROUND).total_seconds()
     columns = columns_of(recording) | {"time_s": recording.time_s + seconds}
-    moved = picked(recording, np.arange(len(recording)), columns, Message(code, told))
+    before = tuple(one for one in recording.messages if one.code != "odd_year")  # of the dates that are mended here
+    kept = replace(recording, messages=before)
+    moved = picked(kept, np.arange(len(recording)), columns, Message(code, told))
     motion, speeds = recording.motion, recording.speeds
     return replace(
         moved,
