@@ -47,8 +47,7 @@ def test_fitter_than_when_is_said() -> None:
     disagree each side has its own, and where none points it is that of all, with the chances that they give."""
     up, down = piece("speed at 200 beats", 21, 0.9, "fitter"), piece("recovery", 40, 0.1, "less fit")
     neither = piece("figures in races", 120, 0.5, "cannot tell", 0.0)
-    assert about_fit(fit(up, neither), TODAY) == "fitter than three weeks ago, 9 in 10 by speed at 200 beats"
-    assert about_fit(fit(down), TODAY) == "less fit than six weeks ago, 9 in 10 by the heart a minute after work"
+    assert about_fit(fit(down), TODAY) == "less fit than six weeks ago, 9 in 10 by the heart a minute after work alone"
     assert about_fit(fit(up, down), TODAY) == (
         "speed at 200 beats points to fitter than three weeks ago, the heart a minute after work to less fit than six "
         "weeks ago"
@@ -61,6 +60,23 @@ def test_fitter_than_when_is_said() -> None:
         "whether it is fitter than four months ago cannot be told (fitter: between 5 in 10 and 7 in 10)"
     )
     assert about_fit(fit(), TODAY) == "whether it is fitter than some weeks ago cannot be told"
+
+
+def test_a_chance_says_by_which_of_all_that_was_looked_at() -> None:
+    """One piece that points among several that do not is told as alone, with how many others cannot tell; so are those
+    others where two point, whether these agree or not."""
+    up, other = piece("speed at 200 beats", 21, 0.9, "fitter"), piece("speed at highest heart", 21, 0.9, "fitter")
+    neither, nor = (piece(kind, 21, 0.5, "cannot tell", 0.0) for kind in ("figures in races", "speed on known gallops"))
+    down = piece("recovery", 21, 0.1, "less fit")
+    ago_ = "three weeks ago, 9 in 10 by "
+    assert about_fit(fit(up, neither), TODAY) == f"fitter than {ago_}speed at 200 beats alone (one other cannot tell)"
+    assert about_fit(fit(down, neither, nor), TODAY) == (
+        f"less fit than {ago_}the heart a minute after work alone (two others cannot tell)"
+    )
+    assert about_fit(fit(up, other, neither), TODAY) == (
+        f"fitter than {ago_}speed at 200 beats and speed at its highest heart rate (one other cannot tell)"
+    )
+    assert about_fit(fit(up, down, neither), TODAY).endswith("less fit than three weeks ago (one other cannot tell)")
 
 
 def test_a_piece_that_cannot_tell_says_so() -> None:
