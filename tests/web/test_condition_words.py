@@ -1,5 +1,6 @@
 """How a horse is, in sentences, from answers whose parts are known."""
 
+from dataclasses import asdict, replace
 from datetime import date, timedelta
 
 import pytest
@@ -7,11 +8,12 @@ import pytest
 from upsides.books.diary.blood import Analyte
 from upsides.books.queries.condition_bloods import BloodSign
 from upsides.books.queries.condition_vet import ForTheVet
+from upsides.cli.condition_lines import sign_line
 from upsides.condition.fit import Fit, Kind, Piece, Points, fit_of
 from upsides.condition.fresh.answer import SinceRun
 from upsides.condition.fresh.gaps import GapEffect, UsualGap
 from upsides.condition.fresh.latest import Latest, Missing
-from upsides.web.condition.evidence import even_words, piece_words, since_run_words, warmth_words
+from upsides.web.condition.evidence import even_words, piece_words, sign_words, since_run_words, warmth_words
 from upsides.web.condition.sentences import about_fit, about_vet
 from upsides.web.condition.words import ago, missing_words
 
@@ -151,3 +153,22 @@ def test_runs_after_a_gap_are_better_or_worse(ends: tuple[float, float, float], 
     )
     assert f"and {high}, 90 runs)." in words
     assert words.endswith("it does not say what another gap would have done.")
+
+
+def test_one_reading_within_its_usual_is_told_apart_from_what_the_watch_finds() -> None:
+    """Of a sign that the watch finds off the latest reading within its usual is told, on the page and by the command,
+    as one by itself with nothing taken out; of a sign that nothing finds off, and of a reading that is off, not."""
+    within = Latest("recovery", 135.4, 2, 130.3, 122.0, 138.7, 20, "within")
+    assert "by itself" in sign_words(within, drifting=True)
+    assert "work, ground, warmth and rider are not taken out" in sign_words(within, drifting=True)
+    assert "by itself, as read" in sign_line(asdict(within), drifting=True)
+    mass = replace(within, what="mass")
+    assert sign_words(mass, drifting=True).endswith("This is one reading by itself.")
+    assert sign_line(asdict(mass), drifting=True).endswith("(this one reading by itself)")
+    for words in (
+        sign_words(within),
+        sign_line(asdict(within), drifting=False),
+        sign_words(replace(within, where="above"), drifting=True),
+        sign_line(asdict(replace(within, where="above")), drifting=True),
+    ):
+        assert "by itself" not in words
