@@ -162,24 +162,40 @@ def test_with_nothing_open_the_vet_is_still_asked_in_doubt(answers: Any) -> None
 
 
 @pytest.mark.parametrize(
-    ("points", "lowest", "highest", "words"),
+    ("pieces", "words"),
     [
-        ("fitter", 0.9, 0.9, "fitter than on 2026-05-29 with a chance of 0.90:"),
-        ("less fit", 0.03, 0.08, "less fit than on 2026-05-29 with a chance of 0.92 to 0.97:"),
+        ([("fitter", 0.9, "mass")], "fitter than on 2026-05-29 with a chance of 0.90 by mass alone:"),
+        (
+            [("less fit", 0.03, "recovery"), ("less fit", 0.08, "figures in races"), ("cannot tell", 0.5, "speed")],
+            "less fit than on 2026-05-29 with a chance of 0.92 to 0.97 by recovery and figures in races; 1 other "
+            "cannot tell:",
+        ),
+        (
+            [("less fit", 0.05, "recovery"), ("cannot tell", 0.5, "mass"), ("cannot tell", 0.5, "speed")],
+            "less fit than on 2026-05-29 with a chance of 0.95 by recovery alone; 2 others cannot tell:",
+        ),
+        (
+            [("less fit", 0.05, "recovery"), ("fitter", 0.9, "mass"), ("cannot tell", 0.5, "speed")],
+            "the evidence disagrees, mass to fitter than on 2026-05-29, recovery to less fit than on 2026-05-29; "
+            "1 other cannot tell:",
+        ),
     ],
 )
-def test_fitness_is_told_the_way_round_that_it_points(points: str, lowest: float, highest: float, words: str) -> None:
-    """A horse that the evidence calls less fit is called so, with the chance of that and the day it is held against."""
-    pieces = [{"points": points, "since": "2026-05-29"}, {"points": "cannot tell", "since": "2026-01-01"}]
-    told = {"lowest": lowest, "highest": highest, "together": "agree", "pieces": pieces}
-    assert _fit_words(told) == words
+def test_fitness_is_told_the_way_round_that_it_points(pieces: list[tuple[str, float, str]], words: str) -> None:
+    """A horse that the evidence calls less fit is called so, with the chance of that, the day it is held against, by
+    which signs, and how many others cannot tell; one sign among four is told as one alone."""
+    told = [{"points": way, "fitter": chance, "kind": kind, "since": "2026-05-29"} for way, chance, kind in pieces]
+    chances = [chance for way, chance, _kind in pieces if way != "cannot tell"]
+    together = "disagree" if len({way for way, *_rest in pieces} - {"cannot tell"}) > 1 else "agree"
+    value = {"lowest": min(chances), "highest": max(chances), "together": together, "pieces": told}
+    assert _fit_words(value) == words
 
 
 def test_no_chance_is_told_as_certainty() -> None:
     """A chance of 0.9999 is told as 0.99; where nothing tells for sure the chances that there are stand beside it."""
-    piece = {"points": "less fit", "since": "2026-06-01", "fitter": 0.0001}
+    piece = {"points": "less fit", "since": "2026-06-01", "fitter": 0.0001, "kind": "mass"}
     sure = _fit_words({"lowest": 0.0001, "highest": 0.0001, "together": "one alone", "pieces": [piece]})
-    assert sure == "less fit than on 2026-06-01 with a chance of 0.99:"
+    assert sure == "less fit than on 2026-06-01 with a chance of 0.99 by mass alone:"
     vague = [{"points": "cannot tell", "since": "2026-06-01", "fitter": chance} for chance in (0.42, 0.7)]
     told = _fit_words({"lowest": None, "highest": None, "together": "none tells", "pieces": vague})
     assert told.endswith("some weeks ago (fitter: 0.42 to 0.70).")

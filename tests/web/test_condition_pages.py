@@ -170,7 +170,8 @@ def test_a_change_of_the_heart_is_told_with_its_range(trainer: Client, horse: Ho
     change = Change(horse.pk, day - timedelta(days=22), day - timedelta(days=1), -0.05, -0.08, -0.02, 0.0, 0.9)
     store(HEARTS, day, {"recovery": kept_changes({horse.pk: change})}, {})
     page = read(trainer, of(horse))
-    assert answer_of(page).startswith("Fitter than three weeks ago, 99 in 100 by the heart a minute after work;")
+    told = "Fitter than three weeks ago, 99 in 100 by the heart a minute after work alone (one other cannot tell);"
+    assert answer_of(page).startswith(told)
     assert "-5.0 %, nine in ten between -8.0 and -2.0; by this fitter, 99 in 100." in page.replace("−", "-")
 
 

@@ -1,17 +1,23 @@
 """How a horse is, in sentences, from answers whose parts are known."""
 
-from datetime import date, timedelta
+from dataclasses import asdict, replace
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
 from upsides.books.diary.blood import Analyte
 from upsides.books.queries.condition_bloods import BloodSign
+from upsides.books.queries.condition_first import LookAt
 from upsides.books.queries.condition_vet import ForTheVet
+from upsides.books.queries.moments import Moment
+from upsides.cli.condition_lines import sign_line
+from upsides.cli.look_at import _as_lines
 from upsides.condition.fit import Fit, Kind, Piece, Points, fit_of
 from upsides.condition.fresh.answer import SinceRun
 from upsides.condition.fresh.gaps import GapEffect, UsualGap
 from upsides.condition.fresh.latest import Latest, Missing
-from upsides.web.condition.evidence import even_words, piece_words, since_run_words, warmth_words
+from upsides.web.condition.evidence import even_words, piece_words, sign_words, since_run_words, warmth_words
+from upsides.web.condition.look_page import about_looks, watched_words
 from upsides.web.condition.sentences import about_fit, about_vet
 from upsides.web.condition.words import ago, missing_words
 
@@ -47,8 +53,7 @@ def test_fitter_than_when_is_said() -> None:
     disagree each side has its own, and where none points it is that of all, with the chances that they give."""
     up, down = piece("speed at 200 beats", 21, 0.9, "fitter"), piece("recovery", 40, 0.1, "less fit")
     neither = piece("figures in races", 120, 0.5, "cannot tell", 0.0)
-    assert about_fit(fit(up, neither), TODAY) == "fitter than three weeks ago, 9 in 10 by speed at 200 beats"
-    assert about_fit(fit(down), TODAY) == "less fit than six weeks ago, 9 in 10 by the heart a minute after work"
+    assert about_fit(fit(down), TODAY) == "less fit than six weeks ago, 9 in 10 by the heart a minute after work alone"
     assert about_fit(fit(up, down), TODAY) == (
         "speed at 200 beats points to fitter than three weeks ago, the heart a minute after work to less fit than six "
         "weeks ago"
@@ -61,6 +66,23 @@ def test_fitter_than_when_is_said() -> None:
         "whether it is fitter than four months ago cannot be told (fitter: between 5 in 10 and 7 in 10)"
     )
     assert about_fit(fit(), TODAY) == "whether it is fitter than some weeks ago cannot be told"
+
+
+def test_a_chance_says_by_which_of_all_that_was_looked_at() -> None:
+    """One piece that points among several that do not is told as alone, with how many others cannot tell; so are those
+    others where two point, whether these agree or not."""
+    up, other = piece("speed at 200 beats", 21, 0.9, "fitter"), piece("speed at highest heart", 21, 0.9, "fitter")
+    neither, nor = (piece(kind, 21, 0.5, "cannot tell", 0.0) for kind in ("figures in races", "speed on known gallops"))
+    down = piece("recovery", 21, 0.1, "less fit")
+    ago_ = "three weeks ago, 9 in 10 by "
+    assert about_fit(fit(up, neither), TODAY) == f"fitter than {ago_}speed at 200 beats alone (one other cannot tell)"
+    assert about_fit(fit(down, neither, nor), TODAY) == (
+        f"less fit than {ago_}the heart a minute after work alone (two others cannot tell)"
+    )
+    assert about_fit(fit(up, other, neither), TODAY) == (
+        f"fitter than {ago_}speed at 200 beats and speed at its highest heart rate (one other cannot tell)"
+    )
+    assert about_fit(fit(up, down, neither), TODAY).endswith("less fit than three weeks ago (one other cannot tell)")
 
 
 def test_a_piece_that_cannot_tell_says_so() -> None:
@@ -135,3 +157,38 @@ def test_runs_after_a_gap_are_better_or_worse(ends: tuple[float, float, float], 
     )
     assert f"and {high}, 90 runs)." in words
     assert words.endswith("it does not say what another gap would have done.")
+
+
+def test_one_reading_within_its_usual_is_told_apart_from_what_the_watch_finds() -> None:
+    """Of a sign that the watch finds off the latest reading within its usual is told, on the page and by the command,
+    as one by itself with nothing taken out; of a sign that nothing finds off, and of a reading that is off, not."""
+    within = Latest("recovery", 135.4, 2, 130.3, 122.0, 138.7, 20, "within")
+    assert "by itself" in sign_words(within, drifting=True)
+    assert "work, ground, warmth and rider are not taken out" in sign_words(within, drifting=True)
+    assert "by itself, as read" in sign_line(asdict(within), drifting=True)
+    mass = replace(within, what="mass")
+    assert sign_words(mass, drifting=True).endswith("This is one reading by itself.")
+    assert sign_line(asdict(mass), drifting=True).endswith("(this one reading by itself)")
+    for words in (
+        sign_words(within),
+        sign_line(asdict(within), drifting=False),
+        sign_words(replace(within, where="above"), drifting=True),
+        sign_line(asdict(replace(within, where="above")), drifting=True),
+    ):
+        assert "by itself" not in words
+
+
+def test_of_a_day_before_the_books_nothing_is_known() -> None:
+    """Of a day with no horse in training page and command say that nothing is known of it, never that nobody needs eyes
+    or that readings were watched; of a past day without an answer the page says so and names the command."""
+    empty = LookAt((), 0, 0, (), (), date(1999, 1, 1), None, 0)
+    past = Moment(date(2026, 4, 1), datetime(2026, 4, 1, 6, tzinfo=UTC))
+    said = "Nothing is known of that day: the books have no horse in training on it."
+    assert (about_looks(empty), watched_words(empty, past), _as_lines(empty)) == (said, "", [said])
+    unwatched = replace(empty, watched=None, string=3)
+    assert about_looks(unwatched) == "Nothing that was entered or read asks for anybody's eyes."
+    assert watched_words(unwatched, past) == (
+        "What stands out in the readings was not worked out for this day; the command upsides look-at --date "
+        "2026-04-01 does it."
+    )
+    assert "it is worked out every night" in watched_words(unwatched, Moment(date(2026, 4, 1)))

@@ -252,15 +252,33 @@ def _fit_words(fit: dict[str, Any]) -> str:
             return "whether it is fitter than some weeks ago was not worked out for this day."
         said = "nothing measured tells whether it is fitter than some weeks ago"
         return f"{said} (fitter: {_chances(min(chances), max(chances))})." if chances else f"{said}."
-    if fit["together"] == "disagree":
-        return "the evidence disagrees:"
     told = [one for one in fit["pieces"] if one["points"] != "cannot tell"]
+    others = _others(len(fit["pieces"]) - len(told))
+    if fit["together"] == "disagree":
+        up, down = ([one for one in told if one["points"] == way] for way in ("fitter", "less fit"))
+        ways = f"{_kinds(up)} to fitter {_than(up)}, {_kinds(down)} to less fit {_than(down)}"
+        return f"the evidence disagrees, {ways}{others}:"
     fitter = told[0]["points"] == "fitter"
     low, high = (fit["lowest"], fit["highest"]) if fitter else (1 - fit["highest"], 1 - fit["lowest"])
-    since = sorted({str(one["since"]) for one in told})
-    than = f"than on {since[0]}" if len(since) == 1 else f"than between {since[0]} and {since[-1]}"
-    chance = _chances(low, high)
-    return f"{told[0]['points']} {than} with a chance of {chance}:"
+    by = f"by {_kinds(told)}{' alone' if len(told) == 1 else ''}{others}"
+    return f"{told[0]['points']} {_than(told)} with a chance of {_chances(low, high)} {by}:"
+
+
+def _others(count: int) -> str:
+    """Return how many were looked at besides and point nowhere; empty for none."""
+    return f"; {count} {'other' if count == 1 else 'others'} cannot tell" if count else ""
+
+
+def _kinds(pieces: list[dict[str, Any]]) -> str:
+    """Return what was measured, as a list that ends with and."""
+    *most, last = (str(one["kind"]) for one in pieces)
+    return f"{', '.join(most)} and {last}" if most else last
+
+
+def _than(pieces: list[dict[str, Any]]) -> str:
+    """Return the days that pieces are held against."""
+    since = sorted({str(one["since"]) for one in pieces})
+    return f"than on {since[0]}" if len(since) == 1 else f"than between {since[0]} and {since[-1]}"
 
 
 def _chances(low: float, high: float) -> str:

@@ -3,6 +3,9 @@
 from typing import Any
 
 INDENT = 10 * " "
+AS_READ = " (this one reading by itself, as read: work, ground, warmth and rider are not taken out)"
+BY_ITSELF = " (this one reading by itself)"
+"""Beside a reading that is nothing unusual, of a sign that the watch over all readings finds off."""
 
 
 def done_lines(done: dict[str, Any]) -> list[str]:
@@ -41,7 +44,7 @@ def fresh_words(fresh: dict[str, Any]) -> str:
 
 def fresh_lines(fresh: dict[str, Any]) -> list[str]:
     """Return a line for each sign of freshness that is there."""
-    lines = [_sign(one) for one in fresh["signs"]]
+    lines = [sign_line(one, drifting=one["what"] in fresh["unusual"]) for one in fresh["signs"]]
     if fresh["racing_mass"]:
         lines.append(_racing_mass(fresh["racing_mass"]))
     if fresh["appetite"]:
@@ -55,9 +58,17 @@ def fresh_lines(fresh: dict[str, Any]) -> list[str]:
     return [f"{INDENT}{one}" for one in lines]
 
 
-def _sign(one: dict[str, Any]) -> str:
+def sign_line(one: dict[str, Any], *, drifting: bool) -> str:
+    """Return the latest reading of a sign against the horse's own past.
+
+    Args:
+        one: the sign.
+        drifting: it is told as not as usual, by the watch over all its readings or by this reading.
+    """
     usual = f", usually {one['usual']:.1f} ({one['low']:.1f} to {one['high']:.1f})" if one["usual"] is not None else ""
-    return f"{one['what']}: {one['value']:g}{usual}, {ago(one['days_ago'])}; {one['where']}"
+    itself = AS_READ if one["what"] == "recovery" else BY_ITSELF
+    alone = itself if drifting and one["where"] in {"within", "cannot be told"} else ""
+    return f"{one['what']}: {one['value']:g}{usual}, {ago(one['days_ago'])}; {one['where']}{alone}"
 
 
 def _racing_mass(one: dict[str, Any]) -> str:

@@ -73,6 +73,8 @@ def _reason(why: "Reason") -> dict[str, Any]:
 
 def _as_lines(found: "LookAt") -> list[str]:
     watched = [f"Readings were watched up to {found.watched}." if found.watched else UNWATCHED]
+    if not found.string and not found.first:
+        return ["Nothing is known of that day: the books have no horse in training on it."]
     if not found.first:
         return ["Nothing that was entered or read asks for anybody's eyes.", *watched, *found.groups, *found.swapped]
     wait = found.more - found.beyond

@@ -6,6 +6,7 @@ from typing import Any
 
 from upsides.books.queries.condition import Condition, HorseCondition, horse_condition
 from upsides.books.queries.condition_answers import warmth_known
+from upsides.books.queries.condition_signs import odd_and_usual
 from upsides.books.queries.condition_vet import given_and_found
 from upsides.books.queries.diary import Written
 from upsides.books.queries.moments import Moment
@@ -122,7 +123,9 @@ def _fresh(told: Condition) -> dict[str, Any]:
     found: list[str] = []
     if not isinstance(fresh.racing_mass, Missing):
         found += evidence.racing_mass_words(fresh.racing_mass)
-    found += [evidence.sign_words(one) for one in fresh.signs if not isinstance(one, Missing)]
+    odd, _usual = odd_and_usual(fresh, told.stands_out)
+    signs = [one for one in fresh.signs if not isinstance(one, Missing)]
+    found += [evidence.sign_words(one, drifting=one.what in odd) for one in signs]
     if not isinstance(fresh.appetite, Missing):
         found.append(evidence.appetite_words(fresh.appetite))
     found += [evidence.last_word_words(one) for one in (fresh.rider, fresh.mind) if not isinstance(one, Missing)]

@@ -84,8 +84,24 @@ def warmth_words(known: int, readings: int) -> str:
     )
 
 
-def sign_words(one: Latest) -> str:
-    """Return a sign against the horse's own past."""
+def sign_words(one: Latest, *, drifting: bool = False) -> str:
+    """Return a sign against the horse's own past.
+
+    Args:
+        one: the latest reading.
+        drifting: the sign is told as not as usual, by the watch over all its readings or by this reading.
+    """
+    words = _sign_words(one)
+    if not drifting or one.where in {"below", "above"}:
+        return words
+    if one.what == "recovery":
+        alone = _("This is one reading by itself, as read: work, ground, warmth and rider are not taken out.")
+    else:
+        alone = _("This is one reading by itself.")
+    return f"{words} {alone}"
+
+
+def _sign_words(one: Latest) -> str:
     unit, places = str(UNITS[one.what]), PLACES[one.what]
     told = {
         "what": capfirst(str(SIGNS[one.what])), "value": unit % {"value": m.decimal(one.value, places)},

@@ -36,6 +36,8 @@ def about_looks(shown: LookAt) -> str:
     """Return how many to look at, in one sentence; of those beyond what the yard can look at, how many cannot wait."""
     wait = shown.more - shown.beyond
     told = {"count": len(shown.first), "string": shown.string, "beyond": shown.beyond, "more": wait}
+    if not shown.string and not shown.first:
+        return _("Nothing is known of that day: the books have no horse in training on it.")
     if not shown.first:
         return _("Nothing that was entered or read asks for anybody's eyes.")
     if not shown.more:
@@ -60,8 +62,16 @@ def about_looks(shown: LookAt) -> str:
     return _("%(words)s; %(rest)s.") % {"words": text % told, "rest": rest % told}
 
 
-def watched_words(shown: LookAt) -> str:
-    """Return up to when readings were watched."""
+def watched_words(shown: LookAt, moment: Moment) -> str:
+    """Return up to when readings were watched; of an earlier day that they were not, and what works it out."""
+    if not shown.string:
+        return ""
+    if shown.watched is None and moment.at is not None:
+        told = {"command": f"upsides look-at --date {moment.day}"}
+        return (
+            _("What stands out in the readings was not worked out for this day; the command %(command)s does it.")
+            % told
+        )
     if shown.watched is None:
         return _("What stands out in the readings has not been worked out yet; it is worked out every night.")
     words = _("Readings were watched up to %(day)s.") % {"day": date_format(shown.watched, "j F Y")}

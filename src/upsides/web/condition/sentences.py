@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from datetime import date
 
+from django.contrib.humanize.templatetags.humanize import apnumber
 from django.utils.formats import date_format
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
@@ -42,25 +43,46 @@ def about_fit(fit: Fit, on: date) -> str:
         "up": listed([PIECES[kind] for kind in fit.pointing("fitter")]),
         "down": listed([PIECES[kind] for kind in fit.pointing("less fit")]),
         "ago": ago([(on - one.since).days for one in fit.pieces if one.points != "cannot tell"]),
+        "others": _others(fit),
     }
     if fit.together == "disagree":
         up, down = (
             [(on - one.since).days for one in fit.pieces if one.points == way] for way in ("fitter", "less fit")
         )
         told |= {"up_ago": ago(up), "down_ago": ago(down)}
-        return _("%(up)s points to fitter than %(up_ago)s, %(down)s to less fit than %(down_ago)s") % told
+        text = _("%(up)s points to fitter than %(up_ago)s, %(down)s to less fit than %(down_ago)s%(others)s")
+        return text % told
     if fit.lowest is None or fit.highest is None:
         return _cannot_tell(fit, on)
     fitter = bool(told["up"])
     ends = (fit.lowest, fit.highest) if fitter else (1 - fit.highest, 1 - fit.lowest)
     told |= {"low": in_so_many(ends[0]), "high": in_so_many(ends[1])}
-    if told["low"] == told["high"]:
-        if fitter:
-            return _("fitter than %(ago)s, %(low)s by %(up)s") % told
-        return _("less fit than %(ago)s, %(low)s by %(down)s") % told
-    if fitter:
-        return _("fitter than %(ago)s, between %(low)s and %(high)s by %(up)s") % told
-    return _("less fit than %(ago)s, between %(low)s and %(high)s by %(down)s") % told
+    if fit.together == "one alone" and fitter:
+        text = _("fitter than %(ago)s, %(low)s by %(up)s alone%(others)s")
+    elif fit.together == "one alone":
+        text = _("less fit than %(ago)s, %(low)s by %(down)s alone%(others)s")
+    elif told["low"] == told["high"]:
+        text = (
+            _("fitter than %(ago)s, %(low)s by %(up)s%(others)s")
+            if fitter
+            else _("less fit than %(ago)s, %(low)s by %(down)s%(others)s")
+        )
+    else:
+        text = (
+            _("fitter than %(ago)s, between %(low)s and %(high)s by %(up)s%(others)s")
+            if fitter
+            else _("less fit than %(ago)s, between %(low)s and %(high)s by %(down)s%(others)s")
+        )
+    return text % told
+
+
+def _others(fit: Fit) -> str:
+    """Return in brackets how many pieces point nowhere, beside those that do; empty for none."""
+    count = len(fit.pointing("cannot tell"))
+    if not count:
+        return ""
+    text = ngettext(" (%(count)s other cannot tell)", " (%(count)s others cannot tell)", count)
+    return text % {"count": apnumber(count)}
 
 
 def _cannot_tell(fit: Fit, on: date) -> str:
