@@ -11,6 +11,8 @@ from mornings import Hands, enter, who
 from upsides.books.models import Engagement, Entry, Horse, Job
 from upsides.books.models.answer import PLAN
 from upsides.books.queries import moments
+from upsides.books.queries.string_plan import planned_orders
+from upsides.books.services.lists import make_list
 from upsides.books.services.plan_moves import move_day, take_back_move
 from upsides.errors.planning import WorkNotMovedError
 from upsides.planning.work.said import Said, plain
@@ -165,6 +167,42 @@ def test_an_order_under_a_move_is_ordered_again(string: list[Horse], hands: Hand
     take_back_move(string[0], FIRST + timedelta(days=2), who("trainer"))
     (order,) = _standing(string[0], 2)
     assert (order["exercise"], order.get("moved_from")) == ("walk", None)
+
+
+def test_a_day_that_was_moved_away_is_not_moved_again(
+    string: list[Horse], hands: Hands, do_later: Callable[[], Job]
+) -> None:
+    """Until the string is planned anew its day is not moved a second time, nor filled by another; taken back it is."""
+    do_later()
+    before = _days(string[0])
+    day = _work(before)
+    _move(string[0], day, day + 1)
+    other = next(d for d in range(9) if d not in {day, day + 1})
+    for from_, to in ((day, day + 1), (day, other), (other, day)):
+        with pytest.raises(WorkNotMovedError, match=r"its work of .* was moved to"):
+            _move(string[0], from_, to)
+    assert len(Entry.objects.filter(kind="ordered", horse=string[0])) == 1
+    take_back_move(string[0], FIRST + timedelta(days=day + 1), who("trainer"))
+    _move(string[0], day, day + 1)
+    assert len(_standing(string[0], day + 1)) == 1
+
+
+def test_the_list_of_a_day_that_was_moved_away_has_the_others_work(
+    string: list[Horse], hands: Hands, do_later: Callable[[], Job]
+) -> None:
+    """Ordered as planned before the string is planned anew, no work is ordered twice."""
+    do_later()
+    before, kinds = _days(string[0]), kept()["orders"]
+    day = _work(before)
+    _move(string[0], day, day + 1)
+    planned = [planned_orders(moments.now(), FIRST + timedelta(days=day + more))[string[0].pk] for more in (0, 1)]
+    assert [one.exercise for one in planned] == [kinds[before[day + 1]][1], kinds[before[day]][1]]
+    make_list(FIRST + timedelta(days=day), who("trainer"), {})
+    (order,) = _standing(string[0], day)
+    assert order["exercise"] == kinds[before[day + 1]][1]
+    do_later()
+    assert kept()["clashes"] == {}
+    assert _days(string[0])[day : day + 2] == [before[day + 1], before[day]]
 
 
 def _vet(horse: Horse, hands: Hands, day: date) -> None:

@@ -60,7 +60,9 @@ def test_a_press_moves_a_day_and_has_the_rest_planned(horse: Horse, client_as: C
     assert list(Job.objects.values_list("kind", flat=True)) == ["plans"]
     text = plain(read(trainer, f"/horse/{horse.pk}/plan/"))
     assert "Moved from Sun 21 Jun to Mon 22 Jun: fast work, 3f. The string's work is being planned round it." in text
-    assert "fast work, 3f moved here by hand from Sun 21 Jun" in text
+    assert "fast three furlongs on rising ground moved here by hand from Sun 21 Jun" in text
+    assert "its work was moved to Mon 22 Jun" in text
+    assert "Fast work on Mon 22 Jun and Wed 24 Jun; it runs" in text
     assert "Take it back" in text
     back = trainer.post(f"/horse/{horse.pk}/plan/back/", {"day": str(TOMORROW + timedelta(days=1))})
     assert back.status_code == 302
@@ -123,3 +125,28 @@ def test_a_moved_day_of_a_horse_without_a_plan_can_be_taken_back(horse: Horse, c
     assert "Give up any one of these" in page
     assert "moved here by hand from Sun 21 Jun" in plain(page)
     assert "/plan/back/" in page
+
+
+def test_an_evening_order_says_nothing_of_moves(horse: Horse, client_as: ClientAs) -> None:
+    """Its form has no field for the day that work came from, and one that is sent is not kept."""
+    trainer, address = client_as("trainer"), f"/evening/{horse.pk}/?day={TOMORROW}"
+    page = read(trainer, address)
+    assert "ordered-exercise" in page
+    assert "moved_from" not in page
+    assert "Moved from" not in page
+    trainer.post(address, {"ordered-exercise": "walk", "ordered-moved_from": "2031-01-01"})
+    (entry,) = Entry.objects.filter(kind="ordered", horse=horse)
+    assert (entry.values["exercise"], entry.values.get("moved_from")) == ("walk", None)
+
+
+@pytest.mark.parametrize(("furlongs", "moved"), [("3", str(TOMORROW)), ("5", None)])
+def test_moved_work_in_another_lot_is_still_moved(
+    horse: Horse, client_as: ClientAs, furlongs: str, moved: str | None
+) -> None:
+    """A moved day that goes in another lot still says where it came from; one with other work does not."""
+    trainer, to = client_as("trainer"), TOMORROW + timedelta(days=1)
+    _send(trainer, horse, 1, 2)
+    sent = {"ordered-exercise": "fast", "ordered-furlongs": furlongs, "ordered-lot": "3"}
+    trainer.post(f"/evening/{horse.pk}/?day={to}", sent)
+    entry = Entry.objects.get(kind="ordered", horse=horse, superseded_by=None)
+    assert (entry.values["lot"], entry.values.get("moved_from")) == (3, moved)

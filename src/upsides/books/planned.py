@@ -207,6 +207,7 @@ def _kept_horse(worked: Horse, shown: Mapping[str, Any], prices: Parts) -> dict[
         "basis": basis(worked, prices),
         "changed": [[(one["day"] - worked.first).days, one["before"]] for one in shown["changed"]],
         "changes": [one["says"] for one in shown["changed"]],
+        "moves": [[to, from_] for to, from_ in sorted(worked.moved.items())],
         "kind": worked.routine.kind,
         "cost": round(sum(shown["costs"].values()), 4),
         "races": [[str(on(worked.first, race.day)), race.metres] for race in worked.races],

@@ -25,6 +25,9 @@ class Stands:
         basis: what it was made for, as of `upsides.planning.work.basis`; None where that was not kept.
         at: when it was kept.
         held: whether the next plan keeps to it: it was searched for, and not only soon had.
+        orders: what each of its orders is, as the answer keeps it.
+        moves: the days to which work was moved by hand that it was made round, each with the day that it came from;
+            None where that was not kept.
     """
 
     days: Mapping[date, str]
@@ -32,6 +35,8 @@ class Stands:
     basis: Mapping[str, Any] | None
     at: datetime
     held: bool = field(default=True)
+    orders: Mapping[str, Any] = field(default_factory=dict)
+    moves: frozenset[tuple[date, date]] | None = None
 
 
 def plans_that_stand(moment: Moment, horses: Collection[int]) -> dict[int, Stands]:
@@ -41,8 +46,11 @@ def plans_that_stand(moment: Moment, horses: Collection[int]) -> dict[int, Stand
     last answer has the one that it had before.
     """
     row = moments.answer(PLAN, moment)
-    if row is None:
-        return {}
+    return {} if row is None else stand_in(moment, row, horses)
+
+
+def stand_in(moment: Moment, row: Answer, horses: Collection[int]) -> dict[int, Stands]:
+    """Return the same where the last answer is known."""
     found = {number: one for number in horses if (one := _stands(row, number)) is not None}
     for number, at in _taken_back(moment, row, horses).items():
         before = moments.answer(PLAN, Moment(moment.day, at - JUST_BEFORE))
@@ -63,7 +71,13 @@ def _stands(row: Answer, number: int) -> Stands | None:
         days = {date.fromisoformat(day): order for day, order in stood["days"]}
         return Stands(days, days, stood["basis"], row.recorded_at)
     days = {first + timedelta(days=day): order for day, (order, *_routine) in enumerate(own["days"])}
-    return Stands(days, days, own.get("basis"), row.recorded_at, not values.get("soon", False))
+    moves = (
+        None
+        if "moves" not in own
+        else frozenset((first + timedelta(days=to), first + timedelta(days=from_)) for to, from_ in own["moves"])
+    )
+    held = not values.get("soon", False)
+    return Stands(days, days, own.get("basis"), row.recorded_at, held, values["orders"], moves)
 
 
 def _taken_back(moment: Moment, row: Answer, horses: Collection[int]) -> dict[int, datetime]:

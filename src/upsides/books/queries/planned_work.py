@@ -219,7 +219,7 @@ def _worked(
         days=wished.days,
         stands=_exchanged(around, horse.pk, wished, settings.orders, moved, ordered) | ordered,
         knew=knew,
-        moved={to: from_ for to, from_ in moved.items() if to in kept},
+        moved={to: from_ for to, from_ in moved.items() if to in kept or to not in ordered},
         figure=figure,
         trip_m=trip,
         partners=True,
@@ -349,7 +349,7 @@ def _exchanged(
         return {}
     found = _of_days(one.days, wished, known)
     for to, from_ in moved.items():
-        if to in found and from_ in found and found[to] != ordered[to]:
+        if to in found and from_ in found and to in ordered and found[to] != ordered[to]:
             found[to], found[from_] = found[from_], found[to]
     return found
 
@@ -365,12 +365,12 @@ def _ordered(
     found, beside, moved = {}, {}, {}
     for day in range(wished.days):
         on = wished.first + timedelta(days=day)
-        order = around.ordered(on).get(number)
-        if order is None or not (name := order_like(order, known)):
+        if (order := around.ordered(on).get(number)) is None:
             continue
-        found[day], beside[day] = name, frozenset(order.upsides)
         if order.moved_from:
             moved[day] = (date.fromisoformat(order.moved_from) - wished.first).days
+        if name := order_like(order, known):
+            found[day], beside[day] = name, frozenset(order.upsides)
     return found, beside, moved
 
 

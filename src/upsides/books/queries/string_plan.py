@@ -13,6 +13,7 @@ from upsides.books.queries import moments
 from upsides.books.queries.days import entries_of
 from upsides.books.queries.horse import seen
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.plan_laid import moved_away, moves_laid
 from upsides.books.queries.visitors import Visitor, opened
 from upsides.planning.rule import Clash
 from upsides.planning.work.said import Said
@@ -127,6 +128,7 @@ class HorsePlan:
         otherwise: orders that say something else than the plan has for their day.
         moved: orders that were moved by hand, by the day that they are for.
         kept_to: whether plans before were kept to, as few of their days changed as can be.
+        gone: days whose work was moved away by hand since the plan was made, each with the day that it went to.
     """
 
     horse: Horse
@@ -139,6 +141,7 @@ class HorsePlan:
     otherwise: Mapping[date, Ordered] = field(default_factory=dict)
     moved: Mapping[date, Ordered] = field(default_factory=dict)
     kept_to: bool = False
+    gone: Mapping[date, date] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,14 +181,15 @@ def horse_plan(who: Visitor, moment: Moment, number: int) -> HorsePlan | None:
     row = moments.answer(PLAN, moment)
     if row is None:
         return HorsePlan(horse, open=True)
-    names = _names(moment, row.values)
-    planned = _planned(row.values, horse, moment.day, names)
+    values = moves_laid(moment, row)
+    names = _names(moment, values)
+    planned = _planned(values, horse, moment.day, names)
     if planned is not None and not planned.rules:
-        planned = replace(planned, others=tuple(_others(row.values, number, moment.day, names)))
-    proven, gap = row.values["proven"], row.values["gap"]
+        planned = replace(planned, others=tuple(_others(values, number, moment.day, names)))
+    proven, gap, gone = values["proven"], values["gap"], moved_away(values, number)
     otherwise = _otherwise(moment, number, planned.days if planned is not None else ())
-    moved, kept_to = _moved(moment, number, _days(row.values)), bool(row.values.get("held"))
-    return HorsePlan(horse, True, row.recorded_at, proven, gap, planned, row.pk, otherwise, moved, kept_to)
+    moved, kept_to = _moved(moment, number, _days(values)), bool(values.get("held"))
+    return HorsePlan(horse, True, row.recorded_at, proven, gap, planned, row.pk, otherwise, moved, kept_to, gone)
 
 
 def _moved(moment: Moment, number: int, days: Sequence[date]) -> dict[date, Ordered]:
@@ -221,15 +225,16 @@ def string_plan(who: Visitor, moment: Moment) -> StringPlan | None:
     row = moments.answer(PLAN, moment)
     if row is None:
         return StringPlan(None, True, 0.0, (), ())
-    names = _names(moment, row.values)
+    values = moves_laid(moment, row)
+    names = _names(moment, values)
     string = [horse for horse in moments.in_training(moment).order_by("name") if horse.pk in open_to]
-    planned = [_planned(row.values, horse, moment.day, names) for horse in string]
-    days = tuple(day for day in _days(row.values) if day >= moment.day)
+    planned = [_planned(values, horse, moment.day, names) for horse in string]
+    days = tuple(day for day in _days(values) if day >= moment.day)
     found = tuple(one for one in planned if one is not None)
     tight, over = (
-        tuple(one for one in _limits(moment, row.values, name) if one[0] >= moment.day) for name in ("tight", "beyond")
+        tuple(one for one in _limits(moment, values, name) if one[0] >= moment.day) for name in ("tight", "beyond")
     )
-    proven, gap, kept_to = row.values["proven"], row.values["gap"], bool(row.values.get("held"))
+    proven, gap, kept_to = values["proven"], values["gap"], bool(values.get("held"))
     return StringPlan(row.recorded_at, proven, gap, days, found, tight, over, kept_to)
 
 
@@ -244,7 +249,8 @@ def _limits(moment: Moment, values: Mapping[str, Any], name: str) -> Iterator[tu
 def planned_orders(moment: Moment, day: date) -> dict[int, Ordered]:
     """Return what tonight's plan has for a day, by number of the horse; nothing where there is no such plan.
 
-    Races are left out: an entry in the books says whether a horse runs.
+    Days that were moved by hand since are exchanged. Races are left out: an entry in the books says whether a horse
+    runs.
     """
     row = moments.answer(PLAN, moment)
     if row is None or row.day < moment.day - TONIGHTS:
@@ -252,9 +258,10 @@ def planned_orders(moment: Moment, day: date) -> dict[int, Ordered]:
     place = (day - date.fromisoformat(row.values["first"])).days
     if not 0 <= place < row.values["days"]:
         return {}
+    values = moves_laid(moment, row)
     orders = {
-        int(number): _order(row.values, int(number), place, one["days"][place][0])
-        for number, one in row.values["horses"].items()
+        int(number): _order(values, int(number), place, one["days"][place][0])
+        for number, one in values["horses"].items()
     }
     return {number: one for number, one in orders.items() if one.exercise != "race"}
 
@@ -277,7 +284,7 @@ def chosen_orders(values: Mapping[str, Any], number: int, place: int) -> dict[da
 
 
 def day_orders(values: Mapping[str, Any], number: int) -> dict[date, Ordered]:
-    """Return what an answer has for each day of a horse; nothing where it has no plan of it."""
+    """Return what an answer, with moves laid over it, has for each day of a horse; nothing where it has none."""
     own = values["horses"].get(str(number), {"days": ()})["days"]
     return {
         day: _order(values, number, at, name)

@@ -1,5 +1,6 @@
 """A day of a horse's plan moved by hand to another, and taken back: orders in the diary that the next plan keeps."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from uuid import uuid4
@@ -16,6 +17,7 @@ from upsides.books.queries.deadlines import runners
 from upsides.books.queries.lots import done_on, orders
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.morning import away_on
+from upsides.books.queries.plan_laid import moved_away, moves_laid
 from upsides.books.queries.string_plan import day_orders
 from upsides.books.queries.usual import filled_in
 from upsides.books.services.diary import withdraw
@@ -59,7 +61,8 @@ def move_day(
     row = moments.answer(PLAN, now)
     if row is None or row.pk != answer:
         raise WorkNotMovedError(horse.name, _("its plan has been worked out anew since"))
-    planned = day_orders(row.values, horse.pk)
+    values = moves_laid(now, row)
+    planned = day_orders(values, horse.pk)
     there = {day: orders(now, day).get(horse.pk) for day in days}
     entry, there_to = there[from_], there[to]
     if from_ not in planned or to not in planned or min(days) <= now.day:
@@ -67,8 +70,9 @@ def move_day(
     before = Ordered.kept_as(there_to.values) if there_to is not None else None
     work = planned[from_] if entry is None else Ordered.kept_as(entry.values)
     has = planned[to] if before is None else before
-    _may_move(now, horse, work, has, days)
     origin = work.moved_from or str(from_)
+    _may_stand(horse, moved_away(values, horse.pk), days, origin, has)
+    _may_move(now, horse, work, has, days)
     if entry is not None:
         _taken_back(entry, author, device)
     if origin != str(to):
@@ -78,6 +82,26 @@ def move_day(
     elif there_to is not None:
         order(horse.pk, to, replace(work, moved_from=None).typed(), author, device)
     return Moved(work, from_, to, freed=entry is not None)
+
+
+def _may_stand(horse: Horse, gone: Mapping[date, date], days: tuple[date, date], origin: str, has: Ordered) -> None:
+    """Look whether the plan that stands can have two days exchanged: moved work can only be moved on, or back.
+
+    Raises:
+        WorkNotMovedError: it cannot.
+    """
+    from_, to = days
+    day = next((day for day in days if day in gone and (day == from_ or origin != str(to))), None)
+    if day is not None:
+        reason = _(
+            "its work of {day:%d %B} was moved to {to:%d %B}, and the plan round that is not made yet; move it on from "
+            "there, or take that back", day=day, to=gone[day],
+        )  # fmt: skip
+    elif has.moved_from == str(from_):
+        reason = _("its work of {day:%d %B} was moved there; take that back instead", day=from_)
+    else:
+        return
+    raise WorkNotMovedError(horse.name, reason)
 
 
 def _may_move(now: Moment, horse: Horse, work: Ordered, has: Ordered, days: tuple[date, date]) -> None:

@@ -14,6 +14,7 @@ from upsides.books.queries.deadlines import runners
 from upsides.books.queries.lots import done_on, orders
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.morning import away_on
+from upsides.books.queries.plan_laid import moves_laid
 from upsides.books.queries.string_plan import chosen_orders
 from upsides.books.queries.usual import filled_in
 from upsides.books.services.lists import order
@@ -44,7 +45,7 @@ def choose_plan(
     row = moments.answer(PLAN, now)
     if row is None or row.pk != answer:
         raise PlanNotChosenError(horse.name, _("it has been worked out anew since"))
-    wanted = {} if place is None else chosen_orders(row.values, horse.pk, place)
+    wanted = {} if place is None else chosen_orders(moves_laid(now, row), horse.pk, place)
     if not wanted:
         raise PlanNotChosenError(horse.name, _("there is no such plan"))
     if min(wanted) < now.day:

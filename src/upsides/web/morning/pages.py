@@ -186,7 +186,7 @@ def horse_form(
     there = orders(moment, day).get(number)
     order = Ordered.kept_as(there.values) if there else usual(moment, day, away_on(moment, day))[number]
     every = filled(Ordered, typed if typed is not None else order.typed())
-    fields: list[Filled] = [one for one in every if one.name != "moved_from"]  # an order typed anew was not moved
+    fields: list[Filled] = [one for one in every if one.field.name != "moved_from"]  # only moving a day says that
     planned = planned_orders(moment, day).get(number) if number in plans else None
     return {
         "horse": horse,
@@ -196,6 +196,14 @@ def horse_form(
         "moment": moment,
         "plan": say.planned_words(planned, order),
     }
+
+
+def meant(moment: Moment, day: date, number: int, typed: Mapping[str, str]) -> dict[str, str]:
+    """Return an order as it was typed; it stays moved by hand where its work does, whatever was sent of that."""
+    there = orders(moment, day).get(number)
+    before = Ordered.kept_as(there.values).typed() if there is not None else {}
+    same = all(typed.get(name, "") == before.get(name, "") for name in ("exercise", "furlongs"))
+    return {**typed, "moved_from": str(before.get("moved_from", "")) if same else ""}
 
 
 def along_words(moment: Moment, horses: Sequence[int]) -> str:

@@ -81,7 +81,7 @@ def evening_horse(request: VisitedRequest, number: int) -> HttpResponse:
     """Show the order of one horse; change it."""
     day, wrong = asked_day(request.GET.get("day", ""), moments.now()), ""
     if request.method == "POST":
-        typed = values_of(request.POST, Ordered)
+        typed = pages.meant(moments.now(), day, number, values_of(request.POST, Ordered))
         try:
             along = order_together(number, day, typed, request.visitor.person, device_for(request))
         except UpsidesError as error:

@@ -42,8 +42,11 @@ def day_of(sent: QueryDict, name: str) -> date:
 def moves_of(found: HorsePlan, today: date) -> dict[date, list[tuple[date, str]]]:
     """Return of each day that can be moved to which days it can go, in words: day, and what stands there now."""
     days = found.planned.days if found.planned is not None else ()
-    ahead = [one for one in days if one.day > today and one.exercise != "race"]
-    return {one.day: [(other.day, day_words(other.day)) for other in ahead if other.day != one.day] for one in ahead}
+    ahead = [one.day for one in days if one.day > today and one.exercise != "race"]
+    free = {day for day in ahead if day not in found.gone}
+    home = {day: date.fromisoformat(order.moved_from or "") for day, order in found.moved.items()}
+    to = {day: [other for other in ahead if other != day and other in {*free, home.get(day)}] for day in sorted(free)}
+    return {day: [(other, day_words(other)) for other in others] for day, others in to.items()}
 
 
 def moved_lines(found: HorsePlan) -> dict[date, MovedLine]:
@@ -53,6 +56,12 @@ def moved_lines(found: HorsePlan) -> dict[date, MovedLine]:
         day: MovedLine(day, _from_words(order, planned=day in has and day not in found.otherwise))
         for day, order in found.moved.items()
     }
+
+
+def gone_words(found: HorsePlan, day: date) -> str:
+    """Return where the work of a day went that was moved by hand since the plan was made; empty where none was."""
+    to = found.gone.get(day)
+    return _("its work was moved to %(day)s") % {"day": day_words(to)} if to is not None else ""
 
 
 def _from_words(order: Ordered, *, planned: bool) -> str:

@@ -15,7 +15,7 @@ from upsides.books.queries.string_plan import HorsePlan, Planned, PlannedDay, Pl
 from upsides.planning.work.changed import days_told
 from upsides.planning.work.said import TOLD_FROM_M, Said
 from upsides.recordings.bouts.bins import STEP_MS
-from upsides.web.planning.moves import moved_lines, moves_of
+from upsides.web.planning.moves import gone_words, moved_lines, moves_of
 from upsides.web.planning.others_page import others_of
 from upsides.web.planning.tight_words import beyond_words, tight_words
 from upsides.web.planning.words import day_words, said_words, text_words, together
@@ -60,7 +60,7 @@ def horse_page(found: HorsePlan, ahead_of: date | None = None) -> dict[str, Any]
                 day,
                 text_words(day.title),
                 text_words(day.routine),
-                ordered_words(found.otherwise.get(day.day)),
+                ordered_words(found.otherwise.get(day.day)) or gone_words(found, day.day),
                 to.get(day.day, ()),
                 moved.get(day.day),
             )
