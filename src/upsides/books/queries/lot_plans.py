@@ -63,13 +63,10 @@ def orders_as_planned(found: Gathered, plan: Plan) -> dict[int, Ordered]:
     by_lot: dict[int | None, list[Ride]] = {}
     for ride in sorted(plan.rides, key=lambda ride: ride.place or 0):
         by_lot.setdefault(ride.lot, []).append(ride)
-    made = {}
-    for lot, rides in by_lot.items():
-        places = _places(found, lot, rides)
-        made |= {ride.horse: (ride, place) for ride, place in zip(rides, places, strict=True)}
     return {
-        ride.horse: as_planned(found.rides[ride.horse].order, replace(made[ride.horse][0], place=made[ride.horse][1]))
-        for ride in plan.rides
+        ride.horse: as_planned(found.rides[ride.horse].order, replace(ride, place=place))
+        for lot, rides in by_lot.items()
+        for ride, place in zip(rides, _places(found, lot, rides), strict=True)
     }
 
 
