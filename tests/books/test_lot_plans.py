@@ -19,7 +19,7 @@ from upsides.books.lot_words import clash_words
 from upsides.books.models import Answer, Caution, Entry, Horse, Job, Person, Post
 from upsides.books.queries import moments
 from upsides.books.queries.lot_morning import OWN_LOTS, Gathered, gather
-from upsides.books.queries.lot_plans import asked_for, plan_numbered, plan_of, wanted
+from upsides.books.queries.lot_plans import asked_for, orders_as_planned, plan_numbered, plan_of, wanted
 from upsides.books.queries.lots import orders
 from upsides.books.services.jobs import ask, cancel
 from upsides.books.services.lists import order, ride_done
@@ -208,3 +208,40 @@ def test_a_quick_worker_has_its_solver_loaded(monkeypatch: pytest.MonkeyPatch) -
     make_ready()
     assert "upsides.books.jobs.lots" in sys.modules
     assert "highspy" in sys.modules
+
+
+def test_a_plan_without_a_rider_keeps_the_string_on_the_wall(
+    hands: Hands, folder: Path, planned: Callable[..., Job]
+) -> None:
+    """Of horses that stay in their lot no place is written anew, not by barns and not where one left or was done."""
+    four = only(4)
+    riders = [who("rider"), *(Person.objects.create(name=f"R. {n}", skill=4) for n in "ABCD")]
+    for rider in riders[1:]:
+        Post.objects.create(person=rider, role="rider")
+    for place, (horse, rider) in enumerate(zip(reversed(four), riders[:4], strict=True), start=1):
+        values = {"exercise": "steady_canter", "lot": "1", "place": str(2 * place), "rider": str(rider.pk)}
+        order(horse.pk, DAY, values, who("trainer"))
+    before = {horse: entry.values for horse, entry in orders(moments.now(), DAY).items()}
+    assert planned(DAY, riders[1].pk).state == Job.State.DONE
+    kept = plan_of(moments.now(), DAY, riders[1].pk)
+    assert kept is not None
+    assert take_lots(folder, DAY, kept.lots.plan, who("trainer")) == 1
+    after = {horse: entry.values for horse, entry in orders(moments.now(), DAY).items()}
+    changed = [horse for horse in after if after[horse] != before[horse]]
+    assert changed == [four[2].pk]
+    assert after[four[2].pk] == before[four[2].pk] | {"rider": riders[4].pk}
+
+
+def test_who_is_new_in_a_lot_pushes_on_only_those_behind(string: list[Horse], folder: Path) -> None:
+    """A horse put between two others takes a place after the first; the second is written only where it must move."""
+    riders = [who("rider"), *(Person.objects.create(name=f"R. {n}", skill=4) for n in "AB")]
+    for rider in riders[1:]:
+        Post.objects.create(person=rider, role="rider")
+    for horse, lot, place, rider in zip(string, (1, 1, 2), (2, 5, 1), riders, strict=True):
+        values = {"exercise": "steady_canter", "lot": str(lot), "place": str(place), "rider": str(rider.pk)}
+        order(horse.pk, DAY, values, who("trainer"))
+    one, two, new = (horse.pk for horse in string)
+    rides = (Ride(one, 1, riders[0].pk, 1), Ride(new, 1, riders[2].pk, 2), Ride(two, 1, riders[1].pk, 3))
+    made = orders_as_planned(gather(folder, moments.now(), DAY), Plan(rides))
+    assert {horse: work.place for horse, work in made.items()} == {one: 2, new: 3, two: 5}
+    assert take_lots(folder, DAY, Plan(rides), who("trainer")) == 1

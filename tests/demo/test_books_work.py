@@ -126,11 +126,11 @@ def test_riders_keep_to_the_rules_of_the_lots(invented: Invented, books: Books, 
 
 
 def test_upsides_is_mutual_and_of_equals(invented: Invented, work: pl.DataFrame) -> None:
-    """Who goes upsides does so together, in one lot on one gallop over the same ground; most are within a stone."""
+    """Who goes upsides does the same work in one lot on one gallop over the same ground; most are within a stone."""
     pairs = work.explode("upsides").drop_nulls("upsides")
     both = pairs.join(pairs, left_on=["upsides", "date"], right_on=["source_horse", "date"], suffix="_other")
     assert both.height == pairs.height > 5000
-    for same in ("lot", "gallop", "furlongs"):
+    for same in ("exercise", "lot", "gallop", "furlongs"):
         assert (both[same] == both[f"{same}_other"]).all()
     level = dict(invented.truth_horses.select("source_horse", "mature_lb").rows())
     apart = pl.Series([abs(level[one] - level[other]) for one, other in pairs.select("source_horse", "upsides").rows()])

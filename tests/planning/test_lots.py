@@ -263,3 +263,16 @@ def test_a_morning_without_horses_costs_nothing_without_a_rider_too() -> None:
     empty = replace(GOOD, horses=(), pins=(), stands=None)
     for found in (plan_lots(empty, PRICES), without(empty, Plan(), empty.riders[0].number, PRICES)):
         assert (found.plan, found.costs.total, found.proven) == (Plan(), 0.0, True)
+
+
+def test_places_of_the_string_that_stands_are_kept() -> None:
+    """Who stays in its lot follows as it stood; who is new goes beside its partner, else where one left or last."""
+    lots = (Lot(1, 360, 420, 9), Lot(2, 440, 500, 9))
+    horses = tuple(Horse(n, order=n, partners=(4,) if n == 6 else ()) for n in range(1, 8))
+    morning = Morning(horses, tuple(Rider(n) for n in range(1, 8)), lots, (), YOUNG)
+    stands = Plan((Ride(5, 1, 1, 1), Ride(2, 1, 2, 2), Ride(4, 1, 3, 3), Ride(1, 1, 4, 4), Ride(3, 2, 5, 1)))
+    new = [Ride(5, 1, 1), Ride(4, 1, 3), Ride(1, 1, 4), Ride(2, 2, 2), Ride(3, 1, 5), Ride(6, 1, 6), Ride(7, 1, 7)]
+    plan = in_string_order(morning, new, stands)
+    assert [ride.horse for ride in plan.rides] == [5, 3, 4, 6, 1, 7, 2]
+    assert [ride.place for ride in plan.rides] == [1, 2, 3, 4, 5, 6, 1]
+    assert verify(morning, plan, PRICES).broken == ()

@@ -9,8 +9,9 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from upsides.books.hours import read_hours
-from upsides.books.models import Bond, DayOff, Gallop, Person, Role, Shift, Thing, Yard
+from upsides.books.models import Bond, DayOff, Gallop, Horse, Person, Role, Shift, Thing, Yard
 from upsides.books.services import staff as writes
+from upsides.books.services.lists import order
 from upsides.books.services.people import add_person
 from worlds import ClientAs
 
@@ -127,6 +128,20 @@ def test_one_tap_and_somebody_is_off_sick(client_as: ClientAs) -> None:
     assert f'action="/staff/person/{person.pk}/sick/"' not in text_of(browser, "/staff/")
     browser.post(f"/staff/off/{row.pk}/back/")
     assert not DayOff.objects.exists()
+
+
+def test_who_called_in_sick_with_horses_leads_to_the_lots(client_as: ClientAs) -> None:
+    """After *off sick* whoever orders work has a link to the lots without a rider who has a horse today; else none."""
+    person, browser = someone("rider"), client_as("trainer")
+    link = f'<a href="/lots/plan/?day={TODAY}&amp;without={person.pk}">Plan the lots without {person.name}</a>'
+    browser.post(f"/staff/person/{person.pk}/sick/", {"back": "staff"})
+    assert link not in browser.get("/staff/").content.decode()
+    horse = Horse.objects.order_by("name")[0]
+    order(horse.pk, TODAY, {"exercise": "steady_canter", "lot": "1", "rider": str(person.pk)}, someone("trainer"))
+    for login, there in (("trainer", True), ("secretary", False)):
+        browser = client_as(login)
+        page = browser.post(f"/staff/person/{person.pk}/sick/", {"back": "staff"}, follow=True).content.decode()
+        assert (link in page) == there, login
 
 
 def test_hours_are_entered_as_typed(client_as: ClientAs) -> None:

@@ -189,16 +189,22 @@ def proof_words(total: float, bound: float, *, proven: bool, nearest: bool = Fal
     )
 
 
-def about_plan(made: str, changes: int, proof: str, listed: str) -> str:
+def about_plan(made: str, changes: int, proof: str, listed: str, moved: int = 0) -> str:
     """Return what a plan comes to beside the list."""
     text = ngettext(
         "The plan of %(made)s changes %(count)s horse of the list.",
         "The plan of %(made)s changes %(count)s horses of the list.",
         changes,
     )
-    if not changes:
+    if not changes and not moved:
         text = _("The list is as the plan of %(made)s has it.")
-    return " ".join(part for part in (text % {"made": made, "count": changes}, proof, listed) if part)
+    places = ngettext(
+        "It gives another place in the string to %(count)s more, and nothing else of it changes.",
+        "It gives another place in the string to %(count)s more, and nothing else of them changes.",
+        moved,
+    ) % {"count": moved}
+    told = (text % {"made": made, "count": changes}, places if moved else "", proof, listed)
+    return " ".join(part for part in told if part)
 
 
 def nobody_words() -> str:

@@ -126,6 +126,12 @@ def against_words(ride: Ride) -> str:
     return "; ".join(str(AGAINST[one]) for one in ride.against)
 
 
+def company_words(ride: Ride) -> str:
+    """Return with which horses a horse works, of each whether it is ordered other work; empty for none."""
+    other = _("%(name)s (does other work)")
+    return ", ".join(other % {"name": name} if name in ride.otherwise else name for name in ride.company)
+
+
 def advice_words(advised: Advised | None) -> str:
     """Return the vet's advice, and until when; empty for none."""
     if advised is None:

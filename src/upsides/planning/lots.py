@@ -139,6 +139,6 @@ def _lots(model: LotModel, found: Solved) -> Lots:
     """Return the plan of a solution, priced by the verifier."""
     if found.values is None:
         raise StoppedEarlyError
-    plan = in_string_order(model.morning, model.rides(found.values))
+    plan = in_string_order(model.morning, model.rides(found.values), model.morning.stands)
     verdict = verify(model.morning, plan, model.prices)
     return Lots(plan, verdict.amounts, verdict.costs, found.bound)

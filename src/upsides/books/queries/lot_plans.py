@@ -1,7 +1,9 @@
 """Plans of lots that a worker made, as they were known at a moment, and whether one is being made."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from itertools import pairwise
 
 from upsides.books.diary.work import Ordered
 from upsides.books.lot_answers import PlannedLots, name_of, read_lots
@@ -50,6 +52,44 @@ def as_planned(order: Ordered, ride: Ride) -> Ordered:
     if ride.lot is None:
         return Ordered("walker", text=order.text)
     return replace(order, lot=ride.lot, place=ride.place, rider=ride.rider)
+
+
+def orders_as_planned(found: Gathered, plan: Plan) -> dict[int, Ordered]:
+    """Return the order of each horse of a plan, by its number; horses that stay in their lot keep their places there.
+
+    Their places are written anew only where the plan has them in another order, or where who is new in the lot pushes
+    them on.
+    """
+    by_lot: dict[int | None, list[Ride]] = {}
+    for ride in sorted(plan.rides, key=lambda ride: ride.place or 0):
+        by_lot.setdefault(ride.lot, []).append(ride)
+    return {
+        ride.horse: as_planned(found.rides[ride.horse].order, replace(ride, place=place))
+        for lot, rides in by_lot.items()
+        for ride, place in zip(rides, _places(found, lot, rides), strict=True)
+    }
+
+
+def _places(found: Gathered, lot: int | None, rides: Sequence[Ride]) -> list[int | None]:
+    """Return the places of a lot's rides, given in their order."""
+    if lot is None:
+        return [None] * len(rides)
+    was = [ride.horse for ride in found.listed.rides if ride.lot == lot]
+    stay = {ride.horse: _place(found.rides[ride.horse].order) for ride in rides if ride.horse in was}
+    if [ride.horse for ride in rides] == [horse for horse in was if horse in stay]:
+        return [place or None for place in stay.values()]
+    if any(one >= other for one, other in pairwise([0, *stay.values()])):
+        return [ride.place for ride in rides]
+    places: list[int | None] = []
+    last = 0
+    for ride in rides:
+        last = max(last + 1, stay.get(ride.horse, 0))
+        places.append(last)
+    return places
+
+
+def _place(order: Ordered) -> int:
+    return int(order.place or 0)
 
 
 def left_to_take(found: Gathered, plan: Plan) -> Plan:

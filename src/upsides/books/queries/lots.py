@@ -1,6 +1,6 @@
 """The lots of a morning: what was ordered for each horse, what was done, and what stands in the way of it."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
@@ -44,6 +44,7 @@ class Ride:
         rider: name of the rider, empty for none.
         gallop: name of the gallop, empty for none.
         company: names of those that it works with.
+        otherwise: of those the names of horses that are ordered another exercise.
         done: what it did, None where nothing was written yet.
         done_by: name of who rode it then, empty for none.
         done_on: name of the gallop then, empty for none.
@@ -69,6 +70,7 @@ class Ride:
     done_on: str = ""
     anew: Entry | None = None
     mended: Entry | None = None
+    otherwise: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,6 +166,7 @@ def lots(moment: Moment, day: date, away: Mapping[int, str] | None = None) -> li
                 names.gallops.get(did.gallop, "") if did else "",
                 replaced_late(ordered[number], day, entry),
                 entry.supersedes if entry else None,
+                names.called(other for other in order.upsides if _otherwise(order, read.get(other))),
             )
         )
     return _by_lot(rides)
@@ -223,6 +226,9 @@ class _Names:
         self.gallops = moments.names(Gallop, moment, (one.gallop for one in both))
         self.horses = moments.names(Horse, moment, (other for order in orders.values() for other in order.upsides))
 
+    def called(self, horses: Iterable[int]) -> frozenset[str]:
+        return frozenset(self.horses[one] for one in horses if one in self.horses)
+
     def person(self, number: int | None) -> str:
         return self.people[number].name if number in self.people else ""
 
@@ -238,6 +244,10 @@ def _against_horse(order: Ordered, held: Advised | None, before: Exercise | None
     if before is not None and order.exercise in FAST and before.exercise in FAST:
         found.append(Against.RAN_YESTERDAY if before.exercise == "race" else Against.FAST_TWICE)
     return found
+
+
+def _otherwise(order: Ordered, other: Ordered | None) -> bool:
+    return other is not None and other.exercise != order.exercise
 
 
 def _parted(order: Ordered, orders: Mapping[int, Ordered]) -> bool:

@@ -168,6 +168,14 @@ def away_on(moment: Moment, day: date) -> dict[int, str]:
     return {worker.number: worker.days[0].away for worker in known if not worker.days[0].spans}
 
 
+def missed(found: Iterable[Lot], away: Mapping[int, str]) -> list[tuple[int, str]]:
+    """Return who is on the list of a day although away on it, by name: number and name."""
+    riders = {ride.order.rider: ride.rider for lot in found for ride in lot.rides if ride.done is None}
+    return sorted(
+        ((one, name) for one, name in riders.items() if one is not None and one in away), key=lambda one: one[1]
+    )
+
+
 def unchecked(moment: Moment, string: list[Horse], places: Mapping[int, Stood]) -> list[Unchecked]:
     """Return by barn the horses that nobody looked at today, barns and boxes in walking order.
 

@@ -1,4 +1,4 @@
-"""A plan of lots taken into the list of its day: entries of the diary, as the evening list writes them."""
+"""A plan of lots asked for, and taken into the list of its day: entries, as the evening list writes them."""
 
 from datetime import date
 from pathlib import Path
@@ -6,14 +6,30 @@ from pathlib import Path
 from django.db import transaction
 
 from upsides.books.lot_words import rule_words
-from upsides.books.models import Device, Person, Yard
+from upsides.books.models import Device, Job, Person, Yard
 from upsides.books.queries import moments
 from upsides.books.queries.lot_morning import gather
-from upsides.books.queries.lot_plans import as_planned, left_to_take
+from upsides.books.queries.lot_plans import left_to_take, orders_as_planned, wanted
+from upsides.books.queries.staff import at_work
+from upsides.books.services.jobs import ask
 from upsides.books.services.lists import order, refuse_past
-from upsides.errors import LotsBrokenError
+from upsides.errors import LotsBrokenError, MorningRefusedError
+from upsides.errors.wording import gettext as _
 from upsides.planning.morning import Plan
 from upsides.planning.verifying import verify
+
+
+def ask_lots(day: date, without: int | None, by: Person) -> Job:
+    """Ask for a plan of a morning, or of it without a rider.
+
+    Raises:
+        MorningRefusedError: nobody of that number works in the yard then.
+    """
+    if without is not None and without not in {one.number for one in at_work(moments.now(), day)}:
+        raise MorningRefusedError(
+            _("rider"), without, _("nobody of this number rides this morning"), _("name one who does")
+        )
+    return ask("lots", wanted(day, without), by=by)
 
 
 @transaction.atomic
@@ -32,5 +48,5 @@ def take_lots(folder: Path, day: date, plan: Plan, author: Person, device: Devic
     left = left_to_take(found, plan)
     if broken := verify(found.morning, left, found.settings.prices).broken:
         raise LotsBrokenError(rule_words(rule, found, broken=True, plan=left) for rule in broken)
-    wanted = [(ride.horse, as_planned(found.rides[ride.horse].order, ride)) for ride in left.rides]
-    return sum(order(horse, day, work.typed(), author, device) is not None for horse, work in wanted)
+    wanted = orders_as_planned(found, left)
+    return sum(order(horse, day, work.typed(), author, device) is not None for horse, work in wanted.items())

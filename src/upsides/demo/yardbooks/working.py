@@ -181,8 +181,8 @@ def _pair(work: Work, day: int, own: NDArray[np.int64]) -> None:
     i = 0
     while i + 1 < own.size:
         one, other = int(own[i]), int(own[i + 1])
-        same = work.gallop[one, day] == work.gallop[other, day] and work.furlongs[one, day] == work.furlongs[other, day]
-        if same and work.exercise[one, day] >= HALF and work.exercise[other, day] >= HALF:
+        same = all(its[one, day] == its[other, day] for its in (work.exercise, work.gallop, work.furlongs))
+        if same and work.exercise[one, day] >= HALF:
             work.upsides[one, day], work.upsides[other, day] = other, one
             i += 1
         i += 1

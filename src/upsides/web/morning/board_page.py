@@ -47,7 +47,11 @@ class Card:
 def board_page(folder: Path, day: date, chosen: Mapping[str, str] | None = None) -> dict[str, Any]:
     """Return the board of a day: as the list has it, or as somebody chose."""
     found = gather(folder, moments.now(), day)
-    plan = chosen_plan(found, chosen) if chosen is not None else in_string_order(found.morning, _of_list(found))
+    plan = (
+        chosen_plan(found, chosen)
+        if chosen is not None
+        else in_string_order(found.morning, _of_list(found), found.listed)
+    )
     rides = plan.of_horse()
     cards = [_card(found, rides[horse.number], walker=horse.walker) for horse in found.morning.horses]
     lots: list[tuple[int | None, str]] = [
@@ -110,7 +114,7 @@ def judged(found: Gathered, plan: Plan) -> Verdict:
     if not horses:
         return verdict
     left = (Ride(one.horse) if one.horse in horses else one for one in plan.rides)
-    rest = verify(found.morning, in_string_order(found.morning, left), prices)
+    rest = verify(found.morning, in_string_order(found.morning, left, found.listed), prices)
     others = tuple(rule for rule in rest.broken if rule.kind != "rider" and not horses & _horses_of(rule))
     counted = replace(rest.amounts, walker=rest.amounts.walker - len(horses))
     return Verdict((*lacking, *others), counted, counted.times(prices))
@@ -161,7 +165,8 @@ def chosen_plan(found: Gathered, chosen: Mapping[str, str]) -> Plan:
         for one in found.morning.horses
     ]
     lots = {lot.number for lot in found.morning.lots}
-    return in_string_order(found.morning, (one if one.lot in lots else Ride(one.horse) for one in rides))
+    there = (one if one.lot in lots else Ride(one.horse) for one in rides)
+    return in_string_order(found.morning, there, found.listed)
 
 
 def _followed(found: Gathered, chosen: Mapping[str, str], at: Mapping[int, int | None], horse: int) -> int | None:
@@ -189,7 +194,7 @@ def _of_list(found: Gathered) -> list[Ride]:
 
 def _card(found: Gathered, ride: Ride, *, walker: bool) -> Card:
     there = found.rides[ride.horse]
-    company = [_("with %(names)s") % {"names": ", ".join(there.company)}] if there.company else []
+    company = [_("with %(names)s") % {"names": morning_words.company_words(there)}] if there.company else []
     notes = (*company, *(one.text for one in there.cautions))
     work = morning_words.work_words(there.order)
     beside = tuple(one for pair in found.morning.pairs if ride.horse in pair for one in pair if one != ride.horse)

@@ -10,9 +10,10 @@ from django.utils.translation import gettext as _
 
 from upsides.books import clock
 from upsides.books import lot_words as say
+from upsides.books.diary.work import Ordered
 from upsides.books.models import Job
 from upsides.books.queries.lot_morning import Gathered, gather
-from upsides.books.queries.lot_plans import KeptPlan, asked_for, left_to_take, plan_of
+from upsides.books.queries.lot_plans import KeptPlan, asked_for, left_to_take, orders_as_planned, plan_of
 from upsides.books.queries.moments import Moment
 from upsides.planning.morning import Ride
 from upsides.planning.verifying import Verdict, verify
@@ -31,6 +32,8 @@ class Line:
         ride: of the plan.
         horse, rider, before: its name, the planned rider, and lot and rider of the list in words.
         changed: whether lot or rider differ.
+        moved: whether only the place in the string differs.
+        place, was: its place, and that of the list, None for none.
         notes: what whoever rides it must know.
     """
 
@@ -40,6 +43,9 @@ class Line:
     before: str
     changed: bool
     notes: tuple[str, ...] = ()
+    moved: bool = False
+    place: int | None = None
+    was: int | None = None
 
 
 def plan_page(folder: Path, moment: Moment, asked: Mapping[str, str]) -> dict[str, Any]:
@@ -84,7 +90,8 @@ def _told(found: Gathered, kept: KeptPlan | None, without: int | None) -> dict[s
     prices = found.settings.prices
     plan = left_to_take(found, kept.lots.plan)
     now, listed = verify(found.morning, plan, prices), verify(found.morning, found.listed, prices)
-    lines = [_line(found, ride) for ride in plan.rides]
+    orders = {} if now.broken else orders_as_planned(found, plan)
+    lines = [_line(found, ride, orders.get(ride.horse)) for ride in plan.rides]
     return {
         "sentence": _about(kept, lines, now, listed, without),
         "broken": [say.rule_words(rule, found, broken=True, plan=plan) for rule in now.broken],
@@ -92,7 +99,8 @@ def _told(found: Gathered, kept: KeptPlan | None, without: int | None) -> dict[s
         "costs": say.cost_words(now.amounts, now.costs),
         "changes": [(line, _now_words(line)) for line in lines if line.changed and not now.broken],
         "lots": _by_lot(lines),
-        "takes": not now.broken and any(line.changed for line in lines),
+        "moved": [line for line in lines if line.moved],
+        "takes": any(line.changed or line.moved for line in lines) and not now.broken,
     }
 
 
@@ -118,13 +126,12 @@ def _about(kept: KeptPlan, lines: list[Line], now: Verdict, listed: Verdict, wit
         return _("The plan of %(made)s does not fit the morning any more; plan the lots again.") % {"made": made}
     lots = kept.lots
     proof = say.proof_words(lots.costs.total, lots.bound, proven=lots.proven, nearest=without is not None)
-    changes = sum(line.changed for line in lines)
-    return say.about_plan(
-        made, changes, proof, say.list_words(listed.costs.total, len(listed.broken)) if changes else ""
-    )
+    changes, moved = sum(line.changed for line in lines), sum(line.moved for line in lines)
+    words = say.list_words(listed.costs.total, len(listed.broken)) if changes else ""
+    return say.about_plan(made, changes, proof, words, moved)
 
 
-def _line(found: Gathered, ride: Ride) -> Line:
+def _line(found: Gathered, ride: Ride, planned: Ordered | None) -> Line:
     there = found.rides.get(ride.horse)
     order = there.order if there is not None else None
     before = _("lot %(number)s") % {"number": int(order.lot)} if order is not None and order.lot is not None else ""
@@ -132,7 +139,10 @@ def _line(found: Gathered, ride: Ride) -> Line:
     same = order is not None and (order.lot, order.rider) == (ride.lot, ride.rider)
     rider = found.riders.get(ride.rider or 0, "")
     notes = tuple(one.text for one in there.cautions) if there is not None else ()
-    return Line(ride, found.horses.get(ride.horse, ""), rider, words, not same, notes)
+    place, was = planned.place if planned is not None else ride.place, order.place if order is not None else None
+    moved = same and planned is not None and place != was
+    name = found.horses.get(ride.horse, "")
+    return Line(ride, name, rider, words, not same, notes, moved, int(place or 0) or None, int(was or 0) or None)
 
 
 def _now_words(line: Line) -> str:

@@ -12,10 +12,10 @@ from django.views.decorators.http import require_POST
 from upsides.books import clock
 from upsides.books.queries import moments
 from upsides.books.queries.lot_morning import gather
-from upsides.books.queries.lot_plans import asked_for, plan_numbered, wanted
-from upsides.books.services.jobs import ask, cancel
+from upsides.books.queries.lot_plans import asked_for, plan_numbered
+from upsides.books.services.jobs import cancel
 from upsides.books.services.lists import ride_done
-from upsides.books.services.lots import take_lots
+from upsides.books.services.lots import ask_lots, take_lots
 from upsides.errors import UpsidesError
 from upsides.web.diary.forms import device_for, row_number
 from upsides.web.morning import board_page, lot_plan_page, own_page
@@ -36,7 +36,7 @@ def plan(request: VisitedRequest) -> HttpResponse:
 def plan_ask(request: VisitedRequest) -> HttpResponse:
     """Ask a worker to plan a morning, or to plan it without a rider."""
     day, without = asked_day(request.POST.get("day", ""), moments.now()), row_number(request.POST.get("without", ""))
-    ask("lots", wanted(day, without), by=request.visitor.person)
+    ask_lots(day, without, request.visitor.person)
     return redirect(f"{reverse('lots_plan')}?{lot_plan_page.address_of(day, without)}")
 
 

@@ -18,7 +18,7 @@ from upsides.books.models import Gallop, Horse, Inside, Person
 from upsides.books.queries import moments
 from upsides.books.queries.lots import Lot, Ride, orders, unasked
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.morning import away_on, lots_of, morning
+from upsides.books.queries.morning import away_on, lots_of, missed, morning
 from upsides.books.queries.names import lists
 from upsides.books.queries.string_plan import planned_orders
 from upsides.books.queries.usual import usual
@@ -38,7 +38,8 @@ MOST_DUE: Final = 20
 class Line:
     """One horse of a lot as a page shows it: the ride, and it in words.
 
-    `done` is what it did, with what differs from the order; `anew` that order or entry were changed afterwards.
+    `done` is what it did, with what differs from the order; `anew` that order or entry were changed afterwards;
+    `company` with which horses it works.
     """
 
     ride: Ride
@@ -48,6 +49,7 @@ class Line:
     changed: str = ""
     done: str = ""
     anew: tuple[tuple[str, int], ...] = ()
+    company: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +88,7 @@ def morning_page(folder: Path, who: Visitor, moment: Moment, path: str) -> dict[
         "race_day": may_open("race_day", who.roles) and not who.barn,
         "look_at": may_open("look_at", who.roles) and not who.barn,
         "unchecked": sum(len(one.horses) for one in shown.unchecked),
+        "missed": missed(shown.lots, shown.away) if who.roles & ORDERERS else [],
     }
 
 
@@ -120,6 +123,7 @@ def line_of(ride: Ride, before: Mapping[int, Ordered] | None, known: Names) -> L
         changed,
         done_words(ride),
         anew_words(ride),
+        say.company_words(ride),
     )
 
 
@@ -143,14 +147,6 @@ def lots_page(who: Visitor, moment: Moment, asked: Mapping[str, str]) -> dict[st
         "plans": plans and bool(found),
         "missed": missed(found, away) if plans else [],
     }
-
-
-def missed(found: list[Lot], away: Mapping[int, str]) -> list[tuple[int, str]]:
-    """Return who is on the list of a day although away on it, by name: number and name."""
-    riders = {ride.order.rider: ride.rider for lot in found for ride in lot.rides if ride.done is None}
-    return sorted(
-        ((one, name) for one, name in riders.items() if one is not None and one in away), key=lambda one: one[1]
-    )
 
 
 def _about_lots(found: list[Lot]) -> str:

@@ -114,7 +114,7 @@ def _ride(line: Any) -> paper.Ride:
         rider=ride.rider,
         order=line.work,
         gallop=ride.gallop,
-        company=", ".join(ride.company),
+        company=line.company,
         cautions=tuple(note for note in notes if note),
         changed=line.changed,
     )

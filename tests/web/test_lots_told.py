@@ -1,0 +1,88 @@
+"""What pages of lots tell: every order that a plan changes, who is off and on the list, partners with other work."""
+
+import re
+from typing import Any
+
+import pytest
+from django.conf import settings
+
+import worlds
+from mornings import DAY, Hands, only, who
+from upsides.books.lot_answers import PlannedLots, kept_lots
+from upsides.books.models import DayOff, Horse, Job, Person, Post
+from upsides.books.services.answers import store
+from upsides.books.services.lists import order
+from upsides.planning.morning import Plan, Ride
+from web.test_lot_pages import told, words
+
+
+@pytest.fixture(autouse=True)
+def hands(db: None, monkeypatch: pytest.MonkeyPatch, tmp_path: Any) -> Hands:
+    monkeypatch.setattr(settings, "UPSIDES_LIBRARY", tmp_path)
+    return Hands(monkeypatch)
+
+
+@pytest.fixture
+def string(hands: Hands) -> list[Horse]:
+    """Three horses, ordered to canter in the first lot under the rider; a second rider."""
+    three = only(3)
+    Post.objects.create(person=Person.objects.create(name="Q. Tallow", skill=4), role="rider")
+    for horse in three:
+        order(horse.pk, DAY, {"exercise": "steady_canter", "lot": "1", "rider": str(who("rider").pk)}, who("trainer"))
+    return three
+
+
+def test_a_plan_tells_every_order_that_it_changes(string: list[Horse], seat: Any, client_as: worlds.ClientAs) -> None:
+    """Horses that only get another place are told beside those with another lot or rider, and the count has both."""
+    trainer, other = client_as("trainer"), Person.objects.get(name="Q. Tallow")
+    for place, horse in ((2, string[0]), (1, string[1])):
+        rider = other if place == 2 else who("rider")
+        values = {"exercise": "steady_canter", "lot": "1", "place": str(place), "rider": str(rider.pk)}
+        order(horse.pk, DAY, values, who("trainer"))
+    order(string[2].pk, DAY, {"exercise": "steady_canter", "lot": "2", "rider": str(other.pk)}, who("trainer"))
+    rides = [
+        [string[0].pk, 1, other.pk, 1],
+        [string[1].pk, 1, who("rider").pk, 2],
+        [string[2].pk, 2, who("rider").pk, 1],
+    ]
+    values = kept_lots(PlannedLots(Plan(tuple(Ride(horse, lot, rider, place) for horse, lot, rider, place in rides))))
+    store("lots", DAY, values, {})
+    page = trainer.get(f"/lots/plan/?day={DAY}")
+    assert "changes 1 horse of the list. It gives another place in the string to 2 more" in words(page)
+    assert f"{string[0].name} lot 1, place 1; on the list place 2" in words(page)
+    number = re.search(r'name="plan" value="(\d+)"', page.content.decode())
+    assert number is not None
+    answer = trainer.post("/lots/plan/take/", {"day": str(DAY), "plan": number[1]}, follow=True)
+    assert "3 orders of the list are changed." in words(answer)
+
+
+def test_a_rider_who_does_not_exist_is_refused_at_once(string: list[Horse], client_as: worlds.ClientAs) -> None:
+    """A plan without a rider of a number that nobody has is refused with its reason, and no job is asked for."""
+    answer = client_as("trainer").post("/lots/plan/ask/", {"day": str(DAY), "without": "987654"})
+    assert answer.status_code == 400
+    assert "nobody of this number rides this morning" in words(answer)
+    assert not Job.objects.exists()
+
+
+def test_the_morning_names_a_rider_who_is_off(string: list[Horse], client_as: worlds.ClientAs) -> None:
+    """Who is off today and on the list stands on the morning with the way to the lots without, for who orders them."""
+    rider = who("rider")
+    address = f'href="/lots/plan/?day={DAY}&amp;without={rider.pk}"'
+    assert address not in client_as("trainer").get("/").content.decode()
+    DayOff.objects.create(person=rider, first_day=DAY, last_day=DAY, why="sick")
+    page = client_as("trainer").get("/")
+    assert f"{rider.name} is off today and on the list. Plan the lots without {rider.name}" in words(page)
+    assert address in page.content.decode()
+    assert "is off today and on the list" not in words(client_as("carer").get("/"))
+
+
+def test_a_partner_with_other_work_is_told(string: list[Horse], client_as: worlds.ClientAs) -> None:
+    """Lots and board say of a horse that it works with that it does other work, and nothing of one with the same."""
+    one, other, third = string
+    for horse, work, beside in ((one, "fast", [other, third]), (other, "half_speed", [one]), (third, "fast", [one])):
+        values = {"exercise": work, "lot": "1", "upsides": ",".join(str(each.pk) for each in beside)}
+        order(horse.pk, DAY, values, who("trainer"))
+    for address in ("/lots/", "/lots/board/"):
+        text = told(client_as("trainer"), address)
+        assert f"{other.name} (does other work), {third.name}" in text
+        assert f"{third.name} (does other work)" not in text
