@@ -11,7 +11,9 @@ from mornings import Hands, enter, who
 from upsides.books.models import Engagement, Entry, Horse, Job
 from upsides.books.models.answer import PLAN
 from upsides.books.queries import moments
+from upsides.books.queries.moments import Moment
 from upsides.books.queries.string_plan import planned_orders
+from upsides.books.services import plan_moves
 from upsides.books.services.lists import make_list
 from upsides.books.services.plan_moves import move_day, take_back_move
 from upsides.errors.planning import WorkNotMovedError
@@ -203,6 +205,44 @@ def test_the_list_of_a_day_that_was_moved_away_has_the_others_work(
     do_later()
     assert kept()["clashes"] == {}
     assert _days(string[0])[day : day + 2] == [before[day + 1], before[day]]
+
+
+def test_moved_on_what_stood_there_before_is_ordered_again(
+    string: list[Horse], hands: Hands, do_later: Callable[[], Job]
+) -> None:
+    """An order by hand of a day through which work was moved on stands there again, and stays when that is undone."""
+    do_later()
+    day = _work(_days(string[0]))
+    enter("ordered", string[0], DAWN + timedelta(days=day + 2), exercise="walk", text="in hand")
+    _move(string[0], day, day + 1)
+    days = _days(string[0])
+    to = next(d for d in range(9) if d not in {day, day + 1} and days[d] not in {days[day], "race"})
+    assert not _move(string[0], day + 1, to).freed
+    (order,) = _standing(string[0], day + 1)
+    assert (order["exercise"], order["text"], order.get("moved_from")) == ("walk", "in hand", None)
+    take_back_move(string[0], FIRST + timedelta(days=to), who("trainer"))
+    assert _standing(string[0], to) == []
+    assert len(_standing(string[0], day + 1)) == 1
+
+
+@pytest.mark.parametrize("rides", [True, False])
+def test_work_under_a_rider_is_not_moved_to_a_day_on_which_nobody_rides(
+    string: list[Horse], hands: Hands, do_later: Callable[[], Job], monkeypatch: pytest.MonkeyPatch, *, rides: bool
+) -> None:
+    """It is refused at once, where somebody rides on other days; where nobody is known to ride at all it is not."""
+    do_later()
+    day = _work(_days(string[0]))
+
+    def riding(_now: Moment, days: list[date]) -> list[int]:
+        return [2 * (rides and one != FIRST + timedelta(days=day + 1)) for one in days]
+
+    monkeypatch.setattr(plan_moves, "riding", riding)
+    if not rides:
+        _move(string[0], day, day + 1)
+        return
+    with pytest.raises(WorkNotMovedError, match="nobody rides on"):
+        _move(string[0], day, day + 1)
+    assert _standing(string[0], day + 1) == []
 
 
 def _vet(horse: Horse, hands: Hands, day: date) -> None:

@@ -8,7 +8,7 @@ from uuid import uuid4
 from django.db import transaction
 
 from upsides.books import clock
-from upsides.books.diary.work import Ordered
+from upsides.books.diary.work import UNRIDDEN, Ordered
 from upsides.books.models import Device, Entry, Horse, Person, Yard
 from upsides.books.models.answer import PLAN
 from upsides.books.queries import moments
@@ -18,6 +18,7 @@ from upsides.books.queries.lots import done_on, orders
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.morning import away_on
 from upsides.books.queries.plan_laid import moved_away, moves_laid
+from upsides.books.queries.string_limits import riding
 from upsides.books.queries.string_plan import day_orders
 from upsides.books.queries.usual import filled_in
 from upsides.books.services.diary import withdraw
@@ -43,7 +44,8 @@ def move_day(
 ) -> Moved:
     """Order by hand for one day what a horse's plan has on another; the next plan works round it.
 
-    What was ordered by hand for the first day is moved, and no longer stands there. Moved on, an order still says from
+    What was ordered by hand for the first day is moved, and no longer stands there. Moved on, what was ordered there
+    before is ordered again; an order still says from
     which day of the plan it came; moved back there it is taken back.
 
     Args:
@@ -73,15 +75,18 @@ def move_day(
     origin = work.moved_from or str(from_)
     _may_stand(horse, moved_away(values, horse.pk), days, origin, has)
     _may_move(now, horse, work, has, days)
+    _may_ride(now, horse, work, to, list(planned))
+    freed = entry is not None
     if entry is not None:
         _taken_back(entry, author, device)
+        freed = work.moved_from is None or not _ordered_again(entry, from_, author, device)
     if origin != str(to):
         new = work if entry is None else replace(work, lot=None, place=None, rider=None)
         meant = filled_in(now, to, horse.pk, new, away_on(now, to)) if before is None else laid_over(before, new)
         order(horse.pk, to, replace(meant, moved_from=origin).typed(), author, device)
     elif there_to is not None:
         order(horse.pk, to, replace(work, moved_from=None).typed(), author, device)
-    return Moved(work, from_, to, freed=entry is not None)
+    return Moved(work, from_, to, freed=freed)
 
 
 def _may_stand(horse: Horse, gone: Mapping[date, date], days: tuple[date, date], origin: str, has: Ordered) -> None:
@@ -127,6 +132,17 @@ def _may_move(now: Moment, horse: Horse, work: Ordered, has: Ordered, days: tupl
     raise WorkNotMovedError(horse.name, reason)
 
 
+def _may_ride(now: Moment, horse: Horse, work: Ordered, to: date, days: list[date]) -> None:
+    """Look whether anybody rides on the day that ridden work is moved to, where somebody does on others.
+
+    Raises:
+        WorkNotMovedError: nobody does.
+    """
+    people = dict(zip(days, riding(now, days), strict=True))
+    if work.exercise not in UNRIDDEN and any(people.values()) and not people[to]:
+        raise WorkNotMovedError(horse.name, _("nobody rides on {day:%d %B}", day=to))
+
+
 @transaction.atomic
 def take_back_move(horse: Horse, day: date, author: Person, device: Device | None = None) -> Moved:
     """Take back that work was moved to a day; what was ordered there before is ordered again.
@@ -141,12 +157,19 @@ def take_back_move(horse: Horse, day: date, author: Person, device: Device | Non
     if entry is None or work is None or work.moved_from is None or day <= now.day:
         raise WorkNotMovedError(horse.name, _("nothing was moved by hand to {day:%d %B}", day=day))
     _taken_back(entry, author, device)
+    again = _ordered_again(entry, day, author, device)
+    return Moved(work, date.fromisoformat(work.moved_from), day, freed=not again)
+
+
+def _ordered_again(entry: Entry, day: date, author: Person, device: Device | None) -> bool:
+    """Order again what stood on a day before work was moved there; return whether anything did."""
     old = entry.supersedes
     while old is not None and (old.withdrawn or "moved_from" in old.values):
         old = old.supersedes
-    if old is not None:
-        order(horse.pk, day, Ordered.kept_as(old.values).typed(), author, device)
-    return Moved(work, date.fromisoformat(work.moved_from), day, freed=old is None)
+    if old is None or entry.horse_id is None:
+        return False
+    order(entry.horse_id, day, Ordered.kept_as(old.values).typed(), author, device)
+    return True
 
 
 def _taken_back(entry: Entry, author: Person, device: Device | None) -> None:
