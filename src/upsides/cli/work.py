@@ -110,6 +110,7 @@ def _as_value(one: "Work", names: _Names) -> dict[str, Any]:
         "told_m": one.far_m,
         "seconds": one.seconds,
         "speed_ms": one.speed_ms,
+        "pace_ms": one.pace_ms,
         "speed_sd_ms": one.speed_sd_ms,
         "splits": [_split(split) for split in one.splits],
         "instruction": one.instruction or None,
@@ -137,7 +138,7 @@ def _line(one: "Work", names: _Names) -> str:
     when = f"{at:%Y-%m-%d %H:%M}" if one.source != "ordered" else f"{at:%Y-%m-%d}      "
     gallop = names.gallops.get(one.gallop, "") if one.gallop is not None else ""
     far = f"{one.far_m:,.0f} m" if isfinite(one.far_m) else ""
-    pace = _pace(one.speed_ms, one.speed_sd_ms) if isfinite(one.speed_ms) else ""
+    pace = _pace(one.pace_ms, one.speed_sd_ms) if isfinite(one.pace_ms) else ""
     times = " ".join(f"{split.seconds:.1f}" for split in one.splits)
     said = ", ".join(word.replace("_", " ") for word in (one.instruction or one.exercise, one.left) if word)
     parts = [f"  {when}  {gallop:<18} {far:>7}", pace, times, said, BY[one.source]]

@@ -9,7 +9,7 @@ from upsides.recordings.bouts.evenness import Evenness
 from upsides.recordings.bouts.gaits import Kind
 from upsides.recordings.reach import ODD
 from upsides.recordings.recording import Message
-from upsides.recordings.work import Split, at_pace, fair
+from upsides.recordings.work import Split, at_pace, fair, pace
 
 LEAST_FAST_M: Final = 50.0
 """Less fast work than this on a gallop was beyond its ends. Our own limit."""
@@ -92,6 +92,11 @@ class Piece:
         """How far a piece of work is told to have gone: at fast work where it was fast, else in all."""
         far, fast = self.worked_m
         return fast if self.kind == "fast" else far
+
+    @property
+    def pace_ms(self) -> float:
+        """How fast it is told to have been: on a gallop over its lengths between marks that were at pace."""
+        return pace(self.gallop.splits if self.gallop is not None else (), self.speed_ms)
 
 
 @dataclass(frozen=True, slots=True)

@@ -48,6 +48,8 @@ class Work:
         seconds: how long it took; NaN where nobody measured.
         splits: lengths that follow one another: between the gallop's marks where those are known, else furlongs from
             where it began.
+        marked: whether those are between marks, by a tracker; then a first and a last in which it jumped off or pulled
+            up are none of its pace.
         told_m: how far as it is told: without the ground before and behind the gallop's line, and of fast work without
             that on which it jumped off and pulled up; NaN where `metres` is to be told.
         speed_ms: mean speed over what was clocked, m/s; NaN where nobody measured.
@@ -72,6 +74,7 @@ class Work:
     metres: float = nan
     seconds: float = nan
     splits: tuple[Split, ...] = ()
+    marked: bool = False
     told_m: float = nan
     speed_ms: float = nan
     speed_sd_ms: float = nan
@@ -89,6 +92,16 @@ class Work:
     def far_m(self) -> float:
         """How far as it is told; NaN where nobody knows."""
         return self.metres if isnan(self.told_m) else self.told_m
+
+    @property
+    def pace_ms(self) -> float:
+        """How fast as it is told; NaN where nobody measured."""
+        return pace(self.splits if self.marked else (), self.speed_ms)
+
+    @property
+    def counts(self) -> tuple[float, ...]:
+        """What each of `splits` counts in that, from 0 to 1."""
+        return counts(self.splits) if self.marked else (1.0,) * len(self.splits)
 
 
 def fair(splits: Sequence[Split]) -> tuple[Split, ...]:
@@ -119,15 +132,37 @@ def at_pace(splits: Sequence[Split]) -> AtPace:
 
     So a work by tracker can be held beside one that a thumb clocked from a flying start.
     """
-    counts = [1.0] * len(splits)
+    shares = _shares(splits)
+    return AtPace(
+        sum(share * one.metres for share, one in zip(shares, splits, strict=True)),
+        sum(share * one.seconds for share, one in zip(shares, splits, strict=True)),
+    )
+
+
+def _shares(splits: Sequence[Split]) -> list[float]:
+    shares = [1.0] * len(splits)
     if len(splits) > 2:
         for end, beside in ((0, 1), (-1, -2)):
             none, whole = NO_PACE
-            counts[end] = min(max((_speed(splits[end]) / _speed(splits[beside]) - none) / (whole - none), 0.0), 1.0)
-    return AtPace(
-        sum(count * one.metres for count, one in zip(counts, splits, strict=True)),
-        sum(count * one.seconds for count, one in zip(counts, splits, strict=True)),
-    )
+            shares[end] = min(max((_speed(splits[end]) / _speed(splits[beside]) - none) / (whole - none), 0.0), 1.0)
+    return shares
+
+
+def counts(splits: Sequence[Split]) -> tuple[float, ...]:
+    """Return what each of lengths between marks counts at pace, from 0 to 1; 0 where no horse can have gone so."""
+    usable = iter(_shares(fair(splits)))
+    return tuple(next(usable) if fair([one]) else 0.0 for one in splits)
+
+
+def pace(splits: Sequence[Split], whole_ms: float) -> float:
+    """Return how fast a work is told to have been.
+
+    Args:
+        splits: its lengths between marks.
+        whole_ms: its mean speed over all of it, which is told where it has none.
+    """
+    even = at_pace(fair(splits))
+    return even.speed_ms if even.seconds > 0 else whole_ms
 
 
 def _speed(split: Split) -> float:

@@ -18,7 +18,7 @@ from upsides.books.queries.upsides import Partner
 from upsides.books.queries.works import APART_S
 from upsides.recordings.bouts.gaits import CANTER_FAST
 from upsides.recordings.stopwatch import sections, splits_of
-from upsides.recordings.work import Split, at_pace, fair
+from upsides.recordings.work import Split, fair
 
 LOOKED_AT: Final = 4000
 """So many outings are looked through for them."""
@@ -126,13 +126,10 @@ def _of_outing(
         on = piece.gallop
         if on is None:
             continue
-        splits = fair(on.splits)
-        even = at_pace(splits)
-        speed = even.speed_ms if even.seconds else piece.speed_ms
         when = datetime.fromtimestamp(piece.start_s, UTC)
         one = OnGallop(
-            horse, "", when, "tracker", piece.kind == "fast", piece.told_m, splits, speed, piece.speed_sd_ms,
-            forward=on.forward, recorded=recorded,
+            horse, "", when, "tracker", piece.kind == "fast", piece.told_m, fair(on.splits), piece.pace_ms,
+            piece.speed_sd_ms, forward=on.forward, recorded=recorded,
         )  # fmt: skip
         found.append((span_of(piece.start_s, piece.seconds), one))
     return found

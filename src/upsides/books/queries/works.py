@@ -111,6 +111,7 @@ def _by_tracker(done: Done, piece: Piece, of_day: Sequence[Piece], orders: dict[
         told_m=piece.told_m,
         seconds=piece.seconds,
         splits=on.splits if on is not None and on.splits else piece.furlongs,
+        marked=on is not None and bool(on.splits),
         speed_ms=piece.speed_ms,
         speed_sd_ms=piece.speed_sd_ms,
         instruction=INSTRUCTION_OF.get(exercise, ""),

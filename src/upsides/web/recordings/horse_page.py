@@ -21,7 +21,7 @@ from upsides.books.queries.unraced import Unraced, unraced
 from upsides.books.queries.upsides import Partner, asked, partners
 from upsides.books.queries.works import worked
 from upsides.charts.works_curve import works_spec
-from upsides.recordings.work import Work, at_pace, fair
+from upsides.recordings.work import Work
 from upsides.web.recordings import measures as m
 from upsides.web.recordings.company_words import about_unraced, moved_words, upsides_words
 from upsides.web.recordings.weeks import PARTS, bars, weeks_of
@@ -136,14 +136,14 @@ def horse_spec_of(works: Sequence[Work], names: _Names, moment: Moment) -> dict[
         day = one.when.astimezone(clock.place().zone).date()
         told = {
             "day": short_day(day), "far": m.about_furlongs(one.far_m), "gallop": names.gallops.get(one.gallop, ""),
-            "speed": m.speed(_pace(one), one.speed_sd_ms), "source": source_words(one.source),
+            "speed": m.speed(one.pace_ms, one.speed_sd_ms), "source": source_words(one.source),
         }  # fmt: skip
         words = (
             _("%(day)s, %(far)s on %(gallop)s: %(speed)s, %(source)s")
             if told["gallop"]
             else _("%(day)s, %(far)s: %(speed)s, %(source)s")
         )
-        points.append(pace(day, _pace(one), one.speed_sd_ms, one.source, words % told, fast=is_fast(one, names)))
+        points.append(pace(day, one.pace_ms, one.speed_sd_ms, one.source, words % told, fast=is_fast(one, names)))
     return works_spec(points, span([one.date for one in points], moment)) if points else None
 
 
@@ -158,7 +158,7 @@ def _work(one: Work, company: Sequence[Partner], names: _Names) -> dict[str, Any
         "far": m.about_furlongs(one.far_m),
         "gallop": names.gallops.get(one.gallop, ""),
         "times": splits_words(one.splits),
-        "speed": m.speed(_pace(one), one.speed_sd_ms),
+        "speed": m.speed(one.pace_ms, one.speed_sd_ms),
         "source": source_words(one.source),
         "thumb": splits_words(one.thumb.splits) if one.thumb is not None else "",
         "said": ", ".join(part for part in said if part),
@@ -167,12 +167,6 @@ def _work(one: Work, company: Sequence[Partner], names: _Names) -> dict[str, Any
         "company": [upsides_words(each, names.horses[each.horse]) for each in company if each.horse in names.horses],
         "recorded": names.recorded.get(one.outing) if one.outing is not None else None,
     }
-
-
-def _pace(one: Work) -> float:
-    """Return the speed of a work: by tracker on a gallop without a length in which it jumped off or pulled up."""
-    even = at_pace(fair(one.splits) if one.source == "tracker" and one.gallop is not None else ())
-    return even.speed_ms if even.seconds > 0 else one.speed_ms
 
 
 def _what(one: Work, names: _Names) -> str:

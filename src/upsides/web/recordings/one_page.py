@@ -244,7 +244,7 @@ def _work(work: Piece, gallops: dict[int, str]) -> dict[str, Any]:
         "sure": m.share_words(on.sure) if on is not None else "",
         "when": m.at_time(work.start_s),
         "lasted": m.lasted(work.seconds),
-        "speed": m.speed(work.speed_ms, work.speed_sd_ms),
+        "speed": m.speed(work.pace_ms, work.speed_sd_ms),
         "rise": m.rise_words(work.rise_m),
         "marked": marked,
         "rows": rows,
