@@ -167,7 +167,7 @@ def test_a_treatment_is_given_and_a_second_one_asked_about(world: World) -> None
             expect(kind.locator(".dose")).to_contain_text("head_person one entered: Treatment: Coolpaste")
             assert world.books.ask("Entry.objects.filter(kind='treatment').count()") == 1
         else:
-            expect(page.locator("#done")).to_contain_text("Treatment: Coolpaste")
+            expect(page.get_by_role("status").filter(has_text="Treatment: Coolpaste")).to_be_visible()
     assert "Coolpaste" in text(world.of("trainer"), "/medicines/")
 
 
