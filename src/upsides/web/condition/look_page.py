@@ -63,17 +63,13 @@ def about_looks(shown: LookAt) -> str:
 
 
 def watched_words(shown: LookAt, moment: Moment) -> str:
-    """Return up to when readings were watched; of an earlier day that they were not, and what works it out."""
+    """Return up to when readings were watched; of a day that they were not, what works it out."""
     if not shown.string:
         return ""
-    if shown.watched is None and moment.at is not None:
-        told = {"command": f"upsides look-at --date {moment.day}"}
-        return (
-            _("What stands out in the readings was not worked out for this day; the command %(command)s does it.")
-            % told
-        )
     if shown.watched is None:
-        return _("What stands out in the readings has not been worked out yet; it is worked out every night.")
+        told = {"command": f"upsides look-at --date {moment.day}"}
+        text = _("What stands out in the readings was not worked out for this day; a night does it, or %(command)s.")
+        return text % told
     words = _("Readings were watched up to %(day)s.") % {"day": date_format(shown.watched, "j F Y")}
     if shown.for_nothing is None:
         return words
