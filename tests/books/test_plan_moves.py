@@ -34,6 +34,15 @@ def _days(horse: Horse) -> list[str]:
     return [order for order, _routine in kept()["horses"][str(horse.pk)]["days"]]
 
 
+def _moved(horse: Horse, do_later: Callable[[], Job]) -> tuple[list[str], int]:
+    """Plan the string and move a work of a horse on by a day; return its days as planned, and which was moved."""
+    do_later()
+    before = _days(horse)
+    day = _work(before)
+    _move(horse, day, day + 1)
+    return before, day
+
+
 def _move(horse: Horse, from_: int, to: int) -> Any:
     days = FIRST + timedelta(days=from_), FIRST + timedelta(days=to)
     return move_day(horse, _row().pk, days, who("trainer"))
@@ -121,10 +130,7 @@ def test_a_move_taken_back_gives_the_plan_before(
     string: list[Horse], hands: Hands, do_later: Callable[[], Job]
 ) -> None:
     """Taken back after it was planned round, the plan is the one from before the move, and the order is withdrawn."""
-    do_later()
-    before = _days(string[0])
-    day = _work(before)
-    _move(string[0], day, day + 1)
+    before, day = _moved(string[0], do_later)
     do_later()
     assert _days(string[0]) != before
     back = take_back_move(string[0], FIRST + timedelta(days=day + 1), who("trainer"))
@@ -138,10 +144,7 @@ def test_moved_on_it_came_from_the_first_day_and_moved_home_it_is_taken_back(
     string: list[Horse], hands: Hands, do_later: Callable[[], Job]
 ) -> None:
     """Moved a second time only the last day has the order; moved back to where it came from no order is left."""
-    do_later()
-    before = _days(string[0])
-    day = _work(before)
-    _move(string[0], day, day + 1)
+    before, day = _moved(string[0], do_later)
     do_later()
     to = next(d for d in range(10) if d not in {day, day + 1} and _days(string[0])[d] not in {before[day], "race"})
     assert _move(string[0], day + 1, to).freed
@@ -175,10 +178,7 @@ def test_a_day_that_was_moved_away_is_not_moved_again(
     string: list[Horse], hands: Hands, do_later: Callable[[], Job]
 ) -> None:
     """Until the string is planned anew its day is not moved a second time, nor filled by another; taken back it is."""
-    do_later()
-    before = _days(string[0])
-    day = _work(before)
-    _move(string[0], day, day + 1)
+    _before, day = _moved(string[0], do_later)
     other = next(d for d in range(9) if d not in {day, day + 1})
     for from_, to in ((day, day + 1), (day, other), (other, day)):
         with pytest.raises(WorkNotMovedError, match=r"its work of .* was moved to"):

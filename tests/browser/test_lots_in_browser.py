@@ -5,6 +5,8 @@ from collections.abc import Callable
 import pytest
 from playwright.sync_api import Page, expect
 
+from fingers import draw_by_finger
+
 pytestmark = pytest.mark.browser
 DAY = "2026-06-20"
 """The invented yard's day, of which every horse has an order."""
@@ -33,13 +35,7 @@ def test_a_finger_draws_a_pair(open_as: Callable[..., Page]) -> None:
         page.locator(f"[data-horse='{number}']").evaluate("(card, beside) => { card.dataset.with = beside; }", beside)
     grip = page.locator(f"[data-horse='{one}'] .grip")
     expect(grip).to_be_visible()
-    begin, end = grip.bounding_box(), page.locator("section[data-lot='2'] h2").bounding_box()
-    assert begin is not None
-    assert end is not None
-    touch = page.context.new_cdp_session(page)
-    points = [{"x": box["x"] + box["width"] / 2, "y": box["y"] + box["height"] / 2} for box in (begin, end)]
-    for kind, at in (("touchStart", points[:1]), ("touchMove", points[1:]), ("touchEnd", [])):
-        touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": at})
+    draw_by_finger(page, grip, page.locator("section[data-lot='2'] h2"))
     for number in (one, other):
         expect(page.locator(f"[name=lot-{number}]")).to_have_value("2")
         expect(page.locator(f"section[data-lot='2'] [data-horse='{number}']")).to_be_visible()

@@ -5,6 +5,8 @@ from collections.abc import Callable
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
+from fingers import draw_by_finger
+
 pytestmark = pytest.mark.browser
 
 
@@ -39,13 +41,7 @@ def test_a_finger_draws_a_day_by_its_grip(open_as: Callable[..., Page]) -> None:
     one, other = _rows(page, 1)
     to, grip = _day(other), one.locator(".grip")
     expect(grip).to_be_visible()
-    begin, end = grip.bounding_box(), other.locator("td").first.bounding_box()
-    assert begin is not None
-    assert end is not None
-    touch = page.context.new_cdp_session(page)
-    points = [{"x": box["x"] + box["width"] / 2, "y": box["y"] + box["height"] / 2} for box in (begin, end)]
-    for kind, at in (("touchStart", points[:1]), ("touchMove", points[1:]), ("touchEnd", [])):
-        touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": at})
+    draw_by_finger(page, grip, other.locator("td").first)
     expect(page.locator(f"[data-day='{to}'] .since")).to_contain_text("moved here by hand from")
 
 

@@ -31,8 +31,6 @@ from upsides.condition.troubles import (
 RIDERS, USUAL, RISES = 12, 0.6, np.array([0.0, 0.01, 0.025])
 ANEW_SHARED: Final = 220
 """Day on which horses get other riders."""
-
-
 OFF: Final = (0, 10, 20, 30)
 """The horses that are off, one in each barn."""
 

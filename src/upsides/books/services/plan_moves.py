@@ -44,9 +44,8 @@ def move_day(
 ) -> Moved:
     """Order by hand for one day what a horse's plan has on another; the next plan works round it.
 
-    What was ordered by hand for the first day is moved, and no longer stands there. Moved on, what was ordered there
-    before is ordered again; an order still says from
-    which day of the plan it came; moved back there it is taken back.
+    What was ordered by hand for the first day is moved, and no longer stands there; moved on, what was ordered there
+    before is ordered again. An order says from which day of the plan it came; moved back there it is taken back.
 
     Args:
         horse: whose.

@@ -4,9 +4,6 @@
 // a button brings one to the other. Without this script lists and buttons do the same.
 
 const board = document.querySelector(".board");
-const EDGE = 70; // so near to the edge of the screen, in px, a finger that draws moves the page
-let drawn = null;
-let finger = null;
 
 // Where there is room all lots stand open; style does that, but in browsers that do not know it.
 if (!CSS.supports("selector(::details-content)") && matchMedia("(min-width: 46rem)").matches)
@@ -69,70 +66,8 @@ document.querySelector("#verdict")?.addEventListener("click", (event) => {
   lotOf(card).dispatchEvent(new CustomEvent("change", { bubbles: true, detail: "brought" }));
 });
 
-function mark(over) {
-  for (const one of board.querySelectorAll("section")) one.classList.toggle("over", one === over);
-}
-
-board?.addEventListener("dragstart", (event) => {
-  if (finger) return event.preventDefault();
-  drawn = event.target.closest?.("[data-horse]");
-  if (!drawn) return;
-  event.dataTransfer.effectAllowed = "move";
-  event.dataTransfer.setData("text/plain", drawn.dataset.horse);
+board?.addEventListener("drawing", (event) => {
+  for (const one of together(event.target)) one.classList.add("drawn");
 });
 
-board?.addEventListener("dragover", (event) => {
-  const over = event.target.closest("section");
-  if (!drawn || !over) return;
-  event.preventDefault();
-  mark(over);
-});
-
-board?.addEventListener("drop", (event) => {
-  const over = event.target.closest("section");
-  if (!drawn || !over) return;
-  event.preventDefault();
-  put(drawn, over);
-});
-
-board?.addEventListener("dragend", () => {
-  drawn = null;
-  mark(null);
-});
-
-// A finger draws by the grip; anywhere else it moves the page.
-const under = () => board.contains(finger.at) && finger.at.closest("section");
-
-function follow() {
-  if (!finger) return;
-  const far = finger.y < EDGE ? -8 : finger.y > innerHeight - EDGE ? 8 : 0;
-  if (far) scrollBy(0, far);
-  finger.at = document.elementFromPoint(finger.x, finger.y);
-  mark(under() || null);
-  requestAnimationFrame(follow);
-}
-
-for (const grip of board?.querySelectorAll(".grip") ?? []) {
-  grip.hidden = false;
-  grip.addEventListener("pointerdown", (event) => {
-    if (event.pointerType === "mouse" || finger) return;
-    grip.setPointerCapture(event.pointerId);
-    const card = grip.closest("[data-horse]");
-    finger = { id: event.pointerId, card, x: event.clientX, y: event.clientY, at: grip };
-    for (const one of together(card)) one.classList.add("drawn");
-    follow();
-  });
-  grip.addEventListener("pointermove", (event) => {
-    if (finger?.id === event.pointerId) [finger.x, finger.y] = [event.clientX, event.clientY];
-  });
-  for (const end of ["pointerup", "pointercancel"])
-    grip.addEventListener(end, (event) => {
-      if (finger?.id !== event.pointerId) return;
-      finger.at = document.elementFromPoint(event.clientX, event.clientY);
-      const over = end === "pointerup" && under();
-      if (over) put(finger.card, over);
-      for (const one of board.querySelectorAll(".drawn")) one.classList.remove("drawn");
-      finger = null;
-      mark(null);
-    });
-}
+board?.addEventListener("drawn", (event) => put(event.target, event.detail));
