@@ -330,9 +330,10 @@ def test_whom_to_look_at_stands_with_the_reasons(trainer: Client, horse: Horse) 
 
 
 def test_without_a_watch_the_page_says_so(trainer: Client) -> None:
-    """Before the worker has watched anything the list holds what was entered, and says what is still to come."""
+    """Before the worker has watched anything the list holds what was entered, says so, and names the command."""
     page = read(trainer, reverse("look_at"))
-    assert "has not been worked out yet" in page
+    assert "was not worked out for this day; every night does it." in page
+    assert f"<code>upsides look-at --date {moments.now().day}</code>" in page
     assert "Too few runs are known" in page
 
 

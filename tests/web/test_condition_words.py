@@ -1,7 +1,7 @@
 """How a horse is, in sentences, from answers whose parts are known."""
 
 from dataclasses import asdict, replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, timedelta
 
 import pytest
 
@@ -9,7 +9,6 @@ from upsides.books.diary.blood import Analyte
 from upsides.books.queries.condition_bloods import BloodSign
 from upsides.books.queries.condition_first import LookAt
 from upsides.books.queries.condition_vet import ForTheVet
-from upsides.books.queries.moments import Moment
 from upsides.cli.condition_lines import sign_line
 from upsides.cli.look_at import _as_lines
 from upsides.condition.fit import Fit, Kind, Piece, Points, fit_of
@@ -180,15 +179,12 @@ def test_one_reading_within_its_usual_is_told_apart_from_what_the_watch_finds() 
 
 def test_of_a_day_before_the_books_nothing_is_known() -> None:
     """Of a day with no horse in training page and command say that nothing is known of it, never that nobody needs eyes
-    or that readings were watched; of a past day without an answer the page says so and names the command."""
+    or that readings were watched; of a day without an answer the page says so."""
     empty = LookAt((), 0, 0, (), (), date(1999, 1, 1), None, 0)
-    past = Moment(date(2026, 4, 1), datetime(2026, 4, 1, 6, tzinfo=UTC))
     said = "Nothing is known of that day: the books have no horse in training on it."
-    assert (about_looks(empty), watched_words(empty, past), _as_lines(empty)) == (said, "", [said])
+    assert (about_looks(empty), watched_words(empty), _as_lines(empty)) == (said, "", [said])
     unwatched = replace(empty, watched=None, string=3)
     assert about_looks(unwatched) == "Nothing that was entered or read asks for anybody's eyes."
-    words = (
-        "What stands out in the readings was not worked out for this day; a night does it, or upsides look-at --date "
-        "2026-04-01."
+    assert watched_words(unwatched) == (
+        "What stands out in the readings was not worked out for this day; every night does it."
     )
-    assert watched_words(unwatched, past) == watched_words(unwatched, Moment(date(2026, 4, 1))) == words

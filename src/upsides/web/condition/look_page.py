@@ -62,14 +62,12 @@ def about_looks(shown: LookAt) -> str:
     return _("%(words)s; %(rest)s.") % {"words": text % told, "rest": rest % told}
 
 
-def watched_words(shown: LookAt, moment: Moment) -> str:
-    """Return up to when readings were watched; of a day that they were not, what works it out."""
+def watched_words(shown: LookAt) -> str:
+    """Return up to when readings were watched, or that they were not for the day."""
     if not shown.string:
         return ""
     if shown.watched is None:
-        told = {"command": f"upsides look-at --date {moment.day}"}
-        text = _("What stands out in the readings was not worked out for this day; a night does it, or %(command)s.")
-        return text % told
+        return _("What stands out in the readings was not worked out for this day; every night does it.")
     words = _("Readings were watched up to %(day)s.") % {"day": date_format(shown.watched, "j F Y")}
     if shown.for_nothing is None:
         return words

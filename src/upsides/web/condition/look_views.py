@@ -25,7 +25,7 @@ def whom_to_look_at(request: VisitedRequest) -> HttpResponse:
     moment, shown = moment_of(request), _shown(request)
     page: dict[str, Any] = {"moment": moment, "shown": shown}
     if shown is not None:
-        page |= {"sentence": about_looks(shown), "watched": watched_words(shown, moment), "form": form_of_yard(moment)}
+        page |= {"sentence": about_looks(shown), "watched": watched_words(shown), "form": form_of_yard(moment)}
     return render(request, "condition/look_at.html", page)
 
 
@@ -35,9 +35,7 @@ def look_at_sheet(request: VisitedRequest) -> HttpResponse:
     if shown is None:
         return redirect("look_at")
     sheet = paper.LookAtSheet(
-        masthead=masthead(
-            moment, _("Look at these first"), date_format(moment.day, "l j F Y"), watched_words(shown, moment)
-        ),
+        masthead=masthead(moment, _("Look at these first"), date_format(moment.day, "l j F Y"), watched_words(shown)),
         sentence=about_looks(shown),
         titles=paper.LookAtTitles(box=_("Box"), horse=_("Horse"), why=_("Why"), seen=_("What was seen")),
         barns=by_barns(shown),
