@@ -73,6 +73,7 @@ class Heard:
 def start(work: Callable[[int], None], lines: int, seconds: float) -> Writer:
     """Fork a writer."""
     reading, writing = os.pipe()
+    sys.stdout.flush()  # what is still held would be printed by the fork, too, where it comes to its end
     number = os.fork()
     if number:
         os.close(writing)
