@@ -1,9 +1,12 @@
-"""How far, how fast and in how many strides a recording's page and that of its horse's works say that it went."""
+"""How far, how fast and in how many strides a recording's page and that of its horse's works say that it went, and how
+high the heart was."""
 
 import re
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from django.conf import settings
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -14,7 +17,9 @@ from upsides.books import clock
 from upsides.books.jobs.running import run
 from upsides.books.models import Gallop, Job, Recorded
 from upsides.books.queries import moments
+from upsides.books.queries.recordings import track_of
 from upsides.books.services.gallops import draw_gallop
+from upsides.recordings.formats.fit import write_fit
 from upsides.recordings.measured import OnGallop, Piece
 from upsides.trade.units import FURLONG_M
 from upsides.web.recordings import measures as m
@@ -48,6 +53,20 @@ def test_distance_and_strides_stand_in_half_metre_steps(trainer: Client) -> None
     assert sum(one[2] for one in about) > 1200.0
     assert sum(int(one[3].removeprefix("about ")) for one in about) == pytest.approx(1300 / 10.0 * 2.066, rel=0.1)
     assert all(one[3] == "–" for one in rows if one[0] < 8.0)
+
+
+def test_a_heart_lost_over_the_work_has_no_highest(trainer: Client) -> None:
+    """Where the belt lost the heart over the canter, the page says that instead of the highest of the walk."""
+    whole = given.recording(clock.now())
+    lost = replace(whole, heart_bpm=np.where(whole.speed_ms > 4.0, np.nan, whole.heart_bpm))
+    sent = SimpleUploadedFile("a.fit", write_fit(lost))
+    assert trainer.post("/recordings/add/", {"files": [sent]}).status_code == 302
+    run(Job.objects.get(state=Job.State.WAITING).pk)
+    page = trainer.get(f"/recordings/{Recorded.objects.get().pk}/").content.decode()
+    assert "<dd>no heart rate was kept in its fastest work, so that no highest is told</dd>" in page
+    heart = track_of(Recorded.objects.get())[1].heart
+    assert "kept" in heart
+    assert not {"max", "held"} & set(heart)
 
 
 def test_a_horses_works_are_told_as_far_as_the_gallop(trainer: Client) -> None:

@@ -322,6 +322,10 @@ SENTENCES: Final[Mapping[str, Forms]] = {
         "left out: %(count)s heart rate that jumped and returned within ten seconds",
         "left out: %(count)s heart rates that jumped and returned within ten seconds",
     ),
+    "heart_not_of_work": gettext("no heart rate was kept in its fastest work, so that no highest is told"),
+    "heart_half_of_work": gettext(
+        "heart rates were kept in less than half of its fastest work, so that no highest is told"
+    ),
 }
 """The sentence of each code, in one form or in two."""
 
