@@ -21,6 +21,7 @@ from upsides.books.queries.recordings import track_of
 from upsides.books.services.gallops import draw_gallop
 from upsides.recordings.formats.fit import write_fit
 from upsides.recordings.measured import OnGallop, Piece
+from upsides.recordings.work import Split
 from upsides.trade.units import FURLONG_M
 from upsides.web.recordings import measures as m
 from worlds import ClientAs
@@ -88,8 +89,8 @@ def test_a_horses_works_are_told_as_far_as_the_gallop(trainer: Client) -> None:
     [
         (8.0, 7.4, "7½ f fast"),
         (8.0, 8.0, "8 f fast"),
-        (8.0, 6.5, "8 f with 6½ f fast"),
-        (1.5, 0.4, "1½ f with 80 m fast"),
+        (8.0, 6.5, "6½ f fast (8 f with canter)"),
+        (1.5, 0.4, "80 m fast (1½ f with canter)"),
     ],
 )
 def test_fast_work_is_told_by_what_was_fast(far: float, fast: float, words: str) -> None:
@@ -97,6 +98,14 @@ def test_fast_work_is_told_by_what_was_fast(far: float, fast: float, words: str)
     on = OnGallop(1, True, 0.0, (), 1.0, far * FURLONG_M, fast * FURLONG_M)
     work = Piece("fast", 0.0, 130.0, 9 * FURLONG_M, 0.0, 14.0, 0.1, 16.0, gallop=on, fast_m=8 * FURLONG_M)
     assert m.kind_words(work).replace("\xa0", " ") == words
+
+
+def test_the_last_times_are_those_at_pace() -> None:
+    """Three furlongs in 13.9 s before one of 16.8 are 41.7 s, before it pulled up; without that they are the last."""
+    work = [Split(FURLONG_M, 13.9, 0.1)] * 4
+    told = "41.7 s for the last three furlongs, 27.8 for two"
+    assert m.last_times(work).replace("\xa0", " ") == told
+    assert m.last_times([*work, Split(FURLONG_M, 16.8, 0.1)]).replace("\xa0", " ") == f"{told}, before it pulled up"
 
 
 def test_numbers_have_the_digits_that_they_need() -> None:
