@@ -9,11 +9,12 @@ import numpy as np
 
 from upsides.recordings.bouts.along import along_of
 from upsides.recordings.bouts.bins import COUNT
-from upsides.recordings.bouts.bout import Bout, bouts_of, pieces_of
+from upsides.recordings.bouts.bout import Bout, bouts_of
 from upsides.recordings.bouts.evenness import Evenness, evenness
 from upsides.recordings.bouts.furlongs import Section
 from upsides.recordings.bouts.measuring import Measures, measures
 from upsides.recordings.bouts.strides import Striding, strides_of
+from upsides.recordings.bouts.worked import worked
 from upsides.recordings.gallops.marks import sections
 from upsides.recordings.gallops.matching import recognise
 from upsides.recordings.gallops.shape import Gallop
@@ -41,7 +42,7 @@ def measured(track: Track, recording: Recording | None = None, gallops: Mapping[
         gallops: the yard's, by their numbers in the books.
     """
     found = bouts_of(track)
-    pieces = pieces_of(found)
+    pieces = worked(track, found)
     striding = _striding(recording, pieces)
     told = [measures(track, bout, striding.get(_of(bout, pieces))) for bout in found]
     top = highest(track, [Effort(one.kind, one.start_s, one.end_s) for one in found if one.kind in {"canter", "fast"}])
@@ -60,7 +61,7 @@ def measured(track: Track, recording: Recording | None = None, gallops: Mapping[
 def works_of(track: Track, bouts: tuple[Bout, ...], gallops: Mapping[int, Gallop]) -> tuple[Piece, ...]:
     """Measure the pieces of work among the bouts of a track, and lay them on the yard's gallops."""
     works = []
-    for piece in pieces_of(bouts):
+    for piece in worked(track, bouts):
         fast = [bout for bout in bouts if bout.kind == "fast" and _of(bout, (piece,)) is piece]
         told = _piece(measures(track, piece), _on_gallop(track, piece, fast, gallops))
         works.append(replace(told, fast_m=sum(along_of(track, bout).metres for bout in fast)))
