@@ -13,11 +13,13 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from click.testing import CliRunner, Result
 
 import given_recordings as given
 from upsides.cli.main import main
+from upsides.recordings.formats.fit import write_fit
 from upsides.recordings.opening import read_all
 from upsides.recordings.summary import summary
 from upsides.trade.units import FURLONG_M
@@ -57,6 +59,18 @@ def test_one_file_is_one_object(morning: Path) -> None:
     assert canter["kind"] == "canter"
     assert canter["best_furlong_s"] == pytest.approx(FURLONG_M / given.CANTER_MS, abs=0.1)
     assert set(told["heart"]) == {"kept", "max", "mean"}
+
+
+def test_a_highest_is_not_told_where_the_work_has_no_heart(tmp_path: Path) -> None:
+    """A heart that was lost over the canter has a mean of the rest, no highest, and the reading says why."""
+    whole, place = given.recording(), tmp_path / "lost.fit"
+    heart = np.where(whole.speed_ms > 4.0, np.nan, whole.heart_bpm)
+    place.write_bytes(write_fit(replace(whole, heart_bpm=heart)))
+    told = json.loads(run(place, "--json").stdout)
+    assert told["heart"]["max"] is None
+    assert told["heart"]["mean"] > 0
+    assert "no heart rate was kept in its fastest work, so that no highest is told" in told["messages"]
+    assert "the highest not told" in run(place).stdout
 
 
 def test_several_files_are_a_list(morning: Path, tmp_path: Path) -> None:

@@ -15,6 +15,7 @@ from upsides.errors import UpsidesError
 from upsides.recordings.bouts.bout import Bout, bouts_of, pieces_of
 from upsides.recordings.bouts.gaits import KINDS, USUAL, Settings, faster_than, weights
 from upsides.recordings.bouts.segments import how_probable, most_probable
+from upsides.recordings.measuring import measured
 from upsides.recordings.opening import read_path
 from upsides.recordings.tracking import tracks_of
 
@@ -130,6 +131,17 @@ def test_pieces_join_canter_and_fast_work() -> None:
         Bout("fast", 10.0, 90.0, pytest.approx(0.85)),  # type: ignore[arg-type]
         Bout("canter", 300.0, 400.0, 1.0),
     )
+
+
+def test_a_canter_of_less_than_a_furlong_is_no_work() -> None:
+    """A canter of 160 m beside one of 1,080 m is a bout and no work; fast work is one however short."""
+    track = track_of_speeds(np.repeat([1.7, 8.0, 1.7, 9.0, 1.7, 16.0, 1.7], [60, 20, 60, 120, 60, 11, 60]))
+    bouts = bouts_of(track)
+    assert [one.kind for one in bouts if one.kind in {"canter", "fast"}] == ["canter", "canter", "fast"]
+    told = measured(track)
+    assert [one.kind for one in told.works] == ["canter", "fast"]
+    assert told.works[0].metres == pytest.approx(1080.0, abs=30.0)
+    assert [one.kind for one in told.bouts].count("canter") == 2
 
 
 def test_mornings_are_told_as_they_were() -> None:

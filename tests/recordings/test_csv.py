@@ -232,6 +232,24 @@ def test_times_that_are_not_as_the_shape_says() -> None:
         timed('from = "when"', "half past six", "seven")
 
 
+def test_times_that_no_shipped_shape_reads_name_the_way_to_one_of_the_yards_own() -> None:
+    """A yard without a shape is not told to mend its shape, but how it comes to one; one with a shape is."""
+    text = "Timestamp;Latitude;Longitude\n20/05/2026 05:00:00;51,25;-1,5\n"
+    with pytest.raises(RecordingRefusedError, match=r"upsides read --propose a\.csv drafts a shape"):
+        read_csv(text.encode(), "a.csv")
+    with pytest.raises(RecordingRefusedError, match="mend `time` in the shape"):
+        timed('from = "when"', "half past six")
+
+
+def test_decimal_commas_read_by_themselves() -> None:
+    """A table with usual headings and semicolons, saved where decimals have commas, needs no shape."""
+    text = "time;lat;lon;hr\n2026-05-20T05:00:00Z;51,25;-1,5;80\n2026-05-20T05:00:01Z;51,251;-1,5;80,5\n"
+    one = read(text)
+    assert one.latitude.tolist() == [51.25, 51.251]
+    assert (one.longitude[0], one.heart_bpm[1]) == (-1.5, 80.5)
+    assert one.messages == ()
+
+
 def test_the_table_of_names_alone() -> None:
     """A table without rows is a recording of no fixes that says so."""
     for end in ("", "\n", "\n\n"):
@@ -303,6 +321,15 @@ def test_a_proposed_shape_reads_the_table_it_was_made_for(text: str) -> None:
     assert recording.time_s.tolist() == [1714543200.0]
     assert (recording.latitude[0], recording.longitude[0]) == pytest.approx((51.5, -1.25))
     assert (recording.speed_ms[0], recording.height_m[0], recording.heart_bpm[0]) == pytest.approx((10.0, 80.0, 90.0))
+
+
+@pytest.mark.parametrize(
+    ("when", "asked"), [("20/05/2026 05:00:00", True), ("2026-05-20T05:00:00", True), ("2026-05-20T05:00:00Z", False)]
+)
+def test_a_draft_asks_for_the_zone_of_times_that_name_none(when: str, asked: bool) -> None:  # noqa: FBT001 -- a value
+    """A draft for local times says that the yard's zone is wanted, one for times with their zone does not."""
+    draft = propose(f"when;time\nx;{when}\n".encode(), "a.csv")
+    assert ("THESE TIMES NAME NO ZONE" in draft) == asked
 
 
 def test_nothing_to_propose() -> None:

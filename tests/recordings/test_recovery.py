@@ -1,9 +1,10 @@
-"""How the heart comes down, on a heart that is known."""
+"""How the heart comes down, and the highest that it held, on a heart that is known."""
 
 import numpy as np
 import pytest
 
-from upsides.recordings.heart.recovery import highest_held, recovery
+from upsides.recordings.heart.highest import Effort, highest, highest_held
+from upsides.recordings.heart.recovery import recovery
 from upsides.recordings.track import Track
 
 
@@ -50,3 +51,46 @@ def test_the_highest_rate_is_one_that_was_held() -> None:
     assert highest_held(_track(heart, np.full(60, 10.0))) == 210.0
     heart[5:] = np.nan
     assert np.isnan(highest_held(_track(heart, np.full(60, 10.0))))
+
+
+EFFORTS = [Effort("canter", 100.0, 200.0), Effort("fast", 300.0, 380.0), Effort("canter", 500.0, 600.0)]
+
+
+def _worked() -> Track:
+    """Two canters at 9 m/s with the heart at 160, between them fast work at 15 m/s at 205."""
+    heart, speed = np.full(700, 90.0), np.full(700, 1.7)
+    for effort, bpm, pace in zip(EFFORTS, (160.0, 205.0, 160.0), (9.0, 15.0, 9.0), strict=True):
+        inside = slice(int(effort.start_s), int(effort.end_s))
+        heart[inside], speed[inside] = bpm, pace
+    return _track(heart, speed)
+
+
+def test_no_highest_is_told_where_the_fastest_work_has_no_rate() -> None:
+    """Rates of the canters say nothing of the highest; a fifth of the work says too little, most of it enough."""
+    track = _worked()
+    assert highest(track, EFFORTS).held == 205.0
+    track.heart_bpm[295:310] = np.nan
+    assert highest(track, EFFORTS).held == 205.0
+    track.heart_bpm[310:360] = np.nan
+    some = highest(track, EFFORTS)
+    assert np.isnan([some.bpm, some.held]).all()
+    assert [one.code for one in some.said] == ["heart_half_of_work"]
+    track.heart_bpm[360:400] = np.nan
+    assert [one.code for one in highest(track, EFFORTS).said] == ["heart_not_of_work"]
+
+
+def test_a_lost_canter_takes_no_highest_away() -> None:
+    """Only the fastest work counts; without fast work it is the faster canter, and at a walk none is asked for."""
+    track = _worked()
+    track.heart_bpm[100:200] = np.nan
+    assert highest(track, EFFORTS).held == 205.0
+    track.speed_ms[100:200] = 10.0
+    assert highest(track, EFFORTS[::2]).said
+    assert highest(track, ()).bpm == 205.0
+
+
+def test_a_device_that_writes_the_heart_rarely_has_a_highest() -> None:
+    """One rate in twenty seconds is all that such a device gives, and all of it was kept."""
+    track = _worked()
+    track.heart_bpm[np.arange(700) % 20 != 0] = np.nan
+    assert highest(track, EFFORTS).bpm == 205.0

@@ -104,6 +104,23 @@ def test_parts_in_the_wrong_order_are_put_in_order() -> None:
     assert np.flatnonzero(clock.broken).tolist() == [50]
 
 
+def test_a_clock_put_back_in_autumn_keeps_the_order() -> None:
+    """Local times of a night in autumn go back by an hour and on: nothing changes places, nothing lies between."""
+    told = np.r_[np.arange(1200.0), np.arange(1200.0, 3000.0) - 3600.0]
+    clock = clock_of(_recording(START + told))
+    assert (clock.rows == np.arange(3000)).all()
+    assert (np.diff(clock.time_s) == 1.0).all()
+    assert not clock.broken.any()
+    assert _codes(clock) == {"clock_put_back": 1}
+
+
+def test_a_step_back_by_about_an_hour_is_said_to_be_doubtful() -> None:
+    """Where it goes on after a pause, nothing tells that from parts in the wrong order: that is said."""
+    told = np.r_[np.arange(1200.0), np.arange(1500.0, 3000.0) - 3600.0]
+    clock = clock_of(_recording(START + told))
+    assert _codes(clock) == {"parts_sorted_hour": 1}
+
+
 @pytest.mark.parametrize("seconds", [np.arange(120.0), np.cumsum(np.r_[0, np.tile([1.0, 4.0, 7.0, 2.0], 30)])])
 def test_a_file_written_newest_first_is_read_from_its_end(seconds: np.ndarray) -> None:
     """A file that is written newest first is the same track as the one written forward, unbroken, and it says so."""

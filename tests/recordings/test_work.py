@@ -1,9 +1,13 @@
 """What of a work was at pace."""
 
+from dataclasses import replace
+from datetime import UTC, datetime
+
 import numpy as np
 import pytest
 
-from upsides.recordings.work import NO_PACE, Split, at_pace
+from upsides.recordings.measured import Piece
+from upsides.recordings.work import NO_PACE, Split, Work, at_pace, counts_by, fair
 from upsides.trade.units import FURLONG_M
 
 
@@ -50,3 +54,23 @@ def test_the_rule_ends_where_it_says() -> None:
 def test_nothing_is_no_speed() -> None:
     """Without any length there is no speed."""
     assert np.isnan(at_pace(()).speed_ms)
+
+
+def test_what_a_length_counts_is_known_length_by_length() -> None:
+    """A run-up counts nothing, one somewhat slower in part; where a circuit closes a length of no time counts nothing;
+    of a thumb, which clocks from a flying start, all counts."""
+    none = Split(0.0, 0.0, 0.1)
+    told = counts_by("tracker", [*_of(15.3, 13.9, 13.9, 14.6), none])
+    assert told == (0.0, 1.0, 1.0, pytest.approx((13.9 / 14.6 - 0.91) / 0.06), 0.0)
+    assert counts_by("thumb", _of(15.3, 13.9, 13.9)) == (1.0, 1.0, 1.0)
+    assert len(fair([none])) == 0
+
+
+def test_jumping_off_is_no_pace_away_from_the_gallops_either() -> None:
+    """Fast work on ground that no gallop is drawn on: its furlongs count from where it began, the run-up does not."""
+    furlongs = tuple(_of(18.6, 13.0, 13.2, 13.5))
+    piece = Piece("fast", 0.0, 70.0, 900.0, 0.0, 12.9, 0.1, 15.6, furlongs, fast_m=3 * FURLONG_M)
+    assert piece.pace_ms == pytest.approx(3 * FURLONG_M / 39.7)
+    one = Work(1, datetime(2026, 5, 20, tzinfo=UTC), "tracker", splits=furlongs, speed_ms=12.9)
+    assert one.pace_ms == piece.pace_ms
+    assert replace(one, source="thumb").pace_ms == 12.9

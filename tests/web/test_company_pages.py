@@ -19,10 +19,13 @@ from upsides.books.jobs.running import run
 from upsides.books.models import Gallop, Horse, Job, Person, Recorded, Sight
 from upsides.books.models.answer import UNRACED
 from upsides.books.queries import moments
+from upsides.books.queries.upsides import Partner
 from upsides.books.services.answers import store
 from upsides.books.services.diary import Draft, record
 from upsides.books.services.gallops import draw_gallop
 from upsides.books.services.outings import give
+from upsides.recordings.company import Outcome
+from upsides.web.recordings.company_words import upsides_words
 from worlds import ClientAs
 
 pytestmark = pytest.mark.django_db
@@ -65,9 +68,12 @@ def words(client: Client, address: str) -> str:
 def test_each_page_tells_who_was_in_front(trainer: Client, pair: tuple[Horse, Horse]) -> None:
     """The recording, the horse's works and the gallop's say the same of the pair, each horse from its own side."""
     first, second = pair
-    front = rf"Upsides {second.name}: led, and finished [45][¼½¾]? lengths in front, give or take [^,]+, by tracker\."
+    front = (
+        rf"Upsides {second.name}: led, and was [45][¼½¾]? lengths in front at the end, give or take [^,]+, by tracker\."
+    )
     behind = (
-        rf"Upsides {first.name}: followed, and finished [45][¼½¾]? lengths behind, give or take [^,]+, by tracker\."
+        rf"Upsides {first.name}: followed, and was [45][¼½¾]? lengths behind at the end, "
+        r"give or take [^,]+, by tracker\."
     )
     one = words(trainer, f"/recordings/{Recorded.objects.get(file='a.fit').pk}/")
     assert re.search(front, one)
@@ -77,6 +83,24 @@ def test_each_page_tells_who_was_in_front(trainer: Client, pair: tuple[Horse, Ho
     gallop = words(trainer, f"/gallop/{Gallop.objects.get(name='Straight six').pk}/works/")
     assert re.search(front, gallop)
     assert re.search(behind, gallop)
+
+
+@pytest.mark.parametrize(
+    ("metres", "fast", "words"),
+    [
+        (9.6, True, "finished 4 lengths in front"),
+        (-9.6, True, "finished 4 lengths behind"),
+        (0.0, True, "finished level as far as can be told"),
+        (9.6, False, "was 4 lengths in front at the end"),
+        (-9.6, False, "was 4 lengths behind at the end"),
+        (0.0, False, "was level at the end as far as can be told"),
+    ],
+)
+def test_nobody_finishes_a_canter(metres: float, fast: bool, words: str) -> None:  # noqa: FBT001 -- a value of the table
+    """Of fast work it is said how it finished, of a canter how it was at the end."""
+    partner = Partner(2, 0.0, Outcome(metres, 1.2, "tracker"), ())
+    said = upsides_words(partner, "Wicker", fast=fast).replace("\xa0", " ")
+    assert said.startswith(f"Upsides Wicker: {words}, give or take ")
 
 
 def test_a_horse_that_is_named_in_company_is_not_named_twice(

@@ -109,3 +109,38 @@ def test_a_work_has_one_speed(
     assert "14.5 ± 0.1 m/s" in lines
     (one,) = value["works"]
     assert (one["pace_ms"], one["speed_ms"]) == (pytest.approx(201.168 / 13.9, abs=0.001), 14.0)
+
+
+CAPTION = "In brackets: still jumping off, or pulling up already."
+
+
+def test_a_length_that_is_no_pace_stands_in_brackets(
+    long_work: tuple[Horse, Gallop, Recorded], client_as: ClientAs, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """6½ f beside seven times: the run-up of 15.3 s stands in brackets on every page and in `upsides work`, with what
+    they mean beside it; the JSON says that nothing of it counts."""
+    horse, gallop, recorded = long_work
+    client = client_as("trainer")
+    for address in _pages(horse, gallop):
+        text = client.get(address).content.decode()
+        assert "(15.3) · 13.9 · 13.9" in text
+        assert CAPTION in text
+    text = client.get(f"/recordings/{recorded.pk}/").content.decode()
+    assert '<td class="number">(15.3\N{NO-BREAK SPACE}±\N{NO-BREAK SPACE}0.1)</td>' in text
+    assert CAPTION in text
+    assert "min\N{NO-BREAK SPACE}10\N{NO-BREAK SPACE}s in all; 14.5" in text
+    lines, value = _commanded(horse, monkeypatch, tmp_path)
+    assert "(15.3) 13.9 13.9" in lines
+    assert CAPTION in lines.splitlines()[-1]
+    assert [split["counts"] for split in value["works"][0]["splits"]] == [0.0] + [1.0] * 6
+
+
+def test_nothing_in_brackets_has_no_caption(
+    loaded: object, client_as: ClientAs, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """Of an even work no time stands in brackets, and nothing is said of them."""
+    gallop, horse = Gallop.objects.create(name="Straight six", surface="turf"), Horse.objects.order_by("pk")[0]
+    work(horse, gallop, 3)
+    for address in _pages(horse, gallop):
+        assert CAPTION not in client_as("trainer").get(address).content.decode()
+    assert CAPTION not in _commanded(horse, monkeypatch, tmp_path)[0]

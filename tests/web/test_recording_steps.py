@@ -1,9 +1,12 @@
-"""How far, how fast and in how many strides a recording's page and that of its horse's works say that it went."""
+"""How far, how fast and in how many strides a recording's page and that of its horse's works say that it went, and how
+high the heart was."""
 
 import re
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from django.conf import settings
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -14,8 +17,11 @@ from upsides.books import clock
 from upsides.books.jobs.running import run
 from upsides.books.models import Gallop, Job, Recorded
 from upsides.books.queries import moments
+from upsides.books.queries.recordings import track_of
 from upsides.books.services.gallops import draw_gallop
+from upsides.recordings.formats.fit import write_fit
 from upsides.recordings.measured import OnGallop, Piece
+from upsides.recordings.work import Split
 from upsides.trade.units import FURLONG_M
 from upsides.web.recordings import measures as m
 from worlds import ClientAs
@@ -50,6 +56,20 @@ def test_distance_and_strides_stand_in_half_metre_steps(trainer: Client) -> None
     assert all(one[3] == "–" for one in rows if one[0] < 8.0)
 
 
+def test_a_heart_lost_over_the_work_has_no_highest(trainer: Client) -> None:
+    """Where the belt lost the heart over the canter, the page says that instead of the highest of the walk."""
+    whole = given.recording(clock.now())
+    lost = replace(whole, heart_bpm=np.where(whole.speed_ms > 4.0, np.nan, whole.heart_bpm))
+    sent = SimpleUploadedFile("a.fit", write_fit(lost))
+    assert trainer.post("/recordings/add/", {"files": [sent]}).status_code == 302
+    run(Job.objects.get(state=Job.State.WAITING).pk)
+    page = trainer.get(f"/recordings/{Recorded.objects.get().pk}/").content.decode()
+    assert "<dd>no heart rate was kept in its fastest work, so that no highest is told</dd>" in page
+    heart = track_of(Recorded.objects.get())[1].heart
+    assert "kept" in heart
+    assert not {"max", "held"} & set(heart)
+
+
 def test_a_horses_works_are_told_as_far_as_the_gallop(trainer: Client) -> None:
     """A canter at 10 m/s from 50 m before a gallop of six furlongs to 50 m behind it, and jumping off and pulling
     up for 8 s each, stands among its horse's works as six furlongs at 10.0 m/s."""
@@ -69,8 +89,8 @@ def test_a_horses_works_are_told_as_far_as_the_gallop(trainer: Client) -> None:
     [
         (8.0, 7.4, "7½ f fast"),
         (8.0, 8.0, "8 f fast"),
-        (8.0, 6.5, "8 f with 6½ f fast"),
-        (1.5, 0.4, "1½ f with 80 m fast"),
+        (8.0, 6.5, "6½ f fast (8 f with canter)"),
+        (1.5, 0.4, "80 m fast (1½ f with canter)"),
     ],
 )
 def test_fast_work_is_told_by_what_was_fast(far: float, fast: float, words: str) -> None:
@@ -78,6 +98,14 @@ def test_fast_work_is_told_by_what_was_fast(far: float, fast: float, words: str)
     on = OnGallop(1, True, 0.0, (), 1.0, far * FURLONG_M, fast * FURLONG_M)
     work = Piece("fast", 0.0, 130.0, 9 * FURLONG_M, 0.0, 14.0, 0.1, 16.0, gallop=on, fast_m=8 * FURLONG_M)
     assert m.kind_words(work).replace("\xa0", " ") == words
+
+
+def test_the_last_times_are_those_at_pace() -> None:
+    """Three furlongs in 13.9 s before one of 16.8 are 41.7 s, before it pulled up; without that they are the last."""
+    work = [Split(FURLONG_M, 13.9, 0.1)] * 4
+    told = "41.7 s for the last three furlongs, 27.8 for two"
+    assert m.last_times(work).replace("\xa0", " ") == told
+    assert m.last_times([*work, Split(FURLONG_M, 16.8, 0.1)]).replace("\xa0", " ") == f"{told}, before it pulled up"
 
 
 def test_numbers_have_the_digits_that_they_need() -> None:

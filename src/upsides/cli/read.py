@@ -155,10 +155,8 @@ def _as_lines(one: "Summary") -> list[str]:
         gone.append(f"{_long(one.duration_s)}, the longest gap {_long(one.longest_gap_s or 0.0)}")
     lines = [first, *([f"  {' in '.join(gone)}"] if gone else [])]
     if one.heart is not None:
-        lines.append(
-            f"  heart {one.heart['mean']:.0f} on average, {one.heart['max']:.0f} at most, "
-            f"{one.heart['kept']:.0%} of the rates kept"
-        )
+        most = f"{one.heart['max']:.0f} at most" if one.heart["max"] is not None else "the highest not told"
+        lines.append(f"  heart {one.heart['mean']:.0f} on average, {most}, {one.heart['kept']:.0%} of the rates kept")
     return [*lines, *(_bout_line(bout) for bout in one.bouts), *(f"  {text}" for text in one.messages)]
 
 

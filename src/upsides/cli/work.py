@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from upsides.recordings.work import Split, Work
 
 DAYS = 90
+BRACKETS = "  In brackets: still jumping off, or pulling up already. It counts in the speed in part, or not at all."
 BY = {"tracker": "tracker", "thumb": "stopwatch", "ordered": "not measured"}
 
 
@@ -112,7 +113,9 @@ def _as_value(one: "Work", names: _Names) -> dict[str, Any]:
         "speed_ms": one.speed_ms,
         "pace_ms": one.pace_ms,
         "speed_sd_ms": one.speed_sd_ms,
-        "splits": [_split(split) for split in one.splits],
+        "splits": [
+            _split(split) | {"counts": round(count, 3)} for split, count in zip(one.splits, one.counts, strict=True)
+        ],
         "instruction": one.instruction or None,
         "left": one.left or None,
         "rider": names.people.get(one.rider) if one.rider is not None else None,
@@ -130,7 +133,9 @@ def _as_lines(horse: str, days: int, works: "list[Work]", names: _Names) -> list
     if not works:
         return [f"{horse}: no work in the last {days} days."]
     count = "one piece" if len(works) == 1 else f"{len(works)} pieces"
-    return [f"{horse}: {count} of work in the last {days} days, the last first.", *(_line(one, names) for one in works)]
+    first = f"{horse}: {count} of work in the last {days} days, the last first."
+    bracketed = any(share < 1.0 for one in works for share in one.counts)
+    return [first, *(_line(one, names) for one in works), *([BRACKETS] if bracketed else [])]
 
 
 def _line(one: "Work", names: _Names) -> str:
@@ -139,7 +144,10 @@ def _line(one: "Work", names: _Names) -> str:
     gallop = names.gallops.get(one.gallop, "") if one.gallop is not None else ""
     far = f"{one.far_m:,.0f} m" if isfinite(one.far_m) else ""
     pace = _pace(one.pace_ms, one.speed_sd_ms) if isfinite(one.pace_ms) else ""
-    times = " ".join(f"{split.seconds:.1f}" for split in one.splits)
+    times = " ".join(
+        f"{split.seconds:.1f}" if count == 1.0 else f"({split.seconds:.1f})"
+        for split, count in zip(one.splits, one.counts, strict=True)
+    )
     said = ", ".join(word.replace("_", " ") for word in (one.instruction or one.exercise, one.left) if word)
     parts = [f"  {when}  {gallop:<18} {far:>7}", pace, times, said, BY[one.source]]
     return "  ".join(part for part in parts if part)

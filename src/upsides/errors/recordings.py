@@ -67,7 +67,9 @@ class NoShapeFitsError(RecordingRefusedError):
             else _("it has no line of column names")
         )
         remedy = _(
-            "write a shape that says which column holds what, beginning with upsides read --propose, and name it"
+            "write a shape that says which column holds what, beginning with upsides read --propose {file}, "
+            "and name it",
+            file=file,
         )
         super().__init__(file, reason, remedy)
         self.columns = tuple(columns)

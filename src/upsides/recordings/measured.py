@@ -94,9 +94,14 @@ class Piece:
         return fast if self.kind == "fast" else far
 
     @property
+    def splits(self) -> tuple[Split, ...]:
+        """The lengths that its times are over: between marks where it passed some, else furlongs from its start."""
+        return self.gallop.splits if self.gallop is not None and self.gallop.splits else self.furlongs
+
+    @property
     def pace_ms(self) -> float:
-        """How fast it is told to have been: on a gallop over its lengths between marks that were at pace."""
-        return pace(self.gallop.splits if self.gallop is not None else (), self.speed_ms)
+        """How fast it is told to have been: over those of its lengths that were at pace."""
+        return pace(self.splits, self.speed_ms)
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,16 +9,18 @@ import numpy as np
 
 from upsides.recordings.bouts.along import along_of
 from upsides.recordings.bouts.bins import COUNT
-from upsides.recordings.bouts.bout import Bout, bouts_of, pieces_of
+from upsides.recordings.bouts.bout import Bout, bouts_of
 from upsides.recordings.bouts.evenness import Evenness, evenness
 from upsides.recordings.bouts.furlongs import Section
 from upsides.recordings.bouts.measuring import Measures, measures
 from upsides.recordings.bouts.strides import Striding, strides_of
+from upsides.recordings.bouts.worked import worked
 from upsides.recordings.gallops.marks import sections
 from upsides.recordings.gallops.matching import recognise
 from upsides.recordings.gallops.shape import Gallop
+from upsides.recordings.heart.highest import Effort, Highest, highest
 from upsides.recordings.heart.line import READ_OFF, HeartLine, NoLine, heart_line, means_of
-from upsides.recordings.heart.recovery import highest_held, recovery
+from upsides.recordings.heart.recovery import recovery
 from upsides.recordings.measured import Measured, OnGallop, Piece, Speeds
 from upsides.recordings.reach import ODD
 from upsides.recordings.recording import Recording
@@ -40,25 +42,26 @@ def measured(track: Track, recording: Recording | None = None, gallops: Mapping[
         gallops: the yard's, by their numbers in the books.
     """
     found = bouts_of(track)
-    pieces = pieces_of(found)
+    pieces = worked(track, found)
     striding = _striding(recording, pieces)
     told = [measures(track, bout, striding.get(_of(bout, pieces))) for bout in found]
+    top = highest(track, [Effort(one.kind, one.start_s, one.end_s) for one in found if one.kind in {"canter", "fast"}])
     return Measured(
         bouts=tuple(_piece(one) for one in told),
         works=works_of(track, found, gallops or {}),
         speeds=_speeds([] if track.rare or any(one.code in ODD for one in track.messages) else told),
-        heart=_heart(track, found, pieces),
+        heart=_heart(track, found, pieces, top),
         kept=track.kept,
         even=_even(recording, found, pieces),
         air_c=_air(recording, pieces),
-        messages=track.messages,
+        messages=(*track.messages, *top.said),
     )
 
 
 def works_of(track: Track, bouts: tuple[Bout, ...], gallops: Mapping[int, Gallop]) -> tuple[Piece, ...]:
     """Measure the pieces of work among the bouts of a track, and lay them on the yard's gallops."""
     works = []
-    for piece in pieces_of(bouts):
+    for piece in worked(track, bouts):
         fast = [bout for bout in bouts if bout.kind == "fast" and _of(bout, (piece,)) is piece]
         told = _piece(measures(track, piece), _on_gallop(track, piece, fast, gallops))
         works.append(replace(told, fast_m=sum(along_of(track, bout).metres for bout in fast)))
@@ -137,18 +140,12 @@ def _speeds(told: list[Measures]) -> dict[int, Speeds]:
     }
 
 
-def _heart(track: Track, bouts: tuple[Bout, ...], pieces: tuple[Bout, ...]) -> dict[str, Any]:
-    """Return what is known of the heart, by name; of recovery and the line only what can be said."""
+def _heart(track: Track, bouts: tuple[Bout, ...], pieces: tuple[Bout, ...], top: Highest) -> dict[str, Any]:
+    """Return what is known of the heart, by name; of its highest, recovery and the line only what can be said."""
     if not np.isfinite(track.heart_bpm).any():
         return {}
-    told: dict[str, Any] = {
-        "kept": track.heart_kept,
-        "max": float(np.nanmax(track.heart_bpm)),
-        "mean": float(np.nanmean(track.heart_bpm)),
-    }
-    held = highest_held(track)
-    if np.isfinite(held):
-        told["held"] = held
+    told: dict[str, Any] = {"kept": track.heart_kept, "mean": float(np.nanmean(track.heart_bpm))}
+    told |= {name: bpm for name, bpm in (("max", top.bpm), ("held", top.held)) if np.isfinite(bpm)}
     if pieces:
         after = {
             f"{one.after_s:.0f}": round(one.bpm, 1) for one in recovery(track, pieces[-1].end_s) if not one.why_not

@@ -178,10 +178,20 @@ SENTENCES: Final[Mapping[str, Forms]] = {
         "the clock was set back once; what came before was moved, as if no time lay between",
         "the clock was set back %(count)s times; what came before was moved, as if no time lay between",
     ),
+    "clock_put_back": ngettext(
+        "the clock was put back by an hour once, as in a night in autumn; what came before was moved to join on",
+        "the clock was put back by an hour %(count)s times; what came before was moved to join on",
+    ),
     "newest_first": gettext("the file is written newest first; it was read from its end"),
     "parts_sorted": ngettext(
         "time steps back once; the parts were put in order of time",
         "time steps back %(count)s times; the parts were put in order of time",
+    ),
+    "parts_sorted_hour": ngettext(
+        "time steps back once, by about an hour; the parts were put in order of time, which is wrong where the clock "
+        "was put back, as in a night in autumn",
+        "time steps back %(count)s times, once by about an hour; the parts were put in order of time, which is wrong "
+        "where the clock was put back, as in a night in autumn",
     ),
     "days_between": ngettext(
         "between two fixes lies %(count)s day: two mornings in one file, or a clock that was set on the way",
@@ -321,6 +331,10 @@ SENTENCES: Final[Mapping[str, Forms]] = {
     "heart_sharp": ngettext(
         "left out: %(count)s heart rate that jumped and returned within ten seconds",
         "left out: %(count)s heart rates that jumped and returned within ten seconds",
+    ),
+    "heart_not_of_work": gettext("no heart rate was kept in its fastest work, so that no highest is told"),
+    "heart_half_of_work": gettext(
+        "heart rates were kept in less than half of its fastest work, so that no highest is told"
     ),
 }
 """The sentence of each code, in one form or in two."""

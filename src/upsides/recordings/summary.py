@@ -30,7 +30,7 @@ class Summary:
         duration_s: from the first moment to the last; None where the clock says nothing.
         longest_gap_s: the longest time between two moments that follow each other; None as that.
         bouts: the pieces, each at one gait, in the order of time.
-        heart: `kept`, `max` and `mean` of the heart rates; None without any.
+        heart: `kept`, `max` (None where that is not told) and `mean` of the heart rates; None without any.
         messages: what a person should know, in sentences.
     """
 
@@ -56,16 +56,16 @@ def summary(opened: Opened, tile: Callable[[Recording], Tile | None] = lambda _r
     """
     if opened.error is not None:
         return Summary(opened.file, messages=(str(opened.error),))
-    recordings, tracks, said = opened.recordings, list[Track](), list[str]()
+    recordings, tracks, told, said = opened.recordings, list[Track](), list[Measured](), list[str]()
     for recording in recordings:
         try:
             found = tracks_of(recording, tile=tile(recording))
         except RecordingRefusedError as error:
             said += [*(one.text for one in recording.messages), str(error)]
             continue
-        tracks += found
-        said += [one.text for track in found for one in track.messages]
-    told = [measured(track) for track in tracks]
+        did = [measured(track) for track in found]
+        tracks, told = [*tracks, *found], [*told, *did]
+        said += [one.text for each in did for one in each.messages]
     duration, gap = _times(tracks)
     placed = any(track.plane is not None for track in tracks)
     return Summary(
@@ -104,6 +104,6 @@ def _heart(tracks: Sequence[Track], told: Sequence[Measured]) -> dict[str, Any] 
     counts = np.array([count for _, count in known])
     return {
         "kept": float(np.average([heart["kept"] for heart, _ in known], weights=counts)),
-        "max": max(heart["max"] for heart, _ in known),
+        "max": max(heart["max"] for heart, _ in known) if all("max" in heart for heart, _ in known) else None,
         "mean": float(np.average([heart["mean"] for heart, _ in known], weights=counts)),
     }

@@ -32,6 +32,8 @@ USUAL_STEPS = 3.0
 FAR_S, HANDFUL = 2 * 365.25 * 86400.0, 0.02
 """Fixes further from the middle one than the first, two years, are left out where they are no more than such a share
 of all. Our own limits."""
+HOUR_S, ABOUT_S = 3600.0, 600.0
+"""A step back by an hour, but for usual steps, is a clock that was put back; nearly an hour may be one."""
 LONG_GAP_S = 86400.0
 """A day. A gap as long as this is another day's work in the same file, or a clock that was set on the way."""
 
@@ -183,20 +185,22 @@ def _set_back(rows: Rows, time: Floats, starts: Rows, said: list[Message]) -> tu
     typical = float(np.median(np.abs(np.diff(time)))) or 1.0
     by_start = sorted(parts, key=lambda part: time[part[0]])
     apart = all(time[one[-1]] < time[two[0]] for one, two in pairwise(by_start))
-    if apart:
+    off_hour = np.abs(time[starts - 1] - time[starts] - HOUR_S)
+    put_back = off_hour <= USUAL_STEPS * typical
+    if apart and not put_back.any():
         parts = by_start
-        code = "parts_sorted"
+        code = "parts_sorted_hour" if (off_hour <= ABOUT_S).any() else "parts_sorted"
     else:
         time = time.copy()
         for earlier, later in zip(parts[-2::-1], parts[:0:-1], strict=True):
             time[earlier] -= max(time[earlier[-1]] + typical - time[later[0]], 0.0)
-        code = "clock_set_back"
+        code = "clock_put_back" if put_back.all() else "clock_set_back"
     said.append(Message(code, {"count": int(starts.size)}))
     broken = np.zeros(time.size, dtype=np.bool_)
     begins = np.cumsum([part.size for part in parts[:-1]])
     order = np.concatenate(parts)
     rows, time = rows[order], time[order]
-    broken[begins] = True if code == "clock_set_back" else time[begins] - time[begins - 1] > USUAL_STEPS * typical
+    broken[begins] = code == "clock_set_back" or time[begins] - time[begins - 1] > USUAL_STEPS * typical
     return rows, time, broken
 
 

@@ -48,8 +48,6 @@ class Work:
         seconds: how long it took; NaN where nobody measured.
         splits: lengths that follow one another: between the gallop's marks where those are known, else furlongs from
             where it began.
-        marked: whether those are between marks, by a tracker; then a first and a last in which it jumped off or pulled
-            up are none of its pace.
         told_m: how far as it is told: without the ground before and behind the gallop's line, and of fast work without
             that on which it jumped off and pulled up; NaN where `metres` is to be told.
         speed_ms: mean speed over what was clocked, m/s; NaN where nobody measured.
@@ -74,7 +72,6 @@ class Work:
     metres: float = nan
     seconds: float = nan
     splits: tuple[Split, ...] = ()
-    marked: bool = False
     told_m: float = nan
     speed_ms: float = nan
     speed_sd_ms: float = nan
@@ -96,12 +93,12 @@ class Work:
     @property
     def pace_ms(self) -> float:
         """How fast as it is told; NaN where nobody measured."""
-        return pace(self.splits if self.marked else (), self.speed_ms)
+        return pace(self.splits if self.source == "tracker" else (), self.speed_ms)
 
     @property
     def counts(self) -> tuple[float, ...]:
-        """What each of `splits` counts in that, from 0 to 1."""
-        return counts(self.splits) if self.marked else (1.0,) * len(self.splits)
+        """What each of `splits` counts in that, from 0 to 1; a thumb clocks from a flying start to the end of pace."""
+        return counts_by(self.source, self.splits)
 
 
 def fair(splits: Sequence[Split]) -> tuple[Split, ...]:
@@ -149,16 +146,21 @@ def _shares(splits: Sequence[Split]) -> list[float]:
 
 
 def counts(splits: Sequence[Split]) -> tuple[float, ...]:
-    """Return what each of lengths between marks counts at pace, from 0 to 1; 0 where no horse can have gone so."""
+    """Return what each of a work's lengths counts at pace, from 0 to 1; 0 where no horse can have gone so."""
     usable = iter(_shares(fair(splits)))
     return tuple(next(usable) if fair([one]) else 0.0 for one in splits)
+
+
+def counts_by(source: str, splits: Sequence[Split]) -> tuple[float, ...]:
+    """Return that by who clocked them: what a thumb presses is all at pace."""
+    return counts(splits) if source == "tracker" else (1.0,) * len(splits)
 
 
 def pace(splits: Sequence[Split], whole_ms: float) -> float:
     """Return how fast a work is told to have been.
 
     Args:
-        splits: its lengths between marks.
+        splits: its lengths.
         whole_ms: its mean speed over all of it, which is told where it has none.
     """
     even = at_pace(fair(splits))

@@ -18,7 +18,7 @@ from upsides.books.queries.upsides import Partner
 from upsides.books.queries.works import APART_S
 from upsides.recordings.bouts.gaits import CANTER_FAST
 from upsides.recordings.stopwatch import sections, splits_of
-from upsides.recordings.work import Split, fair
+from upsides.recordings.work import Split, counts_by, fair
 
 LOOKED_AT: Final = 4000
 """So many outings are looked through for them."""
@@ -67,6 +67,11 @@ class OnGallop:
     adjusted_sd_ms: float = nan
     beside: int = 0
     company: tuple[Partner, ...] = ()
+
+    @property
+    def counts(self) -> tuple[float, ...]:
+        """What each of `splits` counts in its speed, from 0 to 1."""
+        return counts_by(self.source, self.splits)
 
     @property
     def day(self) -> date:

@@ -1,4 +1,4 @@
-"""How the heart comes down after work, and the highest that it held.
+"""How the heart comes down after work.
 
 Recovery depends on the resting rate and on how the horse is pulled up (Animals 10:120), and predicted racing weakly
 among 485 horses (Animals 14:1342): it is a horse's own trend, nothing else.
@@ -21,10 +21,6 @@ WITHIN_S: Final = 5.0
 QUIET_MS: Final = 5.0
 """A horse that goes faster than this again has not been left to recover (trot to canter in Arabians about 5.0 m/s,
 Wickler et al. 2002)."""
-HELD_S: Final = 10
-"""For how long a highest rate is held, in whole seconds. Our own choice."""
-MOST_S: Final = 7 * 86400
-"""A recording that lasts longer than a week is no morning."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,22 +54,3 @@ def _at(track: Track, end_s: float, after: float) -> Recovered:
     if kept.size == 0:
         return Recovered(after, np.nan, _("no heart rate was kept then"))
     return Recovered(after, float(np.median(kept)))
-
-
-def highest_held(track: Track, held_s: int = HELD_S) -> float:
-    """Return the highest heart rate held for some seconds, the median over them; NaN where none was.
-
-    Seconds are whole ones from the first on, each the mean of what was kept in it; four fifths of them must be there.
-    """
-    rows = np.flatnonzero(np.isfinite(track.heart_bpm))
-    if rows.size == 0:
-        return float("nan")
-    second = (track.time_s[rows] - track.time_s[rows[0]]).astype(np.int64)
-    if second[-1] > MOST_S:
-        return float("nan")
-    count = np.bincount(second, minlength=held_s)
-    total = np.bincount(second, track.heart_bpm[rows], minlength=held_s)
-    mean = np.where(count > 0, total / np.maximum(count, 1), np.nan)
-    windows = np.lib.stride_tricks.sliding_window_view(mean, held_s)
-    whole = windows[np.isfinite(windows).sum(axis=1) >= 0.8 * held_s]
-    return float(np.nanmedian(whole, axis=1).max()) if len(whole) else float("nan")

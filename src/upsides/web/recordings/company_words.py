@@ -12,52 +12,40 @@ from upsides.web.recordings.works_words import source_words
 from upsides.web.shell.templatetags.words import by_lengths
 
 _SENTENCES: Final = {
-    ("first", "first"): gettext_lazy(
-        "Upsides %(other)s: led, and finished %(lengths)s in front, give or take %(error)s, %(source)s."
-    ),
-    ("second", "first"): gettext_lazy(
-        "Upsides %(other)s: followed, and finished %(lengths)s in front, give or take %(error)s, %(source)s."
-    ),
-    ("turns", "first"): gettext_lazy(
-        "Upsides %(other)s: led by turns, and finished %(lengths)s in front, give or take %(error)s, %(source)s."
-    ),
-    ("", "first"): gettext_lazy(
-        "Upsides %(other)s: finished %(lengths)s in front, give or take %(error)s, %(source)s."
-    ),
-    ("first", "second"): gettext_lazy(
-        "Upsides %(other)s: led, and finished %(lengths)s behind, give or take %(error)s, %(source)s."
-    ),
-    ("second", "second"): gettext_lazy(
-        "Upsides %(other)s: followed, and finished %(lengths)s behind, give or take %(error)s, %(source)s."
-    ),
-    ("turns", "second"): gettext_lazy(
-        "Upsides %(other)s: led by turns, and finished %(lengths)s behind, give or take %(error)s, %(source)s."
-    ),
-    ("", "second"): gettext_lazy("Upsides %(other)s: finished %(lengths)s behind, give or take %(error)s, %(source)s."),
-    ("first", ""): gettext_lazy(
-        "Upsides %(other)s: led, and finished level as far as can be told, give or take %(error)s, %(source)s."
-    ),
-    ("second", ""): gettext_lazy(
-        "Upsides %(other)s: followed, and finished level as far as can be told, give or take %(error)s, %(source)s."
-    ),
-    ("turns", ""): gettext_lazy(
-        "Upsides %(other)s: led by turns, and finished level as far as can be told, give or take %(error)s, %(source)s."
-    ),
-    ("", ""): gettext_lazy(
-        "Upsides %(other)s: finished level as far as can be told, give or take %(error)s, %(source)s."
-    ),
+    "first": gettext_lazy("Upsides %(other)s: led, and %(end)s, give or take %(error)s, %(source)s."),
+    "second": gettext_lazy("Upsides %(other)s: followed, and %(end)s, give or take %(error)s, %(source)s."),
+    "turns": gettext_lazy("Upsides %(other)s: led by turns, and %(end)s, give or take %(error)s, %(source)s."),
+    "": gettext_lazy("Upsides %(other)s: %(end)s, give or take %(error)s, %(source)s."),
 }
-"""By who led, and who finished in front: "first" is the horse itself, "second" the one beside it."""
+"""By who led: "first" is the horse itself, "second" the one beside it."""
+_FINISHED: Final = {
+    "first": gettext_lazy("finished %(lengths)s in front"),
+    "second": gettext_lazy("finished %(lengths)s behind"),
+    "": gettext_lazy("finished level as far as can be told"),
+}
+_ENDED: Final = {
+    "first": gettext_lazy("was %(lengths)s in front at the end"),
+    "second": gettext_lazy("was %(lengths)s behind at the end"),
+    "": gettext_lazy("was level at the end as far as can be told"),
+}
+"""By who was in front at the end. Nobody finishes a canter."""
 
 
-def upsides_words(one: Partner, other: str) -> str:
-    """Return how a work beside a horse went, seen from the horse whose page it is."""
+def upsides_words(one: Partner, other: str, *, fast: bool) -> str:
+    """Return how a work beside a horse went, seen from the horse whose page it is.
+
+    Args:
+        one: the other horse, and how they stood.
+        other: what that is called.
+        fast: whether it was fast work.
+    """
     finish = one.finish
+    lengths = {"lengths": by_lengths(abs(finish.lengths))}
     told = {
-        "other": other, "lengths": by_lengths(abs(finish.lengths)), "error": by_lengths(finish.sd_lengths),
-        "source": source_words(finish.source),
+        "other": other, "end": (_FINISHED if fast else _ENDED)[finish.front] % lengths,
+        "error": by_lengths(finish.sd_lengths), "source": source_words(finish.source),
     }  # fmt: skip
-    return _SENTENCES[one.led, finish.front] % told
+    return str(_SENTENCES[one.led]) % told
 
 
 def stood_words(outcome: Outcome) -> str:

@@ -60,6 +60,7 @@ def gallop_page(number: int, moment: Moment, asked: Mapping[str, str]) -> dict[s
         "season": season,
         "horse": horse,
         "horses": sorted({(one.horse, one.name) for one in season.works}, key=lambda pair: pair[1].casefold()),
+        "bracketed": any(count < 1.0 for one in works for count in one.counts),
         "days": shown,
         "earlier": days[len(shown) :],
         "earlier_works": before[-1] - before[len(shown)],
@@ -128,7 +129,7 @@ def _on_gallop(one: OnGallop, season: Season) -> dict[str, Any]:
     return {
         "one": one,
         "far": m.about_furlongs(one.metres),
-        "times": splits_words(one.splits),
+        "times": splits_words(one.splits, one.counts),
         "speed": m.speed(one.speed_ms, one.speed_sd_ms),
         "adjusted": m.speed(one.adjusted_ms, one.adjusted_sd_ms) if isfinite(one.adjusted_ms) else "",
         "going": str(GOINGS.get(one.going, "")),
@@ -137,6 +138,8 @@ def _on_gallop(one: OnGallop, season: Season) -> dict[str, Any]:
         "kind": _("fast") if one.fast else _("canter"),
         "down": not one.forward,
         "company": [
-            upsides_words(each, season.names[each.horse]) for each in one.company if each.horse in season.names
+            upsides_words(each, season.names[each.horse], fast=one.fast)
+            for each in one.company
+            if each.horse in season.names
         ],
     }

@@ -10,11 +10,13 @@ from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 
 from upsides.charts.heart_line import SIZES, HeartWords, heart_picture
+from upsides.recordings.heart.highest import Effort, Highest, highest
 from upsides.recordings.heart.line import HeartLine, Means, NoLine, ReadOff, heart_line, means_of
-from upsides.recordings.heart.recovery import Recovered, highest_held, recovery
+from upsides.recordings.heart.recovery import Recovered, recovery
 from upsides.recordings.measured import Measured
 from upsides.recordings.track import Track
 from upsides.web.recordings.measures import decimal
+from upsides.web.recordings.messages import message_words
 from upsides.web.shell.refusals import in_words
 
 EFFORTS: Final = frozenset({"trot", "canter", "fast"})
@@ -27,7 +29,7 @@ class HeartShown:
     """What the page says of the heart.
 
     Args:
-        highest: the highest rate that it held, in words; "" where none was.
+        highest: the highest rate that it held, or why that is not told, in words; "" where none was held.
         recovered: when after the last work, and how many beats or why not.
         readoffs: at which rate, and at which speed or why not.
         line: the line in a sentence, or why there is none.
@@ -45,18 +47,25 @@ def heart_shown(track: Track, measured: Measured) -> HeartShown | None:
     """Return what is said of the heart, None without any rate."""
     if not np.isfinite(track.heart_bpm).any():
         return None
-    top = highest_held(track)
     bouts = [bout for bout in measured.bouts if bout.kind in EFFORTS]
+    quick = [Effort(one.kind, one.start_s, one.start_s + one.seconds) for one in bouts if one.kind != "trot"]
+    top = highest(track, quick)
     means = means_of(track, [(bout.start_s, bout.start_s + bout.seconds) for bout in bouts])
     line = heart_line(means, track.heart_kept) if means.speed_ms.size else NoLine("")
     last = max((work.start_s + work.seconds for work in measured.works), default=nan)
     return HeartShown(
-        _("%(beats)s beats a minute") % {"beats": round(top)} if isfinite(top) else "",
+        _highest(top),
         [_recovered(one) for one in recovery(track, last)] if isfinite(last) else [],
-        _readoffs(line, top),
+        _readoffs(line, top.held),
         _about_line(line),
         _pictures(means, line),
     )
+
+
+def _highest(top: Highest) -> str:
+    if top.said:
+        return message_words(top.said[0])[0]
+    return _("%(beats)s beats a minute") % {"beats": round(top.held)} if isfinite(top.held) else ""
 
 
 def _recovered(one: Recovered) -> tuple[str, str]:

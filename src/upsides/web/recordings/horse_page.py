@@ -51,6 +51,7 @@ def horse_page(horse: Horse, moment: Moment, *, figures: bool) -> dict[str, Any]
         "moment": moment,
         "horse": horse,
         "sentence": sentence,
+        "bracketed": any(count < 1.0 for one in works for count in one.counts),
         "works": rows[:MANY],
         "earlier": rows[MANY:],
         "curves": curves(horse_spec_of(works, names, moment), horse.name, sentence),
@@ -157,14 +158,18 @@ def _work(one: Work, company: Sequence[Partner], names: _Names) -> dict[str, Any
         "what": _what(one, names),
         "far": m.about_furlongs(one.far_m),
         "gallop": names.gallops.get(one.gallop, ""),
-        "times": splits_words(one.splits),
+        "times": splits_words(one.splits, one.counts),
         "speed": m.speed(one.pace_ms, one.speed_sd_ms),
         "source": source_words(one.source),
         "thumb": splits_words(one.thumb.splits) if one.thumb is not None else "",
         "said": ", ".join(part for part in said if part),
         "rider": names.people.get(one.rider, ""),
         "beside": [names.horses[other] for other in one.beside if other in names.horses and other not in told],
-        "company": [upsides_words(each, names.horses[each.horse]) for each in company if each.horse in names.horses],
+        "company": [
+            upsides_words(each, names.horses[each.horse], fast=is_fast(one, names))
+            for each in company
+            if each.horse in names.horses
+        ],
         "recorded": names.recorded.get(one.outing) if one.outing is not None else None,
     }
 

@@ -11,7 +11,7 @@ from django.utils.translation import gettext_lazy, ngettext
 
 from upsides.books import clock
 from upsides.recordings.measured import Piece
-from upsides.recordings.work import LEAST_SD, Split, decimals
+from upsides.recordings.work import LEAST_SD, Split, counts, decimals, fair
 from upsides.trade.units import FURLONG_M
 
 KINDS: Final = {
@@ -22,6 +22,12 @@ KINDS: Final = {
     "fast": gettext_lazy("fast work"),
 }
 """Gaits, as a list names them."""
+_LAST: Final = (
+    gettext_lazy("%(one)s\u00a0s for the last furlong"),
+    gettext_lazy("%(two)s\u00a0s for the last two furlongs, %(one)s for one"),
+    gettext_lazy("%(three)s\u00a0s for the last three furlongs, %(two)s for two"),
+)
+"""Times of the last furlongs, by how many there are."""
 _HALVES: Final = ("", "½")
 _NEAR_M: Final = 3.0
 """So near to whole furlongs a length is said in furlongs."""
@@ -93,6 +99,11 @@ def seconds_words(seconds: float, sd_s: float = float("nan")) -> str:
     }
 
 
+def bracketed(words: str, count: float) -> str:
+    """Return a time, in brackets where its length does not count whole in the speed of its work."""
+    return f"({words})" if count < 1.0 else words
+
+
 def lasted(seconds: float) -> str:
     """Return how long something lasted as 12 min 30 s, or 45.2 s below two minutes; a dash for none."""
     if not isfinite(seconds):
@@ -119,19 +130,21 @@ def at_time(seconds: float) -> str:
 
 
 def kind_words(piece: Piece) -> str:
-    """Return how far a piece of work went and at what: canter 5 f; 3½ f fast; 6 f with 3½ f fast."""
+    """Return how far a piece of work went and at what: canter 5 f; 3½ f fast; 3½ f fast (6 f with canter)."""
     far, fast = piece.worked_m
     told = {"far": about_furlongs(far), "fast": about_furlongs(fast)}
     if piece.kind != "fast":
         return _("canter %(far)s") % told
     if far - fast >= FURLONG_M:
-        return _("%(far)s with %(fast)s fast") % told
+        return _("%(fast)s fast (%(far)s with canter)") % told
     return _("%(fast)s fast") % told
 
 
 def last_times(splits: Sequence[Split]) -> str:
-    """Return the times over the last furlongs of a piece: 42.8 s for the last three furlongs, 27.9 for two."""
-    whole = list(splits)
+    """Return the times over the last furlongs at pace: 42.8 s for the last three furlongs, 27.9 for two."""
+    usable = fair(splits)
+    at_pace = counts(usable)
+    whole = [one for one, count in zip(usable, at_pace, strict=True) if count == 1.0]
     while whole and abs(whole[-1].metres - FURLONG_M) > _NEAR_M:
         whole.pop()
     run: list[float] = []
@@ -140,11 +153,10 @@ def last_times(splits: Sequence[Split]) -> str:
             break
         run.append(split.seconds)
     told = {"three": decimal(sum(run[:3])), "two": decimal(sum(run[:2])), "one": decimal(sum(run[:1]))}
-    if len(run) >= 3:
-        return _("%(three)s\u00a0s for the last three furlongs, %(two)s for two") % told
-    if len(run) == 2:
-        return _("%(two)s\u00a0s for the last two furlongs, %(one)s for one") % told
-    return _("%(one)s\u00a0s for the last furlong") % told if run else ""
+    if not run:
+        return ""
+    told["times"] = _LAST[len(run) - 1] % told
+    return _("%(times)s, before it pulled up") % told if at_pace[-1] < 1.0 else told["times"]
 
 
 def share_words(share: float) -> str:

@@ -18,14 +18,14 @@ from upsides.books.queries.gallops import lines
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.recorded import Listed, one_recorded, past_of
 from upsides.books.queries.recordings import track_of
-from upsides.books.queries.upsides import beside_recording
+from upsides.books.queries.upsides import ONE_WORK_S, beside_recording
 from upsides.books.queries.whose import Candidate, candidates, unclaimed_of
 from upsides.charts.ground import WIDTHS, frame_of
 from upsides.errors import UpsidesError
 from upsides.recordings.bouts.bins import COUNT, STEP_MS
 from upsides.recordings.measured import Measured, OnGallop, Piece, Speeds
 from upsides.recordings.track import Track
-from upsides.recordings.work import Split, fair
+from upsides.recordings.work import Split, counts, fair
 from upsides.web.recordings import measures as m
 from upsides.web.recordings.company_words import stood_words, upsides_words
 from upsides.web.recordings.heart import heart_shown
@@ -132,11 +132,12 @@ def _company(it: Seen, moment: Moment) -> list[dict[str, Any]]:
     if it.one.outing is None:
         return []
     found = beside_recording(moment, it.one.recorded.pk, it.one.outing.day)
+    quick = [work.start_s for work in (it.measured or Measured()).works if work.kind == "fast"]
     names = moments.names(Horse, moment, (one.horse for _start, one in found))
     return [
         {
             "when": m.at_time(start),
-            "words": upsides_words(one, names[one.horse]),
+            "words": upsides_words(one, names[one.horse], fast=any(abs(start - at) < ONE_WORK_S for at in quick)),
             "marks": [(m.place(place), stood_words(outcome)) for place, outcome in one.marks],
         }
         for start, one in found
@@ -247,6 +248,7 @@ def _work(work: Piece, gallops: dict[int, str]) -> dict[str, Any]:
         "speed": m.speed(work.pace_ms, work.speed_sd_ms),
         "rise": m.rise_words(work.rise_m),
         "marked": marked,
+        "bracketed": any(count < 1.0 for count in counts(work.splits)),
         "rows": rows,
         "best": best,
     }
@@ -255,9 +257,9 @@ def _work(work: Piece, gallops: dict[int, str]) -> dict[str, Any]:
 def _from_marks(on: OnGallop) -> list[tuple[str, ...]]:
     """Return the lengths between a gallop's marks, each with where the mark stands at which it began."""
     place, rows = on.begin_m, []
-    for split in on.splits:
+    for split, count in zip(on.splits, counts(on.splits), strict=True):
         if fair([split]):
-            rows.append((*_length(split), m.place(place)))
+            rows.append((*_length(split, count), m.place(place)))
         place += split.metres if on.forward else -split.metres
     return rows
 
@@ -265,16 +267,15 @@ def _from_marks(on: OnGallop) -> list[tuple[str, ...]]:
 def _from_its_start(splits: Sequence[Split]) -> list[tuple[str, ...]]:
     """Return furlongs from where a piece began, each with how far it had gone at its end."""
     gone, rows = 0.0, []
-    for split in splits:
+    for split, count in zip(splits, counts(splits), strict=True):
         gone += split.metres
-        rows.append((*_length(split), m.place(gone)))
+        rows.append((*_length(split, count), m.place(gone)))
     return rows
 
 
-def _length(split: Split) -> tuple[str, ...]:
-    return (
-        m.length_words(split.metres), m.seconds_words(split.seconds, split.sd_s), m.speed(split.metres / split.seconds),
-    )  # fmt: skip
+def _length(split: Split, count: float) -> tuple[str, ...]:
+    seconds = m.bracketed(m.seconds_words(split.seconds, split.sd_s), count)
+    return m.length_words(split.metres), seconds, m.speed(split.metres / split.seconds)
 
 
 def _bout(bout: Piece) -> tuple[str, ...]:

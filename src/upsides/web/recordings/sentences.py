@@ -12,7 +12,6 @@ from upsides.books.queries.recorded import Listed
 from upsides.books.queries.whose import Candidate
 from upsides.recordings.measured import Measured, Piece
 from upsides.recordings.track import Track
-from upsides.recordings.work import fair
 from upsides.web.jobs.sentences import failure_words
 from upsides.web.recordings.measures import far, kind_words, last_times, lasted
 
@@ -98,7 +97,7 @@ def about_recording(measured: Measured, gallops: Mapping[int, str] = NO_NAMES) -
     if len(parts) > 1:
         text = _("%(works)s, then %(last)s") % {"works": ", ".join(parts[:-1]), "last": parts[-1]}
     last = max(measured.works, key=lambda one: (one.kind == "fast", one.start_s))
-    times = last_times(fair(last.gallop.splits) if last.gallop is not None and last.gallop.splits else last.furlongs)
+    times = last_times(last.splits)
     said = _("%(works)s: %(times)s.") if times else _("%(works)s.")
     sentence = said % {"works": text, "times": times}
     return f"{sentence[:1].upper()}{sentence[1:]}"

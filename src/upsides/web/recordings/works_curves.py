@@ -45,6 +45,7 @@ def _drawn(spec: str, width: str, title: str, words: str) -> SafeString:
     return mark_safe(svg)  # noqa: S308 (escaped by the XML writer)
 
 
-def splits_words(splits: Sequence[Split]) -> str:
-    """Return times between marks as 15.4 · 13.7 · 13.6."""
-    return " · ".join(m.seconds_words(one.seconds) for one in fair(splits))
+def splits_words(splits: Sequence[Split], counts: Sequence[float] = ()) -> str:
+    """Return times as (15.4) · 13.7 · 13.6, in brackets those that count in the speed in part or not at all."""
+    shown = zip(splits, counts or (1.0,) * len(splits), strict=True)
+    return " · ".join(m.bracketed(m.seconds_words(one.seconds), count) for one, count in shown if fair([one]))

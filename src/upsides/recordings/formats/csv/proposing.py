@@ -46,6 +46,9 @@ KINDS = (
     ("elapsed s", "", r"^\d+([.,]\d+)?$"),
 )
 
+ZONE = r"(?:Z|[+-]\d\d:?\d\d|[A-Z]{2,5})$"
+"""What a time ends with that names its zone; AM and PM are taken for one, too."""
+
 
 def propose(data: bytes, file: str) -> str:
     """Return the text of a shape for a table, as far as the names of its columns and its first row tell.
@@ -108,12 +111,18 @@ def _time(clock: list[str], cells: dict[str, str]) -> list[str]:
     columns = [*dated[:1], *timed[:1]]
     example = " ".join(cells.get(name, "") for name in columns)
     kind, style, _ = next((one for one in KINDS if re.search(one[2], example)), ("text", "%Y-%m-%d %H:%M:%S", ""))
+    unsaid = kind in {"iso", "text"} and not re.search(ZONE, example)
     return [
         "[time]",
         f"from = [{', '.join(map(_quoted, columns))}]",
         f"# the first is written {example!r}".replace("\n", " "),
         f'is = "{kind}"',
         *([f'format = "{style}"'] if style else []),
+        *(
+            ["# THESE TIMES NAME NO ZONE: put in the yard's own, as Europe/London, unless they are UTC"]
+            if unsaid
+            else []
+        ),
         '# the zone of times that name none; for abbreviations: abbreviations = { PDT = "-07:00" }',
         'zone = "UTC"',
         *(["# say what it counts from: start = 2024-05-01T06:00:00Z"] if kind.startswith("elapsed") else []),

@@ -1,6 +1,7 @@
 """The reader of tables: the shape that fits is found by the names of the columns."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -40,7 +41,7 @@ def read_csv(data: bytes, file: str, shapes: Sequence[Shape] = ()) -> list[Recor
         if fitting:
             shape = max(fitting, key=lambda one: len(one.has))
             text, told = decoded(data, shape.encoding) if shape.encoding else (text, told)
-            return _read(text, file, shape, list(told))
+            return _read(text, file, shape, list(told), own=known is shapes)
     raise NoShapeFitsError(file, header_of(text, 1, "auto").names)
 
 
@@ -49,12 +50,21 @@ def _fits(shape: Shape, header: Header) -> bool:
     return all(name.casefold() in names for name in shape.has)
 
 
-def _read(text: str, file: str, shape: Shape, told: list[Message]) -> list[Recording]:
+def _read(text: str, file: str, shape: Shape, told: list[Message], *, own: bool) -> list[Recording]:
     header = header_of(text, shape.header_line, shape.delimiter)
     frame = frame_of(header, file, shape, told)
     if not frame.height:
         return [Recording.of_columns(file, "csv", 0, messages=(*told, Message("no_fixes")))]
-    return [_recording(file, rows, shape, header.above, tuple(told)) for rows in _devices(frame, shape)]
+    if not own and header.delimiter != "," and _has_decimal_commas(frame, shape):
+        shape = replace(shape, decimal=",")
+    return [_recording(file, rows, shape, header.above, tuple(told), own=own) for rows in _devices(frame, shape)]
+
+
+def _has_decimal_commas(frame: "pl.DataFrame", shape: Shape) -> bool:
+    """Return whether places are written as 51,25, as spreadsheets of half the world save them."""
+    fields = [shape.fields[name] for name in ("latitude", "longitude") if name in shape.fields]
+    there = [joined(frame, field.columns) for field in fields if _has(frame, field.columns)]
+    return any(bool(one.str.contains(r"^-?\d{1,3},\d+$").any()) for one in there)
 
 
 def _has(frame: "pl.DataFrame", columns: tuple[str, ...]) -> bool:
@@ -78,11 +88,11 @@ def _devices(frame: "pl.DataFrame", shape: Shape) -> "list[pl.DataFrame]":
 
 
 def _recording(
-    file: str, frame: "pl.DataFrame", shape: Shape, above: str, told_of_file: tuple[Message, ...]
+    file: str, frame: "pl.DataFrame", shape: Shape, above: str, told_of_file: tuple[Message, ...], *, own: bool
 ) -> Recording:
     """Make the recording of one device out of its rows."""
     told = list(told_of_file)
-    time, odd = times(joined(frame, shape.time.columns), shape.time, file, above)
+    time, odd = times(joined(frame, shape.time.columns), shape.time, file, above, own=own)
     told += odd
     there = {name: field for name, field in shape.fields.items() if _has(frame, field.columns)}
     words = {name: joined(frame, there.pop(name).columns) for name in WORDS if name in there}

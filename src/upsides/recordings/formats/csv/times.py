@@ -22,7 +22,7 @@ CLOCK = r"^(?:(\d+):)?(\d+):(\d+(?:[.,]\d+)?)$"
 TWICE_S = 1800.0  # how far a local clock must go back to have been put back
 
 
-def times(written: "pl.Series", rule: Time, file: str, above: str) -> tuple[Column, list[Message]]:
+def times(written: "pl.Series", rule: Time, file: str, above: str, *, own: bool = True) -> tuple[Column, list[Message]]:
     """Return (n,) seconds since 1970-01-01 UTC, NaN where none is written, and what is odd about them.
 
     Args:
@@ -30,6 +30,7 @@ def times(written: "pl.Series", rule: Time, file: str, above: str) -> tuple[Colu
         rule: how they are written.
         file: the name of the file, for messages and for a start that stands in it.
         above: the lines above the names of the columns.
+        own: whether the shape that has the rule is the yard's own, so that it can be mended.
 
     Raises:
         RecordingRefusedError: times are written, and none of them as the shape says.
@@ -47,9 +48,12 @@ def times(written: "pl.Series", rule: Time, file: str, above: str) -> tuple[Colu
         reason = _(
             "none of its times, like {drop_nulls!r}, is written as the shape says", drop_nulls=written.drop_nulls()[0]
         )
-        raise RecordingRefusedError(
-            file, reason, _("mend `time` in the shape (an abbreviated zone needs `abbreviations`)")
+        remedy = (
+            _("mend `time` in the shape (an abbreviated zone needs `abbreviations`)")
+            if own
+            else _("upsides read --propose {file} drafts a shape of the yard's own that reads them", file=file)
         )
+        raise RecordingRefusedError(file, reason, remedy)
     if unread:
         told.append(Message("unreadable_times", {"count": unread}))
     return time, told
