@@ -334,7 +334,7 @@ def test_without_a_watch_the_page_says_so(trainer: Client) -> None:
     page = read(trainer, reverse("look_at"))
     assert "was not worked out for this day; every night does it." in page
     assert f"<code>upsides look-at --date {moments.now().day}</code>" in page
-    assert "Too few runs are known" in page
+    assert "How the string has run was not worked out for this day." in page
 
 
 @pytest.mark.parametrize(

@@ -1,7 +1,7 @@
 """`upsides condition`: what a horse has done, whether it is fit and fresh, anything for the vet."""
 
 from dataclasses import asdict
-from datetime import date, time
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,9 +20,6 @@ if TYPE_CHECKING:
     from upsides.condition.done.summary import Window
     from upsides.condition.exposure.held import Held
     from upsides.condition.fit import Fit
-
-EARLY = time(6)
-"""An earlier day is told as it was known at this time of it."""
 
 UNWATCHED = "What stands out in its readings was not worked out for this day."
 TABLE_ALONE = (
@@ -65,6 +62,7 @@ def moment_of(day: date | None) -> "Moment":
     """
     from upsides.books import clock
     from upsides.books.queries import moments
+    from upsides.books.queries.condition_answers import EARLY
     from upsides.books.queries.days import moment_on
 
     if day is not None and day > clock.today():
@@ -82,6 +80,7 @@ def _as_value(horse: "Horse", moment: "Moment", told: "Condition") -> dict[str, 
         "left": horse.left if horse.left is not None and horse.left <= moment.day else None,
         "as_of": moment.at.isoformat() if moment.at else None,
         "watched_to": told.worked_out.watched,
+        "worked_out_later": told.worked_out.later.isoformat() if told.worked_out.later else None,
         "done": {
             "until": done.until,
             "exercises_worked_out": told.worked_out.exercises,

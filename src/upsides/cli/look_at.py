@@ -45,6 +45,7 @@ def _as_value(found: "LookAt", moment: "Moment") -> dict[str, Any]:
         "as_of": moment.at.isoformat() if moment.at else None,
         "in_training": found.string,
         "watched_to": found.watched,
+        "worked_out_later": found.later.isoformat() if found.later else None,
         "first": [_first(one) for one in found.first],
         "more": found.more,
         "beyond": found.beyond,
