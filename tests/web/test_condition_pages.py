@@ -324,6 +324,11 @@ def test_whom_to_look_at_stands_with_the_reasons(trainer: Client, horse: Horse) 
     assert page.index(f'href="{of(horse)}"') < page.index(f'href="{of(other)}"')
     assert "Temperature 38.9 °C on 20 June, above its usual 37.8 °C." in page
     assert "Platform may read mass 2 kg too high since 11 June." in page
+    waiting = page[page.index("What can wait") : page.index("Barns, scales, trackers")]
+    more = re.search(r"(\d+) more have", answer_of(page))
+    assert more
+    assert len(re.findall(r'<li><a href="/horse/\d+/condition/">', waiting)) == int(more[1])
+    assert "Who else asks for eyes" not in page
     assert "Readings were watched up to 20 June 2026. The yard's own limit: about 0.5 a day begin to stand out" in page
     assert "with nothing behind it; each then stands for some days." in page
     assert NEVER.search(page) is None
