@@ -131,8 +131,8 @@ def test_what_is_left_over_is_not_all_called_able_to_wait(horses: list[Horse], h
 
 
 def test_those_beyond_what_is_looked_at_are_named(horses: list[Horse], hands: Hands) -> None:
-    """Who else asks for eyes, and who can wait, is named with the first reason: by the command the former in a line each,
-    in its JSON both with whether they can wait; never twice, and none of those looked at first."""
+    """Who else asks for eyes, and who can wait, is named with the first reason: by the command the former
+    in a line each, in its JSON both with whether they can wait; never twice, and none of those looked at first."""
     for one in horses[:3]:
         enter("temperature", one, hands.back(hours=2), celsius="39.4")
     missed = [{"horse": horses[5].pk, "kind": "mass", "days": 20, "usual": 3.0}]

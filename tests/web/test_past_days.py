@@ -70,8 +70,10 @@ def test_a_past_day_is_worked_out_for_its_pages(trainer: Client, horse: Horse, h
     """Pressed on either page it is a job, of which the page shows how far it is; then the pages show what stands out,
     by what was known at six that morning, and say when it was done. What is asked twice is one job."""
     enter("mass", horse, hands.back(days=5, hours=1), kg="520 kg")  # written down only now
-    assert ASKED in read(trainer, at())
-    assert ASKED in read(trainer, at(horse))
+    for address, command in ((at(), "look-at --date"), (at(horse), f'condition "{horse.name}" --as-of')):
+        page = read(trainer, address)
+        assert ASKED in page
+        assert f"<code>upsides {command} 2026-06-15</code>" in page
     assert ask(trainer, horse) == at(horse)
     assert ask(trainer) == at()
     job = Job.objects.get()
