@@ -1,8 +1,10 @@
 """Calls in the books: kept with what the tool held, never changed, seen by few, and what came of them."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
 from uuid import UUID, uuid4
 
+import numpy as np
 import polars as pl
 import pytest
 from django.db import IntegrityError, transaction
@@ -12,7 +14,7 @@ from mornings import Hands, enter, who
 from upsides.books.export.tables import Asked, sheets
 from upsides.books.models import Answer, Call, Engagement, Horse, Inside
 from upsides.books.models.answer import CALLS
-from upsides.books.queries import levels, moments
+from upsides.books.queries import levels, levels_held, moments
 from upsides.books.queries.calls import calls_of, coming_runs, made_today, standings_of
 from upsides.books.queries.levels import Levels
 from upsides.books.queries.settling import first_day, settled
@@ -233,17 +235,56 @@ def test_before_racing_a_call_speaks_of_the_day(hands: Hands) -> None:
 
 
 def test_shares_of_the_past_are_counted(horse: Horse, hands: Hands, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Runs of the last year tell how they lay about expectation, and fortnights how often horses were well."""
+    """Runs of the last year tell how they lay about the level that the last fit before each held, and fortnights how
+    often horses were well. What was run before any fit was kept is held against nothing, and a fit that is made
+    later, with whatever it says of earlier levels, changes none of it."""
     fit = worlds.yard().levels
-    apart = pl.when(pl.int_range(pl.len()) % 2 == 0).then(1.5).otherwise(-4.5)
-    figures = fit.figures.lazy().collect().with_columns(expected_lb=pl.col("figure_lb") + apart)
-    monkeypatch.setattr(levels, "read_levels", lambda *_: Levels(fit.as_of, fit.levels, figures, fit.horses))
+    figures = fit.figures.lazy().collect()
+    begun, today = date(2026, 1, 5), MORNING.date()
+    # the fit of January holds each horse 3 lb above its mean figure, the one of May 1 lb below
+    means = figures.group_by("horse_key").agg(mean=pl.col("figure_lb").mean())
+    level = {begun: 3.0, date(2026, 5, 4): -1.0}
+
+    def read(_library: Path, until: date) -> Levels:
+        more = [by for day, by in level.items() if day <= until][-1]
+        told = means.select("horse_key", level_lb=pl.col("mean") + more, sd_lb=pl.lit(0.0))
+        return Levels(until, fit.levels, figures, told)
+
+    monkeypatch.setattr(levels, "read_levels", read)
+    monkeypatch.setattr(levels_held, "fit_days", lambda _library: sorted(level))
     told = shares_of(worlds.yard().library, moments.now())
-    year = figures.filter(pl.col("date") >= MORNING.date() - timedelta(days=365), pl.col("date") < MORNING.date())
-    assert told["runs"] == year.height
-    assert set(told["off"]) == {-1.5, 4.5}
-    assert told["spread"] == pytest.approx(3.0, abs=0.01)
-    assert told["well"]["quiet"] > 0.9
+    since = figures.filter(pl.col("date") >= begun, pl.col("date") < today).drop_nulls("figure_lb")
+    assert told["runs"] == since.height
+    apart = since.join(means, on="horse_key").with_columns(
+        off=pl.col("figure_lb") - pl.col("mean") - pl.when(pl.col("date") < date(2026, 5, 4)).then(3.0).otherwise(-1.0)
+    )
+    assert told["spread"] == pytest.approx(float(apart["off"].to_numpy().std()), abs=0.01)
+    assert told["off"][0] == pytest.approx(float(np.quantile(apart["off"].to_numpy(), 0.0025)), abs=0.01)
+    assert told["well"]["quiet"] > 0.8
+    level[today + timedelta(days=1)] = 50.0
+    assert shares_of(worlds.yard().library, moments.now()) == told
+    level.clear()
+    level[today] = 3.0
+    assert shares_of(worlds.yard().library, moments.now())["runs"] == 0
+
+
+def test_a_level_held_is_that_of_the_last_fit_before(hands: Hands, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of fits made every night one a week is read; a day before the first one holds no level."""
+    fit = worlds.yard().levels
+    key = fit.horses.lazy().collect()["horse_key"][0]
+    days = [date(2026, 6, 1) + timedelta(days=k) for k in range(18)]
+
+    def read(_library: Path, until: date) -> Levels:
+        told = pl.DataFrame({"horse_key": [key], "level_lb": [float(until.day)], "sd_lb": [1.0]})
+        return Levels(until, fit.levels, fit.figures, told)
+
+    monkeypatch.setattr(levels, "read_levels", read)
+    monkeypatch.setattr(levels_held, "fit_days", lambda _library: days)
+    held = levels_held.levels_held(worlds.yard().library, date(2026, 6, 20), date(2026, 1, 1), {key})
+    assert [day.day for day, _told in held.by_fit] == [1, 8, 15]
+    assert held.at(key, date(2026, 5, 31)) is None
+    assert [held.at(key, date(2026, 6, day)) for day in (1, 7, 8, 19)] == [1.0, 1.0, 8.0, 15.0]
+    assert held.at("nobody", date(2026, 6, 19)) is None
 
 
 def test_the_horses_to_call_are_those_with_a_run_to_come(horse: Horse, hands: Hands) -> None:

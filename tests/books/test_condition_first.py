@@ -16,7 +16,7 @@ from upsides.books.queries.condition_first import FREED, UNEVEN, LookAt, finding
 from upsides.books.queries.condition_watch import yard_readings
 from upsides.books.services.answers import store
 from upsides.books.watched import watched_on
-from upsides.cli.look_at import UNWATCHED, _as_lines
+from upsides.cli.look_at import UNWATCHED, _as_lines, _as_value
 from upsides.recordings.bouts.evenness import Evenness
 from upsides.recordings.measured import Measured
 from upsides.rules import NONE, Overrides, override
@@ -128,6 +128,29 @@ def test_what_is_left_over_is_not_all_called_able_to_wait(horses: list[Horse], h
     assert _as_lines(one)[0] == "1 of 6 to look at first; 3 more ask for eyes beyond what is looked at; 1 can wait."
     assert _as_lines(four)[0] == "4 of 6 to look at first; 1 more can wait."
     assert "Readings were watched up to 2026-06-20." in _as_lines(one)
+
+
+def test_those_beyond_what_is_looked_at_are_named(horses: list[Horse], hands: Hands) -> None:
+    """Who else asks for eyes, and who can wait, is named with the first reason: by the command the former
+    in a line each, in its JSON both with whether they can wait; never twice, and none of those looked at first."""
+    for one in horses[:3]:
+        enter("temperature", one, hands.back(hours=2), celsius="39.4")
+    missed = [{"horse": horses[5].pk, "kind": "mass", "days": 20, "usual": 3.0}]
+    store(WATCH, DAWN.date(), {"horses": [finding(horses[4])], "missed": missed}, {})
+    told = found(most=2)
+    lines = _as_lines(told)
+    place = lines.index("Beyond what is looked at:")
+    assert [line.split(",")[0].split(":")[0].strip() for line in lines[place + 1 : place + 3]] == [
+        one.horse.name for one in told.asking
+    ]
+    assert {one.horse for one in told.asking} | {one.horse for one in told.first} == {*horses[:3], horses[4]}
+    assert [one.horse for one in told.waiting] == [horses[5]]
+    value = _as_value(told, moments.now())
+    assert [(one["horse"], one["can_wait"]) for one in value["others"]] == [
+        *((one.horse.name, False) for one in told.asking), (horses[5].name, True)
+    ]  # fmt: skip
+    assert value["others"][-1]["reasons"][0]["words"] == "Mass not read for 20 days."
+    assert found().others == ()
 
 
 def test_that_nothing_was_watched_is_said(horses: list[Horse], hands: Hands) -> None:

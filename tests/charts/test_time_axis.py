@@ -2,19 +2,20 @@
 
 import re
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
 
 from upsides.charts.theme import LIGHT
-from upsides.charts.time_axis import HEIGHTS, SIZES, AxisWords, Dot, Mark, TimeAxis, Week, time_axis
+from upsides.charts.time_axis import HEIGHTS, SIZES, AxisWords, Dot, Mark, TimeAxis, Week, empty_rows, time_axis
 
 LAST = date(2026, 6, 20)
 MONDAY = date(2026, 6, 15)
 NONE = TimeAxis(LAST, (), (), (), None, (), ())
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 WORDS = AxisWords(
-    "axis", "A & B <horse>", "All on one axis.", {row: f"the {row}" for row in HEIGHTS}, "nothing", "{km} km", MONTHS
+    "axis", "A & B <horse>", "All on one axis.", {row: f"the {row}" for row in HEIGHTS}, "{km} km", MONTHS
 )
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -103,11 +104,20 @@ def test_a_pound_is_no_leap() -> None:
     assert apart(1.0) == pytest.approx(apart(10.0) / 10, abs=0.11)
 
 
-def test_a_row_without_anything_says_so() -> None:
-    """Nothing measured is said in each row, since what is missing is a finding; words are written safely."""
-    text = time_axis(NONE, "wide", WORDS)
-    assert text.count("nothing</text>") == len(HEIGHTS)
+@pytest.mark.parametrize("size", SIZES)
+def test_a_row_without_anything_is_left_out_and_named(size: str) -> None:
+    """Rows with nothing in the weeks drawn are named apart and take no room, since what is missing is a finding told in
+    a sentence; words are written safely."""
+    assert empty_rows(NONE, size) == list(HEIGHTS)
+    text = time_axis(NONE, size, WORDS)
+    assert "the mass" not in text
     assert "A &amp; B &lt;horse&gt;" in text
+    told = replace(NONE, mass=(Dot(LAST, 500.0, "kg"),), temperature=(Dot(LAST - timedelta(days=400), 38.0, "t"),))
+    assert empty_rows(told, size) == [row for row in HEIGHTS if row != "mass"]
+    svg = drawn(told, size)
+    assert "the mass" in "".join(svg.itertext())
+    assert "the temperature" not in "".join(svg.itertext())
+    assert float(svg.get("viewBox", "").split()[3]) < 130
 
 
 def test_the_picture_follows_the_page_s_colours() -> None:

@@ -10,7 +10,7 @@ from scipy.stats import norm
 
 from upsides.condition.called import DAYS, QUESTIONS, Came, Made, Ran, Sign, came_of
 from upsides.condition.calls import About
-from upsides.condition.tools_word import LEAST, around, first_four, fortnights, runs_to_level
+from upsides.condition.tools_word import LEAST, around, first_four, fortnights, runs_to_level, without_doubt
 
 DAY = date(2026, 5, 1)
 LATER = DAY + timedelta(days=100)
@@ -143,6 +143,18 @@ def test_a_run_comes_to_its_level_as_often_as_runs_did() -> None:
         told = runs_to_level(off, sd)
         assert told == pytest.approx(norm.cdf(1.0 / np.hypot(6.0, sd)), abs=0.001)
     assert runs_to_level(off[: LEAST - 1], 3.0) is None
+
+
+@pytest.mark.parametrize("sd", [1.0, 4.0, 8.0])
+def test_the_doubt_of_levels_held_is_not_counted_twice(sd: float) -> None:
+    """Of simulated runs off levels held with doubts of their own, the share of a horse held with any doubt is what
+    comes of it: the doubt is taken out of the deviations before its own is put in."""
+    rng = np.random.default_rng(5)
+    doubt = rng.choice([1.0, 4.0, 8.0], 40_000)
+    off = rng.normal(0.0, 6.0, doubt.size) + rng.normal(0.0, doubt)
+    told = runs_to_level(without_doubt(off, doubt), sd)
+    assert told == pytest.approx(norm.cdf(1.0 / np.hypot(6.0, sd)), abs=0.012)
+    assert without_doubt(off[:0], doubt[:0]).size == 0
 
 
 def test_fortnights_of_few_are_drawn_to_all() -> None:

@@ -131,15 +131,19 @@ def test_furlongs_are_told_in_furlongs() -> None:
 
 
 def test_a_return_from_a_lay_up_is_told_day_by_day() -> None:
-    """Still laid up it is near; on days 0 to 10 both figures are reached, to 21 the longer one, then they are past, and
-    it is later that the suspensory apparatus comes in, which disagrees."""
+    """Still laid up it is near while it works, and not while no work of it is known in a fortnight; on days 0 to 10
+    both figures are reached, to 21 the longer one, then they are past, and it is later that the suspensory
+    apparatus comes in, which disagrees."""
     keys = ("10 days after a lay-up", "21 days after a lay-up", "121 to 214 days after a lay-up")
 
     def after(days: int) -> list[str]:
         found = held([(k, 15.2, 800.0) for k in {days, *range(0, days, 20)}] + [(days + 90, 15.2, 800.0)])
         return [found[key].standing for key in keys]
 
-    assert [held([(70, 15.2, 800.0)])[key].standing for key in keys] == ["near", "near", "not reached"]
+    working = held([(70, 15.2, 800.0), (14, 9.2, 1600.0)])
+    assert [working[key].standing for key in keys] == ["near", "near", "not reached"]
+    for idle in (held([(70, 15.2, 800.0)]), held([(70, 15.2, 800.0), (15, 9.2, 1600.0)])):
+        assert [idle[key].standing for key in keys] == ["not reached"] * 3
     assert after(0) == after(10) == ["reached", "reached", "not reached"]
     assert after(21) == ["past", "reached", "not reached"]
     assert after(115) == ["past", "past", "near"]

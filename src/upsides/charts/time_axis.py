@@ -87,7 +87,6 @@ class AxisWords:
         name: unique within the page.
         title, description: of the whole, for those who cannot see it.
         rows: the title above each row.
-        nothing: what stands in a row without anything.
         km: a distance with {km}.
         months: short names of the months, January first.
     """
@@ -96,7 +95,6 @@ class AxisWords:
     title: str
     description: str
     rows: Mapping[Row, str]
-    nothing: str
     km: str
     months: Sequence[str]
 
@@ -123,17 +121,28 @@ class _Frame:
         return self.top + self.height
 
 
-def time_axis(told: TimeAxis, size: str, words: AxisWords) -> str:
-    """Draw the axis, `wide` or `narrow`."""
+def _frame(told: TimeAxis, size: str) -> _Frame:
     width, weeks = SIZES[size]
     monday = told.last - timedelta(days=told.last.weekday())
-    frame = _Frame(monday - timedelta(weeks=weeks - 1), monday + timedelta(days=6), width)
+    return _Frame(monday - timedelta(weeks=weeks - 1), monday + timedelta(days=6), width)
+
+
+def empty_rows(told: TimeAxis, size: str) -> list[Row]:
+    """Return the rows in which nothing stands, `wide` or `narrow`: they are not drawn."""
+    frame = _frame(told, size)
+    return [row for row in HEIGHTS if not _row(row, told, frame, "{km}")]
+
+
+def time_axis(told: TimeAxis, size: str, words: AxisWords) -> str:
+    """Draw the axis, `wide` or `narrow`; rows in which nothing stands are left out."""
+    frame, width = _frame(told, size), SIZES[size][0]
     parts, top = [], 0.0
     for row, height in HEIGHTS.items():
         here = _Frame(frame.first, frame.last, width, top + _TITLE, height)
-        parts.append(_title(words.rows[row], top))
-        parts.append(_row(row, told, here, words) or _nothing(here, words.nothing))
-        top = here.base + 6
+        drawn = _row(row, told, here, words.km)
+        if drawn:
+            parts += [_title(words.rows[row], top), drawn]
+            top = here.base + 6
     months = _months(frame, top, words.months)
     name = f"{words.name}-{size}"
     head = (
@@ -145,11 +154,11 @@ def time_axis(told: TimeAxis, size: str, words: AxisWords) -> str:
     return themed(f"{head}{months}{''.join(parts)}</svg>")
 
 
-def _row(row: Row, told: TimeAxis, frame: _Frame, words: AxisWords) -> str:
+def _row(row: Row, told: TimeAxis, frame: _Frame, km: str) -> str:
     """Return what stands in a row, empty for nothing."""
     match row:
         case "distance":
-            return _bars(told.weeks, frame, words.km)
+            return _bars(told.weeks, frame, km)
         case "marks":
             return _marks([one for one in told.marks if one.kind in {"fast", "run"}], frame)
         case "treated":
@@ -262,11 +271,6 @@ def _ground(frame: _Frame) -> str:
 
 def _title(words: str, top: float) -> str:
     return f'<text x="{_LEFT}" y="{top + 14:.1f}" {_letters("start", 13)}>{escape(words)}</text>'
-
-
-def _nothing(frame: _Frame, words: str) -> str:
-    y = frame.top + frame.height / 2 + 4
-    return f'<text x="{_LEFT}" y="{y:.1f}" {_letters("start", 12)}>{escape(words)}</text>{_ground(frame)}'
 
 
 def _months(frame: _Frame, top: float, names: Sequence[str]) -> str:

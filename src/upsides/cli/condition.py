@@ -1,7 +1,7 @@
 """`upsides condition`: what a horse has done, whether it is fit and fresh, anything for the vet."""
 
 from dataclasses import asdict
-from datetime import date, time
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,9 +20,6 @@ if TYPE_CHECKING:
     from upsides.condition.done.summary import Window
     from upsides.condition.exposure.held import Held
     from upsides.condition.fit import Fit
-
-EARLY = time(6)
-"""An earlier day is told as it was known at this time of it."""
 
 UNWATCHED = "What stands out in its readings was not worked out for this day."
 TABLE_ALONE = (
@@ -65,6 +62,7 @@ def moment_of(day: date | None) -> "Moment":
     """
     from upsides.books import clock
     from upsides.books.queries import moments
+    from upsides.books.queries.condition_answers import EARLY
     from upsides.books.queries.days import moment_on
 
     if day is not None and day > clock.today():
@@ -80,13 +78,16 @@ def _as_value(horse: "Horse", moment: "Moment", told: "Condition") -> dict[str, 
         "horse": horse.name,
         "day": moment.day,
         "left": horse.left if horse.left is not None and horse.left <= moment.day else None,
+        "place": told.place.to if told.place else "training",
         "as_of": moment.at.isoformat() if moment.at else None,
         "watched_to": told.worked_out.watched,
+        "worked_out_later": told.worked_out.later.isoformat() if told.worked_out.later else None,
         "done": {
             "until": done.until,
             "exercises_worked_out": told.worked_out.exercises,
             "windows": [_window(one) for one in done.windows],
             "week": asdict(done.week) | {"more_m": done.week.more_m, "fast_more_m": done.week.fast_more_m},
+            "since_work": done.since_work,
             "since_fast": done.since_fast,
             "since_run": done.since_run,
             "fast_works_14": done.fast_works,
@@ -194,6 +195,7 @@ def _as_lines(value: dict[str, Any]) -> list[str]:
         f"{value['horse']}, {value['day']}: {week['metres'] / 1000:.1f} km in seven days{until}, of it "
         f"{week['fast_m'] / 1000:.1f} km above 14 m/s; {more}.",
         *([f"          It left the yard on {value['left']}."] if value["left"] else []),
+        *(f"          {one}" for one in (_out_of_work(value),) if one),
         *done_lines(done),
         *([] if done["exercises_worked_out"] else [f"          {TABLE_ALONE}"]),
         f"  Fit?    {_fit_words(fit)}",
@@ -210,6 +212,19 @@ def _as_lines(value: dict[str, Any]) -> list[str]:
         lines.append("  Published figures reached or near, each by itself:")
         lines += [f"    {one['standing']:>7}  {one['says']} ({one['source']})" for one in notable]
     return lines
+
+
+def _out_of_work(value: dict[str, Any]) -> str:
+    """Return where it is, and since when no work of it is known; empty for a horse in training that works."""
+    from upsides.condition.done.summary import IDLE_DAYS
+
+    since, place = value["done"]["since_work"], value["place"]
+    told = []
+    if since is None or since > IDLE_DAYS:
+        told.append("No work of it is known" if since is None else f"No work of it is known for {since} days")
+    if not value["left"] and (told or place != "training"):
+        told.append("it is in training" if place == "training" else f"it is not in training: {place.replace('_', ' ')}")
+    return f"{'; '.join(told)}." if told else ""
 
 
 def _vet_lines(vet: dict[str, Any]) -> list[str]:

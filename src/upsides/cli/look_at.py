@@ -45,9 +45,12 @@ def _as_value(found: "LookAt", moment: "Moment") -> dict[str, Any]:
         "as_of": moment.at.isoformat() if moment.at else None,
         "in_training": found.string,
         "watched_to": found.watched,
+        "worked_out_later": found.later.isoformat() if found.later else None,
         "first": [_first(one) for one in found.first],
         "more": found.more,
         "beyond": found.beyond,
+        "others": [_first(one) | {"can_wait": False} for one in found.asking]
+        + [_first(one) | {"can_wait": True} for one in found.waiting],
         "groups": list(found.groups),
         "swapped": list(found.swapped),
     }
@@ -82,6 +85,11 @@ def _as_lines(found: "LookAt") -> list[str]:
     more = f"; {wait} {'' if found.beyond else 'more '}can wait" if wait else ""
     lines = [f"{len(found.first)} of {found.string} to look at first{beyond}{more}."]
     for one in found.first:
-        box = f", {one.stood.called}" if one.stood else ""
-        lines += [f"  {one.horse.name}{box}", *(f"      {why.words}" for why in one.reasons)]
+        lines += [f"  {_named(one)}", *(f"      {why.words}" for why in one.reasons)]
+    if found.asking:
+        lines += ["Beyond what is looked at:", *(f"  {_named(one)}: {one.reasons[0].words}" for one in found.asking)]
     return [*lines, *watched, *found.groups, *found.swapped]
+
+
+def _named(one: "First") -> str:
+    return f"{one.horse.name}, {one.stood.called}" if one.stood else one.horse.name

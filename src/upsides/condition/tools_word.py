@@ -1,8 +1,8 @@
 """What the tool says to what people call: a chance where the past gives one, nothing where it does not.
 
-fit         the share of all runs of a year that came within a pound of what was expected, or beat it, their deviations
-            widened by the doubt of this horse's own level. Signs of condition go into none of it: tried on later
-            days they foretold no better (docs/condition.md).
+fit         the share of all runs of a year that came within a pound of the level that was held before each, or beat it,
+            their deviations with the doubt of that level taken out and that of this horse's own put in. Signs of
+            condition go into none of it: tried on later days they foretold no better (docs/condition.md).
 fresh       how often horses of this yard were well for a fortnight, those with something for the vet in the fortnight
             before apart from those without. No other sign goes into it, for the same reason.
 first four  over the field that ran, known only afterwards: each runner's performance is normal about the level that
@@ -21,10 +21,28 @@ from upsides.ratings.finishing_times import normal_places
 Floats = NDArray[np.float64]
 LEAST: Final = 50
 """With fewer runs, or fortnights, nothing is said. Our own choice."""
+LEAST_SHARE: Final = 0.1
+"""So much of the mean square at least is the runs' own, however doubtful levels are. Our own choice."""
 DRAWN: Final = 20.0
 """A share of few is drawn to the whole yard's as if so many of those stood beside it. Our own choice."""
 NEWCOMER_SD_LB: Final = 12.0
 """A runner that the fit does not know is level with the others' mean, give or take so much. Our own choice."""
+
+
+def without_doubt(off_lb: Floats, sd_lb: Floats) -> Floats:
+    """Return how far runs lay off the levels held before them, without what the doubt of these levels adds.
+
+    With v the mean square of the deviations less that of the doubts, each is pressed by sqrt(v / (v + sd^2)).
+
+    Args:
+        off_lb: (n,) our figures less the level held before each run, lb.
+        sd_lb: (n,) the doubt of that level, lb.
+    """
+    if not off_lb.size:
+        return off_lb
+    whole = float(np.mean(off_lb**2))
+    v = max(whole - float(np.mean(sd_lb**2)), LEAST_SHARE * whole)
+    return np.asarray(off_lb * np.sqrt(v / (v + sd_lb**2))) if v else off_lb
 
 
 def runs_to_level(off_lb: Floats, sd_lb: float) -> float | None:
@@ -33,7 +51,7 @@ def runs_to_level(off_lb: Floats, sd_lb: float) -> float | None:
     With v the mean square of the deviations, each is stretched by sqrt(1 + sd^2 / v).
 
     Args:
-        off_lb: (n,) our figures less what was expected of each run, lb.
+        off_lb: (n,) our figures less the level held before each run, its doubt taken out (`without_doubt`), lb.
         sd_lb: the doubt of the horse's own level, lb.
 
     Returns:

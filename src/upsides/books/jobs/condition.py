@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +21,8 @@ from upsides.books.models.answer import (
     GALLOPS,
     GAPS,
     HEARTS,
+    LATER,
+    OF_A_DAY,
     SPEEDS,
     SPREADS,
     UNRACED,
@@ -60,7 +62,12 @@ class Made:
 
 
 def condition(running: Running) -> dict[str, Any]:
-    """Work out every answer about condition as of today; those that were kept before it was stopped stand."""
+    """Work out every answer about condition as of today; those that were kept before it was stopped stand.
+
+    Told a moment it works out what pages of that day show, by what was known at it.
+    """
+    if "known_at" in running.arguments:
+        return answer_day(running.folder, datetime.fromisoformat(running.arguments["known_at"]), running.progress)
     kept: dict[str, Any] = running.checkpoint or {"day": str(clock.today()), "done": {}}
     kept["done"] = answer_all(running.folder, date.fromisoformat(kept["day"]), kept["done"], running.progress,
                               lambda: running.keep(kept))  # fmt: skip
@@ -83,15 +90,38 @@ def answer_all(
         `done`.
     """
     moment = Moment(day)
-    for turn, (name, (words, make)) in enumerate(ANSWERS.items()):
+    for turn, (name, (words, _make)) in enumerate(ANSWERS.items()):
         progress(turn / len(ANSWERS), words)
         if name in done:
             continue
-        with clock.one_place():
-            made = make(library, moment)
+        made = _made(library, moment, name)
         store(name, day, made.values, made.made_from)
         done[name] = made.made_from
         keep()
+    return done
+
+
+def answer_day(library: Path, known_at: datetime, progress: Told) -> dict[str, Any]:
+    """Work out what pages of a past day show, by what was known at a moment of it, and keep it for that day.
+
+    What was kept of the day, by the night or before this was stopped, stands.
+
+    Args:
+        library: folder of the library.
+        known_at: the moment.
+        progress: told how far the work is, and what is being done.
+
+    Returns:
+        The day, and by the answer's name what it was made from.
+    """
+    moment = moments.as_of(known_at)
+    wanted = _not_kept(moment, OF_A_DAY)
+    done: dict[str, Any] = {"day": str(moment.day)}
+    for turn, name in enumerate(wanted):
+        progress(turn / len(wanted), ANSWERS[name][0])
+        made = _made(library, moment, name)
+        done[name] = {**made.made_from, "known_at": known_at.isoformat()}
+        store(f"{name}{LATER}", moment.day, made.values, done[name])
     return done
 
 
@@ -105,14 +135,22 @@ def anew(library: Path, moment: Moment, names: Sequence[str]) -> dict[tuple[str,
     """
     if moment.at is None:
         return {}
-    kept = moments.answers(names, moment)
-    wanted = [name for name in names if name not in kept or kept[name].day < moment.day]
     found: dict[tuple[str, Moment], Answer] = {}
-    for name in wanted:
-        with clock.one_place():
-            made = ANSWERS[name][1](library, moment)
+    for name in _not_kept(moment, names):
+        made = _made(library, moment, name)
         found[name, moment] = Answer(name=name, day=moment.day, values=made.values, made_from=made.made_from)
     return found
+
+
+def _not_kept(moment: Moment, names: Sequence[str]) -> list[str]:
+    """Return the answers of which none was kept of a moment's day."""
+    kept = moments.answers(names, moment)
+    return [name for name in names if name not in kept or kept[name].day < moment.day]
+
+
+def _made(library: Path, moment: Moment, name: str) -> Made:
+    with clock.one_place():
+        return ANSWERS[name][1](library, moment)
 
 
 def _exercises(library: Path, moment: Moment) -> Made:

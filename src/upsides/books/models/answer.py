@@ -23,6 +23,14 @@ trainer's own, and `made_from` says who gave it.
 """
 
 
+OF_A_DAY: Final = (WATCH, FORM, EXERCISES, SPREADS, HEARTS, GAPS)
+"""Those that a past day can be asked for, what a page shows first before the others."""
+LATER: Final = ", later"
+"""Behind the name of one that was made later for an earlier day, by what was known at the moment
+`made_from["known_at"]`: for the rest of that day it holds as if it had been made then.
+"""
+
+
 class Answer(models.Model):
     """One answer: what was asked (one of the names above), of which day, what came out, and what it was made from.
 

@@ -12,7 +12,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from upsides.books.models import Horse, Inside
+from upsides.books.models import Horse, Inside, Move
 from upsides.books.queries import moments
 from upsides.books.queries.condition_answers import NOTHING, WorkedOut, changes_of, worked_out
 from upsides.books.queries.condition_done import DoneByHorses, done_by
@@ -62,6 +62,8 @@ class Condition:
         runs: day, metres and our figure of each run (NaN where there is none), earliest first.
         stands_out: what the watch over all readings found of it: the kind of reading, and it in words.
         worked_out: what of the whole yard was worked out by then.
+        place: where it is; None in training since it came.
+        left: the day on which it left the yard for good; None while it is here.
     """
 
     done: Done
@@ -75,6 +77,8 @@ class Condition:
     runs: tuple[tuple[date, float, float], ...]
     stands_out: tuple[tuple[str, str], ...] = ()
     worked_out: WorkedOut = NOTHING
+    place: Move | None = None
+    left: date | None = None
 
     @property
     def strides_out(self) -> tuple[tuple[str, str], ...]:
@@ -136,6 +140,8 @@ def condition_of(library: Path, reader: Visitor, moment: Moment, horse: Horse) -
         runs,
         stands_out(moment, horse.pk),
         worked_out(moment),
+        moments.whereabouts(moment).get(horse.pk),
+        horse.left if horse.left is not None and horse.left <= moment.day else None,
     )
 
 

@@ -18,6 +18,7 @@ from upsides.books.models import Answer, Horse
 from upsides.books.models.answer import WATCH
 from upsides.books.queries import moments
 from upsides.books.queries.boxes import Stood, boxes
+from upsides.books.queries.condition_answers import later_at
 from upsides.books.queries.looking import Look, Why, look_first
 from upsides.books.queries.moments import Moment
 from upsides.condition.monitoring.kinds import KINDS
@@ -98,6 +99,8 @@ class LookAt:
         watched: day up to which readings were watched; None where they were not.
         for_nothing: how many horses a day its limits let stand out with nothing behind it; None where not known.
         string: horses in training.
+        others: the others that have a reason, those that ask for eyes before those that can wait.
+        later: when that was, where it was for a past day; None where it was by the moment itself, or not at all.
     """
 
     first: tuple[First, ...]
@@ -108,6 +111,18 @@ class LookAt:
     watched: date | None
     for_nothing: float | None
     string: int
+    others: tuple[First, ...] = ()
+    later: datetime | None = None
+
+    @property
+    def asking(self) -> tuple[First, ...]:
+        """The others that ask for somebody's eyes."""
+        return self.others[: self.beyond]
+
+    @property
+    def waiting(self) -> tuple[First, ...]:
+        """The others that can wait."""
+        return self.others[self.beyond :]
 
 
 def look_at(moment: Moment, most: int | None = None, overrides: Overrides = NONE) -> LookAt:
@@ -134,6 +149,8 @@ def look_at(moment: Moment, most: int | None = None, overrides: Overrides = NONE
         answer.day if answer is not None else None,
         answer.made_from.get("for_nothing") if answer is not None else None,
         len(string),
+        tuple(first[limit:]),
+        later_at(answer),
     )
 
 

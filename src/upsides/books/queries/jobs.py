@@ -1,8 +1,10 @@
 """Reads about jobs. A worker's rows change as it goes and keep no history, so these pages show the present only."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 from upsides.books.models import Job, Schedule
 from upsides.errors import UpsidesError
@@ -58,6 +60,12 @@ def job(number: int) -> Job | None:
 def open_job(kind: str) -> Job | None:
     """Return the first job of a kind that waits or runs and that nobody asked to stop, None for none."""
     return Job.objects.filter(kind=kind, ended_at=None, cancel_asked_at=None).order_by("asked_at", "pk").first()
+
+
+def last_job(kind: str, arguments: Mapping[str, Any]) -> Job | None:
+    """Return the job of a kind that was asked for last with just these arguments, None for none."""
+    asked = Job.objects.filter(kind=kind).order_by("-asked_at", "-pk")
+    return next((job for job in asked if job.arguments == dict(arguments)), None)
 
 
 def time_left(one: Job, now: datetime) -> timedelta | None:

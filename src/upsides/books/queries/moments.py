@@ -1,7 +1,8 @@
 """The moment that a reading looks from: now, or the books as they stood at an earlier time.
 
 As of a moment the diary is cut on `recorded_at`, mutable rows on their history, fits on their data cut-off, results
-on the day they were run: a day's results count from the next morning on.
+on the day they were run: a day's results count from the next morning on. Answers are cut on `recorded_at`, too, but for
+those that somebody had worked out later for that day (`LATER`): these hang on nothing but what was known by then.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -15,6 +16,7 @@ from django.db.models import Exists, Model, OuterRef, Q, QuerySet, Subquery
 
 from upsides.books import clock
 from upsides.books.models import Answer, Call, Entry, Horse, LotNote, Move, Outing, Person
+from upsides.books.models.answer import LATER, OF_A_DAY
 
 M = TypeVar("M", bound=Model)
 K = TypeVar("K", Call, Entry, LotNote, Outing)
@@ -116,7 +118,10 @@ def answer(name: str, moment: Moment) -> Answer | None:
         return anew
     found = Answer.objects.filter(name=name, day__lte=moment.day)
     known = found if moment.at is None else found.filter(recorded_at__lte=moment.at)
-    return known.order_by("-day", "-recorded_at", "-pk").first()
+    last = known.order_by("-day", "-recorded_at", "-pk").first()
+    if last is not None and last.day == moment.day:
+        return last
+    return _made_later([name], moment).get(name, last)
 
 
 def answers(names: Iterable[str], moment: Moment) -> dict[str, Answer]:
@@ -126,7 +131,19 @@ def answers(names: Iterable[str], moment: Moment) -> dict[str, Answer]:
     known = found if moment.at is None else found.filter(recorded_at__lte=moment.at)
     last = known.filter(name=OuterRef("name")).order_by("-day", "-recorded_at", "-pk").values("pk")[:1]
     told = {row.name: row for row in known.filter(pk=Subquery(last))}
+    told |= _made_later([name for name in names if name not in told or told[name].day < moment.day], moment)
     return told | {name: anew for name in names if (anew := _anew(name, moment)) is not None}
+
+
+def _made_later(names: Iterable[str], moment: Moment) -> dict[str, Answer]:
+    """Return what was made later for an earlier moment's day, by what was known by then; by the names asked for."""
+    asked = [f"{name}{LATER}" for name in names if name in OF_A_DAY]
+    if moment.at is None or not asked:
+        return {}
+    rows = Answer.objects.filter(name__in=asked, day=moment.day)
+    made = [(datetime.fromisoformat(row.made_from["known_at"]), row.recorded_at, row) for row in rows]
+    by_then = sorted((one for one in made if one[0] <= moment.at), key=lambda one: one[:2])
+    return {row.name.removesuffix(LATER): row for _known, _recorded, row in by_then}
 
 
 def names(model: type[Model], moment: Moment, numbers: Iterable[int | None]) -> dict[int | None, str]:

@@ -15,14 +15,14 @@ import polars as pl
 from upsides.books import clock
 from upsides.books.models import Horse
 from upsides.books.models.answer import CALLS
-from upsides.books.queries import levels, moments
+from upsides.books.queries import moments
 from upsides.books.queries.days import entries_of
+from upsides.books.queries.levels_held import LevelsHeld, levels_held
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.string import known_of
 from upsides.books.queries.trips import trips
 from upsides.condition.called import DAYS, Made, Ran, Sign, came_of
-from upsides.condition.tools_word import LEAST, around, fortnights, runs_to_level
-from upsides.errors import UpsidesError
+from upsides.condition.tools_word import LEAST, around, fortnights, runs_to_level, without_doubt
 
 YEAR: Final = 365
 KINDS: Final = ("not_right", "vet_finding", "lameness", "scope")
@@ -70,43 +70,32 @@ def _chance(
 
 
 def shares_of(library: Path, moment: Moment) -> dict[str, Any]:
-    """Return the shares of the past: how runs lay about what was expected of them, how often horses were well."""
-    figures = _figures(library, moment)
-    off = (figures["figure_lb"] - figures["expected_lb"]).to_numpy()
+    """Return the shares of the past: how runs lay about the levels held before them, how often horses were well."""
+    horses = list(moments.rows(Horse, moment))
+    since = moment.day - timedelta(days=YEAR)
+    held = levels_held(library, moment.day, since, {one.horse_key for one in horses})
+    off = (held.runs["figure_lb"] - held.runs["level_lb"]).to_numpy()
     told: dict[str, Any] = {"runs": int(off.size)}
     if off.size >= LEAST:
-        told |= {"off": np.quantile(off, QUANTILES).round(2).tolist(), "spread": round(float(off.std()), 2)}
-    found = _fortnights(moment, figures, told.get("spread"))
+        alone = without_doubt(off, held.runs["sd_lb"].to_numpy())
+        told |= {"off": np.quantile(alone, QUANTILES).round(2).tolist(), "spread": round(float(alone.std()), 2)}
+    found = _fortnights(moment, horses, held, told.get("spread"))
     if found is not None:
         told["well"] = {"after something": round(found[True], 4), "quiet": round(found[False], 4)}
     return told
 
 
-def _figures(library: Path, moment: Moment) -> pl.DataFrame:
-    """Return horse_key, date, figure_lb and expected_lb of all runs of a year; none where no fit says so."""
-    names = ("horse_key", "date", "figure_lb", "expected_lb")
-    empty = pl.DataFrame(schema={"horse_key": pl.String, "date": pl.Date, "figure_lb": pl.Float64,
-                                 "expected_lb": pl.Float64})  # fmt: skip
-    try:
-        found = levels.read_levels(library, moment.day).figures.lazy()
-    except UpsidesError:
-        return empty
-    if not set(names) <= set(found.collect_schema().names()):
-        return empty
-    year = pl.col("date").is_between(moment.day - timedelta(days=YEAR), moment.day, closed="left")
-    return found.filter(year).select(names).drop_nulls().collect()
-
-
-def _fortnights(moment: Moment, figures: pl.DataFrame, spread_lb: float | None) -> dict[bool, float] | None:
+def _fortnights(
+    moment: Moment, horses: Sequence[Horse], held: LevelsHeld, spread_lb: float | None
+) -> dict[bool, float] | None:
     """Return how often the yard's horses were well for a fortnight in the last year."""
     days = DAYS["fresh"]
     first = moment.day - timedelta(days=YEAR)
     signs = signs_of(moment, first - timedelta(days=days))
-    horses = list(moments.rows(Horse, moment))
-    ours = figures.filter(pl.col("horse_key").is_in([one.horse_key for one in horses]))
-    ran: dict[str, list[tuple[Ran, float]]] = {}
-    for key, day, figure, expected in ours.iter_rows():
-        ran.setdefault(key, []).append((Ran(day, figure, None), expected))
+    ours = held.runs.filter(pl.col("horse_key").is_in([one.horse_key for one in horses]))
+    ran: dict[str, list[Ran]] = {}
+    for key, day, figure in ours.select("horse_key", "date", "figure_lb").iter_rows():
+        ran.setdefault(key, []).append(Ran(day, figure, None))
     before, well = [], []
     for back in range(days + 1, YEAR, days):
         start = moment.day - timedelta(days=back)
@@ -114,9 +103,9 @@ def _fortnights(moment: Moment, figures: pl.DataFrame, spread_lb: float | None) 
             if horse.joined > start or (horse.left is not None and horse.left <= start + timedelta(days=days)):
                 continue
             mine = signs.get(horse.pk, ())
-            within = [one for one in ran.get(horse.horse_key, ()) if 0 <= (one[0].day - start).days <= days]
-            made = Made("fresh", start, within[0][1] if within else None, spread_lb)
-            came = came_of(made, [one for one, _ in within], mine, moment.day).came
+            within = [one for one in ran.get(horse.horse_key, ()) if 0 <= (one.day - start).days <= days]
+            made = Made("fresh", start, held.at(horse.horse_key, start), spread_lb)
+            came = came_of(made, within, mine, moment.day).came
             if came is not None:
                 before.append(any(_bad(one) and 0 < (start - one[0]).days <= days for one in mine))
                 well.append(came)

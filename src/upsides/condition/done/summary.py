@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from upsides.condition.done.dates import Dates
-from upsides.condition.done.days import NEVER, Days
+from upsides.condition.done.days import NEVER, SPAN, Days
 from upsides.condition.done.fast import FAST_MS, LAYUP_DAYS, LayUps, fast_days, lay_ups
 from upsides.condition.done.rows import SOURCES
 from upsides.recordings.bouts.bins import STEP_MS
@@ -20,6 +20,8 @@ Ints = NDArray[np.int64]
 
 WINDOWS: Final = (7, 30, 60)
 FAST_WORKS_DAYS: Final = 14
+IDLE_DAYS: Final = 14
+"""A horse of which no work is known for longer is out of work; our own choice."""
 SWIMS_DAYS: Final = 30
 NO_DATES: Final = Dates.of((), ())
 
@@ -62,6 +64,13 @@ class Yard:
             else self.worked.count([horse], day, 1)[0] > 0
         )
         return on if told else on - timedelta(days=1)
+
+    def since_work(self, horse: Ints, day: int | Ints) -> Floats:
+        """Return (m,) days since the last day whose work is told; NaN where there is none."""
+        worked = self.worked
+        if worked is None:
+            worked = Dates.of(self.days.key // SPAN, self.days.key % SPAN)
+        return worked.since(horse, day)
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +159,7 @@ class Done:
         since_lay_up: days since it ended.
         swims: days of swimming in 30 days.
         swum: minutes of it, of the days that somebody wrote them down for.
+        since_work: days since the last day whose work is told; None where there is none.
     """
 
     horse: int
@@ -165,6 +175,12 @@ class Done:
     since_lay_up: int | None
     swims: int
     swum: float
+    since_work: int | None = None
+
+    @property
+    def idle(self) -> bool:
+        """Whether no work of it is known in a fortnight."""
+        return self.since_work is None or self.since_work > IDLE_DAYS
 
 
 def yard_of(
@@ -202,6 +218,7 @@ def string_done(yard: Yard, horses: Sequence[int], on: date, until: date | None 
     weeks = _weeks(yard, horse, last)
     fast, run = yard.fast.since(horse, day), yard.runs.since(horse, day)
     since, lasted = yard.lay_ups.last(horse, day)
+    work = yard.since_work(horse, day)
     works = yard.fast.count(horse, day, FAST_WORKS_DAYS)
     swims, swum = yard.swims.count(horse, day, SWIMS_DAYS), yard.swims.total(horse, day, SWIMS_DAYS)
     return tuple(
@@ -210,6 +227,7 @@ def string_done(yard: Yard, horses: Sequence[int], on: date, until: date | None 
             weeks[k],
             _days(fast[k]), _days(run[k]), int(works[k]), _days(fast[k]) if fast[k] >= LAYUP_DAYS else None,
             _days(lasted[k]), _days(since[k]), int(swims[k]), float(swum[k]),
+            _days(work[k]),
         )
         for k in range(horse.size)
     )  # fmt: skip

@@ -118,14 +118,15 @@ def _part(part: Part, numbers: Own, k: int, near: float) -> HeldPart:
     """Return the k-th horse's number beside the published one."""
     value, measured = float(numbers.value[k]), float(numbers.measured[k])
     whole = bool(numbers.whole[k])
-    standing = _of_resting(part) if numbers.resting[k] else _standing(part, value, near, whole=whole)
+    resting, idle = bool(numbers.resting[k]), bool(numbers.idle[k])
+    standing = _of_resting(part, idle=idle) if resting else _standing(part, value, near, whole=whole)
     known, share = (one if np.isfinite(one) else None for one in (value, measured))
     return HeldPart(part, known, standing, share, whole)
 
 
-def _of_resting(part: Part) -> Standing:
-    """Return how a horse stands that is in a lay-up: near its end is whoever still is in one."""
-    return "near" if part.relation == "within" else "not reached"
+def _of_resting(part: Part, *, idle: bool) -> Standing:
+    """Return how a horse stands that is in a lay-up: near its end is one that works already."""
+    return "near" if part.relation == "within" and not idle else "not reached"
 
 
 def _standing(part: Part, value: float, near: float, *, whole: bool) -> Standing:

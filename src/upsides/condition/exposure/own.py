@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from upsides.condition.done.days import NEVER
 from upsides.condition.done.fast import LAYUP_DAYS
-from upsides.condition.done.summary import Yard
+from upsides.condition.done.summary import IDLE_DAYS, Yard
 from upsides.condition.exposure.figures import GIVEN, Part
 from upsides.errors import ConditionRefusedError
 from upsides.errors.wording import gettext as _
@@ -32,12 +32,14 @@ class Own:
         measured: (m,) share of the metres in the window that were measured; NaN for what is not in metres.
         whole: (m,) whether the yard knew the horse over the whole window; else a sum is the least that it did.
         resting: (m,) whether a lay-up was on, so that days since one do not run.
+        idle: (m,) whether no work was known in a fortnight either, so that its end is not near.
     """
 
     value: Floats
     measured: Floats
     whole: Bools
     resting: Bools
+    idle: Bools
 
 
 def own(part: Part, yard: Yard, horse: Ints, day: Ints, given: Mapping[str, Floats] = GIVEN_NONE) -> Own:
@@ -58,7 +60,8 @@ def own(part: Part, yard: Yard, horse: Ints, day: Ints, given: Mapping[str, Floa
             return _metres(part, yard, horse, day)
         case "days since lay-up":
             away = yard.fast.since(horse, day) >= LAYUP_DAYS
-            return _plain(np.where(away, np.nan, yard.lay_ups.last(horse, day)[0]), away)
+            idle = ~(yard.since_work(horse, day) <= IDLE_DAYS)
+            return _plain(np.where(away, np.nan, yard.lay_ups.last(horse, day)[0]), away, away & idle)
         case "days since run":
             return _plain(yard.runs.since(horse, day))
         case "days since first run":
@@ -71,9 +74,10 @@ def own(part: Part, yard: Yard, horse: Ints, day: Ints, given: Mapping[str, Floa
             )
 
 
-def _plain(value: Floats, resting: Bools | None = None) -> Own:
+def _plain(value: Floats, resting: Bools | None = None, idle: Bools | None = None) -> Own:
     none = np.zeros(value.shape, dtype=np.bool_)
-    return Own(value, np.full(value.shape, np.nan), ~none, none if resting is None else resting)
+    unmeasured = np.full(value.shape, np.nan)
+    return Own(value, unmeasured, ~none, none if resting is None else resting, none if idle is None else idle)
 
 
 def _metres(part: Part, yard: Yard, horse: Ints, day: Ints) -> Own:
@@ -86,4 +90,5 @@ def _metres(part: Part, yard: Yard, horse: Ints, day: Ints) -> Own:
     value = sums.metres / (length if part.quantity == "metres a day" else 1)
     known = yard.known_from[horse]
     whole = (known > 0) & (known <= after + 1)
-    return Own(np.where(after == NEVER, np.nan, value), sums.measured, whole, np.zeros(day.shape, dtype=np.bool_))
+    none = np.zeros(day.shape, dtype=np.bool_)
+    return Own(np.where(after == NEVER, np.nan, value), sums.measured, whole, none, none)

@@ -67,7 +67,7 @@ def own_words(one: HeldPart) -> str:
     """Return the horse's own number, beside the published one where there is one."""
     part = one.part
     told = {"own": _number(part, one.own_told), "published": _number(part, one.published_told), "over": _over(part)}
-    if one.own is None and part.quantity == "days since lay-up" and one.standing == "near":
+    if one.own is None and part.quantity == "days since lay-up" and one.standing != "not known":
         return _("its own lay-up has not ended")
     if one.own is None:
         return _("its own number is not known")

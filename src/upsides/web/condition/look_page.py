@@ -96,7 +96,9 @@ def _look(one: First) -> Look:
 def form_of_yard(moment: Moment) -> dict[str, Any]:
     """Return how the string has run, for the page; `sentence` says why where it cannot be told."""
     answer = moments.answer(FORM, moment)
-    if answer is None or "yard" not in answer.values:
+    if answer is None:
+        return {"sentence": _("How the string has run was not worked out for this day."), "parts": []}
+    if "yard" not in answer.values:
         return {"sentence": _("Too few runs are known to say how the string has run of late."), "parts": []}
     yard = answer.values["yard"]
     return {

@@ -15,6 +15,7 @@ from upsides.books.queries.visitors import opened
 from upsides.books.queries.yard_rules import yard_rules
 from upsides.books.services.sights import saw
 from upsides.web.condition.look_page import about_looks, by_barns, form_of_yard, watched_words
+from upsides.web.condition.past_days import past_day
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
 from upsides.web.shell.printing import answered, masthead, size_of
@@ -26,6 +27,7 @@ def whom_to_look_at(request: VisitedRequest) -> HttpResponse:
     page: dict[str, Any] = {"moment": moment, "shown": shown}
     if shown is not None:
         page |= {"sentence": about_looks(shown), "watched": watched_words(shown), "form": form_of_yard(moment)}
+        page["past"] = past_day(request, moment)
     return render(request, "condition/look_at.html", page)
 
 

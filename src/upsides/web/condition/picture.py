@@ -1,6 +1,6 @@
 """Everything of a horse on one time axis, drawn."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from functools import lru_cache
 from math import isfinite
@@ -8,19 +8,20 @@ from typing import Final
 
 import numpy as np
 from django.utils.formats import date_format
+from django.utils.functional import Promise
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.text import capfirst
-from django.utils.translation import get_language
+from django.utils.translation import get_language, gettext_lazy
 from django.utils.translation import gettext as _
 
 from upsides.books.queries.condition import Condition
 from upsides.books.queries.diary import Written
-from upsides.charts.time_axis import SIZES, AxisWords, Dot, Mark, TimeAxis, Week, time_axis
+from upsides.charts.time_axis import HEIGHTS, SIZES, AxisWords, Dot, Mark, Row, TimeAxis, Week, empty_rows, time_axis
 from upsides.condition.fresh.latest import Missing
 from upsides.condition.fresh.words import LEFT
 from upsides.recordings.bouts.bins import STEP_MS
 from upsides.trade.units import FURLONG_M
-from upsides.web.condition.words import left_words
+from upsides.web.condition.words import left_words, listed
 from upsides.web.recordings import measures as m
 from upsides.web.recordings.weeks import PARTS
 from upsides.web.shell.templatetags.words import short_day
@@ -28,6 +29,16 @@ from upsides.web.trip.words import trip_words
 
 WEEKS: Final = max(weeks for _width, weeks in SIZES.values())
 DAYS: Final = 7 * WEEKS
+NAMES: Final[Mapping[Row, str | Promise]] = {
+    "distance": gettext_lazy("distance"),
+    "marks": gettext_lazy("fast work and runs"),
+    "figures": gettext_lazy("figures in races"),
+    "recovery": gettext_lazy("the heart a minute after work"),
+    "mass": gettext_lazy("mass"),
+    "temperature": gettext_lazy("temperature"),
+    "left": gettext_lazy("what it left"),
+    "treated": gettext_lazy("what was given or found"),
+}
 
 
 def axis_of(condition: Condition, given: Sequence[Written]) -> TimeAxis:
@@ -115,10 +126,26 @@ def _dot(when: date, value: float, words: str) -> Dot:
     return Dot(when, value, f"{short_day(when)}: {words}")
 
 
-def pictures(told: TimeAxis, name: str) -> dict[str, SafeString]:
-    """Return the axis drawn for wide and for narrow screens."""
-    words = _words(name, get_language())
-    return {size: mark_safe(time_axis(told, size, words)) for size in SIZES}  # noqa: S308 (charts escapes its words)
+def pictures(told: TimeAxis, name: str) -> list[tuple[str, SafeString, str]]:
+    """Return the axis drawn for wide and for narrow screens, and which rows have nothing in these weeks.
+
+    A picture is empty where no row has anything.
+    """
+    words, found = _words(name, get_language()), []
+    for size, (_width, weeks) in SIZES.items():
+        empty = empty_rows(told, size)
+        drawn = time_axis(told, size, words) if len(empty) < len(HEIGHTS) else ""
+        found.append((size, mark_safe(drawn), _nothing_words(empty, weeks)))  # noqa: S308 (charts escapes its words)
+    return found
+
+
+def _nothing_words(rows: Sequence[Row], weeks: int) -> str:
+    if len(rows) == len(HEIGHTS):
+        return _("In these %(weeks)s weeks nothing was written down or measured of it.") % {"weeks": weeks}
+    if not rows:
+        return ""
+    told = {"weeks": weeks, "rows": listed([NAMES[row] for row in rows])}
+    return _("Nothing in these %(weeks)s weeks of: %(rows)s.") % told
 
 
 @lru_cache(maxsize=64)
@@ -138,7 +165,6 @@ def _words(name: str, _language: str | None) -> AxisWords:
             "left": _("Left in the manger"),
             "treated": _("Given; findings hollow"),
         },
-        _("nothing in these weeks"),
         _("{km} km"),
         tuple(date_format(date(2000, month, 1), "M") for month in range(1, 13)),
     )  # fmt: skip
@@ -150,8 +176,8 @@ def days_of(told: TimeAxis) -> list[tuple[date, list[str]]]:
     columns: tuple[Sequence[Dot | Mark], ...] = (
         told.mass, told.temperature, told.recovery, told.left, [*told.marks, *told.figures],
     )  # fmt: skip
-    for place, listed in enumerate(columns):
-        for one in listed:
-            rows.setdefault(one.day, [[] for _column in columns])[place].append(one.said.partition(": ")[2])
+    for place, column in enumerate(columns):
+        for one in column:
+            rows.setdefault(one.day, [[] for _each in columns])[place].append(one.said.partition(": ")[2])
     first = told.last - timedelta(days=DAYS)
     return [(day, ["; ".join(cell) for cell in rows[day]]) for day in sorted(rows, reverse=True) if day >= first]

@@ -1,7 +1,7 @@
 """How a horse is, in sentences: the answer first."""
 
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, timedelta
 
 from django.contrib.humanize.templatetags.humanize import apnumber
 from django.utils.formats import date_format
@@ -9,6 +9,7 @@ from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from upsides.books.models import Move
 from upsides.books.queries.condition import Condition
 from upsides.books.queries.condition_first import SHORTER, UNEVEN
 from upsides.books.queries.condition_signs import odd_and_usual
@@ -23,13 +24,41 @@ from upsides.web.shell.templatetags.words import short_day
 
 
 def about(condition: Condition) -> str:
-    """Return the answer in one sentence: fit, fresh, anything for the vet."""
+    """Return the answer: of a horse out of work or elsewhere that it is; then fit, fresh, anything for the vet."""
     told = {
         "fit": capfirst(about_fit(condition.fit, condition.done.on)),
         "fresh": about_fresh(condition),
         "vet": about_vet(condition.vet, strides_of(condition)),
     }
-    return _("%(fit)s; %(fresh)s; %(vet)s.") % told
+    text = _("%(fit)s; %(fresh)s; %(vet)s.") % told
+    out = out_of_work(condition)
+    return _("%(out)s %(rest)s") % {"out": out, "rest": text} if out else text
+
+
+def out_of_work(condition: Condition) -> str:
+    """Return where a horse is and since when no work of it is known; empty for one in training that works."""
+    done, place = condition.done, condition.place
+    elsewhere = place is not None and place.to != Move.To.TRAINING
+    if not done.idle and not elsewhere and condition.left is None:
+        return ""
+    if condition.left is not None:
+        where = _("It left the yard on %(day)s") % {"day": date_format(condition.left, "j F Y")}
+    elif place is not None and elsewhere:
+        told = {"where": Move.To(place.to).label, "day": date_format(place.first_day, "j F Y")}
+        where = _("Not in training: %(where)s since %(day)s") % told
+    else:
+        where = _("It is in training")
+    if not done.idle:
+        return _("%(where)s.") % {"where": where}
+    if done.since_work is None:
+        return _("%(where)s; no work of it is known.") % {"where": where}
+    last = date_format(done.on - timedelta(days=done.since_work), "j F Y")
+    text = ngettext(
+        "%(where)s; no work of it is known since %(last)s (%(days)s day).",
+        "%(where)s; no work of it is known since %(last)s (%(days)s days).",
+        done.since_work,
+    )
+    return text % {"where": where, "last": last, "days": done.since_work}
 
 
 def about_fit(fit: Fit, on: date) -> str:

@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 
 from upsides.books.models import Inside
 from upsides.books.services.sights import saw
+from upsides.web.condition.past_days import past_day
 from upsides.web.shell.middleware import VisitedRequest
 from upsides.web.shell.moments import moment_of
 from upsides.web.string.following import back_there
@@ -24,4 +25,5 @@ def horse_condition(request: VisitedRequest, number: int) -> HttpResponse:
         raise Http404(_("There is no horse %(number)s in this string.") % {"number": number})
     if page["sentence"]:
         saw(request.visitor, Inside.FIGURES, request.path, number)
-    return render(request, "condition/horse.html", page | {"moment": moment, "back": back_there(request)})
+    past = past_day(request, moment) if page["sentence"] else {}
+    return render(request, "condition/horse.html", page | {"moment": moment, "back": back_there(request), "past": past})

@@ -45,6 +45,16 @@ DOING = {
     "looking for a plan": gettext_lazy("looking for a plan"),
     "the next best plans of each horse": gettext_lazy("the next best plans of each horse"),
     "what departs from the routine, and why": gettext_lazy("what departs from the routine, and why"),
+    "what exercises come to": gettext_lazy("what exercises come to"),
+    "how far signs spread": gettext_lazy("how far signs spread"),
+    "hearts and speeds": gettext_lazy("hearts and speeds"),
+    "days on each gallop": gettext_lazy("days on each gallop"),
+    "speeds in fast work": gettext_lazy("speeds in fast work"),
+    "works of horses that have not run": gettext_lazy("works of horses that have not run"),
+    "gaps between runs": gettext_lazy("gaps between runs"),
+    "how the string has run": gettext_lazy("how the string has run"),
+    "what stands out": gettext_lazy("what stands out"),
+    "what came of calls": gettext_lazy("what came of calls"),
     "rows looked at": gettext_lazy("rows looked at"),
     "rows taken in": gettext_lazy("rows taken in"),
     "rows taken back": gettext_lazy("rows taken back"),
@@ -169,6 +179,9 @@ def what(job: Job) -> str:
             date.fromisoformat(job.arguments["day"]) if "day" in job.arguments else job.asked_at.astimezone(zone).date()
         )
         return _("the figures of %(day)s") % {"day": day_words(day)}
+    if job.kind == "condition" and "known_at" in job.arguments:
+        known = datetime.fromisoformat(job.arguments["known_at"]).astimezone(clock.place().zone)
+        return _("the condition of the string on %(day)s") % {"day": day_words(known.date())}
     return kind_words(job.kind)
 
 
