@@ -29,11 +29,16 @@ def said(code: str, count: int = 3) -> Said:
         "count": count, "horse": "Zwalk", "order": "hack canter", "routine": "swim", "day": DAY, "last": DAY, "off": 2,
         "metres": 1600.0, "speed": 14.5, "gallop": 7, "exercises": ("walk", "nothing"), "on": (DAY, DAY), "typed": "9",
         "rest": 2, "stage": "race week", "source": "common practice, no source", "reason": "it is no limit",
-        "remedy": "correct it", "before": "trot", "partner": "Zwalk",
+        "remedy": "correct it", "before": "trot", "partner": "Zwalk", "least": 3, "lessons": 1, "furlongs": 3.5,
+        "low": 6, "high": 7.5,
     }  # fmt: skip
     match code:
         case "summary":
             values |= {"fast": said("fast", count), "off": said("not_routine", count)}
+        case "outside" | "outside_because":
+            values |= {"week": said("of_week"), "has": (said("week_no_fast"), said("week_lessons", count))}
+        case "week_no_fast" | "week_fast" | "week_no_canter" | "week_canter":
+            values["span"] = said("span_two")
         case "span" | "span_day":
             values["orders"] = (said("of_order", count), said("of_order", 1))
         case "break_counts":
@@ -44,8 +49,8 @@ def said(code: str, count: int = 3) -> Said:
             values["why"] = said("sprint")
         case "break_less" | "break_less_slow":
             values["bend"] = said("bend_far")
-        case _ if code.endswith("_because"):
-            values["reasons"] = tuple(said(one, count) for one in ("rider", "otherwise_late", "workers"))
+    if code.endswith("_because"):
+        values["reasons"] = tuple(said(one, count) for one in ("rider", "otherwise_late", "workers"))
     names = {name for form in SENTENCES[code] for name in re.findall(r"%\((\w+)\)s", form)}
     return Said(code, {name: value for name, value in values.items() if name in names})
 

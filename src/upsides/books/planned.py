@@ -8,7 +8,8 @@ What is kept:
                                   it; answers of an earlier version have no gallop
     horses                        {"17": {"kind", "cost", "races": [[day, metres], ...], "says": [said, ...], "stages":
                                   [said, ...], "days": [[order, routine], ...], "later": [said, ...], "weeks": [[first,
-                                  last, fast furlongs, canter furlongs, [metres by step of 0.5 m/s]], ...], "others":
+                                  last, fast furlongs, canter furlongs, [metres by step of 0.5 m/s], [fast from, to],
+                                  [canter from, to]], ...], "others":
                                   [{"more", "proven", "days": [[order, routine], ...], "says": [said, ...], "later":
                                   [said, ...], "leaves": [[day, horse], ...]}, ...]}, ...}: others are the next best
                                   plans, by how many steps more they depart, their sentences those of days on which they
@@ -43,9 +44,10 @@ from upsides.planning.work.changed import changed_told, changes_of
 from upsides.planning.work.horse import Horse, Plan
 from upsides.planning.work.ordered import Beyond, beyond
 from upsides.planning.work.others import Other
+from upsides.planning.work.outside import string_outside
 from upsides.planning.work.routine import Parts, Settings
 from upsides.planning.work.said import Said, plain
-from upsides.planning.work.sentences import difference_told, later_told, stages_told, told
+from upsides.planning.work.sentences import difference_told, later_told, outside_told, stages_told, told
 from upsides.planning.work.shared import Shared
 from upsides.planning.work.shown import string_differences, weeks_shown
 from upsides.planning.work.string import StringWork
@@ -79,7 +81,8 @@ def plan_value(worked: Horse, plan: Plan, costs: Parts, say: Say = plain) -> dic
         ],
         "weeks": [
             {"first": on(worked.first, one.week.first), "last": on(worked.first, one.week.last), "fast_f": one.fast_f,
-             "canter_f": one.canter_f, "metres": one.metres.tolist()}
+             "canter_f": one.canter_f, "metres": one.metres.tolist(),
+             "routine": {"fast_f": list(one.week.fast), "canter_f": list(one.week.canter)}}
             for one in weeks_shown(worked, plan)
         ],
     }  # fmt: skip
@@ -91,8 +94,9 @@ def week_value(first: date, found: StringWork, settings: Settings, shared: Share
     names = {one.number: one.called for one in found.horses}
     whole = found.horses, found.plans, found.pairs, own, settings.prices
     differ = string_differences(*whole)
+    outside = string_outside(*whole, differ)
     changed = [changes_of(place, *whole) for place in range(len(found.horses))]
-    all_of = list(zip(found.horses, found.plans, found.verdicts, differ, changed, strict=True))
+    all_of = list(zip(found.horses, found.plans, found.verdicts, differ, outside, changed, strict=True))
 
     def limit(one: Tight | Beyond) -> dict[str, Any]:
         gallop = None if one.gallop is None else shared.names.get(one.gallop, str(one.gallop))
@@ -108,13 +112,13 @@ def week_value(first: date, found: StringWork, settings: Settings, shared: Share
         "held": sum(one.least for one in found.horses),
         "horses": [
             {"horse": names[one.number], "kind": one.routine.kind,
-             "says": [say(it) for it in told(one, plan, settings.prices, departs, own)],
+             "says": [say(it) for it in told(one, plan, settings.prices, departs, own, weeks)],
              "changed": [
                  {"day": on(first, it.day), "before": it.before, "says": say(changed_told(one, it, own))}
                  for it in changes
              ],
              **plan_value(one, plan, verdict.costs, say)}
-            for one, plan, verdict, departs, changes in all_of
+            for one, plan, verdict, departs, weeks, changes in all_of
         ],
         "tight": [{**limit(one), "asks": one.asks} for one in _tight(found, shared, over)],
         "beyond": [{**limit(one), "has": one.has} for one in over],
@@ -193,7 +197,14 @@ def _kept_other(other: Other, best: Plan, cost: float, shared: Shared) -> dict[s
         "more": round(other.work.costs.total - other.work.costs.change - cost, 4),
         "proven": other.work.proven,
         "days": [[name, wanted[day].name] for day, name in enumerate(plan.days)],
-        "says": [difference_told(worked, one, shared).as_json() for one in other.departs if one.first in off],
+        "says": [
+            *(difference_told(worked, one, shared).as_json() for one in other.departs if one.first in off),
+            *(
+                outside_told(worked, one, shared).as_json()
+                for one in other.outside
+                if any(one.first <= day <= one.last for day in off)
+            ),
+        ],
         "later": [one.as_json() for one in later_told(worked, plan)],
         "leaves": [list(one) for one in other.leaves],
     }
@@ -217,7 +228,8 @@ def _kept_horse(worked: Horse, shown: Mapping[str, Any], prices: Parts) -> dict[
         "later": [one["says"] for one in shown["later"]],
         "weeks": [
             [str(one["first"]), str(one["last"]), round(one["fast_f"], 2), round(one["canter_f"], 2),
-             [round(metres) for metres in one["metres"]]]
+             [round(metres) for metres in one["metres"]],
+             *([round(end, 2) for end in one["routine"][name]] for name in ("fast_f", "canter_f"))]
             for one in shown["weeks"]
         ],
     }  # fmt: skip

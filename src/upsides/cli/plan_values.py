@@ -65,10 +65,16 @@ def work_lines(value: dict[str, Any]) -> list[str]:
 
 def _weeks(weeks: list[dict[str, Any]]) -> list[str]:
     return [
-        f"Week from {one['first']:%d %b}: {one['fast_f']:.1f} f of fast work, {one['canter_f']:.0f} f at the canter"
-        f"{_quick(sum(one['metres'][28:]))}"
+        f"Week from {one['first'].day} {one['first']:%b}: {_of(one, 'fast_f', 1)} of fast work, "
+        f"{_of(one, 'canter_f', 0)} at the canter{_quick(sum(one['metres'][28:]))}"
         for one in weeks
     ]
+
+
+def _of(week: dict[str, Any], name: str, places: int) -> str:
+    """Return the furlongs of a week, and what the routine has."""
+    low, high = (f"{end:.{places}f}" for end in week["routine"][name])
+    return f"{week[name]:.{places}f} f (routine: {low if low == high else f'{low} to {high}'} f)"
 
 
 def _quick(metres: float) -> str:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from upsides.planning.work.asked import date_of
 from upsides.planning.work.horse import Horse, Plan
-from upsides.planning.work.naming import said_shared
+from upsides.planning.work.naming import said_reasons
 from upsides.planning.work.routine import Parts
 from upsides.planning.work.said import Said, Value
 from upsides.planning.work.shared import Pair, Shared
@@ -87,10 +87,7 @@ def changed_told(horse: Horse, one: Changed, shared: Shared) -> Said:
         return Said("changed_with", values | {"partner": one.beside})
     if not one.reasons:
         return Said("changed", values)
-    reasons = tuple(
-        Said(f"otherwise_{it.part}") if it.rule is None else said_shared(horse, shared, it.rule) for it in one.reasons
-    )
-    return Said("changed_because", values | {"reasons": reasons})
+    return Said("changed_because", values | {"reasons": said_reasons(horse, shared, one.reasons)})
 
 
 def days_told(changes: Sequence[object]) -> Said:

@@ -221,7 +221,7 @@ def amounts(horse: Horse, plan: Plan) -> Parts:
         swapped=sum(order.name != asks.name and not order.twin(asks) for order, asks in even),
         alone=sum(order.twin(asks) for order, asks in even),
         rested=sum(order.rest and not asks.rest for order, asks in both),
-        late=sum(_late(horse, day) for day, order in enumerate(did) if order.fast),
+        late=sum(late(horse, day) for day, order in enumerate(did) if order.fast),
         stale=sum(stale(horse, plan, race.day) for race in horse.races),
         change=sum(horse.stands.get(day, name) != name for day, name in enumerate(plan.days)),
         **{part: sum(own[part] for own in weeks) for part in weeks[0]},
@@ -247,7 +247,8 @@ def _of_week(horse: Horse, plan: Plan, week: Week, wanted: Asked) -> dict[str, f
     }  # fmt: skip
 
 
-def _late(horse: Horse, day: int) -> int:
+def late(horse: Horse, day: int) -> int:
+    """Return by how many days fast work on a day is nearer to a race than the routine's last."""
     to_race = horse.to_race(day)
     if to_race is None or day in horse.race_on:
         return 0

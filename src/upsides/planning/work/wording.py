@@ -84,6 +84,28 @@ OF_PLANS: Final[Mapping[str, Forms]] = {
         "%(day)s to %(last)s: %(order)s instead of %(routine)s on %(count)s day, because %(reasons)s.",
         "%(day)s to %(last)s: %(order)s instead of %(routine)s on %(count)s days, because %(reasons)s.",
     ),
+    "outside": gettext("%(week)s: %(has)s."),
+    "outside_because": gettext("%(week)s: %(has)s, because %(reasons)s."),
+    "of_week": gettext("Week of %(day)s"),
+    "of_days": gettext("%(day)s to %(last)s"),
+    "of_day": gettext("%(day)s"),
+    "week_no_fast": gettext("no fast work (the routine has %(span)s)"),
+    "week_fast": gettext("%(furlongs)s f of fast work (the routine has %(span)s)"),
+    "week_no_canter": gettext("nothing at the canter (the routine has %(span)s)"),
+    "week_canter": gettext("%(furlongs)s f at the canter (the routine has %(span)s)"),
+    "week_lessons": ngettext(
+        "lessons at the stalls: %(lessons)s (the routine has %(count)s)",
+        "lessons at the stalls: %(lessons)s (the routine has %(count)s)",
+    ),
+    "week_lessons_over": gettext("lessons at the stalls: %(lessons)s (the routine has none)"),
+    "span_none": gettext("none"),
+    "span_one": gettext("%(high)s f"),
+    "span_two": gettext("%(low)s to %(high)s f"),
+    "late": ngettext(
+        "The fast work on %(day)s is %(count)s day before the race; the routine's last is %(least)s days before.",
+        "The fast work on %(day)s is %(count)s days before the race; the routine's last is %(least)s days before.",
+    ),
+    "it": gettext("it"),
     "unchanged": gettext("No day is other than in the plan before."),
     "changed_days": ngettext(
         "%(count)s day is other than in the plan before.", "%(count)s days are other than in the plan before."

@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from upsides.books.diary.work import FAST
-from upsides.books.queries.string_plan import OtherPlan, Planned
+from upsides.books.queries.plan_values import OtherPlan, Planned
 from upsides.web.planning.words import day_words, said_words, text_words, together
 
 

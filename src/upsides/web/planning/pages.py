@@ -11,7 +11,7 @@ from django.utils.translation import gettext_lazy, ngettext
 
 from upsides.books.diary.work import FAST, Ordered
 from upsides.books.morning_words import work_words
-from upsides.books.queries.string_plan import HorsePlan, Planned, PlannedDay, PlannedWeek, StringPlan
+from upsides.books.queries.plan_values import HorsePlan, Planned, PlannedDay, PlannedWeek, StringPlan
 from upsides.planning.work.changed import days_told
 from upsides.planning.work.said import TOLD_FROM_M, Said
 from upsides.recordings.bouts.bins import STEP_MS
@@ -75,6 +75,7 @@ def horse_page(found: HorsePlan, ahead_of: date | None = None) -> dict[str, Any]
         "races": [(day, m.about_furlongs(metres)) for day, metres in one.races],
         "parts": [str(label) for _low, label in PARTS],
         "weeks": [_week(week) for week in one.weeks],
+        "older": older_words(found),
         "others": others_of(one),
     }
 
@@ -100,6 +101,18 @@ def string_page(found: StringPlan | None) -> dict[str, Any]:
 def ordered_words(order: Ordered | None) -> str:
     """Return what is ordered other than planned; empty for nothing."""
     return _("ordered since: %(work)s") % {"work": work_words(order)} if order is not None else ""
+
+
+def older_words(found: HorsePlan) -> str:
+    """Return what is not in the plan yet beside whose days it stands; empty for nothing."""
+    if found.planned is not None and found.planned.before_moves:
+        return _(
+            "A day was moved by hand since: all below the days is still of the plan before that, until the string's "
+            "work is planned anew."
+        )
+    if found.otherwise:
+        return _("What was ordered since is not counted below the days, until the string's work is planned anew.")
+    return ""
 
 
 def kind_words(kind: str) -> str:
@@ -137,6 +150,9 @@ def about_horse(found: HorsePlan) -> str:
     text = ngettext("other than the routine on %(off)s day of %(days)s",
                     "other than the routine on %(off)s days of %(days)s", off)  # fmt: skip
     parts.append(text % {"off": off, "days": len(days)} if off else _("all as the routine has it"))
+    if outside := sum(week.outside for week in found.planned.weeks):
+        text = ngettext("%(weeks)s week is outside the routine", "%(weeks)s weeks are outside the routine", outside)
+        parts.append(text % {"weeks": outside})
     if since := len(found.otherwise):
         text = ngettext("%(days)s day is ordered otherwise since", "%(days)s days are ordered otherwise since", since)
         parts.append(text % {"days": since})
@@ -238,13 +254,25 @@ def _week(week: PlannedWeek) -> dict[str, Any]:
     return {
         "first": short_day(week.first),
         "fast": _furlongs(week.fast_f),
+        "fast_span": _span(week.fast_span),
         "canter": _furlongs(week.canter_f),
+        "canter_span": _span(week.canter_span),
         "bands": [(str(label), _far(metres)) for (_low, label), metres in zip(PARTS, bands, strict=True)],
     }
 
 
 def _far(metres: float) -> str:
     return m.far(metres) if metres >= TOLD_FROM_M else "–"
+
+
+def _span(span: tuple[float, float] | None) -> str:
+    """Return from how many furlongs to how many the routine has; empty where that was not kept."""
+    if span is None:
+        return ""
+    low, high = (m.decimal(end) for end in span)
+    if low == high:
+        return _("routine: %(furlongs)s\u00a0f") % {"furlongs": high}
+    return _("routine: %(low)s to %(high)s\u00a0f") % {"low": low, "high": high}
 
 
 def _furlongs(furlongs: float) -> str:

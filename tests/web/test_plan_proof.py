@@ -1,0 +1,74 @@
+"""How good a horse's plan is, as its page says it: weeks beside their routine, steps, and of which plan all that is."""
+
+from datetime import timedelta
+from typing import Any
+
+from mornings import who
+from upsides.books.models import Horse
+from upsides.books.models.answer import PLAN
+from upsides.books.queries import moments
+from upsides.books.services.answers import store
+from upsides.books.services.lists import order
+from upsides.planning.work.said import Said
+from web.test_plan_moves import _send
+from web.test_plan_pages import BUSY, DAY, TOMORROW, answer_of, hands, of_horse, plain, planned, read, string
+from worlds import ClientAs
+
+__all__ = ["hands", "planned", "string"]
+
+
+def page_of(horse: Horse, client_as: ClientAs) -> str:
+    """Return the plan of a horse as the trainer reads it."""
+    return read(client_as("trainer"), f"/horse/{horse.pk}/plan/")
+
+
+def keep_with(horse: Horse, own: dict[str, Any], **more: Any) -> None:
+    """Keep the plan anew, with more of one horse."""
+    row = moments.answer(PLAN, moments.now())
+    assert row is not None
+    number = str(horse.pk)
+    horses = {**row.values["horses"], number: {**row.values["horses"][number], **own}}
+    store(PLAN, DAY, {**row.values, "horses": horses, **more}, {})
+
+
+def test_weeks_stand_beside_their_routine(planned: list[Horse], client_as: ClientAs) -> None:
+    """Each week has the routine's furlongs from and to; one that is outside them is told, with the reason."""
+    no_fast = Said("week_no_fast", {"span": Said("span_one", {"high": 3.0})})
+    week = Said("outside", {"week": Said("of_week", {"day": TOMORROW + timedelta(days=1)}), "has": (no_fast,)})
+    metres = [0] * 44
+    weeks = [["2026-06-21", "2026-06-21", 3.0, 8.0, metres, [3.0, 3.0], [0.0, 11.5]],
+             ["2026-06-22", "2026-06-28", 0.0, 62.0, metres, [3.0, 3.5], [52.0, 80.0]]]  # fmt: skip
+    keep_with(planned[0], {"weeks": weeks, "says": ["In short.", week.as_json()]})
+    page = page_of(planned[0], client_as)
+    assert "; 1 week is outside the routine." in answer_of(page)
+    text = plain(page)
+    assert "Week of Mon 22 Jun: no fast work (the routine has 3 f)." in text
+    assert "21 Jun 26 3.0 f routine: 3.0 f 8.0 f routine: 0.0 to 11.5 f" in text
+    assert "22 Jun 26 – routine: 3.0 to 3.5 f 62.0 f routine: 52.0 to 80.0 f" in text
+
+
+def test_weeks_of_an_earlier_version_stand_alone(planned: list[Horse], client_as: ClientAs) -> None:
+    """Where the routine's furlongs were not kept nothing is said of them."""
+    page = page_of(planned[0], client_as)
+    assert "3.0 f 8.0 f" in plain(page)
+    assert "routine:" not in page
+    assert "outside the routine" not in page
+
+
+def test_what_stands_below_the_days_is_of_the_plan_before_a_move(planned: list[Horse], client_as: ClientAs) -> None:
+    """Until the job has ended the page says that reasons and weeks are of the plan before, and afterwards no more."""
+    of_before = "A day was moved by hand since: all below the days is still of the plan before that"
+    assert of_before not in page_of(planned[0], client_as)
+    _send(client_as("trainer"), planned[0], 1, 2)
+    text = plain(page_of(planned[0], client_as))
+    assert text.count(of_before) == 2
+    assert text.index("Day by day") < text.index(of_before) < text.index("Other than the routine, and why")
+    own = of_horse([BUSY[1], BUSY[0], *BUSY[2:]], BUSY, moves=[[1, 0]])
+    keep_with(planned[0], own)
+    assert of_before not in page_of(planned[0], client_as)
+
+
+def test_an_order_since_is_not_in_the_weeks(planned: list[Horse], client_as: ClientAs) -> None:
+    """What is ordered otherwise is said not to be counted in what stands below the days."""
+    order(planned[0].pk, TOMORROW, {"exercise": "walk"}, who("trainer"))
+    assert "What was ordered since is not counted below the days" in plain(page_of(planned[0], client_as))
