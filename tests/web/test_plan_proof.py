@@ -72,3 +72,43 @@ def test_an_order_since_is_not_in_the_weeks(planned: list[Horse], client_as: Cli
     """What is ordered otherwise is said not to be counted in what stands below the days."""
     order(planned[0].pk, TOMORROW, {"exercise": "walk"}, who("trainer"))
     assert "What was ordered since is not counted below the days" in plain(page_of(planned[0], client_as))
+
+
+def test_steps_and_bound_stand_on_both_pages(planned: list[Horse], client_as: ClientAs) -> None:
+    """The horse's steps, the string's and that none comes to less stand there, as the command says them."""
+    keep_with(planned[0], {"cost": 11.5, "change": 1.5}, cost=13.5, bound=13.5)
+    keep_with(planned[1], {"cost": 2.0, "change": 0.0}, cost=13.5, bound=13.5)
+    text = plain(page_of(planned[0], client_as))
+    own = f"{planned[0].name} departs by 10 steps from the routine and by 1.5 steps from the plan before."
+    whole = "Over the whole string the plan departs by 12 steps from the routine and by 1.5 steps from the plan before."
+    assert own in text
+    assert whole in text
+    assert "A step is one day with an order one step of effort easier than the routine's." in text
+    assert "2 steps from the routine." in plain(page_of(planned[1], client_as))
+    week = plain(read(client_as("trainer"), "/plan/"))
+    assert whole in week
+    assert "No plan that keeps every limit departs less from the routine, over the whole string." in week
+
+
+def test_a_stopped_search_says_what_no_plan_comes_to(planned: list[Horse], client_as: ClientAs) -> None:
+    """Gap and bound stand there where the search was stopped."""
+    keep_with(planned[0], {"change": 0.0}, cost=13.5, bound=11.0, gap=2.5, proven=False)
+    text = plain(page_of(planned[0], client_as))
+    assert "by at most 2.5 steps more than it must, and no plan comes to less than 11 steps in all." in text
+
+
+def test_other_plans_name_the_steps_of_both(planned: list[Horse], client_as: ClientAs) -> None:
+    """By how much another plan departs stands beside what the best departs by, and that its search was stopped."""
+    days = [["steady_canter", one] for one in BUSY]
+    other = {"more": 3.7, "proven": False, "days": days, "says": [], "later": [], "leaves": []}
+    keep_with(planned[0], {"cost": 11.5, "change": 1.5, "others": [other]})
+    text = plain(page_of(planned[0], client_as))
+    assert (
+        "by 3.7 steps more than the plan above. That is 13.7 steps in all, where the plan above has 10 steps." in text
+    )
+    assert "Its search was stopped, so there may be one that departs less." in text
+
+
+def test_an_earlier_version_kept_no_steps_of_its_own(planned: list[Horse], client_as: ClientAs) -> None:
+    """Where changes and departures were kept in one number nothing is said of it."""
+    assert "departs by" not in plain(page_of(planned[0], client_as))

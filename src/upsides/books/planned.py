@@ -6,8 +6,8 @@ What is kept:
     cost, bound, gap, proven      of the string together, in steps
     orders                        {"fast_3f": [title, exercise, furlongs, upsides, gallop], ...}: those that stand in
                                   it; answers of an earlier version have no gallop
-    horses                        {"17": {"kind", "cost", "races": [[day, metres], ...], "says": [said, ...], "stages":
-                                  [said, ...], "days": [[order, routine], ...], "later": [said, ...], "weeks": [[first,
+    horses                        {"17": {"kind", "cost", "change", "races": [[day, metres], ...], "says": [said, ...],
+                                  "stages": [said, ...], "days": [[order, routine], ...], "later": [said, ...], "weeks": [[first,
                                   last, fast furlongs, canter furlongs, [metres by step of 0.5 m/s], [fast from, to],
                                   [canter from, to]], ...], "others":
                                   [{"more", "proven", "days": [[order, routine], ...], "says": [said, ...], "later":
@@ -15,7 +15,8 @@ What is kept:
                                   plans, by how many steps more they depart, their sentences those of days on which they
                                   differ; leaves are partners that they break with; earlier versions kept none. Also
                                   "changed": [[day, order before], ...] and "changes": [said, ...]: what is other than
-                                  in the plan before; "basis": what it was made for (planning/work/basis.py)
+                                  in the plan before; "basis": what it was made for (planning/work/basis.py); "cost" has
+                                  in it "change", what those days come to; earlier versions kept no "change"
     pairs                         [[day, horse, horse], ...]: who works upsides
     tight                         [[kind, day, gallop, most, asked], ...]: limits of mornings in the routine's way:
                                   workers, riders, slots of a gallop (null for others)
@@ -221,6 +222,7 @@ def _kept_horse(worked: Horse, shown: Mapping[str, Any], prices: Parts) -> dict[
         "moves": [[to, from_] for to, from_ in sorted(worked.moved.items())],
         "kind": worked.routine.kind,
         "cost": round(sum(shown["costs"].values()), 4),
+        "change": round(shown["costs"].get("change", 0.0), 4),
         "races": [[str(on(worked.first, race.day)), race.metres] for race in worked.races],
         "says": shown["says"],
         "stages": [one.as_json() for one in stages_told(worked)],

@@ -91,7 +91,7 @@ def _proof(found: dict[str, Any]) -> str:
         return f"{departs}, and no plan that changes as few days of the one before by less."
     if found["proven"]:
         return f"{departs}, and no plan by less."
-    return f"{departs}; it was stopped, and none is below {found['bound']:.1f}."
+    return f"{departs}; it was stopped, and no plan comes to less than {found['bound']:.1f} in all."
 
 
 def _many(count: int, what: str) -> str:

@@ -71,6 +71,7 @@ class OtherPlan:
         later: what comes after the days; empty where it is as in the plan.
         more: steps by which it departs more.
         leaves: days on which it breaks with a partner, and the partner's name.
+        proven: whether none of its kind departs less; not where its search was stopped.
     """
 
     place: int
@@ -80,6 +81,7 @@ class OtherPlan:
     later: tuple[Said, ...]
     more: float
     leaves: tuple[tuple[date, str], ...]
+    proven: bool = True
 
 
 NO_CLASH: Final[Clash[Said]] = Clash()
@@ -98,7 +100,8 @@ class Planned:
         says: each departure from the routine with its reason, and what to mind.
         stages: of the routine on the way, with who says so.
         races: days and metres.
-        cost: steps by which it departs from the routine.
+        departs: steps by which it departs from the routine; None where an earlier version kept them with the next.
+        changed: steps by which it departs from the plan that stood.
         rules: where it has no plan, which of its rules clash.
         others: the next best plans; none where they were not looked for, or a day on which they differ is past.
         changes: what is other than in the plan before, and why, of days not yet past.
@@ -113,11 +116,33 @@ class Planned:
     says: tuple[Said, ...] = ()
     stages: tuple[Said, ...] = ()
     races: tuple[tuple[date, float], ...] = ()
-    cost: float = 0.0
+    departs: float | None = None
+    changed: float = 0.0
     rules: Clash[Said] = NO_CLASH
     others: tuple[OtherPlan, ...] = ()
     changes: tuple[Said, ...] = ()
     before_moves: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """How good the plan of a string is.
+
+    Args:
+        proven: whether no plan of the string comes to less.
+        gap: steps by which it may be above the cheapest.
+        kept_to: whether plans before were kept to, as few of their days changed as can be.
+        departs: steps by which all depart from their routines; None where an earlier version did not keep them.
+        changed: steps by which all depart from the plans that stood.
+        bound: no plan that changes no more days comes to less, in steps of both together.
+    """
+
+    proven: bool = True
+    gap: float = 0.0
+    kept_to: bool = False
+    departs: float | None = None
+    changed: float = 0.0
+    bound: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,34 +153,28 @@ class HorsePlan:
         horse: its row.
         open: whether plans of it are open to the visitor.
         made: when the string's plan was worked out; None where it was not, or nothing is open.
-        proven: whether no plan of the string departs less from the routine.
-        gap: steps by which it may be above the cheapest.
+        proof: how good the string's plan is.
         planned: the plan; None where the horse is in none.
         number: of the answer that it stands in.
         otherwise: orders that say something else than the plan has for their day.
         moved: orders that were moved by hand, by the day that they are for.
-        kept_to: whether plans before were kept to, as few of their days changed as can be.
         gone: days whose work was moved away by hand since the plan was made, each with the day that it went to.
     """
 
     horse: Horse
     open: bool
     made: datetime | None = None
-    proven: bool = True
-    gap: float = 0.0
+    proof: Proof = Proof()
     planned: Planned | None = None
     number: int = 0
     otherwise: Mapping[date, Ordered] = field(default_factory=dict)
     moved: Mapping[date, Ordered] = field(default_factory=dict)
-    kept_to: bool = False
     gone: Mapping[date, date] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
 class StringPlan:
-    """The plans of a string that are open to a visitor, by name; `made`, `proven`, `gap` as of `HorsePlan`.
-
-    `kept_to` is whether plans before were kept to, as few of their days changed as can be.
+    """The plans of a string that are open to a visitor, by name; `made` and `proof` as of `HorsePlan`.
 
     `tight` are the limits of mornings that stand in the routine's way: day, kind (workers, riders, slots), the gallop's
     name (empty for others), the most horses, and of how many the routine asks it. `beyond` are those that orders by
@@ -163,13 +182,11 @@ class StringPlan:
     """
 
     made: datetime | None
-    proven: bool
-    gap: float
+    proof: Proof
     days: tuple[date, ...]
     horses: tuple[Planned, ...]
     tight: tuple[tuple[date, str, str, int, int], ...] = ()
     beyond: tuple[tuple[date, str, str, int, int], ...] = ()
-    kept_to: bool = False
 
     @property
     def changes(self) -> tuple[int, int]:

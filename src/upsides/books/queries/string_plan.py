@@ -14,7 +14,7 @@ from upsides.books.queries.days import entries_of
 from upsides.books.queries.horse import seen
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.plan_laid import GONE, moved_away, moves_laid
-from upsides.books.queries.plan_values import HorsePlan, OtherPlan, Planned, PlannedDay, PlannedWeek, StringPlan
+from upsides.books.queries.plan_values import HorsePlan, OtherPlan, Planned, PlannedDay, PlannedWeek, Proof, StringPlan
 from upsides.books.queries.visitors import Visitor, opened
 from upsides.planning.rule import Clash
 from upsides.planning.work.said import Said
@@ -38,10 +38,19 @@ def horse_plan(who: Visitor, moment: Moment, number: int) -> HorsePlan | None:
     planned = _planned(values, horse, moment.day, names)
     if planned is not None and not planned.rules:
         planned = replace(planned, others=tuple(_others(values, number, moment.day, names)))
-    proven, gap, gone = values["proven"], values["gap"], moved_away(values, number)
     otherwise = _otherwise(moment, number, planned.days if planned is not None else ())
-    moved, kept_to = _moved(moment, number, _days(values)), bool(values.get("held"))
-    return HorsePlan(horse, True, row.recorded_at, proven, gap, planned, row.pk, otherwise, moved, kept_to, gone)
+    moved, gone = _moved(moment, number, _days(values)), moved_away(values, number)
+    return HorsePlan(horse, True, row.recorded_at, _proof(values), planned, row.pk, otherwise, moved, gone)
+
+
+def _proof(values: Mapping[str, Any]) -> Proof:
+    """Return how good the plan of a string is; an earlier version did not keep what changes came to."""
+    each = [one.get("change") for one in values["horses"].values()]
+    kept = [one for one in each if one is not None]
+    changed, whole = sum(kept), len(kept) == len(each)
+    departs = values["cost"] - changed if whole else None
+    held = bool(values.get("held"))
+    return Proof(values["proven"], values["gap"], held, departs, changed if whole else 0.0, values["bound"])
 
 
 def _moved(moment: Moment, number: int, days: Sequence[date]) -> dict[date, Ordered]:
@@ -76,7 +85,7 @@ def string_plan(who: Visitor, moment: Moment) -> StringPlan | None:
         return None
     row = moments.answer(PLAN, moment)
     if row is None:
-        return StringPlan(None, True, 0.0, (), ())
+        return StringPlan(None, Proof(), (), ())
     values = moves_laid(moment, row)
     names = _names(moment, values)
     string = [horse for horse in moments.in_training(moment).order_by("name") if horse.pk in open_to]
@@ -86,8 +95,7 @@ def string_plan(who: Visitor, moment: Moment) -> StringPlan | None:
     tight, over = (
         tuple(one for one in _limits(moment, values, name) if one[0] >= moment.day) for name in ("tight", "beyond")
     )
-    proven, gap, kept_to = values["proven"], values["gap"], bool(values.get("held"))
-    return StringPlan(row.recorded_at, proven, gap, days, found, tight, over, kept_to)
+    return StringPlan(row.recorded_at, _proof(values), days, found, tight, over)
 
 
 def _limits(moment: Moment, values: Mapping[str, Any], name: str) -> Iterator[tuple[date, str, str, int, int]]:
@@ -188,8 +196,10 @@ def _planned(values: Mapping[str, Any], horse: Horse, today: date, names: Mappin
     later, says, stages = (tuple(map(Said.of_json, one[name])) for name in ("later", "says", "stages"))
     pairs = zip(one.get("changed", ()), one.get("changes", ()), strict=True)
     changes = tuple(Said.of_json(said) for (day, _before), said in pairs if _days(values)[day] >= today)
+    change = one.get("change")
+    departs = None if change is None else one["cost"] - change
     return Planned(
-        horse, one["kind"], days, weeks, later, says[1:], stages, races, one["cost"], changes=changes,
+        horse, one["kind"], days, weeks, later, says[1:], stages, races, departs, change or 0.0, changes=changes,
         before_moves=GONE in one,
     )  # fmt: skip
 
@@ -213,6 +223,7 @@ def _others(
             tuple(map(Said.of_json, other["later"] if other["later"] != one["later"] else ())),
             other["more"],
             tuple((all_days[day], names[partner]) for day, partner in other["leaves"] if partner in names),
+            other["proven"],
         )
 
 

@@ -8,19 +8,22 @@ from django.utils.translation import ngettext
 
 from upsides.books.diary.work import FAST
 from upsides.books.queries.plan_values import OtherPlan, Planned
+from upsides.web.planning.proof_words import steps
 from upsides.web.planning.words import day_words, said_words, text_words, together
 
 
 def others_of(planned: Planned) -> list[dict[str, Any]]:
     """Return the other plans of a horse, best first; none where there are none to choose from."""
-    return [_other(one) for one in planned.others]
+    return [_other(planned, one) for one in planned.others]
 
 
-def _other(one: OtherPlan) -> dict[str, Any]:
+def _other(planned: Planned, one: OtherPlan) -> dict[str, Any]:
     return {
         "place": one.place,
         "title": fast_title(one),
         "more": more_words(one.more),
+        "in_all": in_all_words(one.more, planned.departs),
+        "stopped": not one.proven,
         "days": [(day, text_words(day.title), text_words(best), text_words(day.routine)) for day, best in one.off],
         "says": [(said_words(said), said.as_written) for said in one.says],
         "later": [(said_words(said), said.as_written) for said in one.later],
@@ -54,6 +57,15 @@ def more_words(more: float) -> str:
         1 if more == 1 else 2,
     )
     return text % {"steps": number_format(more, 0 if more == int(more) else 1)}
+
+
+def in_all_words(more: float, departs: float | None) -> str:
+    """Return by how much another plan departs in all, beside the best; empty where that was not kept."""
+    if departs is None:
+        return ""
+    return _("That is %(steps)s in all, where the plan above has %(best)s.") % {
+        "steps": steps(departs + more), "best": steps(departs),
+    }  # fmt: skip
 
 
 def chosen_words(days: int) -> str:

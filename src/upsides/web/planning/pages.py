@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any, Final
 
-from django.utils.formats import date_format, number_format
+from django.utils.formats import date_format
 from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
@@ -17,6 +17,7 @@ from upsides.planning.work.said import TOLD_FROM_M, Said
 from upsides.recordings.bouts.bins import STEP_MS
 from upsides.web.planning.moves import gone_words, moved_lines, moves_of
 from upsides.web.planning.others_page import others_of
+from upsides.web.planning.proof_words import own_words, proof_words
 from upsides.web.planning.tight_words import beyond_words, tight_words
 from upsides.web.planning.words import day_words, said_words, text_words, together
 from upsides.web.recordings import measures as m
@@ -44,8 +45,7 @@ def horse_page(found: HorsePlan, ahead_of: date | None = None) -> dict[str, Any]
     page: dict[str, Any] = {"found": found, "planned": found.planned, "sentence": ""}
     if not found.open:
         return page
-    proof = proof_words(found.gap, proven=found.proven, kept_to=found.kept_to)
-    page |= {"sentence": about_horse(found), "proof": proof}
+    page |= {"sentence": about_horse(found), "proof": [*own_words(found.planned), *proof_words(found.proof)]}
     if found.planned is None:
         return page
     one, moved = found.planned, moved_lines(found)
@@ -91,7 +91,7 @@ def string_page(found: StringPlan | None) -> dict[str, Any]:
         "rows": [row for row in rows if not row[0].rules],
         "without": [(one.horse, one.rules.told(sentence).sets) for one in found.horses if one.rules],
         "fast": [(day, _fast_on(found.horses, place)) for place, day in enumerate(found.days)],
-        "proof": proof_words(found.gap, proven=found.proven, kept_to=found.kept_to),
+        "proof": proof_words(found.proof),
         "changed": string_changed(found),
         "tight": tight_words(found.tight),
         "beyond": beyond_words(found.beyond),
@@ -219,31 +219,11 @@ def string_changed(found: StringPlan) -> str:
     """Return on how many days the plans of the string are other than those before, where that was kept."""
     days, horses = found.changes
     if not days:
-        return _("No day is other than in the plan before.") if found.kept_to else ""
+        return _("No day is other than in the plan before.") if found.proof.kept_to else ""
     of = ngettext("%(horses)s horse", "%(horses)s horses", horses) % {"horses": horses}
     text = ngettext("%(days)s day is other than in the plan before, of %(of)s.",
                     "%(days)s days are other than in the plan before, of %(of)s.", days)  # fmt: skip
     return text % {"days": days, "of": of}
-
-
-def proof_words(gap: float, *, proven: bool, kept_to: bool = False) -> str:
-    """Return how good the plan of the string is.
-
-    Args:
-        gap: steps by which it may depart more than it must.
-        proven: whether nothing better exists.
-        kept_to: whether as few days as can be were changed of the plan before.
-    """
-    if proven and kept_to:
-        return _(
-            "No plan that keeps every limit changes fewer days of a plan that still holds, and of those that change as "
-            "few none departs less from the routine, over the whole string."
-        )
-    if proven:
-        return _("No plan that keeps every limit departs less from the routine, over the whole string.")
-    return _(
-        "The search was stopped: over the whole string the plan departs by at most %(gap)s steps more than it must."
-    ) % {"gap": number_format(gap, 1)}  # fmt: skip
 
 
 def _week(week: PlannedWeek) -> dict[str, Any]:
