@@ -7,16 +7,16 @@ What is kept:
     orders                        {"fast_3f": [title, exercise, furlongs, upsides, gallop], ...}: those that stand in
                                   it; answers of an earlier version have no gallop
     horses                        {"17": {"kind", "cost", "change", "races": [[day, metres], ...], "says": [said, ...],
-                                  "stages": [said, ...], "days": [[order, routine], ...], "later": [said, ...], "weeks": [[first,
-                                  last, fast furlongs, canter furlongs, [metres by step of 0.5 m/s], [fast from, to],
-                                  [canter from, to]], ...], "others":
-                                  [{"more", "proven", "days": [[order, routine], ...], "says": [said, ...], "later":
-                                  [said, ...], "leaves": [[day, horse], ...]}, ...]}, ...}: others are the next best
-                                  plans, by how many steps more they depart, their sentences those of days on which they
-                                  differ; leaves are partners that they break with; earlier versions kept none. Also
-                                  "changed": [[day, order before], ...] and "changes": [said, ...]: what is other than
-                                  in the plan before; "basis": what it was made for (planning/work/basis.py); "cost" has
-                                  in it "change", what those days come to; earlier versions kept no "change"
+                                  "stages": [said, ...], "days": [[order, routine], ...], "later": [said, ...], "weeks":
+                                  [[first, last, fast furlongs, canter furlongs, [metres by step of 0.5 m/s], [fast
+                                  from, to], [canter from, to]], ...], "others": [{"more", "proven", "days": [[order,
+                                  routine], ...], "says": [said, ...], "later": [said, ...], "leaves": [[day, horse],
+                                  ...]}, ...]}, ...}: others are the next best plans, by how many steps more they
+                                  depart, their sentences those of days on which they differ; leaves are partners that
+                                  they break with; earlier versions kept none. Also "changed": [[day, order before],
+                                  ...] and "changes": [said, ...]: what is other than in the plan before; "basis": what
+                                  it was made for (planning/work/basis.py); "cost" has in it "change", what those days
+                                  come to; earlier versions kept no "change"
     pairs                         [[day, horse, horse], ...]: who works upsides
     tight                         [[kind, day, gallop, most, asked], ...]: limits of mornings in the routine's way:
                                   workers, riders, slots of a gallop (null for others)

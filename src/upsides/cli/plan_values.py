@@ -23,7 +23,7 @@ def work_value(
     from upsides.books.planned import on, plan_value
     from upsides.planning.work.changed import changes_told
     from upsides.planning.work.said import plain
-    from upsides.planning.work.sentences import stages_told, told
+    from upsides.planning.work.sentences import company_told, stages_told, told
 
     return {
         "horse": horse.name,
@@ -38,7 +38,9 @@ def work_value(
                 "gap": one.gap,
                 "proven": one.proven,
                 "held": nearest,
-                "says": [plain(said) for said in told(worked, one.plan, settings.prices)],
+                "says": [
+                    plain(said) for said in (*told(worked, one.plan, settings.prices), *company_told(worked, one.plan))
+                ],
                 "changed": [plain(said) for said in changes_told(worked, one.plan, settings.prices)],
                 **plan_value(worked, one.plan, one.costs),
             }
@@ -53,7 +55,7 @@ def work_lines(value: dict[str, Any]) -> list[str]:
     lines = [f"{value['horse']}, {value['kind'].replace('_', ' ')}: {best['says'][0]}"]
     lines += [f"Open for the vet, so ask before it works: {line}" for line in value["ask_first"]]
     lines += [*best["says"][1:], *best["changed"], ""]
-    lines += [f"{one['day']:%a %d %b}  {one['title']}" for one in best["days"]]
+    lines += [f"{one['day']:%a %d %b}  {one['title']}{_with(one['beside'])}" for one in best["days"]]
     lines += [one["says"] for one in best["later"]]
     lines += ["", *_weeks(best["weeks"]), "", _proof(best)]
     for place, other in enumerate(value["plans"][1:], start=2):
@@ -69,6 +71,10 @@ def _weeks(weeks: list[dict[str, Any]]) -> list[str]:
         f"{_of(one, 'canter_f', 0)} at the canter{_quick(sum(one['metres'][28:]))}"
         for one in weeks
     ]
+
+
+def _with(names: list[str]) -> str:
+    return f" with {' and '.join(names)}" if names else ""
 
 
 def _of(week: dict[str, Any], name: str, places: int) -> str:

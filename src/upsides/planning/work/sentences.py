@@ -160,6 +160,13 @@ def _part_told(part: Outside) -> Said:
     return Said("week_canter", {"furlongs": has, "span": span}) if has else Said("week_no_canter", {"span": span})
 
 
+def company_told(horse: Horse, plan: Plan) -> tuple[Said, ...]:
+    """Return of a plan of one horse on which days it goes upsides without a name of who goes with it."""
+    upsides = [day for day, name in enumerate(plan.days) if horse.routine.orders[name].upsides]
+    on = tuple(date_of(horse, day) for day in upsides if not horse.beside.get(day))
+    return (Said("upsides_unnamed", {"on": on}),) if on else ()
+
+
 def stages_told(horse: Horse) -> tuple[Said, ...]:
     """Return the stages of the routine on the way, with who says so."""
     stages = asked(horse).stages

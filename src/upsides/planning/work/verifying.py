@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 
 from upsides.planning.rule import Rule
-from upsides.planning.work.asked import Asked, Week, asked, spans_of
+from upsides.planning.work.asked import Asked, Week, asked, other_company, spans_of
 from upsides.planning.work.horse import Horse, Plan, Span
 from upsides.planning.work.orders import Order, above
 from upsides.planning.work.routine import Limit, Parts
@@ -219,7 +219,7 @@ def amounts(horse: Horse, plan: Plan) -> Parts:
         easier=sum(max(asks.effort - order.effort, 0) for order, asks in both),
         harder=sum(max(order.effort - asks.effort, 0) for order, asks in both),
         swapped=sum(order.name != asks.name and not order.twin(asks) for order, asks in even),
-        alone=sum(order.twin(asks) for order, asks in even),
+        alone=sum(other_company(horse.routine, order, asks) for order, asks in both),
         rested=sum(order.rest and not asks.rest for order, asks in both),
         late=sum(late(horse, day) for day, order in enumerate(did) if order.fast),
         stale=sum(stale(horse, plan, race.day) for race in horse.races),

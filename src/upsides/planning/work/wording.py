@@ -136,6 +136,10 @@ OF_PLANS: Final[Mapping[str, Forms]] = {
         "On %(day)s it is ordered upsides and has no partner: who was named does not do the same work upsides that "
         "day, or nobody of about its figure and trip can."
     ),
+    "upsides_unnamed": gettext(
+        "Upsides on %(on)s: a plan of one horse names no partner; the plan of the week does, or has the work done "
+        "alone where nobody suits."
+    ),
     "after_vet": gettext(
         "The vet's last step ends on %(day)s; what follows is the routine's and not the vet's: ask the vet before the "
         "first canter and before the first fast work."
