@@ -159,6 +159,8 @@ def test_the_nearest_plan_keeps_what_is_ordered(answers: Any) -> None:
     assert "as few days" in _proof(only)
     assert only["days"][0]["order"] == "walk"
     assert "change" not in only["costs"]
+    assert value["better"] == []
+    assert "beside" in only["days"][0]
 
 
 def test_the_nearest_plan_never_drops_an_order_by_hand(answers: Any) -> None:

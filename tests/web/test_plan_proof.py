@@ -112,3 +112,26 @@ def test_other_plans_name_the_steps_of_both(planned: list[Horse], client_as: Cli
 def test_an_earlier_version_kept_no_steps_of_its_own(planned: list[Horse], client_as: ClientAs) -> None:
     """Where changes and departures were kept in one number nothing is said of it."""
     assert "departs by" not in plain(page_of(planned[0], client_as))
+
+
+def test_a_plan_that_departs_less_for_a_day_more_stands_beside_the_changes(
+    planned: list[Horse], client_as: ClientAs
+) -> None:
+    """It is told with its days, also where no day changed, with the button that orders it and the way to it below."""
+    days = [[BUSY[0], "steady_canter"], ["hack_canter", BUSY[1]], *([one, one] for one in BUSY[2:])]
+    other = {"more": -3.7, "changes": 1, "proven": True, "days": days, "says": [], "later": [], "leaves": []}
+    keep_with(planned[0], {"cost": 11.5, "change": 0.0, "others": [other]}, held=3)
+    page = page_of(planned[0], client_as)
+    section = page.partition("Other than in the plan before, and why")[2].partition("</section>")[0]
+    assert (
+        "No day is other than in the plan before. With 1 more day changed it would depart from the routine by 3.7 "
+        "steps less: hack canter on Mon 22 Jun."
+    ) in plain(section)
+    assert 'href="#other-1"' in section
+    assert "/plan/choose/" in section
+    assert 'id="other-1"' in page
+    assert page.count("Order this plan") == 2
+    keep_with(planned[0], {"others": [other | {"more": 3.7}]})
+    assert "With 1 more day changed" not in page_of(planned[0], client_as)
+    keep_with(planned[0], {"others": [{name: one for name, one in other.items() if name != "changes"}]})
+    assert "more day changed" not in page_of(planned[0], client_as)

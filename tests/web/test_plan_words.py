@@ -30,7 +30,7 @@ def said(code: str, count: int = 3) -> Said:
         "metres": 1600.0, "speed": 14.5, "gallop": 7, "exercises": ("walk", "nothing"), "on": (DAY, DAY), "typed": "9",
         "rest": 2, "stage": "race week", "source": "common practice, no source", "reason": "it is no limit",
         "remedy": "correct it", "before": "trot", "partner": "Zwalk", "least": 3, "lessons": 1, "furlongs": 3.5,
-        "low": 6, "high": 7.5,
+        "low": 6, "high": 7.5, "steps": 3.7,
     }  # fmt: skip
     match code:
         case "summary":
@@ -39,6 +39,8 @@ def said(code: str, count: int = 3) -> Said:
             values |= {"week": said("of_week"), "has": (said("week_no_fast"), said("week_lessons", count))}
         case "week_no_fast" | "week_fast" | "week_no_canter" | "week_canter":
             values["span"] = said("span_two")
+        case "better":
+            values |= {"less": said("steps", count), "orders": (said("order_on"), said("order_on"))}
         case "span" | "span_day":
             values["orders"] = (said("of_order", count), said("of_order", 1))
         case "break_counts":

@@ -9,14 +9,14 @@ What is kept:
     horses                        {"17": {"kind", "cost", "change", "races": [[day, metres], ...], "says": [said, ...],
                                   "stages": [said, ...], "days": [[order, routine], ...], "later": [said, ...], "weeks":
                                   [[first, last, fast furlongs, canter furlongs, [metres by step of 0.5 m/s], [fast
-                                  from, to], [canter from, to]], ...], "others": [{"more", "proven", "days": [[order,
-                                  routine], ...], "says": [said, ...], "later": [said, ...], "leaves": [[day, horse],
-                                  ...]}, ...]}, ...}: others are the next best plans, by how many steps more they
-                                  depart, their sentences those of days on which they differ; leaves are partners that
-                                  they break with; earlier versions kept none. Also "changed": [[day, order before],
-                                  ...] and "changes": [said, ...]: what is other than in the plan before; "basis": what
-                                  it was made for (planning/work/basis.py); "cost" has in it "change", what those days
-                                  come to; earlier versions kept no "change"
+                                  from, to], [canter from, to]], ...], "others": [{"more", "changes", "proven", "days":
+                                  [[order, routine], ...], "says": [said, ...], "later": [said, ...], "leaves": [[day,
+                                  horse], ...]}, ...]}, ...}: others are the next best plans, by how many steps more
+                                  they depart, how many days more they change, their sentences those of days on which
+                                  they differ; leaves are partners that they break with; earlier versions kept none.
+                                  Also "changed": [[day, order before], ...] and "changes": [said, ...]: what is other
+                                  than in the plan before; "basis": what it was made for (planning/work/basis.py);
+                                  "cost" has in it "change", what those days come to; earlier versions kept no "change"
     pairs                         [[day, horse, horse], ...]: who works upsides
     tight                         [[kind, day, gallop, most, asked], ...]: limits of mornings in the routine's way:
                                   workers, riders, slots of a gallop (null for others)
@@ -53,6 +53,7 @@ from upsides.planning.work.shared import Shared
 from upsides.planning.work.shown import string_differences, weeks_shown
 from upsides.planning.work.string import StringWork
 from upsides.planning.work.tight import Tight, tight
+from upsides.planning.work.verifying import Verdict
 
 Say = Callable[[Said], Any]
 """How a sentence is had: in English, or as it is kept."""
@@ -159,10 +160,7 @@ def kept_week(
     value, over = week_value(first, found, settings, shared, Said.as_json), beyond(shared, found.shared)
     horses = {}
     for one, plan, verdict, shown in zip(found.horses, found.plans, found.verdicts, value["horses"], strict=True):
-        more = [
-            _kept_other(it, plan, verdict.costs.total - verdict.costs.change, found.shared)
-            for it in others.get(one.number, ())
-        ]
+        more = [_kept_other(it, plan, verdict, found.shared) for it in others.get(one.number, ())]
         horses[str(one.number)] = _kept_horse(one, shown, settings.prices) | {"others": more}
     names = {name for one in horses.values() for own in [one, *one["others"]] for pair in own["days"] for name in pair}
     orders = {name: settings.orders[name] for name in sorted(names)}
@@ -189,13 +187,14 @@ def kept_week(
     }
 
 
-def _kept_other(other: Other, best: Plan, cost: float, shared: Shared) -> dict[str, Any]:
+def _kept_other(other: Other, best: Plan, verdict: Verdict, shared: Shared) -> dict[str, Any]:
     """Return a next best plan; of its departures those on days on which it differs from the best."""
     worked, plan = other.work.horse, other.work.plan
     wanted = asked(worked).orders
     off = {day for day, pair in enumerate(zip(best.days, plan.days, strict=True)) if len(set(pair)) > 1}
     return {
-        "more": round(other.work.costs.total - other.work.costs.change - cost, 4),
+        "more": round(_departs(other.work.costs) - _departs(verdict.costs), 4),
+        "changes": round(other.work.amounts.change - verdict.amounts.change),
         "proven": other.work.proven,
         "days": [[name, wanted[day].name] for day, name in enumerate(plan.days)],
         "says": [
@@ -209,6 +208,10 @@ def _kept_other(other: Other, best: Plan, cost: float, shared: Shared) -> dict[s
         "later": [one.as_json() for one in later_told(worked, plan)],
         "leaves": [list(one) for one in other.leaves],
     }
+
+
+def _departs(costs: Parts) -> float:
+    return costs.total - costs.change
 
 
 _PROOF = ("cost", "bound", "gap", "proven")

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from upsides.planning.work.horse import Horse as Worked
     from upsides.planning.work.orders import Orders
     from upsides.planning.work.plans import Work
+    from upsides.planning.work.said import Said
 
 BEST = 3
 
@@ -64,6 +65,7 @@ def work(
     moment, first = _opened(library, day)
     from upsides.books.queries.planned_work import Wished, at_stalls, routine, to_work
     from upsides.cli.work import named
+    from upsides.planning.work.changed import better_told
     from upsides.planning.work.horse import by_itself
     from upsides.planning.work.plans import adapt, plan_work
     from upsides.planning.work.said import plain
@@ -73,12 +75,16 @@ def work(
     at = tuple((one.day, float(one.distance_m or 0)) for one in meant)
     wished = Wished(first, kind, natures, at, _pins(kept, settings.orders), back, keep=not free)
     (worked,) = map(by_itself, to_work(library, moment, [found], wished, settings))
+    better: tuple[Said, ...] = ()
     with _watched() as watch:
         if nearest:
             works: tuple[Work, ...] = (adapt(worked, settings.prices, watch=watch),)
+            other = plan_work(worked, settings.prices, watch=watch)[0].plan
+            better = better_told(worked, works[0].plan, other, settings.prices)
         else:
             works = plan_work(worked, settings.prices, BEST, watch=watch, fast=True)
     value = work_value(found, worked, works, settings, wished, nearest=nearest)
+    value["better"] = [plain(one) for one in better]
     _name_partners(moment, worked, value)
     value["ask_first"] = _ask_first(library, moment, found.pk)
     stalls = at_stalls(library, moment, found, worked, meant[0].to_bend_m if meant else None)

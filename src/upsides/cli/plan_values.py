@@ -54,7 +54,9 @@ def work_lines(value: dict[str, Any]) -> list[str]:
     best = value["plans"][0]
     lines = [f"{value['horse']}, {value['kind'].replace('_', ' ')}: {best['says'][0]}"]
     lines += [f"Open for the vet, so ask before it works: {line}" for line in value["ask_first"]]
-    lines += [*best["says"][1:], *best["changed"], ""]
+    lines += [*best["says"][1:], *best["changed"]]
+    lines += [f"{one} That is the first plan without --nearest." for one in value["better"]]
+    lines.append("")
     lines += [f"{one['day']:%a %d %b}  {one['title']}{_with(one['beside'])}" for one in best["days"]]
     lines += [one["says"] for one in best["later"]]
     lines += ["", *_weeks(best["weeks"]), "", _proof(best)]

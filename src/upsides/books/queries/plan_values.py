@@ -70,6 +70,7 @@ class OtherPlan:
         says: the reasons of those that depart from the routine.
         later: what comes after the days; empty where it is as in the plan.
         more: steps by which it departs more.
+        changes: days that it changes more of the plan before; 0 where an earlier version did not keep them.
         leaves: days on which it breaks with a partner, and the partner's name.
         proven: whether none of its kind departs less; not where its search was stopped.
     """
@@ -82,6 +83,7 @@ class OtherPlan:
     more: float
     leaves: tuple[tuple[date, str], ...]
     proven: bool = True
+    changes: int = 0
 
 
 NO_CLASH: Final[Clash[Said]] = Clash()

@@ -224,6 +224,7 @@ def _others(
             other["more"],
             tuple((all_days[day], names[partner]) for day, partner in other["leaves"] if partner in names),
             other["proven"],
+            other.get("changes", 0),
         )
 
 

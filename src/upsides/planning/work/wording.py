@@ -116,6 +116,12 @@ OF_PLANS: Final[Mapping[str, Forms]] = {
     "changed_by_hand": gettext("%(day)s: %(order)s, ordered by hand; the plan before had %(before)s."),
     "changed_moved": gettext("%(day)s: %(order)s, moved there by hand from %(on)s; the plan before had %(before)s."),
     "changed_from": gettext("%(day)s: %(order)s, for its %(before)s was moved by hand to %(on)s."),
+    "better": ngettext(
+        "With %(count)s more day changed it would depart from the routine by %(less)s less: %(orders)s.",
+        "With %(count)s more days changed it would depart from the routine by %(less)s less: %(orders)s.",
+    ),
+    "steps": ngettext("%(steps)s step", "%(steps)s steps"),
+    "order_on": gettext("%(order)s on %(day)s"),
     "unsharp": ngettext(
         "The race on %(day)s has no fast work in the %(count)s day before it.",
         "The race on %(day)s has no fast work in the %(count)s days before it.",

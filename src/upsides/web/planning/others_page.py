@@ -8,6 +8,7 @@ from django.utils.translation import ngettext
 
 from upsides.books.diary.work import FAST
 from upsides.books.queries.plan_values import OtherPlan, Planned
+from upsides.planning.work.changed import better_said
 from upsides.web.planning.proof_words import steps
 from upsides.web.planning.words import day_words, said_words, text_words, together
 
@@ -32,6 +33,16 @@ def _other(planned: Planned, one: OtherPlan) -> dict[str, Any]:
             for day, name in one.leaves
         ],
     }
+
+
+def better_of(planned: Planned) -> dict[str, Any] | None:
+    """Return the other plan that departs least, where it departs less and changes more days; None where none does."""
+    less = [one for one in planned.others if one.more <= -0.05 and one.changes > 0]
+    if not less:
+        return None
+    one = min(less, key=lambda each: (each.more, each.changes))
+    days = [(day.day, day.title) for day, _best in one.off]
+    return {"place": one.place, "words": said_words(better_said(one.changes, -one.more, days))}
 
 
 def fast_title(one: OtherPlan) -> str:

@@ -16,7 +16,7 @@ from upsides.planning.work.changed import days_told
 from upsides.planning.work.said import TOLD_FROM_M, Said
 from upsides.recordings.bouts.bins import STEP_MS
 from upsides.web.planning.moves import gone_words, moved_lines, moves_of
-from upsides.web.planning.others_page import others_of
+from upsides.web.planning.others_page import better_of, others_of
 from upsides.web.planning.proof_words import own_words, proof_words
 from upsides.web.planning.tight_words import beyond_words, tight_words
 from upsides.web.planning.words import day_words, said_words, text_words, together
@@ -77,6 +77,7 @@ def horse_page(found: HorsePlan, ahead_of: date | None = None) -> dict[str, Any]
         "weeks": [_week(week) for week in one.weeks],
         "older": older_words(found),
         "others": others_of(one),
+        "better": better_of(one),
     }
 
 
