@@ -1,5 +1,6 @@
 """How good a horse's plan is, as its page says it: weeks beside their routine, steps, and of which plan all that is."""
 
+import re
 from datetime import timedelta
 from typing import Any
 
@@ -11,7 +12,20 @@ from upsides.books.services.answers import store
 from upsides.books.services.lists import order
 from upsides.planning.work.said import Said
 from web.test_plan_moves import _send
-from web.test_plan_pages import BUSY, DAY, TOMORROW, answer_of, hands, of_horse, plain, planned, read, string
+from web.test_plan_pages import (
+    BUSY,
+    DAY,
+    ORDERS,
+    TOMORROW,
+    answer_of,
+    hands,
+    keep,
+    of_horse,
+    plain,
+    planned,
+    read,
+    string,
+)
 from worlds import ClientAs
 
 __all__ = ["hands", "planned", "string"]
@@ -135,3 +149,17 @@ def test_a_plan_that_departs_less_for_a_day_more_stands_beside_the_changes(
     assert "With 1 more day changed" not in page_of(planned[0], client_as)
     keep_with(planned[0], {"others": [{name: one for name, one in other.items() if name != "changes"}]})
     assert "more day changed" not in page_of(planned[0], client_as)
+
+
+def test_what_each_order_is_stands_folded(planned: list[Horse], client_as: ClientAs) -> None:
+    """Each order of the plan has its parts: metres, speed, and rise and surface where they are known."""
+    assert "What each order is" not in page_of(planned[0], client_as), "an earlier version kept no parts"
+    parts = [[2500, 1.8, 0.0, ""], [603, 15.5, 12.1, "turf"], [400, 9.0, -3.0, "the sea shore"]]
+    orders = {name: [*(one[:4]), None, parts if name == "fast_3f" else []] for name, one in ORDERS.items()}
+    keep(planned, orders=orders)
+    folded = page_of(planned[0], client_as).partition("What each order is")[2].partition("</details>")[0]
+    text = plain(folded)
+    assert "fast three furlongs on rising ground 2,500 m at 1.8 m/s 603 m at 15.5 m/s, rising 12 m, on turf" in text
+    assert "400 m at 9.0 m/s, falling 3 m, on the sea shore" in text
+    assert "day off no distance" in text
+    assert "race" not in re.findall(r"<dt>(.*?)</dt>", folded)

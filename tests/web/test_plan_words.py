@@ -96,7 +96,16 @@ def answer_with(horses: list[Horse], sentences: list[Any]) -> None:
     a, _b, c = (str(one.pk) for one in horses)
     kept = {number: one | {"stages": [], "says": []} for number, one in row.values["horses"].items()}
     kept[a] |= {"says": sentences, "stages": sentences[:4], "later": sentences[-4:]}
-    store(PLAN, row.day, row.values | {"horses": kept, "clashes": {c: sentences[1:]}}, {})
+    days = [
+        [order, routine] for (_order, routine), (order, _) in zip(kept[a]["days"], kept[a]["days"][1:], strict=False)
+    ]
+    other = {"more": -3.7, "changes": 1, "proven": False, "says": sentences[:2], "later": [], "leaves": []}
+    first, last, *done = kept[a]["weeks"][0]
+    kept[a] |= {"change": 1.5, "weeks": [[first, last, *done, [0.0, 0.5], [70.0, 70.0]]]}
+    kept[a] |= {"others": [other | {"days": [*days, kept[a]["days"][-1]]}]}
+    parts = [[603, 15.5, 12.0, "turf"], [400, 9.0, -3.0, "turf"]]
+    orders = {name: [*one[:4], None, parts] for name, one in row.values["orders"].items()}
+    store(PLAN, row.day, row.values | {"orders": orders, "horses": kept, "clashes": {c: sentences[1:]}}, {})
 
 
 def test_no_english_is_left_on_the_pages_of_plans(planned: list[Horse], client_as: ClientAs) -> None:  # noqa: F811

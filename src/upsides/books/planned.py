@@ -4,8 +4,9 @@ What is kept:
 
     first, days                   the first day that is planned, and how many one by one
     cost, bound, gap, proven      of the string together, in steps
-    orders                        {"fast_3f": [title, exercise, furlongs, upsides, gallop], ...}: those that stand in
-                                  it; answers of an earlier version have no gallop
+    orders                        {"fast_3f": [title, exercise, furlongs, upsides, gallop, [[metres, m/s, metres of
+                                  rise, surface], ...]], ...}: those that stand in it, with their parts; answers of an
+                                  earlier version have no parts, or no gallop either
     horses                        {"17": {"kind", "cost", "change", "races": [[day, metres], ...], "says": [said, ...],
                                   "stages": [said, ...], "days": [[order, routine], ...], "later": [said, ...], "weeks":
                                   [[first, last, fast furlongs, canter furlongs, [metres by step of 0.5 m/s], [fast
@@ -44,6 +45,7 @@ from upsides.planning.work.basis import basis
 from upsides.planning.work.changed import changed_told, changes_of
 from upsides.planning.work.horse import Horse, Plan
 from upsides.planning.work.ordered import Beyond, beyond
+from upsides.planning.work.orders import Segment
 from upsides.planning.work.others import Other
 from upsides.planning.work.outside import string_outside
 from upsides.planning.work.routine import Parts, Settings
@@ -58,6 +60,7 @@ from upsides.planning.work.verifying import Verdict
 Say = Callable[[Said], Any]
 """How a sentence is had: in English, or as it is kept."""
 NO_STOOD: Final[Mapping[int, Horse]] = MappingProxyType({})
+NO_PARTS: Final[Mapping[str, Sequence[Segment]]] = MappingProxyType({})
 NO_OTHERS: Final[Mapping[int, Sequence[Other]]] = MappingProxyType({})
 
 
@@ -145,6 +148,7 @@ def kept_week(
     clashes: Mapping[int, Clash[Said]],
     others: Mapping[int, Sequence[Other]] = NO_OTHERS,
     stood: Mapping[int, Horse] = NO_STOOD,
+    parts: Mapping[str, Sequence[Segment]] = NO_PARTS,
 ) -> dict[str, Any]:
     """Return the plan of a string as the answer keeps it.
 
@@ -156,6 +160,7 @@ def kept_week(
         clashes: of each horse without a plan, which of its rules clash.
         others: of each horse its next best plans, as far as they were looked for.
         stood: those horses, which had a plan before.
+        parts: of each order, by name.
     """
     value, over = week_value(first, found, settings, shared, Said.as_json), beyond(shared, found.shared)
     horses = {}
@@ -169,7 +174,8 @@ def kept_week(
         "days": found.horses[0].days if found.horses else 0,
         **{name: value[name] if name == "proven" else round(value[name], 4) for name in _PROOF},
         "orders": {
-            name: [one.title, one.exercise, one.furlongs, one.upsides, one.gallop] for name, one in orders.items()
+            name: [one.title, one.exercise, one.furlongs, one.upsides, one.gallop, _kept_parts(parts.get(name, ()))]
+            for name, one in orders.items()
         },
         "horses": horses,
         "pairs": [[pair.day, pair.one, pair.other] for pair in found.pairs],
@@ -208,6 +214,10 @@ def _kept_other(other: Other, best: Plan, verdict: Verdict, shared: Shared) -> d
         "later": [one.as_json() for one in later_told(worked, plan)],
         "leaves": [list(one) for one in other.leaves],
     }
+
+
+def _kept_parts(parts: Sequence[Segment]) -> list[list[float | str]]:
+    return [[round(one.metres), one.speed_ms, round(one.rise_m, 1), one.surface] for one in parts]
 
 
 def _departs(costs: Parts) -> float:

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from upsides.planning.work.horse import Horse as Worked
     from upsides.planning.work.orders import Orders
     from upsides.planning.work.plans import Work
+    from upsides.planning.work.routine import Settings
     from upsides.planning.work.said import Said
 
 BEST = 3
@@ -85,6 +86,7 @@ def work(
             works = plan_work(worked, settings.prices, BEST, watch=watch, fast=True)
     value = work_value(found, worked, works, settings, wished, nearest=nearest)
     value["better"] = [plain(one) for one in better]
+    value["segments"] = _segments(moment, settings, value)
     _name_partners(moment, worked, value)
     value["ask_first"] = _ask_first(library, moment, found.pk)
     stalls = at_stalls(library, moment, found, worked, meant[0].to_bend_m if meant else None)
@@ -161,6 +163,18 @@ def _ask_first(library: Path, moment: "Moment", number: int) -> list[str]:
     reader = visitor(office_person(), barn=False)
     still = for_the_vet(moment, number, reader, yard_rules(library).overrides).open
     return [f"{one.happened.date()}: {one.words}" for one in still]
+
+
+def _segments(moment: "Moment", settings: "Settings", value: dict[str, Any]) -> dict[str, Any]:
+    """Return what each order of the plans is, part by part, by its name; a race is as far as it is."""
+    from upsides.books.queries.order_parts import order_parts, parts_value
+
+    days = [one for shown_as in value["plans"] for one in shown_as["days"]]
+    later = [name for shown_as in value["plans"] for span in shown_as["later"] for name in span["orders"]]
+    named = dict.fromkeys([*(one[key] for one in days for key in ("order", "routine")), *later])
+    orders = [settings.orders[name] for name in named if settings.orders[name].exercise != "race"]
+    parts = order_parts(moment, orders)
+    return {one.name: {"title": one.title, "parts": parts_value(parts, one.name)} for one in orders}
 
 
 def _name_partners(moment: "Moment", worked: "Worked", value: dict[str, Any]) -> None:

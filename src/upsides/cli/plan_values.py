@@ -64,7 +64,20 @@ def work_lines(value: dict[str, Any]) -> list[str]:
         pairs = zip(best["days"], other["days"], strict=True)
         off = [f"{new['day']:%a %d %b} {new['title']}" for old, new in pairs if new["order"] != old["order"]]
         lines.append(f"Plan {place}, {other['cost']:.1f} steps: {'; '.join(off)}.")
-    return [*lines, *value["stalls"], *value["stages"]]
+    return [*lines, *value["stalls"], *value["stages"], *_segments(value["segments"])]
+
+
+def _segments(orders: dict[str, Any]) -> list[str]:
+    """Return what each order is; those of no distance are passed over."""
+    return [
+        f"What it is, {one['title']}: {'; '.join(map(_part, one['parts']))}." for one in orders.values() if one["parts"]
+    ]
+
+
+def _part(one: dict[str, Any]) -> str:
+    rise = f", {'rising' if one['rise_m'] > 0 else 'falling'} {abs(one['rise_m']):.0f} m" if one["rise_m"] else ""
+    surface = f", on {one['surface']}" if one["surface"] else ""
+    return f"{one['metres']:.0f} m at {one['speed_ms']:.1f} m/s{rise}{surface}"
 
 
 def _weeks(weeks: list[dict[str, Any]]) -> list[str]:

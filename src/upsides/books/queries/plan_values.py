@@ -60,6 +60,14 @@ class PlannedWeek:
 
 
 @dataclass(frozen=True, slots=True)
+class OrderShown:
+    """An order as the routine calls it, and its parts: metres, metres a second, metres of rise, on what."""
+
+    title: str
+    parts: tuple[tuple[float, float, float, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class OtherPlan:
     """Another plan of a horse, to be chosen instead.
 
@@ -107,6 +115,7 @@ class Planned:
         rules: where it has no plan, which of its rules clash.
         others: the next best plans; none where they were not looked for, or a day on which they differ is past.
         changes: what is other than in the plan before, and why, of days not yet past.
+        orders: what each order of its plans is; none where an earlier version did not keep their parts.
         before_moves: whether days were moved by hand since, so that all but the days is of the plan before that.
     """
 
@@ -124,6 +133,7 @@ class Planned:
     others: tuple[OtherPlan, ...] = ()
     changes: tuple[Said, ...] = ()
     before_moves: bool = False
+    orders: tuple[OrderShown, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

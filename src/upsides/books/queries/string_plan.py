@@ -14,7 +14,16 @@ from upsides.books.queries.days import entries_of
 from upsides.books.queries.horse import seen
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.plan_laid import GONE, moved_away, moves_laid
-from upsides.books.queries.plan_values import HorsePlan, OtherPlan, Planned, PlannedDay, PlannedWeek, Proof, StringPlan
+from upsides.books.queries.plan_values import (
+    HorsePlan,
+    OrderShown,
+    OtherPlan,
+    Planned,
+    PlannedDay,
+    PlannedWeek,
+    Proof,
+    StringPlan,
+)
 from upsides.books.queries.visitors import Visitor, opened
 from upsides.planning.rule import Clash
 from upsides.planning.work.said import Said
@@ -200,8 +209,17 @@ def _planned(values: Mapping[str, Any], horse: Horse, today: date, names: Mappin
     departs = None if change is None else one["cost"] - change
     return Planned(
         horse, one["kind"], days, weeks, later, says[1:], stages, races, departs, change or 0.0, changes=changes,
-        before_moves=GONE in one,
+        before_moves=GONE in one, orders=tuple(_orders_shown(values, one)),
     )  # fmt: skip
+
+
+def _orders_shown(values: Mapping[str, Any], one: Mapping[str, Any]) -> Iterator[OrderShown]:
+    """Yield the orders that stand in a horse's plans, in the order in which they come, but for races."""
+    plans = [one["days"], *(other["days"] for other in one.get("others", ()))]
+    for name in dict.fromkeys(name for days in plans for pair in days for name in pair):
+        title, exercise, _furlongs, _upsides, *more = values["orders"][name]
+        if len(more) > 1 and exercise != "race":
+            yield OrderShown(title, tuple((metres, ms, rise, on) for metres, ms, rise, on in more[1]))
 
 
 def _others(

@@ -16,6 +16,7 @@ from upsides.planning.work.changed import days_told
 from upsides.planning.work.said import TOLD_FROM_M, Said
 from upsides.recordings.bouts.bins import STEP_MS
 from upsides.web.planning.moves import gone_words, moved_lines, moves_of
+from upsides.web.planning.order_words import parts_words
 from upsides.web.planning.others_page import better_of, others_of
 from upsides.web.planning.proof_words import own_words, proof_words
 from upsides.web.planning.tight_words import beyond_words, tight_words
@@ -78,6 +79,7 @@ def horse_page(found: HorsePlan, ahead_of: date | None = None) -> dict[str, Any]
         "older": older_words(found),
         "others": others_of(one),
         "better": better_of(one),
+        "orders": [(text_words(order.title), parts_words(order)) for order in one.orders],
     }
 
 
