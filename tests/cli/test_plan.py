@@ -97,6 +97,11 @@ def test_a_plan_to_the_race_as_json(answers: Any) -> None:
     assert all(len(one["metres"]) == COUNT for one in best["weeks"])
     assert best["says"][0].endswith("10 days.")
     assert any("people" in line for line in value["stages"])
+    assert {one["order"] for one in best["days"]} <= {*value["segments"], "race"}
+    fast = value["segments"]["fast_3f"]
+    assert fast["title"] == "fast three furlongs on rising ground"
+    assert round(fast["parts"][-1]["metres"]) == 604
+    assert round(fast["parts"][-1]["rise_m"]) == 12
 
 
 def test_a_plan_in_words(answers: Any) -> None:
@@ -107,6 +112,8 @@ def test_a_plan_in_words(answers: Any) -> None:
     assert "and no plan by less." in out
     assert "Open for the vet, so ask before it works: " in out.splitlines()[1]
     assert "Leg: near fore; tendon; heat." in out.splitlines()[1]
+    assert "What it is, fast three furlongs on rising ground: 2500 m at 1.8 m/s; " in out
+    assert "604 m at 15.5 m/s, rising 12 m" in out
     assert "Plan 2, " in out
     assert "Plan 3, " in out
 
@@ -159,6 +166,8 @@ def test_the_nearest_plan_keeps_what_is_ordered(answers: Any) -> None:
     assert "as few days" in _proof(only)
     assert only["days"][0]["order"] == "walk"
     assert "change" not in only["costs"]
+    assert value["better"] == []
+    assert "beside" in only["days"][0]
 
 
 def test_the_nearest_plan_never_drops_an_order_by_hand(answers: Any) -> None:

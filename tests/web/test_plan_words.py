@@ -29,11 +29,18 @@ def said(code: str, count: int = 3) -> Said:
         "count": count, "horse": "Zwalk", "order": "hack canter", "routine": "swim", "day": DAY, "last": DAY, "off": 2,
         "metres": 1600.0, "speed": 14.5, "gallop": 7, "exercises": ("walk", "nothing"), "on": (DAY, DAY), "typed": "9",
         "rest": 2, "stage": "race week", "source": "common practice, no source", "reason": "it is no limit",
-        "remedy": "correct it", "before": "trot", "partner": "Zwalk",
+        "remedy": "correct it", "before": "trot", "partner": "Zwalk", "least": 3, "lessons": 1, "furlongs": 3.5,
+        "low": 6, "high": 7.5, "steps": 3.7,
     }  # fmt: skip
     match code:
         case "summary":
             values |= {"fast": said("fast", count), "off": said("not_routine", count)}
+        case "outside" | "outside_because":
+            values |= {"week": said("of_week"), "has": (said("week_no_fast"), said("week_lessons", count))}
+        case "week_no_fast" | "week_fast" | "week_no_canter" | "week_canter":
+            values["span"] = said("span_two")
+        case "better":
+            values |= {"less": said("steps", count), "orders": (said("order_on"), said("order_on"))}
         case "span" | "span_day":
             values["orders"] = (said("of_order", count), said("of_order", 1))
         case "break_counts":
@@ -44,8 +51,8 @@ def said(code: str, count: int = 3) -> Said:
             values["why"] = said("sprint")
         case "break_less" | "break_less_slow":
             values["bend"] = said("bend_far")
-        case _ if code.endswith("_because"):
-            values["reasons"] = tuple(said(one, count) for one in ("rider", "otherwise_late", "workers"))
+    if code.endswith("_because"):
+        values["reasons"] = tuple(said(one, count) for one in ("rider", "otherwise_late", "workers"))
     names = {name for form in SENTENCES[code] for name in re.findall(r"%\((\w+)\)s", form)}
     return Said(code, {name: value for name, value in values.items() if name in names})
 
@@ -89,7 +96,16 @@ def answer_with(horses: list[Horse], sentences: list[Any]) -> None:
     a, _b, c = (str(one.pk) for one in horses)
     kept = {number: one | {"stages": [], "says": []} for number, one in row.values["horses"].items()}
     kept[a] |= {"says": sentences, "stages": sentences[:4], "later": sentences[-4:]}
-    store(PLAN, row.day, row.values | {"horses": kept, "clashes": {c: sentences[1:]}}, {})
+    days = [
+        [order, routine] for (_order, routine), (order, _) in zip(kept[a]["days"], kept[a]["days"][1:], strict=False)
+    ]
+    other = {"more": -3.7, "changes": 1, "proven": False, "says": sentences[:2], "later": [], "leaves": []}
+    first, last, *done = kept[a]["weeks"][0]
+    kept[a] |= {"change": 1.5, "weeks": [[first, last, *done, [0.0, 0.5], [70.0, 70.0]]]}
+    kept[a] |= {"others": [other | {"days": [*days, kept[a]["days"][-1]]}]}
+    parts = [[603, 15.5, 12.0, "turf"], [400, 9.0, -3.0, "turf"]]
+    orders = {name: [*one[:4], None, parts] for name, one in row.values["orders"].items()}
+    store(PLAN, row.day, row.values | {"orders": orders, "horses": kept, "clashes": {c: sentences[1:]}}, {})
 
 
 def test_no_english_is_left_on_the_pages_of_plans(planned: list[Horse], client_as: ClientAs) -> None:  # noqa: F811

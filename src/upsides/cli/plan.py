@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from math import inf, isfinite
 from pathlib import Path
 from time import monotonic
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -20,8 +20,11 @@ if TYPE_CHECKING:
     from upsides.books.queries.moments import Moment
     from upsides.placing import Race
     from upsides.planning.solving import Progress, Watch
+    from upsides.planning.work.horse import Horse as Worked
     from upsides.planning.work.orders import Orders
     from upsides.planning.work.plans import Work
+    from upsides.planning.work.routine import Settings
+    from upsides.planning.work.said import Said
 
 BEST = 3
 
@@ -63,6 +66,8 @@ def work(
     moment, first = _opened(library, day)
     from upsides.books.queries.planned_work import Wished, at_stalls, routine, to_work
     from upsides.cli.work import named
+    from upsides.planning.work.changed import better_told
+    from upsides.planning.work.horse import by_itself
     from upsides.planning.work.plans import adapt, plan_work
     from upsides.planning.work.said import plain
 
@@ -70,13 +75,19 @@ def work(
     meant = sorted((_race(library, moment, one) for one in to), key=lambda one: one.day)
     at = tuple((one.day, float(one.distance_m or 0)) for one in meant)
     wished = Wished(first, kind, natures, at, _pins(kept, settings.orders), back, keep=not free)
-    (worked,) = to_work(library, moment, [found], wished, settings)
+    (worked,) = map(by_itself, to_work(library, moment, [found], wished, settings))
+    better: tuple[Said, ...] = ()
     with _watched() as watch:
         if nearest:
             works: tuple[Work, ...] = (adapt(worked, settings.prices, watch=watch),)
+            other = plan_work(worked, settings.prices, watch=watch)[0].plan
+            better = better_told(worked, works[0].plan, other, settings.prices)
         else:
             works = plan_work(worked, settings.prices, BEST, watch=watch, fast=True)
     value = work_value(found, worked, works, settings, wished, nearest=nearest)
+    value["better"] = [plain(one) for one in better]
+    value["segments"] = _segments(moment, settings, value)
+    _name_partners(moment, worked, value)
     value["ask_first"] = _ask_first(library, moment, found.pk)
     stalls = at_stalls(library, moment, found, worked, meant[0].to_bend_m if meant else None)
     value["stalls"] = [plain(one) for one in stalls]
@@ -152,6 +163,31 @@ def _ask_first(library: Path, moment: "Moment", number: int) -> list[str]:
     reader = visitor(office_person(), barn=False)
     still = for_the_vet(moment, number, reader, yard_rules(library).overrides).open
     return [f"{one.happened.date()}: {one.words}" for one in still]
+
+
+def _segments(moment: "Moment", settings: "Settings", value: dict[str, Any]) -> dict[str, Any]:
+    """Return what each order of the plans is, part by part, by its name; a race is as far as it is."""
+    from upsides.books.queries.order_parts import order_parts, parts_value
+
+    days = [one for shown_as in value["plans"] for one in shown_as["days"]]
+    later = [name for shown_as in value["plans"] for span in shown_as["later"] for name in span["orders"]]
+    named = dict.fromkeys([*(one[key] for one in days for key in ("order", "routine")), *later])
+    orders = [settings.orders[name] for name in named if settings.orders[name].exercise != "race"]
+    parts = order_parts(moment, orders)
+    return {one.name: {"title": one.title, "parts": parts_value(parts, one.name)} for one in orders}
+
+
+def _name_partners(moment: "Moment", worked: "Worked", value: dict[str, Any]) -> None:
+    """Write beside each day of the plans with whom the horse was ordered upsides by hand."""
+    from upsides.books.models import Horse
+    from upsides.books.queries import moments
+
+    names = moments.names(Horse, moment, (number for beside in worked.beside.values() for number in beside))
+    for one in value["plans"]:
+        for day, shown_as in enumerate(one["days"]):
+            upsides = worked.routine.orders[shown_as["order"]].upsides
+            beside = worked.beside.get(day, ()) if upsides else ()
+            shown_as["beside"] = sorted(names[number] for number in beside if number in names)
 
 
 def _race(library: Path, moment: "Moment", text: str) -> "Race":

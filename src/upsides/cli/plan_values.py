@@ -23,7 +23,7 @@ def work_value(
     from upsides.books.planned import on, plan_value
     from upsides.planning.work.changed import changes_told
     from upsides.planning.work.said import plain
-    from upsides.planning.work.sentences import stages_told, told
+    from upsides.planning.work.sentences import company_told, stages_told, told
 
     return {
         "horse": horse.name,
@@ -38,7 +38,9 @@ def work_value(
                 "gap": one.gap,
                 "proven": one.proven,
                 "held": nearest,
-                "says": [plain(said) for said in told(worked, one.plan, settings.prices)],
+                "says": [
+                    plain(said) for said in (*told(worked, one.plan, settings.prices), *company_told(worked, one.plan))
+                ],
                 "changed": [plain(said) for said in changes_told(worked, one.plan, settings.prices)],
                 **plan_value(worked, one.plan, one.costs),
             }
@@ -52,23 +54,48 @@ def work_lines(value: dict[str, Any]) -> list[str]:
     best = value["plans"][0]
     lines = [f"{value['horse']}, {value['kind'].replace('_', ' ')}: {best['says'][0]}"]
     lines += [f"Open for the vet, so ask before it works: {line}" for line in value["ask_first"]]
-    lines += [*best["says"][1:], *best["changed"], ""]
-    lines += [f"{one['day']:%a %d %b}  {one['title']}" for one in best["days"]]
+    lines += [*best["says"][1:], *best["changed"]]
+    lines += [f"{one} That is the first plan without --nearest." for one in value["better"]]
+    lines.append("")
+    lines += [f"{one['day']:%a %d %b}  {one['title']}{_with(one['beside'])}" for one in best["days"]]
     lines += [one["says"] for one in best["later"]]
     lines += ["", *_weeks(best["weeks"]), "", _proof(best)]
     for place, other in enumerate(value["plans"][1:], start=2):
         pairs = zip(best["days"], other["days"], strict=True)
         off = [f"{new['day']:%a %d %b} {new['title']}" for old, new in pairs if new["order"] != old["order"]]
         lines.append(f"Plan {place}, {other['cost']:.1f} steps: {'; '.join(off)}.")
-    return [*lines, *value["stalls"], *value["stages"]]
+    return [*lines, *value["stalls"], *value["stages"], *_segments(value["segments"])]
+
+
+def _segments(orders: dict[str, Any]) -> list[str]:
+    """Return what each order is; those of no distance are passed over."""
+    return [
+        f"What it is, {one['title']}: {'; '.join(map(_part, one['parts']))}." for one in orders.values() if one["parts"]
+    ]
+
+
+def _part(one: dict[str, Any]) -> str:
+    rise = f", {'rising' if one['rise_m'] > 0 else 'falling'} {abs(one['rise_m']):.0f} m" if one["rise_m"] else ""
+    surface = f", on {one['surface']}" if one["surface"] else ""
+    return f"{one['metres']:.0f} m at {one['speed_ms']:.1f} m/s{rise}{surface}"
 
 
 def _weeks(weeks: list[dict[str, Any]]) -> list[str]:
     return [
-        f"Week from {one['first']:%d %b}: {one['fast_f']:.1f} f of fast work, {one['canter_f']:.0f} f at the canter"
-        f"{_quick(sum(one['metres'][28:]))}"
+        f"Week from {one['first'].day} {one['first']:%b}: {_of(one, 'fast_f', 1)} of fast work, "
+        f"{_of(one, 'canter_f', 0)} at the canter{_quick(sum(one['metres'][28:]))}"
         for one in weeks
     ]
+
+
+def _with(names: list[str]) -> str:
+    return f" with {' and '.join(names)}" if names else ""
+
+
+def _of(week: dict[str, Any], name: str, places: int) -> str:
+    """Return the furlongs of a week, and what the routine has."""
+    low, high = (f"{end:.{places}f}" for end in week["routine"][name])
+    return f"{week[name]:.{places}f} f (routine: {low if low == high else f'{low} to {high}'} f)"
 
 
 def _quick(metres: float) -> str:
@@ -85,7 +112,7 @@ def _proof(found: dict[str, Any]) -> str:
         return f"{departs}, and no plan that changes as few days of the one before by less."
     if found["proven"]:
         return f"{departs}, and no plan by less."
-    return f"{departs}; it was stopped, and none is below {found['bound']:.1f}."
+    return f"{departs}; it was stopped, and no plan comes to less than {found['bound']:.1f} in all."
 
 
 def _many(count: int, what: str) -> str:

@@ -12,7 +12,7 @@ from planning.work.tiny_horses import MONDAY, PRICES, SETTINGS
 from upsides.books.diary.work import ALLOWED
 from upsides.planning.rule import Rule
 from upsides.planning.work.basis import basis, still_so
-from upsides.planning.work.changed import changed_told, changes_of
+from upsides.planning.work.changed import better_told, changed_told, changes_of
 from upsides.planning.work.horse import Horse, Past, Plan, Race, Step, moved_on
 from upsides.planning.work.plans import adapt, plan_work
 from upsides.planning.work.routine import Limit
@@ -127,3 +127,22 @@ def test_a_vets_step_that_goes_on_as_it_was_holds() -> None:
                        races=(Race(23, 1200.0),))  # fmt: skip
     assert still_so(basis(held, PRICES), next_day, PRICES)
     assert not still_so(basis(held, PRICES), replace(next_day, steps=(Step(0, 1, ALLOWED["walk"]),)), PRICES)
+
+
+def test_a_better_plan_of_more_changed_days_is_told() -> None:
+    """After an order by hand on the day of fast work the nearest plan has none; one more day changed has it again."""
+    horse = replace(
+        SPRINTER, races=(), stands=dict.fromkeys(range(10), "steady_canter") | {6: "off", 4: "fast_3_5f"}, least=True,
+        pins={4: "walker"},
+    )  # fmt: skip
+    near, other = adapt(horse, PRICES), plan_work(horse, PRICES)[0]
+    (line,) = map(plain, better_told(horse, near.plan, other.plan, PRICES))
+    less = near.costs.total - near.costs.change - other.costs.total + other.costs.change
+    more = round(other.amounts.change - near.amounts.change)
+    assert less > 0
+    assert line.startswith(f"With {more} more day")
+    assert f"it would depart from the routine by {less:.1f} steps less: " in line
+    for day, (old, new) in enumerate(zip(near.plan.days, other.plan.days, strict=True)):
+        assert (horse.routine.orders[new].title in line) or old == new, day
+    assert better_told(horse, other.plan, near.plan, PRICES) == ()
+    assert better_told(horse, near.plan, near.plan, PRICES) == ()

@@ -1,5 +1,6 @@
 """Plans of work against every plan there is, counted out day by day."""
 
+from dataclasses import replace
 from itertools import product
 from typing import Any
 
@@ -12,12 +13,14 @@ from upsides.books.diary.work import ALLOWED
 from upsides.errors import WorkClashError
 from upsides.planning.rule import Rule
 from upsides.planning.work.asked import asked
-from upsides.planning.work.horse import Horse, Past, Race, Step
+from upsides.planning.work.horse import Horse, Past, Plan, Race, Step, by_itself
 from upsides.planning.work.plans import adapt, clash, plan_work
 from upsides.planning.work.rules import rules_of, without_rules
+from upsides.planning.work.said import plain
+from upsides.planning.work.sentences import company_told
 from upsides.planning.work.shared import Shared
 from upsides.planning.work.string import plan_string
-from upsides.planning.work.verifying import verify
+from upsides.planning.work.verifying import amounts, verify
 
 SEEDS = st.integers(0, 10**6)
 NEAR = 1e-5
@@ -153,3 +156,35 @@ def test_rules_that_clash_in_more_than_one_way_are_not_said_to_be_enough() -> No
     assert not clash(without_rules(horse, found.without))
     for rule in found.without:
         assert clash(without_rules(horse, set(found.without) - {rule})), "each of them must go"
+
+
+@pytest.mark.parametrize(("kind", "usual"), [("sprinter", False), ("miler", True)])
+def test_work_on_another_day_keeps_the_routine_s_company(kind: str, usual: bool) -> None:  # noqa: FBT001
+    """On a day of no work in the routine other company costs what it costs on its own: alone goes on alone."""
+    horse = Horse(1, MONDAY, SETTINGS.routine(kind), partners=True)
+    names = [name for name, one in horse.routine.orders.items() if one.fast_f and one.like and one.upsides]
+    days = plan_work(horse, PRICES)[0].plan.days
+    for name in names:
+        alone = horse.routine.orders[name].like
+        both = [amounts(horse, Plan((*days[:2], way, *days[3:]))).alone for way in (alone, name)]
+        assert both == ([1, 0] if usual else [0, 1])
+    found = plan_work(replace(horse, pins={4: "walk"}), PRICES)[0]
+    works = [horse.routine.orders[name] for name in found.plan.days if horse.routine.orders[name].fast]
+    assert works
+    assert all(one.upsides == usual for one in works)
+
+
+def test_no_plan_of_one_horse_goes_upsides_with_nobody() -> None:
+    """Planned by itself a horse of either company goes upsides in none of its plans but by hand; the days are told."""
+    horse = by_itself(Horse(1, MONDAY, SETTINGS.routine("sprinter"), pins={4: "walk"}, partners=True))
+    found = plan_work(horse, PRICES, 6)
+    assert len(found) == 6
+    assert not [name for one in found for name in one.plan.days if horse.routine.orders[name].upsides]
+    assert not [one for work in found for one in company_told(horse, work.plan)]
+    ordered = by_itself(replace(horse, pins={4: "fast_3f_upsides"}))
+    (work,) = plan_work(ordered, PRICES)
+    (line,) = map(plain, company_told(ordered, work.plan))
+    assert line.startswith("Upsides on Fri 4 Dec: a plan of one horse names no partner")
+    assert company_told(replace(ordered, beside={4: frozenset({2})}), work.plan) == ()
+    stands = by_itself(replace(horse, pins={}, stands={4: "fast_3f_upsides"}))
+    assert adapt(stands, PRICES).plan.days[4] == "fast_3f_upsides"

@@ -194,6 +194,16 @@ def _within(horse: Horse, plan: tuple[str, ...], limit: Limit) -> bool:
     return True
 
 
+def _company(horse: Horse, name: str, want: str) -> bool:
+    """Return whether work is in other company than the routine has it that day, or on a day of no work at all."""
+    orders, word = horse.routine.orders, "_upsides"
+    if f"{name.removesuffix(word)}{word}" not in orders or name.removesuffix(word) not in orders:
+        return False
+    works = orders[want].fast and want != "race"
+    usual = want.endswith(word) if works else orders[name].fast and horse.routine.company == "upsides"
+    return name.endswith(word) != usual
+
+
 def _cost(horse: Horse, plan: tuple[str, ...], prices: Parts) -> float:
     orders, wants = horse.routine.orders, asked(horse)
     total = 0.0
@@ -202,8 +212,8 @@ def _cost(horse: Horse, plan: tuple[str, ...], prices: Parts) -> float:
         up = order.effort - want.effort
         total += prices.harder * up if up > 0 else -prices.easier * up
         twin = order.upsides != want.upsides and (order.like == want.name or want.like == order.name)
-        swapped = prices.alone if twin else prices.swapped
-        total += swapped if up == 0 and order.name != want.name else 0.0
+        total += prices.swapped if up == 0 and order.name != want.name and not twin else 0.0
+        total += prices.alone if order.name != want.name and _company(horse, plan[day], want.name) else 0.0
         total += prices.rested if order.rest and not want.rest else 0.0
         total += prices.change if horse.stands.get(day, plan[day]) != plan[day] else 0.0
         ahead = [race.day - day for race in horse.races if race.day > day]

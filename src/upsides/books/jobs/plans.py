@@ -14,6 +14,7 @@ from upsides.books.models.answer import PLAN
 from upsides.books.planned import kept_week
 from upsides.books.queries.in_training import in_training
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.order_parts import order_parts
 from upsides.books.queries.planned_work import Wished, routine, to_work
 from upsides.books.queries.string_limits import string_limits
 from upsides.books.services.answers import store
@@ -86,7 +87,8 @@ def plan_all(
     made_from = {"horses": len(horses), "without a plan": len(none), "bound": round(found.bound, 4),
                  "cost": round(found.cost, 4), "changes": found.changes}  # fmt: skip
     stood = {one.number: one for one in horses if one.number in none}
-    store(PLAN, day, kept_week(wished.first, found, settings, shared, none, others, stood), made_from)
+    parts = order_parts(moment, settings.orders.values())
+    store(PLAN, day, kept_week(wished.first, found, settings, shared, none, others, stood, parts), made_from)
     if search.stopped:
         raise JobStopped
     return {"day": str(day), **made_from}

@@ -1,8 +1,8 @@
 """The string's work as it was last planned: one horse, all that are open to a visitor, a day's orders from it."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from datetime import date, datetime, timedelta
+from dataclasses import replace
+from datetime import date, timedelta
 from typing import Any, Final
 
 from upsides.books import clock
@@ -13,162 +13,23 @@ from upsides.books.queries import moments
 from upsides.books.queries.days import entries_of
 from upsides.books.queries.horse import seen
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.plan_laid import moved_away, moves_laid
+from upsides.books.queries.plan_laid import GONE, moved_away, moves_laid
+from upsides.books.queries.plan_values import (
+    HorsePlan,
+    OrderShown,
+    OtherPlan,
+    Planned,
+    PlannedDay,
+    PlannedWeek,
+    Proof,
+    StringPlan,
+)
 from upsides.books.queries.visitors import Visitor, opened
 from upsides.planning.rule import Clash
 from upsides.planning.work.said import Said
 
 TONIGHTS: Final = timedelta(days=1)
 """Orders are taken from a plan that was made no longer ago than this: an older one knows too little."""
-
-
-@dataclass(frozen=True, slots=True)
-class PlannedDay:
-    """A day of a plan.
-
-    Args:
-        day: which.
-        title: the order, as the routine calls it.
-        exercise: the diary's word for it.
-        furlongs: how far at its pace; None for as far as usual.
-        routine: what the routine calls the order that it would have; empty where it is the same.
-        beside: names of those that it works upsides with.
-    """
-
-    day: date
-    title: str
-    exercise: str
-    furlongs: float | None
-    routine: str
-    beside: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class PlannedWeek:
-    """A week of a plan: first and last day, furlongs of fast work and at the canter, metres by step of speed."""
-
-    first: date
-    last: date
-    fast_f: float
-    canter_f: float
-    metres: tuple[float, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class OtherPlan:
-    """Another plan of a horse, to be chosen instead.
-
-    Args:
-        place: 0 for the next best, and so on.
-        days: those not yet past.
-        off: those on which it differs from the plan, each with the plan's own order.
-        says: the reasons of those that depart from the routine.
-        later: what comes after the days; empty where it is as in the plan.
-        more: steps by which it departs more.
-        leaves: days on which it breaks with a partner, and the partner's name.
-    """
-
-    place: int
-    days: tuple[PlannedDay, ...]
-    off: tuple[tuple[PlannedDay, str], ...]
-    says: tuple[Said, ...]
-    later: tuple[Said, ...]
-    more: float
-    leaves: tuple[tuple[date, str], ...]
-
-
-NO_CLASH: Final[Clash[Said]] = Clash()
-
-
-@dataclass(frozen=True, slots=True)
-class Planned:
-    """One horse's plan.
-
-    Args:
-        horse: its row.
-        kind: of the routine; empty where it has no plan.
-        days: those not yet past, one by one.
-        weeks: all of them, up to its races.
-        later: what comes after the days.
-        says: each departure from the routine with its reason, and what to mind.
-        stages: of the routine on the way, with who says so.
-        races: days and metres.
-        cost: steps by which it departs from the routine.
-        rules: where it has no plan, which of its rules clash.
-        others: the next best plans; none where they were not looked for, or a day on which they differ is past.
-        changes: what is other than in the plan before, and why, of days not yet past.
-    """
-
-    horse: Horse
-    kind: str = ""
-    days: tuple[PlannedDay, ...] = ()
-    weeks: tuple[PlannedWeek, ...] = ()
-    later: tuple[Said, ...] = ()
-    says: tuple[Said, ...] = ()
-    stages: tuple[Said, ...] = ()
-    races: tuple[tuple[date, float], ...] = ()
-    cost: float = 0.0
-    rules: Clash[Said] = NO_CLASH
-    others: tuple[OtherPlan, ...] = ()
-    changes: tuple[Said, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class HorsePlan:
-    """A horse's plan as somebody may see it.
-
-    Args:
-        horse: its row.
-        open: whether plans of it are open to the visitor.
-        made: when the string's plan was worked out; None where it was not, or nothing is open.
-        proven: whether no plan of the string departs less from the routine.
-        gap: steps by which it may be above the cheapest.
-        planned: the plan; None where the horse is in none.
-        number: of the answer that it stands in.
-        otherwise: orders that say something else than the plan has for their day.
-        moved: orders that were moved by hand, by the day that they are for.
-        kept_to: whether plans before were kept to, as few of their days changed as can be.
-        gone: days whose work was moved away by hand since the plan was made, each with the day that it went to.
-    """
-
-    horse: Horse
-    open: bool
-    made: datetime | None = None
-    proven: bool = True
-    gap: float = 0.0
-    planned: Planned | None = None
-    number: int = 0
-    otherwise: Mapping[date, Ordered] = field(default_factory=dict)
-    moved: Mapping[date, Ordered] = field(default_factory=dict)
-    kept_to: bool = False
-    gone: Mapping[date, date] = field(default_factory=dict)
-
-
-@dataclass(frozen=True, slots=True)
-class StringPlan:
-    """The plans of a string that are open to a visitor, by name; `made`, `proven`, `gap` as of `HorsePlan`.
-
-    `kept_to` is whether plans before were kept to, as few of their days changed as can be.
-
-    `tight` are the limits of mornings that stand in the routine's way: day, kind (workers, riders, slots), the gallop's
-    name (empty for others), the most horses, and of how many the routine asks it. `beyond` are those that orders by
-    hand go beyond, with how many horses the morning has.
-    """
-
-    made: datetime | None
-    proven: bool
-    gap: float
-    days: tuple[date, ...]
-    horses: tuple[Planned, ...]
-    tight: tuple[tuple[date, str, str, int, int], ...] = ()
-    beyond: tuple[tuple[date, str, str, int, int], ...] = ()
-    kept_to: bool = False
-
-    @property
-    def changes(self) -> tuple[int, int]:
-        """Of how many days the plans of how many of these horses are other than the ones before."""
-        each = [len(one.changes) for one in self.horses if one.changes]
-        return sum(each), len(each)
 
 
 def horse_plan(who: Visitor, moment: Moment, number: int) -> HorsePlan | None:
@@ -186,10 +47,19 @@ def horse_plan(who: Visitor, moment: Moment, number: int) -> HorsePlan | None:
     planned = _planned(values, horse, moment.day, names)
     if planned is not None and not planned.rules:
         planned = replace(planned, others=tuple(_others(values, number, moment.day, names)))
-    proven, gap, gone = values["proven"], values["gap"], moved_away(values, number)
     otherwise = _otherwise(moment, number, planned.days if planned is not None else ())
-    moved, kept_to = _moved(moment, number, _days(values)), bool(values.get("held"))
-    return HorsePlan(horse, True, row.recorded_at, proven, gap, planned, row.pk, otherwise, moved, kept_to, gone)
+    moved, gone = _moved(moment, number, _days(values)), moved_away(values, number)
+    return HorsePlan(horse, True, row.recorded_at, _proof(values), planned, row.pk, otherwise, moved, gone)
+
+
+def _proof(values: Mapping[str, Any]) -> Proof:
+    """Return how good the plan of a string is; an earlier version did not keep what changes came to."""
+    each = [one.get("change") for one in values["horses"].values()]
+    kept = [one for one in each if one is not None]
+    changed, whole = sum(kept), len(kept) == len(each)
+    departs = values["cost"] - changed if whole else None
+    held = bool(values.get("held"))
+    return Proof(values["proven"], values["gap"], held, departs, changed if whole else 0.0, values["bound"])
 
 
 def _moved(moment: Moment, number: int, days: Sequence[date]) -> dict[date, Ordered]:
@@ -224,7 +94,7 @@ def string_plan(who: Visitor, moment: Moment) -> StringPlan | None:
         return None
     row = moments.answer(PLAN, moment)
     if row is None:
-        return StringPlan(None, True, 0.0, (), ())
+        return StringPlan(None, Proof(), (), ())
     values = moves_laid(moment, row)
     names = _names(moment, values)
     string = [horse for horse in moments.in_training(moment).order_by("name") if horse.pk in open_to]
@@ -234,8 +104,7 @@ def string_plan(who: Visitor, moment: Moment) -> StringPlan | None:
     tight, over = (
         tuple(one for one in _limits(moment, values, name) if one[0] >= moment.day) for name in ("tight", "beyond")
     )
-    proven, gap, kept_to = values["proven"], values["gap"], bool(values.get("held"))
-    return StringPlan(row.recorded_at, proven, gap, days, found, tight, over, kept_to)
+    return StringPlan(row.recorded_at, _proof(values), days, found, tight, over)
 
 
 def _limits(moment: Moment, values: Mapping[str, Any], name: str) -> Iterator[tuple[date, str, str, int, int]]:
@@ -327,14 +196,30 @@ def _planned(values: Mapping[str, Any], horse: Horse, today: date, names: Mappin
         return None
     days = _planned_days(values, horse.pk, one["days"], today, names)
     weeks = tuple(
-        PlannedWeek(date.fromisoformat(first), date.fromisoformat(last), fast, canter, tuple(metres))
-        for first, last, fast, canter, metres in one["weeks"]
+        PlannedWeek(
+            date.fromisoformat(first), date.fromisoformat(last), fast, canter, tuple(metres), *map(tuple, spans)
+        )
+        for first, last, fast, canter, metres, *spans in one["weeks"]
     )
     races = tuple((date.fromisoformat(day), metres) for day, metres in one["races"])
     later, says, stages = (tuple(map(Said.of_json, one[name])) for name in ("later", "says", "stages"))
     pairs = zip(one.get("changed", ()), one.get("changes", ()), strict=True)
     changes = tuple(Said.of_json(said) for (day, _before), said in pairs if _days(values)[day] >= today)
-    return Planned(horse, one["kind"], days, weeks, later, says[1:], stages, races, one["cost"], changes=changes)
+    change = one.get("change")
+    departs = None if change is None else one["cost"] - change
+    return Planned(
+        horse, one["kind"], days, weeks, later, says[1:], stages, races, departs, change or 0.0, changes=changes,
+        before_moves=GONE in one, orders=tuple(_orders_shown(values, one)),
+    )  # fmt: skip
+
+
+def _orders_shown(values: Mapping[str, Any], one: Mapping[str, Any]) -> Iterator[OrderShown]:
+    """Yield the orders that stand in a horse's plans, in the order in which they come, but for races."""
+    plans = [one["days"], *(other["days"] for other in one.get("others", ()))]
+    for name in dict.fromkeys(name for days in plans for pair in days for name in pair):
+        title, exercise, _furlongs, _upsides, *more = values["orders"][name]
+        if len(more) > 1 and exercise != "race":
+            yield OrderShown(title, tuple((metres, ms, rise, on) for metres, ms, rise, on in more[1]))
 
 
 def _others(
@@ -356,6 +241,8 @@ def _others(
             tuple(map(Said.of_json, other["later"] if other["later"] != one["later"] else ())),
             other["more"],
             tuple((all_days[day], names[partner]) for day, partner in other["leaves"] if partner in names),
+            other["proven"],
+            other.get("changes", 0),
         )
 
 

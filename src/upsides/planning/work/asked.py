@@ -7,7 +7,7 @@ from math import inf
 
 from upsides.planning.work.horse import Horse, Span
 from upsides.planning.work.orders import Order
-from upsides.planning.work.routine import Stage
+from upsides.planning.work.routine import Routine, Stage
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +68,19 @@ def asked(horse: Horse) -> Asked:
         orders.append(order)
     weeks = tuple(_week(horse, span, orders, stages) for span in weeks_of(horse))
     return Asked(tuple(orders), tuple(stages), weeks)
+
+
+def other_company(routine: Routine, order: Order, wanted: Order) -> bool:
+    """Return whether an order is alone where the routine goes upsides, or upsides where it goes alone.
+
+    What the routine has on the day says which; where it has no work that day, its company does. Of an order that is
+    done in one way only nothing is said.
+    """
+    if order.name == wanted.name or not any(order.twin(one) for one in routine.orders.values()):
+        return False
+    works = wanted.fast and wanted.exercise != "race"
+    beside = wanted.upsides if works or order.twin(wanted) else order.fast and routine.company == "upsides"
+    return order.upsides != beside
 
 
 def weekday(horse: Horse, day: int) -> int:

@@ -2,10 +2,11 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 
 from upsides.planning.work.asked import date_of
 from upsides.planning.work.horse import Horse, Plan
-from upsides.planning.work.naming import said_shared
+from upsides.planning.work.naming import said_reasons
 from upsides.planning.work.routine import Parts
 from upsides.planning.work.said import Said, Value
 from upsides.planning.work.shared import Pair, Shared
@@ -87,10 +88,7 @@ def changed_told(horse: Horse, one: Changed, shared: Shared) -> Said:
         return Said("changed_with", values | {"partner": one.beside})
     if not one.reasons:
         return Said("changed", values)
-    reasons = tuple(
-        Said(f"otherwise_{it.part}") if it.rule is None else said_shared(horse, shared, it.rule) for it in one.reasons
-    )
-    return Said("changed_because", values | {"reasons": reasons})
+    return Said("changed_because", values | {"reasons": said_reasons(horse, shared, one.reasons)})
 
 
 def days_told(changes: Sequence[object]) -> Said:
@@ -105,3 +103,23 @@ def changes_told(horse: Horse, plan: Plan, prices: Parts) -> tuple[Said, ...]:
     shared = Shared()
     changes = changes_of(0, [horse], [plan], (), shared, prices)
     return (days_told(changes), *(changed_told(horse, one, shared) for one in changes))
+
+
+def better_told(horse: Horse, near: Plan, other: Plan, prices: Parts) -> tuple[Said, ...]:
+    """Return that another plan departs less than the one that changes fewest days, and what it has; else nothing."""
+    one, two = (verify(horse, plan, prices) for plan in (near, other))
+    less = (one.costs.total - one.costs.change) - (two.costs.total - two.costs.change)
+    more = round(two.amounts.change - one.amounts.change)
+    if more < 1 or round(less, 1) <= 0:
+        return ()
+    both = enumerate(zip(near.days, other.days, strict=True))
+    days = [(date_of(horse, day), horse.routine.orders[new].title) for day, (old, new) in both if new != old]
+    return (better_said(more, less, days),)
+
+
+def better_said(more: int, less: float, days: Sequence[tuple[date, str]]) -> Said:
+    """Return by how much a plan departs less that changes so many more days, and what it has on some days."""
+    shown = round(less, 1)
+    steps = Said("steps", {"steps": shown, "count": 1 if shown == 1 else 2})
+    orders = tuple(Said("order_on", {"day": day, "order": title}) for day, title in days)
+    return Said("better", {"count": more, "less": steps, "orders": orders})

@@ -188,6 +188,15 @@ class Horse:
         return min(ran, default=None)
 
 
+def by_itself(horse: Horse) -> Horse:
+    """Return a horse whose work is planned without the string's, so that nobody can be found to go with it.
+
+    It goes upsides where its own routine does, where it was ordered so, and where the plan that stands has it upsides.
+    """
+    stands = any(horse.routine.orders[name].upsides for name in horse.stands.values() if name in horse.routine.orders)
+    return replace(horse, partners=stands)
+
+
 def moved_on(horse: Horse, by: int, plan: Plan) -> Horse:
     """Return a horse so many days later, a plan that was made for it being the one that stands.
 

@@ -13,7 +13,7 @@ from math import inf
 import numpy as np
 
 from upsides.planning.program import Floats, Ints, Program
-from upsides.planning.work.asked import Asked, Week, asked, open_orders, spans_of
+from upsides.planning.work.asked import Asked, Week, asked, open_orders, other_company, spans_of
 from upsides.planning.work.horse import Horse, Plan, Span
 from upsides.planning.work.orders import Order, above
 from upsides.planning.work.routine import Limit, Parts
@@ -125,7 +125,8 @@ class _Made:
             more = effort - wanted.effort
             cost[day] = np.where(more > 0, prices.harder * more, -prices.easier * more)
             twin = np.array([one.twin(wanted) for one in self.orders])
-            cost[day] += np.where(twin, prices.alone, prices.swapped) * ((more == 0) & (names != wanted.name))
+            cost[day] += prices.swapped * ((more == 0) & (names != wanted.name) & ~twin)
+            cost[day] += prices.alone * np.array([other_company(horse.routine, one, wanted) for one in self.orders])
             cost[day] += 0.0 if wanted.rest else prices.rested * self._of("rest")
             to_race = horse.to_race(day)
             if to_race is not None and day not in horse.race_on:

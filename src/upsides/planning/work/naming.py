@@ -1,10 +1,14 @@
 """Rules as they are said: what their words name, horse, day, order and the like."""
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 from upsides.planning.rule import Rule
 from upsides.planning.work.asked import date_of
 from upsides.planning.work.horse import Horse
 from upsides.planning.work.said import Said, Value
 from upsides.planning.work.shared import SHARED, Shared
+from upsides.planning.work.shown import Reason
 
 
 def said_rule(horse: Horse, rule: Rule) -> Said:
@@ -49,3 +53,15 @@ def said_shared(horse: Horse, shared: Shared, rule: Rule) -> Said:
             (day,) = rule.of
             return Said(rule.kind, {"count": getattr(shared, rule.kind)[day], "day": date_of(horse, day)})
     return Said(rule.kind, {"horse": horse.called}) if rule.kind in SHARED else said_rule(horse, rule)
+
+
+def said_reasons(horse: Horse, shared: Shared, reasons: Sequence[Reason]) -> tuple[Said, ...]:
+    """Return reasons as they are said in one sentence: the horse by its name, and right after that as "it"."""
+    found: list[Said] = []
+    named = False
+    for reason in reasons:
+        one = Said(f"otherwise_{reason.part}") if reason.rule is None else said_shared(horse, shared, reason.rule)
+        names = "horse" in one.values
+        found.append(replace(one, values={**one.values, "horse": Said("it")}) if named and names else one)
+        named = names
+    return tuple(found)

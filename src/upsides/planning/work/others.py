@@ -2,15 +2,17 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import partial
 
 from upsides.planning.program import Program
 from upsides.planning.solving import Watch
 from upsides.planning.work.horse import Horse, Plan
 from upsides.planning.work.model import Columns, add_horse
+from upsides.planning.work.outside import WeekOutside, weeks_outside
 from upsides.planning.work.plans import Work, next_plans
 from upsides.planning.work.routine import Parts
 from upsides.planning.work.shared import Pair
-from upsides.planning.work.shown import Difference, differences, differences_of
+from upsides.planning.work.shown import Difference, differences, differences_of, shared_why
 from upsides.planning.work.string import StringWork
 from upsides.planning.work.taken import Taken
 
@@ -23,11 +25,13 @@ class Other:
         work: the plan, with what it costs; its bound counts a step for each partner that it leaves.
         leaves: pairs of the string's plan that it breaks: their day, and who is left without a partner.
         departs: where it departs from the routine, and why.
+        outside: its weeks outside the routine.
     """
 
     work: Work
     leaves: tuple[tuple[int, int], ...]
     departs: tuple[Difference, ...]
+    outside: tuple[WeekOutside, ...] = ()
 
 
 class Others:
@@ -101,5 +105,7 @@ class Others:
         own = {one.first: one for one in differences(work.horse, work.plan, self.prices)}
         days = {pair.day for pair in left}
         departs = differences_of(place, string.horses, plans, pairs, shared, self.prices)
-        told = (own[one.first] if one.first in days else one for one in departs)
-        return Other(work, tuple(sorted((pair.day, other) for pair, other in left.items())), tuple(told))
+        told = tuple(own[one.first] if one.first in days else one for one in departs)
+        taken = partial(shared_why, string.horses, plans, pairs, shared, place)
+        outside = weeks_outside(work.horse, work.plan, self.prices, told, taken)
+        return Other(work, tuple(sorted((pair.day, other) for pair, other in left.items())), told, outside)

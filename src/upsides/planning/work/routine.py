@@ -19,7 +19,7 @@ class Parts(Summed):
     Attributes:
         easier, harder: steps of effort by which days' orders are easier, and harder, than the routine's.
         swapped: days with another order of the same effort, but for the next.
-        alone: days with the routine's work alone instead of upsides, or upsides instead of alone.
+        alone: days with work alone where the routine goes upsides, or upsides where it goes alone.
         rested: days of rest on which the routine has work.
         weeks: days of later weeks with another order.
         fast_short, fast_over: furlongs of fast work below and above the weeks of the routine.

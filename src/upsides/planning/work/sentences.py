@@ -5,14 +5,16 @@ from typing import Final
 
 from upsides.planning.work.asked import asked, date_of
 from upsides.planning.work.horse import Horse, Plan
-from upsides.planning.work.naming import said_shared
+from upsides.planning.work.naming import said_reasons
+from upsides.planning.work.outside import Outside, WeekOutside, weeks_outside
 from upsides.planning.work.routine import Parts
 from upsides.planning.work.said import Said, Value
 from upsides.planning.work.shared import Shared
-from upsides.planning.work.shown import Difference, Reason, differences
-from upsides.planning.work.verifying import over_limit, stale, without_rest
+from upsides.planning.work.shown import Difference, differences
+from upsides.planning.work.verifying import late, over_limit, stale, without_rest
 
 NOTHING_SHARED: Final = Shared()
+DAYS_OF_WEEK: Final = 7
 
 
 def told(
@@ -21,11 +23,13 @@ def told(
     prices: Parts,
     found: Sequence[Difference] | None = None,
     shared: Shared = NOTHING_SHARED,
+    outside: Sequence[WeekOutside] | None = None,
 ) -> tuple[Said, ...]:
     """Return a plan in sentences.
 
-    First when there is fast work and how much departs from the routine; then each departure, races that have no fast
-    work before them, orders upsides without a partner, and where what the vet said ends.
+    First when there is fast work and how much departs from the routine; then each departure, weeks outside the routine,
+    fast work nearer to a race than the routine's last, races that have no fast work before them, orders upsides without
+    a partner, and where what the vet said ends.
 
     Args:
         horse: whose.
@@ -33,12 +37,15 @@ def told(
         prices: of departures, in steps.
         found: its departures, where they are known already, as those of a string are.
         shared: what the string shares.
+        outside: its weeks outside the routine, likewise.
     """
     found = differences(horse, plan, prices) if found is None else found
+    outside = weeks_outside(horse, plan, prices, found) if outside is None else outside
     departs = (difference_told(horse, one, shared) for one in found)
-    of_races = (*_unsharp(horse, plan), *_unrested(horse, plan), *_over_limit(horse))
+    weeks = (outside_told(horse, one, shared) for one in outside)
+    of_races = (*_late(horse, plan), *_unsharp(horse, plan), *_unrested(horse, plan), *_over_limit(horse))
     alone = (Said("upsides_alone", {"day": date_of(horse, d)}) for n, d in sorted(shared.alone) if n == horse.number)
-    return (summary(horse, plan, found), *departs, *of_races, *alone, *_after_the_vet(horse))
+    return (summary(horse, plan, found), *departs, *weeks, *of_races, *alone, *_after_the_vet(horse))
 
 
 def later_told(horse: Horse, plan: Plan) -> tuple[Said, ...]:
@@ -52,6 +59,14 @@ def later_told(horse: Horse, plan: Plan) -> tuple[Said, ...]:
         else:
             found.append(Said("span_day", values))
     return tuple(found)
+
+
+def _late(horse: Horse, plan: Plan) -> Iterator[Said]:
+    """Yield the days of fast work that are nearer to a race than the routine's last."""
+    for day, name in enumerate(plan.days):
+        if horse.routine.orders[name].fast and late(horse, day):
+            values: dict[str, Value] = {"day": date_of(horse, day), "count": horse.to_race(day) or 0}
+            yield Said("late", values | {"least": horse.routine.last_fast})
 
 
 def _unsharp(horse: Horse, plan: Plan) -> Iterator[Said]:
@@ -114,11 +129,42 @@ def difference_told(horse: Horse, one: Difference, shared: Shared = NOTHING_SHAR
         code, values = "week_departs", values | {"last": date_of(horse, one.last), "count": one.days}
     if not one.reasons:
         return Said(code, values)
-    return Said(f"{code}_because", values | {"reasons": tuple(_reason(horse, it, shared) for it in one.reasons)})
+    return Said(f"{code}_because", values | {"reasons": said_reasons(horse, shared, one.reasons)})
 
 
-def _reason(horse: Horse, reason: Reason, shared: Shared) -> Said:
-    return Said(f"otherwise_{reason.part}") if reason.rule is None else said_shared(horse, shared, reason.rule)
+def outside_told(horse: Horse, one: WeekOutside, shared: Shared = NOTHING_SHARED) -> Said:
+    """Return what a week has less or more of than its routine, and why, in a sentence."""
+    first, last = date_of(horse, one.first), date_of(horse, one.last)
+    if one.last - one.first == DAYS_OF_WEEK - 1:
+        week = Said("of_week", {"day": first})
+    else:
+        week = Said("of_days", {"day": first, "last": last}) if first < last else Said("of_day", {"day": first})
+    values: dict[str, Value] = {"week": week, "has": tuple(_part_told(part) for part in one.parts)}
+    if not one.reasons:
+        return Said("outside", values)
+    return Said("outside_because", values | {"reasons": said_reasons(horse, shared, one.reasons)})
+
+
+def _part_told(part: Outside) -> Said:
+    """Return how much a week has of something, and from what to what the routine has."""
+    if part.kind == "lessons":
+        values: dict[str, Value] = {"lessons": round(part.has), "count": round(part.low)}
+        return Said("week_lessons", values) if part.low else Said("week_lessons_over", values)
+    has, low, high = (round(one, 1) for one in (part.has, part.low, part.high))
+    if not high:
+        span = Said("span_none")
+    else:
+        span = Said("span_one", {"high": high}) if low == high else Said("span_two", {"low": low, "high": high})
+    if part.kind == "fast":
+        return Said("week_fast", {"furlongs": has, "span": span}) if has else Said("week_no_fast", {"span": span})
+    return Said("week_canter", {"furlongs": has, "span": span}) if has else Said("week_no_canter", {"span": span})
+
+
+def company_told(horse: Horse, plan: Plan) -> tuple[Said, ...]:
+    """Return of a plan of one horse on which days it goes upsides without a name of who goes with it."""
+    upsides = [day for day, name in enumerate(plan.days) if horse.routine.orders[name].upsides]
+    on = tuple(date_of(horse, day) for day in upsides if not horse.beside.get(day))
+    return (Said("upsides_unnamed", {"on": on}),) if on else ()
 
 
 def stages_told(horse: Horse) -> tuple[Said, ...]:

@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 
 from upsides.planning.rule import Rule
-from upsides.planning.work.asked import Asked, Week, asked, spans_of
+from upsides.planning.work.asked import Asked, Week, asked, other_company, spans_of
 from upsides.planning.work.horse import Horse, Plan, Span
 from upsides.planning.work.orders import Order, above
 from upsides.planning.work.routine import Limit, Parts
@@ -219,9 +219,9 @@ def amounts(horse: Horse, plan: Plan) -> Parts:
         easier=sum(max(asks.effort - order.effort, 0) for order, asks in both),
         harder=sum(max(order.effort - asks.effort, 0) for order, asks in both),
         swapped=sum(order.name != asks.name and not order.twin(asks) for order, asks in even),
-        alone=sum(order.twin(asks) for order, asks in even),
+        alone=sum(other_company(horse.routine, order, asks) for order, asks in both),
         rested=sum(order.rest and not asks.rest for order, asks in both),
-        late=sum(_late(horse, day) for day, order in enumerate(did) if order.fast),
+        late=sum(late(horse, day) for day, order in enumerate(did) if order.fast),
         stale=sum(stale(horse, plan, race.day) for race in horse.races),
         change=sum(horse.stands.get(day, name) != name for day, name in enumerate(plan.days)),
         **{part: sum(own[part] for own in weeks) for part in weeks[0]},
@@ -247,7 +247,8 @@ def _of_week(horse: Horse, plan: Plan, week: Week, wanted: Asked) -> dict[str, f
     }  # fmt: skip
 
 
-def _late(horse: Horse, day: int) -> int:
+def late(horse: Horse, day: int) -> int:
+    """Return by how many days fast work on a day is nearer to a race than the routine's last."""
     to_race = horse.to_race(day)
     if to_race is None or day in horse.race_on:
         return 0

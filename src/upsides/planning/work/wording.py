@@ -84,6 +84,28 @@ OF_PLANS: Final[Mapping[str, Forms]] = {
         "%(day)s to %(last)s: %(order)s instead of %(routine)s on %(count)s day, because %(reasons)s.",
         "%(day)s to %(last)s: %(order)s instead of %(routine)s on %(count)s days, because %(reasons)s.",
     ),
+    "outside": gettext("%(week)s: %(has)s."),
+    "outside_because": gettext("%(week)s: %(has)s, because %(reasons)s."),
+    "of_week": gettext("Week of %(day)s"),
+    "of_days": gettext("%(day)s to %(last)s"),
+    "of_day": gettext("%(day)s"),
+    "week_no_fast": gettext("no fast work (the routine has %(span)s)"),
+    "week_fast": gettext("%(furlongs)s f of fast work (the routine has %(span)s)"),
+    "week_no_canter": gettext("nothing at the canter (the routine has %(span)s)"),
+    "week_canter": gettext("%(furlongs)s f at the canter (the routine has %(span)s)"),
+    "week_lessons": ngettext(
+        "lessons at the stalls: %(lessons)s (the routine has %(count)s)",
+        "lessons at the stalls: %(lessons)s (the routine has %(count)s)",
+    ),
+    "week_lessons_over": gettext("lessons at the stalls: %(lessons)s (the routine has none)"),
+    "span_none": gettext("none"),
+    "span_one": gettext("%(high)s f"),
+    "span_two": gettext("%(low)s to %(high)s f"),
+    "late": ngettext(
+        "The fast work on %(day)s is %(count)s day before the race; the routine's last is %(least)s days before.",
+        "The fast work on %(day)s is %(count)s days before the race; the routine's last is %(least)s days before.",
+    ),
+    "it": gettext("it"),
     "unchanged": gettext("No day is other than in the plan before."),
     "changed_days": ngettext(
         "%(count)s day is other than in the plan before.", "%(count)s days are other than in the plan before."
@@ -94,6 +116,12 @@ OF_PLANS: Final[Mapping[str, Forms]] = {
     "changed_by_hand": gettext("%(day)s: %(order)s, ordered by hand; the plan before had %(before)s."),
     "changed_moved": gettext("%(day)s: %(order)s, moved there by hand from %(on)s; the plan before had %(before)s."),
     "changed_from": gettext("%(day)s: %(order)s, for its %(before)s was moved by hand to %(on)s."),
+    "better": ngettext(
+        "With %(count)s more day changed it would depart from the routine by %(less)s less: %(orders)s.",
+        "With %(count)s more days changed it would depart from the routine by %(less)s less: %(orders)s.",
+    ),
+    "steps": ngettext("%(steps)s step", "%(steps)s steps"),
+    "order_on": gettext("%(order)s on %(day)s"),
     "unsharp": ngettext(
         "The race on %(day)s has no fast work in the %(count)s day before it.",
         "The race on %(day)s has no fast work in the %(count)s days before it.",
@@ -113,6 +141,10 @@ OF_PLANS: Final[Mapping[str, Forms]] = {
     "upsides_alone": gettext(
         "On %(day)s it is ordered upsides and has no partner: who was named does not do the same work upsides that "
         "day, or nobody of about its figure and trip can."
+    ),
+    "upsides_unnamed": gettext(
+        "Upsides on %(on)s: a plan of one horse names no partner; the plan of the week does, or has the work done "
+        "alone where nobody suits."
     ),
     "after_vet": gettext(
         "The vet's last step ends on %(day)s; what follows is the routine's and not the vet's: ask the vet before the "

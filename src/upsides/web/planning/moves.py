@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 
 from upsides.books.diary.work import Ordered
 from upsides.books.morning_words import work_words
-from upsides.books.queries.string_plan import HorsePlan
+from upsides.books.queries.plan_values import HorsePlan
 from upsides.books.services.plan_moves import Moved
 from upsides.web.diary.forms import row_number
 from upsides.web.planning.words import day_words

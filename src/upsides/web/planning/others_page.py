@@ -7,20 +7,24 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from upsides.books.diary.work import FAST
-from upsides.books.queries.string_plan import OtherPlan, Planned
+from upsides.books.queries.plan_values import OtherPlan, Planned
+from upsides.planning.work.changed import better_said
+from upsides.web.planning.proof_words import steps
 from upsides.web.planning.words import day_words, said_words, text_words, together
 
 
 def others_of(planned: Planned) -> list[dict[str, Any]]:
     """Return the other plans of a horse, best first; none where there are none to choose from."""
-    return [_other(one) for one in planned.others]
+    return [_other(planned, one) for one in planned.others]
 
 
-def _other(one: OtherPlan) -> dict[str, Any]:
+def _other(planned: Planned, one: OtherPlan) -> dict[str, Any]:
     return {
         "place": one.place,
         "title": fast_title(one),
         "more": more_words(one.more),
+        "in_all": in_all_words(one.more, planned.departs),
+        "stopped": not one.proven,
         "days": [(day, text_words(day.title), text_words(best), text_words(day.routine)) for day, best in one.off],
         "says": [(said_words(said), said.as_written) for said in one.says],
         "later": [(said_words(said), said.as_written) for said in one.later],
@@ -29,6 +33,16 @@ def _other(one: OtherPlan) -> dict[str, Any]:
             for day, name in one.leaves
         ],
     }
+
+
+def better_of(planned: Planned) -> dict[str, Any] | None:
+    """Return the other plan that departs least, where it departs less and changes more days; None where none does."""
+    less = [one for one in planned.others if one.more <= -0.05 and one.changes > 0]
+    if not less:
+        return None
+    one = min(less, key=lambda each: (each.more, each.changes))
+    days = [(day.day, day.title) for day, _best in one.off]
+    return {"place": one.place, "words": said_words(better_said(one.changes, -one.more, days))}
 
 
 def fast_title(one: OtherPlan) -> str:
@@ -54,6 +68,15 @@ def more_words(more: float) -> str:
         1 if more == 1 else 2,
     )
     return text % {"steps": number_format(more, 0 if more == int(more) else 1)}
+
+
+def in_all_words(more: float, departs: float | None) -> str:
+    """Return by how much another plan departs in all, beside the best; empty where that was not kept."""
+    if departs is None:
+        return ""
+    return _("That is %(steps)s in all, where the plan above has %(best)s.") % {
+        "steps": steps(departs + more), "best": steps(departs),
+    }  # fmt: skip
 
 
 def chosen_words(days: int) -> str:

@@ -4,19 +4,21 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any, Final
 
-from django.utils.formats import date_format, number_format
+from django.utils.formats import date_format
 from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from upsides.books.diary.work import FAST, Ordered
 from upsides.books.morning_words import work_words
-from upsides.books.queries.string_plan import HorsePlan, Planned, PlannedDay, PlannedWeek, StringPlan
+from upsides.books.queries.plan_values import HorsePlan, Planned, PlannedDay, PlannedWeek, StringPlan
 from upsides.planning.work.changed import days_told
 from upsides.planning.work.said import TOLD_FROM_M, Said
 from upsides.recordings.bouts.bins import STEP_MS
 from upsides.web.planning.moves import gone_words, moved_lines, moves_of
-from upsides.web.planning.others_page import others_of
+from upsides.web.planning.order_words import parts_words
+from upsides.web.planning.others_page import better_of, others_of
+from upsides.web.planning.proof_words import own_words, proof_words
 from upsides.web.planning.tight_words import beyond_words, tight_words
 from upsides.web.planning.words import day_words, said_words, text_words, together
 from upsides.web.recordings import measures as m
@@ -44,8 +46,7 @@ def horse_page(found: HorsePlan, ahead_of: date | None = None) -> dict[str, Any]
     page: dict[str, Any] = {"found": found, "planned": found.planned, "sentence": ""}
     if not found.open:
         return page
-    proof = proof_words(found.gap, proven=found.proven, kept_to=found.kept_to)
-    page |= {"sentence": about_horse(found), "proof": proof}
+    page |= {"sentence": about_horse(found), "proof": [*own_words(found.planned), *proof_words(found.proof)]}
     if found.planned is None:
         return page
     one, moved = found.planned, moved_lines(found)
@@ -75,7 +76,10 @@ def horse_page(found: HorsePlan, ahead_of: date | None = None) -> dict[str, Any]
         "races": [(day, m.about_furlongs(metres)) for day, metres in one.races],
         "parts": [str(label) for _low, label in PARTS],
         "weeks": [_week(week) for week in one.weeks],
+        "older": older_words(found),
         "others": others_of(one),
+        "better": better_of(one),
+        "orders": [(text_words(order.title), parts_words(order)) for order in one.orders],
     }
 
 
@@ -90,7 +94,7 @@ def string_page(found: StringPlan | None) -> dict[str, Any]:
         "rows": [row for row in rows if not row[0].rules],
         "without": [(one.horse, one.rules.told(sentence).sets) for one in found.horses if one.rules],
         "fast": [(day, _fast_on(found.horses, place)) for place, day in enumerate(found.days)],
-        "proof": proof_words(found.gap, proven=found.proven, kept_to=found.kept_to),
+        "proof": proof_words(found.proof),
         "changed": string_changed(found),
         "tight": tight_words(found.tight),
         "beyond": beyond_words(found.beyond),
@@ -100,6 +104,18 @@ def string_page(found: StringPlan | None) -> dict[str, Any]:
 def ordered_words(order: Ordered | None) -> str:
     """Return what is ordered other than planned; empty for nothing."""
     return _("ordered since: %(work)s") % {"work": work_words(order)} if order is not None else ""
+
+
+def older_words(found: HorsePlan) -> str:
+    """Return what is not in the plan yet beside whose days it stands; empty for nothing."""
+    if found.planned is not None and found.planned.before_moves:
+        return _(
+            "A day was moved by hand since: all below the days is still of the plan before that, until the string's "
+            "work is planned anew."
+        )
+    if found.otherwise:
+        return _("What was ordered since is not counted below the days, until the string's work is planned anew.")
+    return ""
 
 
 def kind_words(kind: str) -> str:
@@ -137,6 +153,9 @@ def about_horse(found: HorsePlan) -> str:
     text = ngettext("other than the routine on %(off)s day of %(days)s",
                     "other than the routine on %(off)s days of %(days)s", off)  # fmt: skip
     parts.append(text % {"off": off, "days": len(days)} if off else _("all as the routine has it"))
+    if outside := sum(week.outside for week in found.planned.weeks):
+        text = ngettext("%(weeks)s week is outside the routine", "%(weeks)s weeks are outside the routine", outside)
+        parts.append(text % {"weeks": outside})
     if since := len(found.otherwise):
         text = ngettext("%(days)s day is ordered otherwise since", "%(days)s days are ordered otherwise since", since)
         parts.append(text % {"days": since})
@@ -203,31 +222,11 @@ def string_changed(found: StringPlan) -> str:
     """Return on how many days the plans of the string are other than those before, where that was kept."""
     days, horses = found.changes
     if not days:
-        return _("No day is other than in the plan before.") if found.kept_to else ""
+        return _("No day is other than in the plan before.") if found.proof.kept_to else ""
     of = ngettext("%(horses)s horse", "%(horses)s horses", horses) % {"horses": horses}
     text = ngettext("%(days)s day is other than in the plan before, of %(of)s.",
                     "%(days)s days are other than in the plan before, of %(of)s.", days)  # fmt: skip
     return text % {"days": days, "of": of}
-
-
-def proof_words(gap: float, *, proven: bool, kept_to: bool = False) -> str:
-    """Return how good the plan of the string is.
-
-    Args:
-        gap: steps by which it may depart more than it must.
-        proven: whether nothing better exists.
-        kept_to: whether as few days as can be were changed of the plan before.
-    """
-    if proven and kept_to:
-        return _(
-            "No plan that keeps every limit changes fewer days of a plan that still holds, and of those that change as "
-            "few none departs less from the routine, over the whole string."
-        )
-    if proven:
-        return _("No plan that keeps every limit departs less from the routine, over the whole string.")
-    return _(
-        "The search was stopped: over the whole string the plan departs by at most %(gap)s steps more than it must."
-    ) % {"gap": number_format(gap, 1)}  # fmt: skip
 
 
 def _week(week: PlannedWeek) -> dict[str, Any]:
@@ -238,13 +237,25 @@ def _week(week: PlannedWeek) -> dict[str, Any]:
     return {
         "first": short_day(week.first),
         "fast": _furlongs(week.fast_f),
+        "fast_span": _span(week.fast_span),
         "canter": _furlongs(week.canter_f),
+        "canter_span": _span(week.canter_span),
         "bands": [(str(label), _far(metres)) for (_low, label), metres in zip(PARTS, bands, strict=True)],
     }
 
 
 def _far(metres: float) -> str:
     return m.far(metres) if metres >= TOLD_FROM_M else "–"
+
+
+def _span(span: tuple[float, float] | None) -> str:
+    """Return from how many furlongs to how many the routine has; empty where that was not kept."""
+    if span is None:
+        return ""
+    low, high = (m.decimal(end) for end in span)
+    if low == high:
+        return _("routine: %(furlongs)s\u00a0f") % {"furlongs": high}
+    return _("routine: %(low)s to %(high)s\u00a0f") % {"low": low, "high": high}
 
 
 def _furlongs(furlongs: float) -> str:

@@ -18,6 +18,7 @@ from upsides.books.queries.condition_vet import for_the_vet, open_for_the_vet
 from upsides.books.queries.diary import Written
 from upsides.books.queries.jobs import open_job
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.plan_values import HorsePlan
 from upsides.books.queries.visitors import opened
 from upsides.books.queries.yard_rules import yard_rules
 from upsides.books.services.jobs import ask, cancel
@@ -56,7 +57,7 @@ def plan_choose(request: VisitedRequest, number: int) -> HttpResponse:
     return redirect("horse_plan", number)
 
 
-def _must_be_open(found: reads.HorsePlan) -> None:
+def _must_be_open(found: HorsePlan) -> None:
     if not found.open:
         raise PermissionDenied
 
@@ -93,7 +94,7 @@ def _moved(request: VisitedRequest, number: int, words: str) -> HttpResponse:
     return redirect("horse_plan", number)
 
 
-def _found(request: VisitedRequest, moment: Moment, number: int) -> reads.HorsePlan:
+def _found(request: VisitedRequest, moment: Moment, number: int) -> HorsePlan:
     found = reads.horse_plan(request.visitor, moment, number)
     if found is None:
         raise Http404(_("There is no horse %(number)s in this string.") % {"number": number})
