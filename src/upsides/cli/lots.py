@@ -172,6 +172,7 @@ def _ride(ride: "Ride", found: "Gathered") -> dict[str, Any]:
         "exercise": there.order.exercise,
         "gallop": found.gallops.get(there.order.gallop or 0, ""),
         "upsides": [found.horses[one] for one in there.order.upsides if one in found.horses],
+        "other_work": sorted(there.otherwise),
         "changed": before is not None and (before.lot, before.rider) != (ride.lot, ride.rider),
     }
 
@@ -199,7 +200,8 @@ def _as_lines(value: dict[str, Any]) -> list[str]:
 def _line(ride: dict[str, Any]) -> str:
     work = ride["exercise"].replace("_", " ")
     where = f", {ride['gallop']}" if ride["gallop"] else ""
-    company = f", with {', '.join(ride['upsides'])}" if ride["upsides"] else ""
+    names = [f"{name} (does other work)" if name in ride["other_work"] else name for name in ride["upsides"]]
+    company = f", with {', '.join(names)}" if names else ""
     mark = " (changed)" if ride["changed"] else ""
     return f"  {ride['place']:>2}  {ride['rider']}: {ride['horse']}, {work}{where}{company}{mark}"
 
