@@ -245,3 +245,17 @@ def test_who_is_new_in_a_lot_pushes_on_only_those_behind(string: list[Horse], fo
     made = orders_as_planned(gather(folder, moments.now(), DAY), Plan(rides))
     assert {horse: work.place for horse, work in made.items()} == {one: 2, new: 3, two: 5}
     assert take_lots(folder, DAY, Plan(rides), who("trainer")) == 1
+
+
+def test_what_went_out_as_planned_is_taken_already(string: list[Horse], hands: Hands, folder: Path) -> None:
+    """A plan whose first lot pulled out as it has it can still be taken; one that has it otherwise is refused."""
+    a, b, c = string
+    rider, other = who("rider").pk, Person.objects.get(name="Q. Tallow").pk
+    for horse, own, lot in ((a, rider, "1"), (b, other, "1"), (c, rider, "2")):
+        order(horse.pk, DAY, {"exercise": "steady_canter", "lot": lot, "rider": str(own)}, who("trainer"))
+    plan = Plan((Ride(a.pk, 1, rider, 1), Ride(b.pk, 1, other, 2), Ride(c.pk, 2, other, 1)))
+    hands.to(hands.at + timedelta(minutes=6))
+    with pytest.raises(LotsBrokenError):
+        take_lots(folder, DAY, Plan((Ride(a.pk, 2, rider, 1), *plan.rides[1:])), who("trainer"))
+    assert take_lots(folder, DAY, plan, who("trainer")) == 1
+    assert take_lots(folder, DAY, plan, who("trainer")) == 0

@@ -102,3 +102,18 @@ def test_a_partner_with_other_work_is_told(
     assert next(ride.company for lot in printed[0].lots for ride in lot.rides) == names
     order(third.pk, DAY, {"exercise": "fast", "furlongs": "5", "upsides": str(one.pk)}, who("trainer"))
     assert f"{third.name} (does other work)" in told(trainer, "/lots/")
+
+
+def test_the_list_leads_to_the_plan_of_lots(string: list[Horse], client_as: worlds.ClientAs) -> None:
+    """Tomorrow's list has the way to the plan beside horses without a rider or two under one, and none without such."""
+    trainer, one = client_as("trainer"), string[0]
+    page = trainer.get(f"/evening/?day={DAY}")
+    assert "The plan looks for lots and riders for 3 of these." in words(page)  # all three under one rider in one lot
+    form = page.content.decode()
+    assert '<form method="post" action="/lots/plan/ask/">' in form
+    for lot, horse in enumerate(string, start=1):
+        values = {"exercise": "steady_canter", "lot": str(lot), "rider": str(who("rider").pk)}
+        order(horse.pk, DAY, values, who("trainer"))
+    assert "/lots/plan/ask/" not in trainer.get(f"/evening/?day={DAY}").content.decode()
+    order(one.pk, DAY, {"exercise": "steady_canter", "lot": "1"}, who("trainer"))
+    assert "The plan looks for a lot and rider for 1 of these." in told(trainer, f"/evening/?day={DAY}")

@@ -1,5 +1,6 @@
 """Plans of lots in words: rules that must hold or are broken, what departures cost, what is left out."""
 
+from collections import Counter
 from collections.abc import Mapping
 from typing import Final
 
@@ -86,6 +87,7 @@ LEFT_OUT: Final[Mapping[str, str | Promise]] = {
     "closed": gettext_lazy("%(one)s: its gallop is closed"),
     "done": gettext_lazy("%(one)s: done already"),
     "gone": gettext_lazy("%(one)s: its lot has gone out"),
+    "out": gettext_lazy("%(one)s: lot %(number)s pulled out at %(at)s; nothing of it is written as done yet"),
     "partner": gettext_lazy("%(one)s and %(other)s cannot work together: one is not ridden then, or goes elsewhere"),
 }
 _OF_RIDERS: Final = {"hours", "most", "young", "law", "twice"}
@@ -256,8 +258,26 @@ def clash_words(clash: Clash[Rule], known: Gathered) -> str:
 
 def left_out_words(one: LeftOut, known: Gathered) -> str:
     """Return which horse is not planned, and why."""
+    lot = int(known.rides[one.horse].order.lot or 0) if one.horse in known.rides else 0
     told = {"one": known.horses.get(one.horse, ""), "other": known.horses.get(one.other or 0, _("another"))}
-    return str(LEFT_OUT[one.why]) % told
+    return str(LEFT_OUT[one.why]) % (told | {"number": lot, "at": _clock(known.settings.defaults.lot(lot).starts)})
+
+
+def left_out_lines(known: Gathered) -> list[str]:
+    """Return which horses are not planned, and why; those of a lot that pulled out by the clock in one line."""
+    out = Counter(int(known.rides[one.horse].order.lot or 0) for one in known.left_out if one.why == "out")
+    lines = []
+    for number, count in sorted(out.items()):
+        text = ngettext(
+            "Lot %(number)s pulled out at %(at)s; nothing of it is written as done yet: "
+            "%(count)s horse stays as ordered",
+            "Lot %(number)s pulled out at %(at)s; nothing of it is written as done yet: "
+            "%(count)s horses stay as ordered",
+            count,
+        )
+        at = _clock(known.settings.defaults.lot(number).starts)
+        lines.append(text % {"number": number, "at": at, "count": count})
+    return [*lines, *(left_out_words(one, known) for one in known.left_out if one.why != "out")]
 
 
 def assumed_words(known: Gathered) -> list[str]:
@@ -293,6 +313,10 @@ def assumed_words(known: Gathered) -> list[str]:
         "born": _("no day of birth is entered, taken to be grown up: %(names)s"),
     }
     missing = [words[what] % {"names": ", ".join(names)} for what, names in unsaid.items() if names]
+    if known.gone.over:
+        found.append(
+            _("By the clock every lot has pulled out: what is not written as done is planned as if it were to come.")
+        )
     return [*law_words(known), *found, *missing]
 
 

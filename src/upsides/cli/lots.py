@@ -38,6 +38,7 @@ def lots(day: date | None, rider: str | None, keep: bool, library: Path, as_json
     open_books(library)
     from upsides.books import clock
     from upsides.books.lot_solving import binding, solve_lots
+    from upsides.books.lot_words import left_out_lines
     from upsides.books.queries.lot_morning import gather
     from upsides.cli.condition import moment_of
     from upsides.planning.solving import Watch
@@ -52,7 +53,7 @@ def lots(day: date | None, rider: str | None, keep: bool, library: Path, as_json
         binds = list(binding(found, planned, watch)) if number is None else []
     kept = _keep(library, morning, planned, moment) if keep else None
     value = _as_value(found, planned, binds, moment, number) | {"kept": kept}
-    answer(as_json, value, _as_lines(value))
+    answer(as_json, value, _as_lines(value, left_out_lines(found)))
 
 
 def _rider(moment: "Moment", day: date, name: str) -> int:
@@ -177,12 +178,12 @@ def _ride(ride: "Ride", found: "Gathered") -> dict[str, Any]:
     }
 
 
-def _as_lines(value: dict[str, Any]) -> list[str]:
+def _as_lines(value: dict[str, Any], left_out: list[str]) -> list[str]:
     rides = sum(len(lot["rides"]) for lot in value["lots"])
     without = f" without {value['without']}" if value["without"] else ""
     if not rides and not value["walker"]:
         lines = [f"There is nothing to plan on {value['day']}: no horse is ordered to be ridden, or all are done."]
-        return lines + _block("Not planned", [one["words"] for one in value["left_out"]])
+        return lines + _block("Not planned", left_out)
     lines = [f"{rides} horses go out on {value['day']}{without}. {value['sentence']}"]
     for lot in (one for one in value["lots"] if one["rides"]):
         lines += ["", f"Lot {lot['lot']}, {lot['starts']}", *(_line(ride) for ride in lot["rides"])]
@@ -190,7 +191,7 @@ def _as_lines(value: dict[str, Any]) -> list[str]:
     lines += _block("What it costs", value["costs"])
     lines += _block("What binds", [f"{one['words']}: {one['saves']:g} min by one" for one in value["binds"]])
     lines += _block("The list as it stands breaks", value["list"]["broken"])
-    lines += _block("Not planned", [one["words"] for one in value["left_out"]])
+    lines += _block("Not planned", left_out)
     lines += _block("Assumed", value["assumed"])
     if value["kept"] is None:
         return [*lines, "", "Nothing was written; --keep takes it into the list."]

@@ -66,7 +66,7 @@ def plan_page(folder: Path, moment: Moment, asked: Mapping[str, str]) -> dict[st
         "busy": job is not None and job.ended_at is None,
         "pause": _pause(job),
         "kept": kept,
-        "left_out": [say.left_out_words(one, found) for one in found.left_out],
+        "left_out": say.left_out_lines(found),
         "assumed": say.assumed_words(found),
         "to_come": day >= moment.day,
     }
