@@ -226,6 +226,17 @@ def test_a_lot_that_went_out_is_left_as_it_is(string: list[Horse], tmp_path: Pat
     assert {one.number: one.most for one in found.morning.riders}[who("rider").pk] == 8
 
 
+def test_lots_that_are_out_at_one_time_are_told(string: list[Horse], tmp_path: Path) -> None:
+    """Where a yard's own lots pull out before others are back, the plan says that nobody rides in both."""
+    for lot, horse in enumerate(string, start=1):
+        ordered(horse, lot=str(lot))
+    said = "A lot pulls out before the one before is back: who rides in one has no horse in the other."
+    assert said not in assumed_words(gathered(tmp_path))
+    text = SHIPPED.read_text(encoding="utf-8")
+    (tmp_path / "lots.toml").write_text(text.replace("minutes = 50", "minutes = 60"), encoding="utf-8")
+    assert said in assumed_words(gathered(tmp_path))
+
+
 def test_a_lot_is_gone_when_its_time_is_past(string: list[Horse], hands: Hands, tmp_path: Path) -> None:
     """On its day a lot of which nothing is written has gone some minutes after its time, which the yard sets.
 

@@ -24,7 +24,7 @@ from upsides.books.queries.lots import orders
 from upsides.books.services.jobs import ask, cancel
 from upsides.books.services.lists import order, ride_done
 from upsides.books.services.lots import take_lots
-from upsides.errors import KindNotYoursError, LotsBrokenError
+from upsides.errors import KindNotYoursError, LotsBrokenError, LotsClashError
 from upsides.planning.lots import Lots
 from upsides.planning.morning import Plan, Ride
 from upsides.planning.prices import SHIPPED, Parts
@@ -189,6 +189,16 @@ def test_too_few_riders_are_counted(string: list[Horse], planned: Callable[..., 
     assert kept is not None
     said = clash_words(kept.lots.clash, gather(folder, moments.now(), DAY))
     assert "has a rider: 3 have to be ridden, riders have room for 1 (1 there that morning)" in said
+
+
+def test_riders_are_counted_for_lots_in_turn(string: list[Horse], folder: Path) -> None:
+    """Of lots that are out at one time a rider has room in one: so many are said to be had."""
+    Post.objects.filter(role="rider").exclude(person=who("rider")).delete()
+    text = SHIPPED.read_text(encoding="utf-8").replace("minutes = 50", "minutes = 500")
+    (folder / OWN_LOTS).write_text(text, encoding="utf-8")
+    with pytest.raises(LotsClashError) as told:
+        solve_lots(gather(folder, moments.now(), DAY))
+    assert "3 have to be ridden, riders have room for 1 (1 there that morning)" in str(told.value)
 
 
 def test_one_ride_is_written_as_done_once(string: list[Horse], hands: Hands) -> None:

@@ -1,7 +1,7 @@
 """Plans of lots in words: rules that must hold or are broken, what departures cost, what is left out."""
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 from django.utils.functional import Promise
@@ -49,7 +49,7 @@ BROKEN: Final[Mapping[str, str | Promise]] = {
     "law": gettext_lazy("%(one)s, under eighteen: outside the law's hours of work and rest"),
     "pin": gettext_lazy("%(one)s: it was fixed by hand otherwise"),
     "once": gettext_lazy("%(one)s: it has no rider or no lot, or stands there twice"),
-    "twice": gettext_lazy("%(one)s: two horses in one lot"),
+    "twice": gettext_lazy("%(one)s: two horses at one time"),
     "unknown": gettext_lazy("%(one)s: it has no rider or lot of this morning"),
     "string": gettext_lazy("%(one)s: horses that work together are not beside each other in the string"),
 }
@@ -141,7 +141,7 @@ def _left_in(known: Gathered, plan: Plan) -> str:
 def _too_few(known: Gathered) -> str:
     """Return that horses need riders, where fewer rides can be had than horses must be ridden; else empty."""
     must = sum(not one.walker for one in known.morning.horses)
-    seats = sum(min(one.most, sum(_there(one, lot) for lot in known.morning.lots)) for one in known.morning.riders)
+    seats = sum(min(one.most, _in_turn(one, known.morning.lots)) for one in known.morning.riders)
     if must <= seats:
         return ""
     told = {"must": must, "riders": len(known.morning.riders), "seats": seats}
@@ -152,6 +152,15 @@ def _too_few(known: Gathered) -> str:
         )
         % told
     )
+
+
+def _in_turn(rider: Rider, lots: Sequence[Lot]) -> int:
+    """Return in how many lots somebody can ride who is back from one before the next pulls out."""
+    count, back = 0, 0
+    for lot in sorted(lots, key=lambda one: one.ends):
+        if _there(rider, lot) and lot.starts >= back:
+            count, back = count + 1, lot.ends
+    return count
 
 
 def _there(rider: Rider, lot: Lot) -> bool:
@@ -298,6 +307,8 @@ def assumed_words(known: Gathered) -> list[str]:
             "does not ride it, not their words."
         ),
     ]
+    if any(one.out_with(other) for one in known.morning.lots for other in known.morning.lots if one is not other):
+        found.append(_("A lot pulls out before the one before is back: who rides in one has no horse in the other."))
     nowhere = sum(one.gallop is None for one in known.morning.horses)
     if nowhere:
         text = ngettext(
