@@ -14,6 +14,7 @@ from upsides.books.models import Engagement, Horse, Move, Outing, Person
 from upsides.books.models.answer import HEARTS
 from upsides.books.outings import kept
 from upsides.books.queries import moments
+from upsides.books.queries.advice import advice
 from upsides.books.queries.condition import horse_condition
 from upsides.books.queries.condition_done import done_by
 from upsides.books.queries.condition_signs import signs_of
@@ -318,6 +319,37 @@ def test_a_shoe_stands_open_until_the_farrier_saw_to_its_foot(horse: Horse, hand
     assert horse.pk in open_for_the_vet(moments.now(), [horse.pk], trainer())
     enter("farrier", horse, hands.back(days=1), done="refit", feet="near_hind")
     assert of(horse).vet.open == ()
+
+
+def test_droppings_lapse_before_what_was_seen_on_a_leg(horse: Horse, hands: Hands) -> None:
+    """Droppings end with the next look that finds the horse as usual, or after the days that the yard sets for them;
+    what was found on a leg stands as long as the yard sets for that, and no such look ends it."""
+    enter("leg", horse, hands.back(days=20), "carer", limb="near_fore", place="tendon", signs="heat")
+    enter("droppings", horse, hands.back(days=6), "carer", droppings="hard")
+    enter("droppings", horse, hands.back(days=7), "carer", droppings="few")
+    seen = of(horse).vet.open
+    assert [one.entry.kind for one in seen] == ["droppings", "leg"]
+    own = override("looking first", "Ours", "anywhere", "the yard", kind="days open, droppings", unit="days", value=6)
+    (leg,) = for_the_vet(moments.now(), horse.pk, trainer(), own).open
+    assert leg.entry.kind == "leg"
+    assert horse.pk in open_for_the_vet(moments.now(), [horse.pk], trainer(), own)
+    own = override("looking first", "Ours", "anywhere", "the yard", kind="days open", unit="days", value=20)
+    assert [one.entry.kind for one in for_the_vet(moments.now(), horse.pk, trainer(), own).open] == ["droppings"]
+    enter("as_usual", horse, hands.back(days=1), "carer")
+    assert [one.entry.kind for one in of(horse).vet.open] == ["leg"]
+    assert open_for_the_vet(moments.now(), [horse.pk], trainer(), own) == frozenset()
+    own = override("looking first", "Ours", "anywhere", "the yard", kind="days open", unit="days", value=60)
+    enter("lameness", horse, hands.back(days=50), "vet", limb="off_fore", scale="5", grade="2")
+    assert [one.entry.kind for one in for_the_vet(moments.now(), horse.pk, trainer(), own).open] == ["leg", "lameness"]
+
+
+def test_a_vets_restriction_never_ends_by_itself(horse: Horse, hands: Hands) -> None:
+    """Advice without an end holds years later, until the vet says otherwise."""
+    enter("vet_finding", horse, hands.back(days=900), "vet", text="x", advice="no_fast_work")
+    held = advice(moments.now(), hands.at.date())
+    assert held[horse.pk].finding.advice == "no_fast_work"
+    enter("vet_finding", horse, hands.back(days=1), "vet", text="x", advice="as_usual")
+    assert horse.pk not in advice(moments.now(), hands.at.date())
 
 
 def test_a_temperature_is_open_by_the_rule_of_the_list(horse: Horse, hands: Hands) -> None:

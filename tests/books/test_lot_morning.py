@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from mornings import DAWN, DAY, Hands, enter, only, who
-from upsides.books.lot_words import assumed_words, cost_words, law_words
+from upsides.books.lot_words import assumed_words, cost_words, law_words, left_out_lines, left_out_words
 from upsides.books.models import Caution, DayOff, Gallop, Horse, Person, Post, Shift, Yard
 from upsides.books.queries import moments
 from upsides.books.queries.days import moment_on
@@ -224,6 +224,53 @@ def test_a_lot_that_went_out_is_left_as_it_is(string: list[Horse], tmp_path: Pat
     assert [one.number for one in found.morning.horses] == [c.pk]
     assert set(found.left_out) == {LeftOut(a.pk, "done"), LeftOut(b.pk, "gone")}
     assert {one.number: one.most for one in found.morning.riders}[who("rider").pk] == 8
+
+
+def test_lots_that_are_out_at_one_time_are_told(string: list[Horse], tmp_path: Path) -> None:
+    """Where a yard's own lots pull out before others are back, the plan says that nobody rides in both."""
+    for lot, horse in enumerate(string, start=1):
+        ordered(horse, lot=str(lot))
+    said = "A lot pulls out before the one before is back: who rides in one has no horse in the other."
+    assert said not in assumed_words(gathered(tmp_path))
+    text = SHIPPED.read_text(encoding="utf-8")
+    (tmp_path / "lots.toml").write_text(text.replace("minutes = 50", "minutes = 60"), encoding="utf-8")
+    assert said in assumed_words(gathered(tmp_path))
+
+
+def test_a_lot_is_gone_when_its_time_is_past(string: list[Horse], hands: Hands, tmp_path: Path) -> None:
+    """On its day a lot of which nothing is written has gone some minutes after its time, which the yard sets.
+
+    So it was at an earlier moment, but not on another day, and once the last lot is past none is taken out.
+    """
+    a, b, c, _ = string
+    ordered(a)
+    ordered(b, rider=who("rider").pk)
+    ordered(c, lot="2")
+    hands.to(DAWN + timedelta(minutes=5))  # 6:05, twenty minutes after 5:45
+    assert {one.number for one in gathered(tmp_path).morning.horses} == {a.pk, b.pk, c.pk}
+    hands.to(DAWN + timedelta(minutes=6))
+    found = gathered(tmp_path)
+    assert [one.number for one in found.morning.horses] == [c.pk]
+    assert set(found.left_out) == {LeftOut(a.pk, "out"), LeftOut(b.pk, "out")}
+    assert 1 not in {lot.number for lot in found.morning.lots}
+    assert {one.number: one.most for one in found.morning.riders}[who("rider").pk] == 8
+    assert left_out_lines(found) == [
+        "Lot 1 pulled out at 5:45; nothing of it is written as done yet: 2 horses stay as ordered"
+    ]
+    assert "lot 1 pulled out at 5:45" in left_out_words(found.left_out[0], found)
+    assert not gather(tmp_path, moments.as_of(DAWN), DAY).left_out
+    later = DAY + timedelta(days=1)
+    ordered(a, later)
+    assert not gathered(tmp_path, later).left_out
+    text = SHIPPED.read_text(encoding="utf-8")
+    (tmp_path / "lots.toml").write_text(text.replace("grace = 20", "grace = 60"), encoding="utf-8")
+    assert not gathered(tmp_path).left_out
+    (tmp_path / "lots.toml").write_text(text.replace("grace = 20\n", ""), encoding="utf-8")
+    assert len(gathered(tmp_path).left_out) == 2
+    hands.to(DAWN + timedelta(hours=2))
+    found = gathered(tmp_path)
+    assert not found.left_out
+    assert any(line.startswith("By the clock every lot has pulled out") for line in assumed_words(found))
 
 
 def test_an_earlier_moment_knows_nothing_of_later(string: list[Horse], hands: Hands, tmp_path: Path) -> None:

@@ -24,7 +24,7 @@ from upsides.books.queries.lots import orders
 from upsides.books.services.jobs import ask, cancel
 from upsides.books.services.lists import order, ride_done
 from upsides.books.services.lots import take_lots
-from upsides.errors import KindNotYoursError, LotsBrokenError
+from upsides.errors import KindNotYoursError, LotsBrokenError, LotsClashError
 from upsides.planning.lots import Lots
 from upsides.planning.morning import Plan, Ride
 from upsides.planning.prices import SHIPPED, Parts
@@ -191,6 +191,16 @@ def test_too_few_riders_are_counted(string: list[Horse], planned: Callable[..., 
     assert "has a rider: 3 have to be ridden, riders have room for 1 (1 there that morning)" in said
 
 
+def test_riders_are_counted_for_lots_in_turn(string: list[Horse], folder: Path) -> None:
+    """Of lots that are out at one time a rider has room in one: so many are said to be had."""
+    Post.objects.filter(role="rider").exclude(person=who("rider")).delete()
+    text = SHIPPED.read_text(encoding="utf-8").replace("minutes = 50", "minutes = 500")
+    (folder / OWN_LOTS).write_text(text, encoding="utf-8")
+    with pytest.raises(LotsClashError) as told:
+        solve_lots(gather(folder, moments.now(), DAY))
+    assert "3 have to be ridden, riders have room for 1 (1 there that morning)" in str(told.value)
+
+
 def test_one_ride_is_written_as_done_once(string: list[Horse], hands: Hands) -> None:
     """One horse did what was ordered; pressed again, or where something was written already, nothing is added."""
     assert ride_done(DAY, string[0].pk, who("rider"))
@@ -245,3 +255,17 @@ def test_who_is_new_in_a_lot_pushes_on_only_those_behind(string: list[Horse], fo
     made = orders_as_planned(gather(folder, moments.now(), DAY), Plan(rides))
     assert {horse: work.place for horse, work in made.items()} == {one: 2, new: 3, two: 5}
     assert take_lots(folder, DAY, Plan(rides), who("trainer")) == 1
+
+
+def test_what_went_out_as_planned_is_taken_already(string: list[Horse], hands: Hands, folder: Path) -> None:
+    """A plan whose first lot pulled out as it has it can still be taken; one that has it otherwise is refused."""
+    a, b, c = string
+    rider, other = who("rider").pk, Person.objects.get(name="Q. Tallow").pk
+    for horse, own, lot in ((a, rider, "1"), (b, other, "1"), (c, rider, "2")):
+        order(horse.pk, DAY, {"exercise": "steady_canter", "lot": lot, "rider": str(own)}, who("trainer"))
+    plan = Plan((Ride(a.pk, 1, rider, 1), Ride(b.pk, 1, other, 2), Ride(c.pk, 2, other, 1)))
+    hands.to(hands.at + timedelta(minutes=6))
+    with pytest.raises(LotsBrokenError):
+        take_lots(folder, DAY, Plan((Ride(a.pk, 2, rider, 1), *plan.rides[1:])), who("trainer"))
+    assert take_lots(folder, DAY, plan, who("trainer")) == 1
+    assert take_lots(folder, DAY, plan, who("trainer")) == 0

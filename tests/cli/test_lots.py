@@ -46,6 +46,9 @@ said += [asked("--without", "b tallow", "--json"), asked("--without", "Nobody", 
 Caution.objects.create(horse=string[1], about="riding", text="strong", skill=4, first_day=date(2020, 1, 1))
 Caution.objects.create(horse=string[2], about="riding", text="strong", skill=4, first_day=date(2020, 1, 1))
 said += [asked("--json"), asked("--date", "2020-01-01", "--keep", "--json"), asked("--date", "2020-01-01")]
+Caution.objects.all().delete()
+order(string[2].pk, day, {"exercise": "fast", "gallop": str(sand.pk), "lot": "1"}, trainer)
+said += [asked("--json"), asked()]
 """
 
 
@@ -72,6 +75,7 @@ def test_the_plan_is_whole_and_proven(answers: Any) -> None:
     assert by["Bramble 0"]["rider"] == "A. Tallow"
     assert by["Bramble 1"]["lot"] == by["Bramble 2"]["lot"]
     assert abs(by["Bramble 1"]["place"] - by["Bramble 2"]["place"]) == 1
+    assert (by["Bramble 1"]["upsides"], by["Bramble 1"]["other_work"]) == (["Bramble 2"], [])
     assert len({(ride["lot"], ride["rider"]) for ride in rides}) == 4
     assert value["proven"]
     assert value["minutes"] == sum(part["minutes"] for part in value["cost"].values()) == value["bound"]
@@ -133,3 +137,10 @@ def test_a_morning_without_orders_says_so(answers: Any) -> None:
     assert status == 0
     assert "There is nothing to plan on 2020-01-01" in out
     assert "Lot 1" not in out
+
+
+def test_a_partner_with_other_work_is_told(answers: Any) -> None:
+    """Of two that are ordered together with other work, the command says that the other does other work."""
+    by = {ride["horse"]: ride for lot in read(answers[12])["lots"] for ride in lot["rides"]}
+    assert by["Bramble 1"]["other_work"] == ["Bramble 2"]
+    assert "with Bramble 2 (does other work)" in answers[13][1]

@@ -169,3 +169,33 @@ def test_young_horses_learn_the_stalls_once(invented: Invented, books: Books) ->
     tests = lessons.filter(pl.col("values").str.contains('"test"'))
     assert 5 < tests.height == tests["source_horse"].n_unique()
     assert lessons.filter(pl.col("values").str.contains('"broke":\\s*"slow"')).height > 3
+
+
+def test_most_horses_are_ridden_by_their_usual_riders(invented: Invented, books: Books, work: pl.DataFrame) -> None:
+    """In the last weeks whoever rode a horse most in four weeks rides it on most mornings, else mostly for a reason."""
+    ridden = work.drop_nulls("rider").filter(pl.col("date") > invented.today - timedelta(days=56))
+    shares = []
+    for back in range(1, 25):
+        day = invented.today - timedelta(days=back)
+        past = ridden.filter(pl.col("date").is_between(day - timedelta(days=28), day, closed="left"))
+        most = past.group_by("source_horse", "rider").len().sort("len", "rider", descending=[True, False])
+        usual = most.unique("source_horse", keep="first").select("source_horse", usual="rider")
+        own = ridden.filter(pl.col("date") == day).join(usual, on="source_horse")
+        there = set(own["rider"])
+        if own.height:
+            by = own.select((pl.col("rider") == pl.col("usual")).mean()).item()
+            shares.append((by, own.filter(pl.col("rider") != pl.col("usual"), pl.col("usual").is_in(there)).height))
+    assert all(0.6 < share < 0.97 for share, _ in shares)
+    assert 0.65 < sum(share for share, _ in shares) / len(shares) < 0.85
+    assert max(elsewhere for _, elsewhere in shares) <= 12
+
+
+def test_the_last_days_keep_the_yards_days_between_fast_works(invented: Invented, books: Books) -> None:
+    """Who works fast yesterday or today has neither worked fast nor raced in the two days before."""
+    told = pl.concat([_told(invented, books, "exercise"), _told(invented, books, "ordered")])
+    quick = told.filter(pl.col("exercise").is_in([*FAST, "race"]))
+    days = quick.select("source_horse", "date", "exercise").unique().sort("source_horse", "date")
+    gaps = days.with_columns(since=pl.col("date").diff().dt.total_days().over("source_horse"))
+    late = gaps.filter(pl.col("date") >= invented.today - timedelta(days=1), pl.col("exercise") != "race")
+    assert late.height > 30
+    assert (late["since"].fill_null(99) >= 3).all()

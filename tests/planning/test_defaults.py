@@ -24,6 +24,7 @@ def test_the_shipped_lots_follow_each_other() -> None:
     [
         ("[lots]", "[lot]", "lots"),
         ("count = 5", "count = 0", "lots, count"),
+        ("grace = 20", "grace = -1", "lots, grace"),
         ("most = 24", 'most = "many"', "lots, most"),
         ("points = [0, 0, 0, 1, 2]", "points = [0, 1]", "awkward points"),
         ("[gallops]\nmost = 20", '[gallops]\nmost = 20\n[gallop.most]\n"Long Sand" = -1', "most on Long Sand"),

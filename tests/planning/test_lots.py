@@ -56,6 +56,24 @@ def test_the_plan_is_the_cheapest_of_all_plans(seed: int) -> None:
     assert found.proven
 
 
+@settings(max_examples=20, deadline=None, derandomize=True)
+@given(SEEDS)
+def test_lots_that_are_out_at_one_time_share_no_rider(seed: int) -> None:
+    """Where a lot pulls out before another is back, its riders have one horse in the two, at the least cost still."""
+    morning = tiny(seed)
+    one, two = morning.lots
+    morning = replace(morning, lots=(replace(one, ends=two.starts + 1), two))
+    costs = _costs(morning)
+    if not costs:
+        with pytest.raises(LotsClashError):
+            plan_lots(morning, PRICES)
+        return
+    found = plan_lots(morning, PRICES)
+    ridden = [ride.rider for ride in found.plan.rides if ride.rider is not None]
+    assert len(ridden) == len(set(ridden))
+    assert found.costs.total == pytest.approx(min(costs), abs=NEAR)
+
+
 @settings(max_examples=30, deadline=None, derandomize=True)
 @given(SEEDS)
 def test_trying_few_columns_first_changes_no_answer(seed: int) -> None:

@@ -34,6 +34,11 @@ def _with(one: Horse, other: Horse | None = None, **more: object) -> Morning:
         (GOOD, Plan((*RIDES, Ride(2, 2, 2, 1))), Rule("once", (2,))),
         (GOOD, Plan((RIDES[0], Ride(2))), Rule("rider")),
         (GOOD, Plan((Ride(1, 1, 1, 1), Ride(2, 1, 1, 2))), Rule("twice", (1,))),
+        (
+            replace(GOOD, lots=(Lot(1, 330, 420, 2), LOTS[1])),
+            Plan((Ride(1, 1, 1, 1), Ride(2, 2, 1, 1))),
+            Rule("twice", (1,)),
+        ),
         (_with(Horse(1, carries_kg=59)), BOTH_FIRST, Rule("weight", (1,))),
         (replace(_with(Horse(1, carries_kg=90)), riders=(Rider(1), RIDERS[1])), BOTH_FIRST, Rule("weight", (1,))),
         (_with(Horse(1, asks=4)), BOTH_FIRST, Rule("skill", (1,))),

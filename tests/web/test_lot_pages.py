@@ -67,7 +67,7 @@ def test_a_plan_is_asked_for_shown_and_taken(string: list[Horse], seat: Any, cli
     text = words(page)
     assert "no plan costs less" in text
     assert "The list breaks 1 rule." in text
-    assert f"{who('rider').name}: two horses in one lot" in text
+    assert f"{who('rider').name}: two horses at one time" in text
     number = re.search(r'name="plan" value="(\d+)"', page.content.decode())
     assert number is not None
     count = Entry.objects.count()
@@ -252,7 +252,7 @@ def test_the_board_says_at_once_what_a_move_costs(string: list[Horse], client_as
     """Each ride has a list of lots and riders; a move is priced and its broken rules named, and nothing is written."""
     trainer, rider, count = client_as("trainer"), who("rider"), Entry.objects.count()
     page = trainer.get(f"/lots/board/?day={DAY}")
-    assert f"{rider.name}: two horses in one lot" in words(page)
+    assert f"{rider.name}: two horses at one time" in words(page)
     assert "It breaks 1 rule and costs" in words(page)
     assert re.findall(STRICT, page.content.decode()) == []
     assert page.content.decode().count("<select") == 2 * len(string)
@@ -280,7 +280,7 @@ def test_one_without_a_rider_does_not_hide_the_rest(
     chosen |= {f"rider-{horse.pk}": str(who("rider").pk) for horse in string[1:]}
     text = words(client_as("trainer").post(f"/lots/board/?day={DAY}", chosen))
     assert f"{string[0].name}: it has no rider" in text
-    assert f"{who('rider').name}: two horses in one lot" in text
+    assert f"{who('rider').name}: two horses at one time" in text
     assert "It breaks 2 rules and costs" in text
 
 

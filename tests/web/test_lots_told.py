@@ -8,6 +8,7 @@ from django.conf import settings
 
 import worlds
 from mornings import DAY, Hands, only, who
+from upsides import paper
 from upsides.books.lot_answers import PlannedLots, kept_lots
 from upsides.books.models import DayOff, Horse, Job, Person, Post
 from upsides.books.services.answers import store
@@ -76,13 +77,43 @@ def test_the_morning_names_a_rider_who_is_off(string: list[Horse], client_as: wo
     assert "is off today and on the list" not in words(client_as("carer").get("/"))
 
 
-def test_a_partner_with_other_work_is_told(string: list[Horse], client_as: worlds.ClientAs) -> None:
-    """Lots and board say of a horse that it works with that it does other work, and nothing of one with the same."""
+def test_a_partner_with_other_work_is_told(
+    string: list[Horse], client_as: worlds.ClientAs, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Wherever lots are told, a partner of another exercise or distance is told to do other work, the same not."""
     one, other, third = string
-    for horse, work, beside in ((one, "fast", [other, third]), (other, "half_speed", [one]), (third, "fast", [one])):
-        values = {"exercise": work, "lot": "1", "upsides": ",".join(str(each.pk) for each in beside)}
-        order(horse.pk, DAY, values, who("trainer"))
-    for address in ("/lots/", "/lots/board/"):
-        text = told(client_as("trainer"), address)
-        assert f"{other.name} (does other work), {third.name}" in text
+    rider, printed = who("rider"), []
+    for place, (horse, work, far, beside) in enumerate(
+        ((one, "fast", "3.5", [other, third]), (other, "half_speed", "3.5", [one]), (third, "fast", "", [one]))
+    ):
+        values = {"exercise": work, "furlongs": far, "lot": str(place + 1), "rider": str(rider.pk)}
+        order(horse.pk, DAY, values | {"upsides": ",".join(str(each.pk) for each in beside)}, who("trainer"))
+    rides = Plan(tuple(Ride(horse.pk, place + 1, rider.pk, 1) for place, horse in enumerate(string)))
+    store("lots", DAY, kept_lots(PlannedLots(rides)), {})
+    monkeypatch.setattr(paper, "evening_pdf", lambda sheet, _size: printed.append(sheet) or b"%PDF")
+    trainer, days = client_as("trainer"), f"?day={DAY}"
+    assert trainer.get(f"/evening.pdf{days}").status_code == 200
+    names = f"{other.name} (does other work), {third.name}"
+    pages = {"/lots/": names, "/lots/board/": names, f"/lots/own/?rider={rider.pk}": names, f"/lots/plan/{days}": names}
+    for address, wanted in (pages | {f"/evening/{days}": f"with {names}"}).items():
+        text = told(trainer, address)
+        assert wanted in text, address
         assert f"{third.name} (does other work)" not in text
+    assert next(ride.company for lot in printed[0].lots for ride in lot.rides) == names
+    order(third.pk, DAY, {"exercise": "fast", "furlongs": "5", "upsides": str(one.pk)}, who("trainer"))
+    assert f"{third.name} (does other work)" in told(trainer, "/lots/")
+
+
+def test_the_list_leads_to_the_plan_of_lots(string: list[Horse], client_as: worlds.ClientAs) -> None:
+    """Tomorrow's list has the way to the plan beside horses without a rider or two under one, and none without such."""
+    trainer, one = client_as("trainer"), string[0]
+    page = trainer.get(f"/evening/?day={DAY}")
+    assert "The plan looks for lots and riders for 3 of these." in words(page)  # all three under one rider in one lot
+    form = page.content.decode()
+    assert '<form method="post" action="/lots/plan/ask/">' in form
+    for lot, horse in enumerate(string, start=1):
+        values = {"exercise": "steady_canter", "lot": str(lot), "rider": str(who("rider").pk)}
+        order(horse.pk, DAY, values, who("trainer"))
+    assert "/lots/plan/ask/" not in trainer.get(f"/evening/?day={DAY}").content.decode()
+    order(one.pk, DAY, {"exercise": "steady_canter", "lot": "1"}, who("trainer"))
+    assert "The plan looks for a lot and rider for 1 of these." in told(trainer, f"/evening/?day={DAY}")

@@ -119,6 +119,20 @@ def test_everything_stops_together(opened: Desk) -> None:
 
 
 @needs_proc
+def test_a_half_sent_request_keeps_nothing_from_ending(opened: Desk) -> None:
+    """With requests on their way that never arrive whole, SIGTERM ends the server well and kills no process for it."""
+    with serving(opened.folder, opened.env, "--no-worker") as served:
+        asked = [socket.create_connection(("127.0.0.1", served.port)) for _ in range(4)]
+        for one in asked:
+            one.sendall(b"GET / HTTP/1.1\r\nHost: localhost\r\n")
+        assert served.status("localhost") == 200
+        served.process.send_signal(signal.SIGTERM)
+        said = served.process.communicate(timeout=PATIENCE_S)[0]
+        assert served.process.returncode == 0
+        assert "refused" not in said
+
+
+@needs_proc
 def test_nothing_outlives_a_killed_server(opened: Desk) -> None:
     """When the worker is killed another does the next job; when the server is, all that it started end themselves."""
     with serving(opened.folder, opened.env) as served:

@@ -1,6 +1,7 @@
 """Plans of lots in words: rules that must hold or are broken, what departures cost, what is left out."""
 
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 from django.utils.functional import Promise
@@ -48,7 +49,7 @@ BROKEN: Final[Mapping[str, str | Promise]] = {
     "law": gettext_lazy("%(one)s, under eighteen: outside the law's hours of work and rest"),
     "pin": gettext_lazy("%(one)s: it was fixed by hand otherwise"),
     "once": gettext_lazy("%(one)s: it has no rider or no lot, or stands there twice"),
-    "twice": gettext_lazy("%(one)s: two horses in one lot"),
+    "twice": gettext_lazy("%(one)s: two horses at one time"),
     "unknown": gettext_lazy("%(one)s: it has no rider or lot of this morning"),
     "string": gettext_lazy("%(one)s: horses that work together are not beside each other in the string"),
 }
@@ -86,6 +87,7 @@ LEFT_OUT: Final[Mapping[str, str | Promise]] = {
     "closed": gettext_lazy("%(one)s: its gallop is closed"),
     "done": gettext_lazy("%(one)s: done already"),
     "gone": gettext_lazy("%(one)s: its lot has gone out"),
+    "out": gettext_lazy("%(one)s: lot %(number)s pulled out at %(at)s; nothing of it is written as done yet"),
     "partner": gettext_lazy("%(one)s and %(other)s cannot work together: one is not ridden then, or goes elsewhere"),
 }
 _OF_RIDERS: Final = {"hours", "most", "young", "law", "twice"}
@@ -139,7 +141,7 @@ def _left_in(known: Gathered, plan: Plan) -> str:
 def _too_few(known: Gathered) -> str:
     """Return that horses need riders, where fewer rides can be had than horses must be ridden; else empty."""
     must = sum(not one.walker for one in known.morning.horses)
-    seats = sum(min(one.most, sum(_there(one, lot) for lot in known.morning.lots)) for one in known.morning.riders)
+    seats = sum(min(one.most, _in_turn(one, known.morning.lots)) for one in known.morning.riders)
     if must <= seats:
         return ""
     told = {"must": must, "riders": len(known.morning.riders), "seats": seats}
@@ -150,6 +152,15 @@ def _too_few(known: Gathered) -> str:
         )
         % told
     )
+
+
+def _in_turn(rider: Rider, lots: Sequence[Lot]) -> int:
+    """Return in how many lots somebody can ride who is back from one before the next pulls out."""
+    count, back = 0, 0
+    for lot in sorted(lots, key=lambda one: one.ends):
+        if _there(rider, lot) and lot.starts >= back:
+            count, back = count + 1, lot.ends
+    return count
 
 
 def _there(rider: Rider, lot: Lot) -> bool:
@@ -256,8 +267,26 @@ def clash_words(clash: Clash[Rule], known: Gathered) -> str:
 
 def left_out_words(one: LeftOut, known: Gathered) -> str:
     """Return which horse is not planned, and why."""
+    lot = int(known.rides[one.horse].order.lot or 0) if one.horse in known.rides else 0
     told = {"one": known.horses.get(one.horse, ""), "other": known.horses.get(one.other or 0, _("another"))}
-    return str(LEFT_OUT[one.why]) % told
+    return str(LEFT_OUT[one.why]) % (told | {"number": lot, "at": _clock(known.settings.defaults.lot(lot).starts)})
+
+
+def left_out_lines(known: Gathered) -> list[str]:
+    """Return which horses are not planned, and why; those of a lot that pulled out by the clock in one line."""
+    out = Counter(int(known.rides[one.horse].order.lot or 0) for one in known.left_out if one.why == "out")
+    lines = []
+    for number, count in sorted(out.items()):
+        text = ngettext(
+            "Lot %(number)s pulled out at %(at)s; nothing of it is written as done yet: "
+            "%(count)s horse stays as ordered",
+            "Lot %(number)s pulled out at %(at)s; nothing of it is written as done yet: "
+            "%(count)s horses stay as ordered",
+            count,
+        )
+        at = _clock(known.settings.defaults.lot(number).starts)
+        lines.append(text % {"number": number, "at": at, "count": count})
+    return [*lines, *(left_out_words(one, known) for one in known.left_out if one.why != "out")]
 
 
 def assumed_words(known: Gathered) -> list[str]:
@@ -278,6 +307,8 @@ def assumed_words(known: Gathered) -> list[str]:
             "does not ride it, not their words."
         ),
     ]
+    if any(one.out_with(other) for one in known.morning.lots for other in known.morning.lots if one is not other):
+        found.append(_("A lot pulls out before the one before is back: who rides in one has no horse in the other."))
     nowhere = sum(one.gallop is None for one in known.morning.horses)
     if nowhere:
         text = ngettext(
@@ -293,6 +324,10 @@ def assumed_words(known: Gathered) -> list[str]:
         "born": _("no day of birth is entered, taken to be grown up: %(names)s"),
     }
     missing = [words[what] % {"names": ", ".join(names)} for what, names in unsaid.items() if names]
+    if known.gone.over:
+        found.append(
+            _("By the clock every lot has pulled out: what is not written as done is planned as if it were to come.")
+        )
     return [*law_words(known), *found, *missing]
 
 

@@ -57,12 +57,16 @@ class Kept:
             if not self.ending.is_set():
                 self.thread.start()
 
+    def end(self) -> None:
+        """Tell the child to end, and start none any more."""
+        with self.turn:
+            if self.process is not None and not self.ending.is_set():
+                self.process.terminate()
+            self.ending.set()
+
     def stop(self) -> None:
         """End the child calmly, or by force when it takes too long; none is started any more."""
-        with self.turn:
-            self.ending.set()
-            if self.process is not None:
-                self.process.terminate()
+        self.end()
         if not self.thread.is_alive():
             return
         self.thread.join(GRACE_S)

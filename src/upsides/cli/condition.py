@@ -228,7 +228,7 @@ def _out_of_work(value: dict[str, Any]) -> str:
 
 
 def _vet_lines(vet: dict[str, Any]) -> list[str]:
-    told = [f"{one['day']}, {one['by']}: {one['words']}" for one in vet["open"]]
+    told = [f"{one['day'].day} {one['day']:%B}, {one['by']}: {one['words']}" for one in vet["open"]]
     told += [f"{_even_words(vet['even'])} Ask the vet."] if vet["uneven"] else []
     told += [*vet["stands_out"], *map(_blood_words, vet["bloods"])]
     shod = len(told) == sum(one["kind"] == "shoe" for one in vet["open"])

@@ -38,6 +38,7 @@ def lots(day: date | None, rider: str | None, keep: bool, library: Path, as_json
     open_books(library)
     from upsides.books import clock
     from upsides.books.lot_solving import binding, solve_lots
+    from upsides.books.lot_words import left_out_lines
     from upsides.books.queries.lot_morning import gather
     from upsides.cli.condition import moment_of
     from upsides.planning.solving import Watch
@@ -52,7 +53,7 @@ def lots(day: date | None, rider: str | None, keep: bool, library: Path, as_json
         binds = list(binding(found, planned, watch)) if number is None else []
     kept = _keep(library, morning, planned, moment) if keep else None
     value = _as_value(found, planned, binds, moment, number) | {"kept": kept}
-    answer(as_json, value, _as_lines(value))
+    answer(as_json, value, _as_lines(value, left_out_lines(found)))
 
 
 def _rider(moment: "Moment", day: date, name: str) -> int:
@@ -172,16 +173,17 @@ def _ride(ride: "Ride", found: "Gathered") -> dict[str, Any]:
         "exercise": there.order.exercise,
         "gallop": found.gallops.get(there.order.gallop or 0, ""),
         "upsides": [found.horses[one] for one in there.order.upsides if one in found.horses],
+        "other_work": sorted(there.otherwise),
         "changed": before is not None and (before.lot, before.rider) != (ride.lot, ride.rider),
     }
 
 
-def _as_lines(value: dict[str, Any]) -> list[str]:
+def _as_lines(value: dict[str, Any], left_out: list[str]) -> list[str]:
     rides = sum(len(lot["rides"]) for lot in value["lots"])
     without = f" without {value['without']}" if value["without"] else ""
     if not rides and not value["walker"]:
         lines = [f"There is nothing to plan on {value['day']}: no horse is ordered to be ridden, or all are done."]
-        return lines + _block("Not planned", [one["words"] for one in value["left_out"]])
+        return lines + _block("Not planned", left_out)
     lines = [f"{rides} horses go out on {value['day']}{without}. {value['sentence']}"]
     for lot in (one for one in value["lots"] if one["rides"]):
         lines += ["", f"Lot {lot['lot']}, {lot['starts']}", *(_line(ride) for ride in lot["rides"])]
@@ -189,7 +191,7 @@ def _as_lines(value: dict[str, Any]) -> list[str]:
     lines += _block("What it costs", value["costs"])
     lines += _block("What binds", [f"{one['words']}: {one['saves']:g} min by one" for one in value["binds"]])
     lines += _block("The list as it stands breaks", value["list"]["broken"])
-    lines += _block("Not planned", [one["words"] for one in value["left_out"]])
+    lines += _block("Not planned", left_out)
     lines += _block("Assumed", value["assumed"])
     if value["kept"] is None:
         return [*lines, "", "Nothing was written; --keep takes it into the list."]
@@ -199,7 +201,8 @@ def _as_lines(value: dict[str, Any]) -> list[str]:
 def _line(ride: dict[str, Any]) -> str:
     work = ride["exercise"].replace("_", " ")
     where = f", {ride['gallop']}" if ride["gallop"] else ""
-    company = f", with {', '.join(ride['upsides'])}" if ride["upsides"] else ""
+    names = [f"{name} (does other work)" if name in ride["other_work"] else name for name in ride["upsides"]]
+    company = f", with {', '.join(names)}" if names else ""
     mark = " (changed)" if ride["changed"] else ""
     return f"  {ride['place']:>2}  {ride['rider']}: {ride['horse']}, {work}{where}{company}{mark}"
 

@@ -129,6 +129,7 @@ def _ride(ride: Any) -> dict[str, Any]:
         "gallop": ride.gallop,
         "rider": ride.rider,
         "upsides": list(ride.company),
+        "other_work": sorted(ride.otherwise),
         "against": [one.value for one in ride.against],
         "done": ride.done.exercise if ride.done else None,
     }

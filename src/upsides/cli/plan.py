@@ -162,7 +162,7 @@ def _ask_first(library: Path, moment: "Moment", number: int) -> list[str]:
 
     reader = visitor(office_person(), barn=False)
     still = for_the_vet(moment, number, reader, yard_rules(library).overrides).open
-    return [f"{one.happened.date()}: {one.words}" for one in still]
+    return [f"{one.happened.day} {one.happened:%B}: {one.words}" for one in still]
 
 
 def _segments(moment: "Moment", settings: "Settings", value: dict[str, Any]) -> dict[str, Any]:

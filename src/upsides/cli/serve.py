@@ -23,6 +23,9 @@ WORKERS = 2
 HTTPS_ONLY_S = 30 * 24 * 3600
 """How long browsers remember that a public name is reached by https alone."""
 
+HALF_SENT_MS = 5_000
+"""How long the head of a request may take to arrive: one that never does keeps no web process from ending."""
+
 _APPLICATION = "upsides.web.wsgi:application"
 _FILE = click.Path(path_type=Path, dir_okay=False)
 
@@ -70,6 +73,8 @@ def serve(
     try:
         server.serve(target_loader=load_pages)
     finally:
+        for worker in workers:
+            worker.end()
         for worker in workers:
             worker.stop()
     click.echo("Stopped.", err=as_json)
@@ -120,6 +125,7 @@ def _server(host: str, port: int, cert: Path | None, key: Path | None) -> Any:
     """
     from granian import Granian
     from granian.constants import Interfaces, SSLProtocols
+    from granian.http import HTTP1Settings
     from granian.log import LogLevels
 
     os.environ.setdefault("OMP_NUM_THREADS", "1")
@@ -133,6 +139,7 @@ def _server(host: str, port: int, cert: Path | None, key: Path | None) -> Any:
         backpressure=64,
         blocking_threads=4,
         workers_kill_timeout=10,
+        http1_settings=HTTP1Settings(header_read_timeout=HALF_SENT_MS),
         ssl_cert=cert,
         ssl_key=key,
         ssl_protocol_min=SSLProtocols.tls12,

@@ -13,6 +13,8 @@ from upsides.planning.prices import SHIPPED
 
 STEPS: Final = 5
 """Steps of the scale of skill, from none."""
+GRACE: Final = 20
+"""Minutes, where a yard's own file says nothing of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +33,7 @@ class Defaults:
     Attributes:
         count, first, minutes, every, most: lots; the first pulls out at `first`, minutes after midnight, each lasts
             `minutes`, the next pulls out `every` minutes later, and has at most `most` horses.
+        grace: minutes after its time by which a lot has pulled out although nothing of it is written as done.
         gallop_most: the most horses on a gallop in one lot; `gallops` by name where it is another number.
         points: of awkwardness by the skill that is asked for.
         walker: exercises that may be done on the walker instead.
@@ -47,11 +50,16 @@ class Defaults:
     walker: frozenset[str]
     gallops: Mapping[str, int] = field(default_factory=dict)
     horses: Mapping[str, OfHorse] = field(default_factory=dict)
+    grace: int = GRACE
 
     def lot(self, number: int) -> Lot:
         """Return a lot with its times, from its number, which counts from 1."""
         starts = self.first + (number - 1) * self.every
         return Lot(number, starts, starts + self.minutes, self.most)
+
+    def gone_after(self, number: int) -> int:
+        """Return after which minute a lot counts as gone by the clock."""
+        return self.lot(number).starts + self.grace
 
 
 def read_defaults(path: Path = SHIPPED) -> Defaults:
@@ -84,6 +92,7 @@ def read_defaults(path: Path = SHIPPED) -> Defaults:
             for name, most in _table(found.get("gallop", {"most": {}}), "most").items()
         },
         horses={name: _horse(name, row) for name, row in found.get("horse", {}).items()},
+        grace=_whole(_("lots, grace"), lots.get("grace", GRACE), least=0),
     )
 
 

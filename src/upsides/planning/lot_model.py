@@ -155,10 +155,15 @@ class _Made:
         return found
 
     def add_places(self) -> None:
-        """Add what limits riders, lots and gallops: one horse at a time, so many lots, so many horses."""
+        """Add what limits riders, lots and gallops: one horse at a time, so many lots, so many horses.
+
+        A rider has one horse among the lots that are out when a lot pulls out, itself among them.
+        """
         _, riders, lots = self.sizes
         _, r, lot = self.hrl
-        self.program.rows(r * lots + lot, self.z, 1.0, -np.inf, np.ones(riders * lots))
+        out = np.array([[one.out_with(at) for at in self.morning.lots] for one in self.morning.lots], dtype=bool)
+        which, at = np.nonzero(out[lot])
+        self.program.rows(r[which] * lots + at, self.z[which], 1.0, -np.inf, np.ones(riders * lots))
         most = [min(x.most, self.morning.young.lots if x.young else x.most, lots) for x in self.morning.riders]
         self.program.rows(r, self.z, 1.0, -np.inf, np.array(most, dtype=float))
         for j, one in enumerate(self.morning.lots):

@@ -103,6 +103,10 @@ class Lot:
     ends: int
     most: int
 
+    def out_with(self, other: "Lot") -> bool:
+        """Return whether it is out when another pulls out; every lot is so when it pulls out itself."""
+        return self.starts <= other.starts < self.ends
+
 
 @dataclass(frozen=True, slots=True)
 class Gallop:

@@ -91,8 +91,10 @@ def _of_pair(morning: Morning, horse: Horse, rider: Rider, lot: Lot) -> Iterator
 
 def _of_riders(morning: Morning, plan: Plan) -> Iterator[Rule]:
     """Yield riders with two horses at once or too many in all."""
-    at_once = Counter((ride.rider, ride.lot) for ride in plan.rides if ride.rider is not None)
-    yield from (Rule("twice", (rider,)) for (rider, _), times in at_once.items() if times > 1 and rider is not None)
+    lots = {lot.number: lot for lot in morning.lots}
+    out = [(ride.rider, lots[ride.lot]) for ride in plan.rides if ride.rider is not None and ride.lot is not None]
+    at_once = Counter((rider, at.number) for rider, own in out for at in morning.lots if own.out_with(at))
+    yield from {Rule("twice", (rider,)) for (rider, _), times in at_once.items() if times > 1}
     rode = Counter(ride.rider for ride in plan.rides)
     for rider in morning.riders:
         if rode[rider.number] > rider.most:

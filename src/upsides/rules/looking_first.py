@@ -23,6 +23,7 @@ class LookingFirst:
         days_without_mass: days after which a missing mass is a finding.
         hours_unseen: hours without anybody's entry, likewise.
         hours_in_sight: hours for which something not right is kept in sight.
+        days_open: days for which what was seen stays open for the vet; `days_open_droppings` those of droppings.
         horses: how many horses can be looked at before the others.
         for_nothing: how many horses a day readings may point at with nothing behind it.
         groups_for_nothing: how many findings a day of a barn, a device or the yard, likewise.
@@ -35,6 +36,8 @@ class LookingFirst:
     days_without_mass: float
     hours_unseen: float
     hours_in_sight: float
+    days_open: int
+    days_open_droppings: int
     horses: int
     for_nothing: float
     groups_for_nothing: float
@@ -55,6 +58,8 @@ def looking_first(on: date, overrides: Overrides = NONE) -> LookingFirst:
         days_without_mass=found["days without mass"],
         hours_unseen=found["hours unseen"],
         hours_in_sight=found["hours in sight"],
+        days_open=int(found["days open"]),
+        days_open_droppings=int(found["days open, droppings"]),
         horses=int(found["horses"]),
         for_nothing=found["pointed at for nothing"],
         groups_for_nothing=found["groups for nothing"],

@@ -1,7 +1,7 @@
 """What vets advised that still holds."""
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from typing import Final
 
 from upsides.books.diary.vet import VetFinding
@@ -10,8 +10,8 @@ from upsides.books.models import Entry
 from upsides.books.queries.days import entries_of
 from upsides.books.queries.moments import Moment
 
-HOLDS: Final = 400
-"""Days after which advice that nobody ended is no longer looked for."""
+EVER: Final = date(1970, 1, 1)
+"""Advice that nobody ended is looked for from then on: it never ends by itself."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +44,7 @@ def advice(moment: Moment, day: date) -> dict[int, Advised]:
         day: the day that is asked about, which may be a later one.
     """
     found: dict[int, Advised] = {}
-    for entry in entries_of(moment, ["vet_finding"], day - timedelta(days=HOLDS), day):
+    for entry in entries_of(moment, ["vet_finding"], EVER, day):
         finding = VetFinding.kept_as(entry.values)
         if finding.advice is None or entry.horse_id is None:
             continue

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Final
 
+from upsides.books import clock
 from upsides.books.diary.legs import LIMBS
 from upsides.books.diary.seen import AS_USUAL
 from upsides.books.models import Entry, Outing
@@ -19,13 +20,13 @@ from upsides.books.queries.looking import warm_of
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.visitors import Visitor
 from upsides.condition.fresh.latest import EVENNESS, Latest, Missing, latest
-from upsides.rules import NONE, Overrides
+from upsides.rules import NONE, LookingFirst, Overrides, looking_first
 
 DAYS: Final = 28
 EVEN_DAYS: Final = 120
 KINDS: Final = (
     "not_right", "leg", "legs_felt", "shoe", "lameness", "accident", "rider_word", "droppings", "vet_finding", "scope",
-    "bloods", "treatment", "farrier", "teeth",
+    "bloods", "treatment", "farrier", "teeth", "as_usual",
 )  # fmt: skip
 SEEN: Final = frozenset({"not_right", "leg", "shoe", "lameness", "accident", "rider_word", "droppings"})
 """Kinds that are something for the vet where nothing later took them back."""
@@ -36,9 +37,10 @@ ENDS: Final = {
     "lameness": frozenset({"lameness"}),
     "accident": frozenset({"vet_finding"}),
     "rider_word": frozenset({"rider_word", "vet_finding"}),
-    "droppings": frozenset({"droppings"}),
+    "droppings": frozenset({"droppings", "as_usual"}),
 }
-"""By what a later entry takes something back, as the list of whom to look at first has it."""
+"""By what a later entry takes something back: as the list of whom to look at first has it, but that a look that
+finds a horse as usual ends what its droppings were."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,20 +74,23 @@ class ForTheVet:
 
 
 def for_the_vet(moment: Moment, horse: int, reader: Visitor, overrides: Overrides = NONE) -> ForTheVet:
-    """Return what was seen of a horse in the last four weeks that a vet may want to know.
+    """Return what was seen of a horse in the last weeks that a vet may want to know.
 
     Args:
         moment: when to look from.
         horse: its number.
         reader: who reads it.
-        overrides: the yard's own rules, which say from when on a temperature draws the eye.
+        overrides: the yard's own rules, which say from when on a temperature draws the eye, and how long what was seen
+            stays open.
     """
-    first = moment.day - timedelta(days=DAYS - 1)
+    limits = looking_first(moment.day, overrides)
+    first, weeks = _first(moment, max(DAYS, limits.days_open)), _first(moment, DAYS)
     rows = open_to(reader, entries_of(moment, KINDS, first, moment.day, [horse])).select_related("author")
     entries = list(rows)
-    still = _still(entries)
-    done = [one for one in entries if one.kind in {"vet_finding", "scope", "bloods", "treatment", "farrier", "teeth"}]
-    felt = written([one for one in entries if one.kind == "legs_felt"][-1:], moment, reader)
+    still = _still(entries, moment, limits)
+    lately = [one for one in entries if _day(one) >= weeks]
+    done = [one for one in lately if one.kind in {"vet_finding", "scope", "bloods", "treatment", "farrier", "teeth"}]
+    felt = written([one for one in lately if one.kind == "legs_felt"][-1:], moment, reader)
     open_ = [*written(still[::-1], moment, reader), *_warm(moment, horse, reader, overrides)]
     return ForTheVet(
         tuple(sorted(open_, key=lambda one: one.happened, reverse=True)),
@@ -96,19 +101,36 @@ def for_the_vet(moment: Moment, horse: int, reader: Visitor, overrides: Override
     )
 
 
-def open_for_the_vet(moment: Moment, horses: Collection[int], reader: Visitor) -> frozenset[int]:
-    """Return the horses of which something was seen in four weeks that nothing later took back."""
-    first = moment.day - timedelta(days=DAYS - 1)
+def open_for_the_vet(
+    moment: Moment, horses: Collection[int], reader: Visitor, overrides: Overrides = NONE
+) -> frozenset[int]:
+    """Return the horses of which something was seen in the last weeks that nothing later took back."""
+    limits = looking_first(moment.day, overrides)
+    first = _first(moment, max(limits.days_open, limits.days_open_droppings))
     kinds = SEEN.union(*ENDS.values())
     found: dict[int | None, list[Entry]] = {}
     for entry in open_to(reader, entries_of(moment, sorted(kinds), first, moment.day, horses)):
         found.setdefault(entry.horse_id, []).append(entry)
-    return frozenset(horse for horse, entries in found.items() if horse is not None and _still(entries))
+    return frozenset(horse for horse, entries in found.items() if horse is not None and _still(entries, moment, limits))
 
 
-def _still(entries: Sequence[Entry]) -> list[Entry]:
+def _still(entries: Sequence[Entry], moment: Moment, limits: LookingFirst) -> list[Entry]:
     """Return the entries of one horse, the earliest first, that are something for the vet still."""
-    return [entry for place, entry in enumerate(entries) if _is_open(entry, entries[place + 1 :])]
+    since = {"droppings": _first(moment, limits.days_open_droppings)}
+    usual = _first(moment, limits.days_open)
+    return [
+        entry
+        for place, entry in enumerate(entries)
+        if entry.kind in SEEN and _day(entry) >= since.get(entry.kind, usual) and _is_open(entry, entries[place + 1 :])
+    ]
+
+
+def _first(moment: Moment, days: int) -> date:
+    return moment.day - timedelta(days=days - 1)
+
+
+def _day(entry: Entry) -> date:
+    return entry.happened_at.astimezone(clock.place().zone).date()
 
 
 def _warm(moment: Moment, horse: int, reader: Visitor, overrides: Overrides) -> list[Written]:
@@ -131,7 +153,7 @@ def _evenness(moment: Moment, horse: int) -> Latest | Missing | None:
 
 def _is_open(entry: Entry, later: Sequence[Entry]) -> bool:
     """Return whether an entry is something for the vet, and none of the later ones took it back."""
-    if entry.kind not in SEEN or (entry.kind == "lameness" and not entry.values["grade"]):
+    if entry.kind == "lameness" and not entry.values["grade"]:
         return False
     if entry.kind == "rider_word" and entry.values["felt"] != "uneven":
         return False

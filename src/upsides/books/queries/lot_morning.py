@@ -16,6 +16,7 @@ from upsides.books.models import Gallop, Horse, Person, Post, Role
 from upsides.books.queries import moments
 from upsides.books.queries.boxes import boxes, in_walking_order
 from upsides.books.queries.lots import Against, Ride, lots
+from upsides.books.queries.lots_gone import NONE, Gone, gone
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.staff import at_work
 from upsides.books.queries.usual import usual_riders
@@ -30,7 +31,7 @@ OWN_LOTS: Final = "lots.toml"
 SEX: Final = {"horse": "colt", "colt": "colt", "ridgling": "colt", "filly": "filly", "mare": "filly"}
 STOPS: Final = {Against.ADVICE: "advice", Against.GALLOP_CLOSED: "closed"}
 """What keeps a horse out of a plan until its order is changed, in steady words."""
-OVER: Final = frozenset({"done", "gone"})
+OVER: Final = frozenset({"done", "gone", "out"})
 """Why a horse is not planned where its rider has had that ride."""
 
 
@@ -46,7 +47,10 @@ class Settings:
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
-    """A horse whose ride is not planned: done, gone, advice, closed; or one that does not go with `other`: partner."""
+    """A horse whose ride is not planned: done, gone, out, advice, closed; or one without `other`: partner.
+
+    Gone is with a lot of which a horse is written as done, out with one that pulled out by the clock.
+    """
 
     horse: int
     why: str
@@ -66,6 +70,7 @@ class Gathered:
         horses, riders, gallops: names by number.
         left_out: horses of the list whose ride is not planned, and why.
         unsaid: names of riders of whom hours, weight or skill are not entered, by which of them.
+        gone: which lots have gone out.
         barred: what the law's hours of work and rest keep riders under eighteen from, by their number.
     """
 
@@ -80,6 +85,7 @@ class Gathered:
     left_out: tuple[LeftOut, ...]
     unsaid: Mapping[str, tuple[str, ...]]
     barred: Mapping[int, Barred]
+    gone: Gone = NONE
 
 
 def lot_settings(folder: Path) -> Settings:
@@ -109,15 +115,15 @@ def gather(folder: Path, moment: Moment, day: date, also: Collection[int] = ()) 
     string = set(moments.in_training(Moment(day, moment.at)).values_list("id", flat=True))
     rides = {ride.horse.pk: ride for lot in lots(moment, day) for ride in lot.rides if ride.horse.pk in string}
     found = {number: ride for number, ride in rides.items() if _ridden(ride.order)}
-    gone = {int(ride.done.lot) for ride in found.values() if ride.done is not None and ride.done.lot is not None}
-    out = {number: why for number, ride in found.items() if (why := _out(ride, gone))}
+    left = gone(found.values(), moment, day, settings.defaults)
+    out = {number: why for number, ride in found.items() if (why := _out(ride, left))}
     ridden = {number: ride for number, ride in found.items() if number not in out}
     done = Counter((found[number].done or found[number].order).rider for number in out if out[number] in OVER)
     where = _gallops(ridden)
     partners, lone = _partners(ridden, where)
     riders, unsaid, young = _riders(moment, day, settings.young, done, also)
     last = max((int(ride.order.lot) for ride in found.values() if ride.order.lot is not None), default=0)
-    numbers = [number for number in range(1, max(last, settings.defaults.count) + 1) if number not in gone]
+    numbers = [number for number in range(1, max(last, settings.defaults.count) + 1) if number not in left.lots]
     lots_of_day = tuple(settings.defaults.lot(number) for number in numbers)
     barred = barred_lots(folder, moment, day, young, lots_of_day)
     riders = [replace(one, barred=barred[one.number].lots) if one.number in barred else one for one in riders]
@@ -142,6 +148,7 @@ def gather(folder: Path, moment: Moment, day: date, also: Collection[int] = ()) 
         (*(LeftOut(number, why) for number, why in out.items()), *lone),
         unsaid,
         barred,
+        left,
     )
 
 
@@ -149,12 +156,12 @@ def _ridden(order: Ordered) -> bool:
     return order.exercise not in UNRIDDEN and order.exercise != "race"
 
 
-def _out(ride: Ride, gone: Collection[int]) -> str:
+def _out(ride: Ride, left: Gone) -> str:
     """Return why a horse is not planned, empty where it is; with one horse of a lot done its others are out too."""
     if ride.done is not None:
         return "done"
-    if ride.order.lot in gone:
-        return "gone"
+    if ride.order.lot in left.lots:
+        return "gone" if ride.order.lot in left.written else "out"
     return next((STOPS[one] for one in ride.against if one in STOPS), "")
 
 

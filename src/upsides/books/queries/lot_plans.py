@@ -8,7 +8,7 @@ from itertools import pairwise
 from upsides.books.diary.work import Ordered
 from upsides.books.lot_answers import PlannedLots, name_of, read_lots
 from upsides.books.models import Answer, Job
-from upsides.books.queries.lot_morning import Gathered
+from upsides.books.queries.lot_morning import OVER, Gathered
 from upsides.books.queries.moments import Moment
 from upsides.planning.morning import Plan, Ride
 
@@ -93,10 +93,18 @@ def _place(order: Ordered) -> int:
 
 
 def left_to_take(found: Gathered, plan: Plan) -> Plan:
-    """Return a plan without the horses that stay in and are ordered to: the morning has them no more."""
+    """Return a plan without what is so already and no more of the morning.
+
+    Those are horses that stay in and are ordered to, and those that went out as the plan has them.
+    """
+    over = {one.horse for one in found.left_out if one.why in OVER}
 
     def so(ride: Ride) -> bool:
         there = found.rides.get(ride.horse)
-        return ride.lot is None and there is not None and there.order == as_planned(there.order, ride)
+        if there is None:
+            return False
+        if ride.horse in over:
+            return (there.order.lot, there.order.rider) == (ride.lot, ride.rider)
+        return ride.lot is None and there.order == as_planned(there.order, ride)
 
     return Plan(tuple(ride for ride in plan.rides if not so(ride)))

@@ -14,6 +14,7 @@ from upsides.books.queries.advice import Advised, advice
 from upsides.books.queries.boxes import Stood, boxes
 from upsides.books.queries.days import day_span, entries_of
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.pairs import same_work
 
 
 class Against(StrEnum):
@@ -44,7 +45,7 @@ class Ride:
         rider: name of the rider, empty for none.
         gallop: name of the gallop, empty for none.
         company: names of those that it works with.
-        otherwise: of those the names of horses that are ordered another exercise.
+        otherwise: of those the names of horses that are ordered another exercise or distance.
         done: what it did, None where nothing was written yet.
         done_by: name of who rode it then, empty for none.
         done_on: name of the gallop then, empty for none.
@@ -247,7 +248,7 @@ def _against_horse(order: Ordered, held: Advised | None, before: Exercise | None
 
 
 def _otherwise(order: Ordered, other: Ordered | None) -> bool:
-    return other is not None and other.exercise != order.exercise
+    return other is not None and not same_work(order, other)
 
 
 def _parted(order: Ordered, orders: Mapping[int, Ordered]) -> bool:

@@ -22,7 +22,7 @@ def in_pairs(found: Mapping[int, Ordered], there: Mapping[int, Ordered]) -> dict
     behind: dict[int, int] = {}
     for pair in sorted(pairs):
         lead, other = sorted(pair, key=lambda one: (one not in there, made[one].lot is None, one))
-        if not _same_work(made[lead], made[other]):
+        if not same_work(made[lead], made[other]):
             for one, apart in (pair, pair[::-1]):
                 made[one] = replace(made[one], upsides=[number for number in made[one].upsides if number != apart])
         elif other not in there:
@@ -34,7 +34,7 @@ def in_pairs(found: Mapping[int, Ordered], there: Mapping[int, Ordered]) -> dict
     return _in_places(made, behind, there) | {number: found[number] for number in there if number in found}
 
 
-def _same_work(one: Ordered, other: Ordered) -> bool:
+def same_work(one: Ordered, other: Ordered) -> bool:
     """Return whether two orders are of one exercise and, as far as both say it, one distance."""
     far = {order.furlongs for order in (one, other)} - {None}
     return one.exercise == other.exercise and len(far) <= 1

@@ -156,6 +156,26 @@ def place_fast(rng: np.random.Generator, grid: Grid, advice: Ints) -> Bools:
     return fast
 
 
+def spaced(grid: Grid, fast: Bools, gap: int) -> Bools:
+    """Return days of fast work of which those of the week that is not over keep the yard's own days between.
+
+    The later of two that are too near each other stays; races stay, and so do the works of weeks that are over.
+
+    Args:
+        grid: the days.
+        fast: days of fast work, (horses, days).
+        gap: of so many days in a row the yard has fast work, or a race, on one at the most.
+    """
+    found, raced = fast.copy(), grid.race_m > 0
+    begin = int(np.searchsorted(grid.week, grid.week[grid.today]))
+    for day in range(grid.days - 1, begin - 1, -1):
+        first = max(day - gap + 1, 0)
+        after = (found | raced)[:, day + 1 : day + gap].any(axis=1)
+        before = raced[:, first:day].any(axis=1) | fast[:, first : max(begin, first)].any(axis=1)
+        found[:, day] &= ~after & ~before
+    return found
+
+
 def runs_of_true(row: Bools) -> list[tuple[int, int]]:
     """Return where stretches of true begin and end (the first that is not)."""
     edges = np.flatnonzero(np.diff(np.concatenate([[False], row, [False]]).astype(np.int8)))

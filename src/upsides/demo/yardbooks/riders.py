@@ -1,11 +1,10 @@
-"""Who rides which horse in a lot of the invented yard, by the rules that its own books hold plans of lots to."""
+"""Who may ride which horse of the invented yard, by the rules of its own books, and who usually does."""
 
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 import polars as pl
-from scipy.optimize import linear_sum_assignment
 
 from upsides.demo.yardbooks.grid import Bools, Floats, Ints
 from upsides.demo.yardbooks.staff import Staff
@@ -14,9 +13,6 @@ from upsides.planning.morning import Young
 from upsides.planning.prices import read_settings
 
 MOST_LOTS: Final = 9
-_NEVER, _OUT_OF_HOURS, _ANOTHER = 1e6, 1e3, 1.0
-"""What it costs that somebody rides a horse: one who may not, one who is not there yet or has left, any other than was
-dealt to it. In a morning of more lots than the yard has people for, some stay on for the last."""
 _GROWN_DAYS: Final = 18 * 365.25
 
 
@@ -30,6 +26,8 @@ class Riders:
         within: whether a lot lies in the hours in which somebody rides, (people, weekdays, lots counted from 0).
         room: the most horses in a lot.
         fast: whether riders under eighteen ride fast work.
+        jockeys: who comes to ride work on the work mornings, (people,).
+        usual: who usually rides each horse, (horses,).
     """
 
     may: Bools
@@ -37,9 +35,11 @@ class Riders:
     within: Bools
     room: int
     fast: bool
+    jockeys: Bools
+    usual: Ints
 
 
-def riders_of(staff: Staff, needs: Ints, carries_kg: Floats, today: int) -> Riders:
+def riders_of(staff: Staff, needs: Ints, carries_kg: Floats, today: int, here: Bools) -> Riders:
     """Return who may ride.
 
     Args:
@@ -47,19 +47,37 @@ def riders_of(staff: Staff, needs: Ints, carries_kg: Floats, today: int) -> Ride
         needs: the least skill, a horse each.
         carries_kg: the heaviest rider, likewise.
         today: days since the epoch.
+        here: whether the yard had the horse, (horses, days).
     """
     defaults, (_prices, young) = read_defaults(), read_settings()
     skill, kilos = staff.people["skill"].to_numpy(), staff.people["weight_kg"].fill_null(np.inf).to_numpy()
     born = staff.people["born"].to_physical().fill_null(-(10**6)).to_numpy()
     is_young = today - born < _GROWN_DAYS
     may = (skill[:, None] >= needs) & (kilos[:, None] <= carries_kg) & (~is_young[:, None] | (needs <= young.asks))
+    jockeys = staff.people["minimum_lb"].is_not_null().to_numpy()
+    regular = staff.rides.any(axis=1) & ~jockeys & ~is_young
     return Riders(
         may,
         is_young,
         _within(staff, defaults, young, is_young),
         min(defaults.most, defaults.gallop_most),
         "fast" not in young.exercises,
+        jockeys,
+        _usual(may & regular[:, None], skill, needs, here),
     )
+
+
+def _usual(may: Bools, skill: Ints, needs: Ints, here: Bools) -> Ints:
+    """Return who usually rides each horse: who may, has fewest when it comes, and is no abler than need be."""
+    found = np.full(needs.size, -1)
+    came = here.argmax(axis=1)
+    for horse in np.lexsort((np.arange(needs.size), -needs, came)).tolist():
+        able = np.flatnonzero(may[:, horse])
+        if able.size:
+            there = found[here[:, came[horse]] & (found >= 0)]
+            load = np.bincount(there, minlength=skill.size)[able]
+            found[horse] = able[np.lexsort((able, skill[able] - needs[horse], load))[0]]
+    return found
 
 
 def _within(staff: Staff, defaults: Defaults, young: Young, is_young: Bools) -> Bools:
@@ -72,42 +90,3 @@ def _within(staff: Staff, defaults: Defaults, young: Young, is_young: Bools) -> 
         found[place[name], weekday] |= [span[0] <= lot.starts and lot.ends <= span[1] for lot in lots]
     found[is_young] &= np.array([lot.starts >= young.earliest for lot in lots])
     return found
-
-
-def seated(riders: Riders, dealt: Ints, people: Ints, horses: Ints, fast: Bools, weekday: int, lot: int) -> Ints:
-    """Return who rides each horse of a lot, -1 for nobody who may: as dealt, with as few changes as the rules leave.
-
-    Args:
-        riders: who may ride.
-        dealt: whom each horse was dealt, -1 for nobody.
-        people: who rides that morning.
-        horses: of the lot.
-        fast: whether each works fast.
-        weekday: Monday 0.
-        lot: which, from 1.
-    """
-    bars = ~riders.may[np.ix_(people, horses)].T | (fast[:, None] & riders.young[people] & (not riders.fast))
-    cost = np.where(bars, _NEVER, _ANOTHER * (people != dealt[:, None]))
-    cost += _OUT_OF_HOURS * ~riders.within[people, weekday, lot - 1]
-    cost += np.where(riders.young[people] & ~riders.within[people, weekday, lot - 1], _NEVER, 0.0)
-    rows, columns = linear_sum_assignment(cost)
-    found = np.full(horses.size, -1)
-    found[rows] = np.where(cost[rows, columns] < _NEVER, people[columns], -1)
-    return found
-
-
-def kept_apart(horses: Ints, foes: Ints, room: int) -> Ints:
-    """Return the order in which horses are dealt into lots with two that never go in one lot in two, where it can be.
-
-    Args:
-        horses: in their order.
-        foes: the two, or none.
-        room: horses in a lot.
-    """
-    at = np.flatnonzero(np.isin(horses, foes))
-    if at.size < 2 or at[0] // room != at[1] // room or horses.size <= room:
-        return horses
-    other = at[1] + room if at[1] + room < horses.size else at[1] - room
-    swapped = horses.copy()
-    swapped[[at[1], other]] = horses[[other, at[1]]]
-    return swapped

@@ -9,11 +9,12 @@ import polars as pl
 from upsides.demo.invented import Invented
 from upsides.demo.yardbooks.events import Events, events_of
 from upsides.demo.yardbooks.going import Open, weather
-from upsides.demo.yardbooks.grid import Bools, Grid, Ints, grid_of, place_fast
+from upsides.demo.yardbooks.grid import Bools, Grid, Ints, grid_of, place_fast, spaced
 from upsides.demo.yardbooks.hands import Hands, hands_of
 from upsides.demo.yardbooks.staff import Staff, staff_of
 from upsides.demo.yardbooks.standing import Housed, housed
 from upsides.demo.yardbooks.working import Nature, Work, work_of
+from upsides.planning.work.settings import read_settings
 
 LATELY: Final = 60
 """Days before today of which the diary has every round."""
@@ -83,7 +84,7 @@ def seasons_of(rngs: list[np.random.Generator], invented: Invented) -> Seasons:
     events = events_of(happening, grid, own.barn, marked)
     strips = weather(blowing, grid)
     nature = _nature(handling, invented)
-    fast = place_fast(placing, grid, events.advice)
+    fast = spaced(grid, place_fast(placing, grid, events.advice), read_settings().trainer.gap)
     work = work_of(working, grid, events, fast, strips, staff, nature)
     number = np.array([boxes[-1][0] for boxes in own.boxes])
     hands = hands_of(staff, grid, own)

@@ -4,14 +4,14 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from upsides.demo.morning_sim.strips import CHIP, SAND, TURF
 from upsides.demo.morning_sim.strips import WALK as WALKED
+from upsides.demo.yardbooks.dealing import dealt
 from upsides.demo.yardbooks.events import BOX, NO_FAST, WALK, Events
 from upsides.demo.yardbooks.going import Open
 from upsides.demo.yardbooks.grid import EPOCH, MONDAY, SUNDAY, Bools, Floats, Grid, Ints
-from upsides.demo.yardbooks.riders import MOST_LOTS, Riders, kept_apart, riders_of, seated
+from upsides.demo.yardbooks.riders import Riders, riders_of
 from upsides.demo.yardbooks.staff import Staff
 
 EXERCISES: Final = ("", "off", "box", "led", "walker", "turned_out", "walk", "hack_canter", "steady_canter",
@@ -82,12 +82,12 @@ def work_of(
     rider, upsides = np.full(shape, -1), np.full(shape, -1)
     ridden = np.isin(exercise, (WALKS, HACK, STEADY, HALF, QUICK))
     work = Work(exercise, gallop, furlongs, lot, place, rider, upsides)
-    rules = riders_of(staff, nature.skill, nature.carries_kg, grid.first + grid.today - EPOCH)
+    rules = riders_of(staff, nature.skill, nature.carries_kg, grid.first + grid.today - EPOCH, grid.here)
     for day in range(grid.today + 1):
         riders = np.flatnonzero(staff.rides[:, day])
         horses = np.flatnonzero(ridden[:, day])
         if horses.size and riders.size:
-            _morning(rng, work, day, horses, riders, staff, nature, rules, int(grid.weekday[day]))
+            _morning(rng, work, day, horses, riders, nature, rules, int(grid.weekday[day]))
     return work
 
 
@@ -149,8 +149,7 @@ def _morning(
     work: Work,
     day: int,
     horses: Ints,
-    riders: Ints,
-    staff: Staff,
+    people: Ints,
     nature: Nature,
     rules: Riders,
     weekday: int,
@@ -160,29 +159,25 @@ def _morning(
     kind = np.where(quick, work.gallop[horses, day] * 100 + work.furlongs[horses, day], 10**4)
     by = np.where(quick, nature.level_lb[horses], rng.random(horses.size))
     horses = horses[np.lexsort((by, kind))]
-    room = max(min(riders.size, rules.room), -(-horses.size // MOST_LOTS))
-    horses = kept_apart(horses, nature.foes, room)
-    lot = np.arange(horses.size) // room + 1
+    pairs = _pairs(work, day, horses, nature.foes)
+    fast = work.exercise[horses, day] == QUICK
+    lot, work.rider[horses, day] = dealt(rules, people, horses, pairs, fast, weekday, nature.foes)
     work.lot[horses, day] = lot
-    work.place[horses, day] = np.arange(horses.size) % room + 1
-    skills = staff.people["skill"].to_numpy()
-    for number in range(1, int(lot[-1]) + 1):
+    for one, other in pairs:
+        if lot[one] == lot[other]:
+            work.upsides[horses[[one, other]], day] = horses[[other, one]]
+    for number in np.unique(lot):
         own = horses[lot == number]
-        best = riders[np.lexsort((rng.random(riders.size), -skills[riders]))][: own.size]
-        needs = own[np.lexsort((rng.random(own.size), -nature.skill[own]))][: best.size]
-        work.rider[needs, day] = best
-        fast = work.exercise[own, day] == QUICK
-        work.rider[own, day] = seated(rules, work.rider[own, day], riders, own, fast, weekday, number)
-        _pair(work, day, own)
+        work.place[own, day] = np.arange(own.size) + 1
 
 
-def _pair(work: Work, day: int, own: NDArray[np.int64]) -> None:
-    """Let those that stand next to each other with the same fast work go upsides."""
-    i = 0
-    while i + 1 < own.size:
-        one, other = int(own[i]), int(own[i + 1])
-        same = all(its[one, day] == its[other, day] for its in (work.exercise, work.gallop, work.furlongs))
-        if same and work.exercise[one, day] >= HALF:
-            work.upsides[one, day], work.upsides[other, day] = other, one
-            i += 1
-        i += 1
+def _pairs(work: Work, day: int, horses: Ints, foes: Ints) -> list[tuple[int, int]]:
+    """Return the places of those that go upsides: they stand next to each other with the same fast work."""
+    told = np.stack([its[horses, day] for its in (work.exercise, work.gallop, work.furlongs)])
+    same = (told[:, 1:] == told[:, :-1]).all(axis=0) & (told[0, 1:] >= HALF)
+    foe = np.isin(horses, foes)
+    found: list[tuple[int, int]] = []
+    for i in np.flatnonzero(same & ~(foe[1:] & foe[:-1])).tolist():
+        if not found or found[-1][1] < i:
+            found.append((i, i + 1))
+    return found

@@ -12,6 +12,7 @@ from upsides.books import morning_words as say
 from upsides.books.models import Horse, Person
 from upsides.books.queries import moments
 from upsides.books.queries.boxes import Stood, boxes, by_barn
+from upsides.books.queries.lots import Against
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.morning import away_on, lots_of
 from upsides.books.queries.string_plan import planned_orders
@@ -19,6 +20,18 @@ from upsides.books.queries.visitors import Open
 from upsides.web.morning.pages import Line, before_of, line_of, names_of
 from upsides.web.shell.moments import asked_day
 
+OF_RIDERS: Final = frozenset(
+    {
+        Against.RIDER_AWAY,
+        Against.RIDER_TWICE,
+        Against.NO_RIDER,
+        Against.SKILL,
+        Against.WEIGHT,
+        Against.NOT_BY,
+        Against.PARTNER,
+    }
+)
+"""What stands in the way of an order that a plan of lots may find a way round."""
 FEW: Final = 12
 """Of so few horses every barn stands open on a phone."""
 
@@ -69,6 +82,7 @@ def evening_page(moment: Moment, asked: Mapping[str, str], plans: Open) -> dict[
     barns = [_barn(barn, [row(horse) for horse in horses], few=len(string) <= FEW)
              for barn, horses in by_barn(string, places).items()]  # fmt: skip
     past = day < moment.day
+    against = [] if past else [one.line for barn in barns for one in barn.rows if one.line and one.line.against]
     return {
         "moment": moment,
         "day": day,
@@ -78,7 +92,8 @@ def evening_page(moment: Moment, asked: Mapping[str, str], plans: Open) -> dict[
         "missing": 0 if past else len(string) - len(rides),
         "changes": not past and moment.at is None,
         "sentence": say.about_list(day, len(rides), len(string)),
-        "against": [] if past else [one.line for barn in barns for one in barn.rows if one.line and one.line.against],
+        "against": against,
+        "lots_help": sum(not OF_RIDERS.isdisjoint(line.ride.against) for line in against),
         "off": sorted(moments.names(Person, moment, away).values()),
     }
 

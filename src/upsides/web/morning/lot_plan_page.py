@@ -8,12 +8,13 @@ from typing import Any, Final
 
 from django.utils.translation import gettext as _
 
-from upsides.books import clock
+from upsides.books import clock, morning_words
 from upsides.books import lot_words as say
 from upsides.books.diary.work import Ordered
 from upsides.books.models import Job
 from upsides.books.queries.lot_morning import Gathered, gather
 from upsides.books.queries.lot_plans import KeptPlan, asked_for, left_to_take, orders_as_planned, plan_of
+from upsides.books.queries.lots import Ride as Listed
 from upsides.books.queries.moments import Moment
 from upsides.planning.morning import Ride
 from upsides.planning.verifying import Verdict, verify
@@ -30,6 +31,7 @@ class Line:
 
     Args:
         ride: of the plan.
+        work: the exercise, how far and where; `company` with which horses it works.
         horse, rider, before: its name, the planned rider, and lot and rider of the list in words.
         changed: whether lot or rider differ.
         moved: whether only the place in the string differs.
@@ -46,6 +48,8 @@ class Line:
     moved: bool = False
     place: int | None = None
     was: int | None = None
+    work: str = ""
+    company: str = ""
 
 
 def plan_page(folder: Path, moment: Moment, asked: Mapping[str, str]) -> dict[str, Any]:
@@ -62,7 +66,7 @@ def plan_page(folder: Path, moment: Moment, asked: Mapping[str, str]) -> dict[st
         "busy": job is not None and job.ended_at is None,
         "pause": _pause(job),
         "kept": kept,
-        "left_out": [say.left_out_words(one, found) for one in found.left_out],
+        "left_out": say.left_out_lines(found),
         "assumed": say.assumed_words(found),
         "to_come": day >= moment.day,
     }
@@ -141,8 +145,16 @@ def _line(found: Gathered, ride: Ride, planned: Ordered | None) -> Line:
     notes = tuple(one.text for one in there.cautions) if there is not None else ()
     place, was = planned.place if planned is not None else ride.place, order.place if order is not None else None
     moved = same and planned is not None and place != was
-    name = found.horses.get(ride.horse, "")
-    return Line(ride, name, rider, words, not same, notes, moved, int(place or 0) or None, int(was or 0) or None)
+    name, places = found.horses.get(ride.horse, ""), (int(place or 0) or None, int(was or 0) or None)
+    return Line(ride, name, rider, words, not same, notes, moved, *places, *_work(there))
+
+
+def _work(there: Listed | None) -> tuple[str, str]:
+    """Return what a horse does and where, and with which horses it works."""
+    if there is None:
+        return "", ""
+    parts = (morning_words.work_words(there.order), there.gallop)
+    return ", ".join(part for part in parts if part), morning_words.company_words(there)
 
 
 def _now_words(line: Line) -> str:

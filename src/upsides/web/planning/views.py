@@ -1,5 +1,6 @@
 """A horse's plan, its days moved by hand, the string's week, and asking for both to be worked out again."""
 
+from collections.abc import Collection
 from typing import Any
 
 from django.conf import settings
@@ -125,13 +126,20 @@ def _ask_first(request: VisitedRequest, moment: Moment, number: int) -> tuple[Wr
     return for_the_vet(moment, number, request.visitor, yard_rules(settings.UPSIDES_LIBRARY).overrides).open
 
 
+def _ask_of(request: VisitedRequest, moment: Moment, horses: Collection[int]) -> frozenset[int]:
+    """Return the horses of which something stands open that a vet may want to know before they work."""
+    if not request.visitor.sees_all_horses:
+        return frozenset()
+    return open_for_the_vet(moment, horses, request.visitor, yard_rules(settings.UPSIDES_LIBRARY).overrides)
+
+
 def string_plan(request: VisitedRequest) -> HttpResponse:
     """Show the days to come of every horse whose plan is open to the visitor."""
     moment = moment_of(request)
     found = reads.string_plan(request.visitor, moment)
     page = pages.string_page(found) | {"moment": moment, "back": back_there(request), **_asking(request, moment)}
     fast = pages.fast_workers(found)
-    page["ask_first"] = open_for_the_vet(moment, fast, request.visitor) if request.visitor.sees_all_horses else ()
+    page["ask_first"] = _ask_of(request, moment, fast)
     if found is not None and found.horses:
         saw(request.visitor, Inside.PLANS, request.path)
     return render(request, "planning/string.html", page)
