@@ -121,7 +121,8 @@ def test_every_page_is_fit_to_be_used(
     keep: Callable[[Page, str], None],
     subtests: pytest.Subtests,
 ) -> None:
-    """No page breaks a rule of the accessibility engine (WCAG A, AA), scrolls sideways, or asks for small fingers."""
+    """No page breaks a rule of the accessibility engine (WCAG A, AA), scrolls sideways, with its folded parts open
+    too, or asks for small fingers."""
     found = links(role)
     if role == "trainer":
         assert found.keys() >= OF_THE_TRAINER

@@ -9,12 +9,13 @@ import numpy as np
 
 from upsides.recordings.bouts.along import along_of
 from upsides.recordings.bouts.bins import COUNT
-from upsides.recordings.bouts.bout import Bout, bouts_of
+from upsides.recordings.bouts.bout import Bout, bouts_of, pieces_of
 from upsides.recordings.bouts.evenness import Evenness, evenness
 from upsides.recordings.bouts.furlongs import Section
 from upsides.recordings.bouts.measuring import Measures, measures
 from upsides.recordings.bouts.strides import Striding, strides_of
 from upsides.recordings.bouts.worked import worked
+from upsides.recordings.cut_works import cut_works
 from upsides.recordings.gallops.marks import sections
 from upsides.recordings.gallops.matching import recognise
 from upsides.recordings.gallops.shape import Gallop
@@ -54,7 +55,7 @@ def measured(track: Track, recording: Recording | None = None, gallops: Mapping[
         kept=track.kept,
         even=_even(recording, found, pieces),
         air_c=_air(recording, pieces),
-        messages=(*track.messages, *top.said),
+        messages=(*track.messages, *cut_works(track, pieces_of(found)), *top.said),
     )
 
 

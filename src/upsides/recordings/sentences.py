@@ -332,6 +332,13 @@ SENTENCES: Final[Mapping[str, Forms]] = {
         "left out: %(count)s heart rate that jumped and returned within ten seconds",
         "left out: %(count)s heart rates that jumped and returned within ten seconds",
     ),
+    # what it does not hold whole
+    "begins_at_work": gettext("it begins in the middle of canter or fast work: how that began is not in it"),
+    "ends_at_work": gettext("it ends in the middle of canter or fast work: how that ended is not in it"),
+    "gaps_at_work": ngettext(
+        "%(count)s gap breaks off canter or fast work: what was done meanwhile is not in it",
+        "%(count)s gaps break off canter or fast work: what was done meanwhile is not in it",
+    ),
     "heart_not_of_work": gettext("no heart rate was kept in its fastest work, so that no highest is told"),
     "heart_half_of_work": gettext(
         "heart rates were kept in less than half of its fastest work, so that no highest is told"

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from upsides.books.outings import kept, kept_works
+from upsides.books.outings import kept, kept_works, read_messages
 from upsides.books.recordings.files import HEIGHTS, SHAPES, keep_original, original, track_file, write
 from upsides.books.recordings.session import Came, Session
 from upsides.books.recordings.tracks import MEASURED, kept_track
@@ -126,7 +126,7 @@ def _session(
     try:
         track, measured_ = _tracked(reader.folder, sha, part, recording, reader.gallops)
         began, ended = float(track.time_s[0]), float(track.time_s[-1])
-        messages = (*told, *track.messages)
+        messages = (*told, *read_messages(measured_["messages"]))
     except RecordingRefusedError:
         messages = (*told, *recording.messages, _no_track(recording))
     return Session(
