@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from condition.done_yards import TODAY, random_rows, rows_of, yard
-from upsides.condition.done.days import Days
+from upsides.condition.done.days import Days, keys
 from upsides.condition.done.rows import MEASURED, SOURCES, Rows
 from upsides.condition.done.summary import string_done
 from upsides.condition.exposure.held import string_held
@@ -18,6 +18,32 @@ from upsides.recordings.bouts.bins import COUNT, STEP_MS
 
 def _frame(rows: Rows) -> pl.DataFrame:
     return pl.DataFrame({name: getattr(rows, name) for name in ("horse", "day", "step", "metres", "strides", "source")})
+
+
+@pytest.mark.parametrize("span", [100, 3_000_000], ids=["close together", "far apart"])
+def test_days_are_laid_out_alike_however_far_apart_they_lie(span: int) -> None:
+    """Whether horse-days are ticked off in one table or sorted, each stands once, in order of horse and day."""
+    rng = np.random.default_rng(2)
+    horse, day, step = rng.integers(0, 9, 300), rng.integers(1, span, 300), rng.integers(0, COUNT, 300)
+    zero = np.zeros(300, dtype=np.int64)
+    days = Days.of(Rows(horse, day, step, np.ones(300), zero.astype(float), zero))
+    key, count = np.unique(keys(horse, day), return_counts=True)
+    assert days.key.tolist() == key.tolist()
+    assert days.each().tolist() == count.tolist()
+    assert Days.of(Rows.joined([])).key.size == 0
+
+
+def test_days_of_few_kinds_are_the_rows_of_their_profiles() -> None:
+    """Days that come to one of a few profiles have the rows that each day's own profile has, in the same order; one
+    without metres has a row of none."""
+    rng = np.random.default_rng(4)
+    profiles = np.where(rng.random((4, COUNT)) < 0.3, rng.uniform(1, 900, (4, COUNT)), 0.0)
+    profiles[2] = 0.0
+    horse, day, kind = rng.integers(0, 5, 60), rng.integers(1, 90, 60), rng.integers(0, 4, 60)
+    few = Rows.of_kinds(horse, day, kind, profiles, "usual")
+    row, step = np.nonzero((profiles[kind] > 0) | ((np.arange(COUNT) == 0) & (kind == 2)[:, None]))
+    assert (few.horse.tolist(), few.day.tolist()) == (horse[row].tolist(), day[row].tolist())
+    assert (few.step.tolist(), few.metres.tolist()) == (step.tolist(), profiles[kind[row], step].tolist())
 
 
 @settings(max_examples=40, deadline=None)

@@ -83,6 +83,23 @@ def test_of_a_horse_that_never_worked_it_is_said(hands: Hands) -> None:
     assert not any("lay-up" in one.figure.key for one in condition_yard.of(new).notable)
 
 
+def test_windows_of_which_nothing_is_known_are_one_line(horse: Horse, client_as: Callable[[str], Client]) -> None:
+    """Of a horse that did nothing known in 60 days page and command say so once, in place of a row for each window."""
+    told = lines(horse)
+    assert "nothing is known of two weeks." in told
+    assert "nothing known of the last 60 days" in told
+    assert "7 days: 0.0 km" not in told
+    assert "since it entered training: " in told
+    page = client_as("trainer").get(reverse("horse_condition", args=[horse.pk])).content.decode()
+    windows = page[page.index("In numbers") :]
+    assert "Nothing is known of what it did in the last 60 days." in windows
+    assert [row for row in ("7", "30", "60") if f'<tr><th scope="row">{row}</th>' in windows] == []
+    assert '<tr><th scope="row">since it entered training</th>' in windows
+    steps = windows[windows.index("By steps of speed") : windows.index("Week from")]
+    head, first = re.findall(r"<tr>(.*?)</tr>", steps, re.DOTALL)[:2]
+    assert (head.count("<th"), first.count("<td")) == (2, 1)
+
+
 def test_a_return_from_a_lay_up_is_near_only_to_one_that_works(horse: Horse, hands: Hands) -> None:
     """Seventy days without fast work and without any: no return is near; with canters in the last days one is."""
 

@@ -191,9 +191,10 @@ def _as_lines(value: dict[str, Any]) -> list[str]:
     week = done["week"]
     more = f"{abs(week['more_m']) / 1000:.1f} km {'more' if week['more_m'] >= 0 else 'less'} than in the seven before"
     until = f" up to {done['until']}" if done["until"] < value["day"] else ""
+    far = f"{week['metres'] / 1000:.1f} km in seven days{until}, of it {week['fast_m'] / 1000:.1f} km above 14 m/s"
+    known = week["metres"] or week["before_m"]
     lines = [
-        f"{value['horse']}, {value['day']}: {week['metres'] / 1000:.1f} km in seven days{until}, of it "
-        f"{week['fast_m'] / 1000:.1f} km above 14 m/s; {more}.",
+        f"{value['horse']}, {value['day']}: {f'{far}; {more}' if known else 'nothing is known of two weeks'}.",
         *([f"          It left the yard on {value['left']}."] if value["left"] else []),
         *(f"          {one}" for one in (_out_of_work(value),) if one),
         *done_lines(done),

@@ -10,7 +10,9 @@ BY_ITSELF = " (this one reading by itself)"
 
 def done_lines(done: dict[str, Any]) -> list[str]:
     """Return a line for each window, then days since fast work, the last run and a lay-up."""
-    lines = [f"{INDENT}{_window(one)}" for one in done["windows"]]
+    empty = [one["days"] for one in done["windows"] if not one["metres"] and one["unknown"] == one["days"]]
+    lines = [f"{INDENT}{_window(one)}" for one in done["windows"] if one["days"] not in empty]
+    lines += [f"{INDENT}nothing known of the last {max(empty)} days"] if empty else []
     since = [
         f"last {what} {ago(done[key])}"
         for what, key in (("fast work", "since_fast"), ("run", "since_run"))

@@ -20,6 +20,7 @@ from upsides.books.queries.condition_answers import usual_exercises
 from upsides.books.queries.days import entries_of, told_in
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.results import starts_of, state_of
+from upsides.books.queries.uncollected import uncollected
 from upsides.condition.done.dates import Dates
 from upsides.condition.done.days import Days
 from upsides.condition.done.gathering import Outing as Tracked
@@ -57,6 +58,7 @@ class DoneByHorses:
         return self.horses.index(horse)
 
 
+@uncollected()
 def done_by(library: Path, moment: Moment, horses: Sequence[Horse]) -> DoneByHorses:
     """Return what horses did up to a moment's day."""
     numbers = tuple(horse.pk for horse in horses)

@@ -12,6 +12,7 @@ from upsides.books.queries import moments
 from upsides.books.queries.condition_tracked import PLACE, Read, tracked
 from upsides.books.queries.days import entries_of, told_in
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.uncollected import uncollected
 from upsides.condition.fresh.words import LEFT
 from upsides.condition.monitoring.readings import Readings, readings_of
 
@@ -43,6 +44,7 @@ class YardReadings:
     here: dict[int, int]
 
 
+@uncollected()
 def yard_readings(moment: Moment) -> YardReadings:
     """Return the readings of the year up to a moment's day."""
     first = moment.day - timedelta(days=DAYS)

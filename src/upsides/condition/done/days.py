@@ -24,6 +24,8 @@ SPAN: Final = 1 << 23
 """More days than `date.toordinal` can count, so that a horse's days never run into the next horse's."""
 LEAST_M: Final = 1e-3
 """What running totals leave of nothing is less than this, and is nothing."""
+DENSE: Final = 16
+"""So many cells a row a table of all horses and days may have."""
 NEVER: Final = 1 << 22
 """After every day that `date.toordinal` counts: a window that begins after it is empty."""
 
@@ -69,7 +71,7 @@ class Days:
     @classmethod
     def of(cls, rows: Rows) -> Self:
         """Lay rows out."""
-        key, place = np.unique(keys(rows.horse, rows.day), return_inverse=True)
+        key, place = _placed(rows.horse, rows.day)
         cell = place * COUNT + rows.step
         sourced = np.bincount(place * len(SOURCES) + rows.source, rows.metres, key.size * len(SOURCES))
         sources = np.zeros((key.size + 1, len(SOURCES)))
@@ -116,6 +118,25 @@ class Days:
     def each(self, low_ms: float = 0.0, high_ms: float = np.inf) -> Floats:
         """Return (n,) metres of every horse-day between two speeds."""
         return self.sums(self.key // SPAN, self.key % SPAN - 1, self.key % SPAN, low_ms, high_ms).metres
+
+
+def _placed(horse: Ints, day: Ints) -> tuple[Ints, Ints]:
+    """Return the horse-days that there are, rising, and the place of each row among them.
+
+    Days of a yard lie close together, so that what there is is ticked off in one table of horses and days, without
+    sorting; where they lie far apart they are sorted.
+    """
+    if not horse.size:
+        return keys(horse, day), np.empty(0, dtype=np.int64)
+    first, horses = int(day.min()), int(horse.max()) + 1
+    span = int(day.max()) - first + 1
+    if horses * span > DENSE * horse.size or first < 0 or horse.min() < 0:
+        return np.unique(keys(horse, day), return_inverse=True)
+    code = horse * span + (day - first)
+    seen = np.zeros(horses * span, dtype=np.bool_)
+    seen[code] = True
+    there = np.flatnonzero(seen)
+    return keys(there // span, there % span + first), (np.cumsum(seen) - 1)[code]
 
 
 def _before(cell: Ints, amount: Floats, rows: int) -> Floats:

@@ -187,7 +187,8 @@ def worked_on(
     every = Days.of(_rows(horses, outings))
     seen = every.key[(every.each() >= SEEN_M) | (every.each(CANTERS_MS) >= FURLONG_M)]
     told = [at(one.horse, one.when.astimezone(zone).date()) for one in works if one.source == "thumb"]
-    told += [at(one.horse, one.day) for one in said if not _exercise(comes_to, one).besides]
+    beside = _besides(comes_to, said)
+    told += [at(one.horse, one.day) for one in said if one.exercise not in beside]
     told += [at(one.horse, one.day) for one in runs]
     horse, day = np.array(told, dtype=np.int64).reshape(-1, 2).T
     return Dates.of([*horse, *(seen // SPAN)], [*day, *(seen % SPAN)])
@@ -286,16 +287,22 @@ def _by_word(
         measured: the days that a tracker measured.
         paced: the days whose part at pace is known by thumb or result.
     """
-    ridden = {day: one for day, one in told if not _exercise(comes_to, one).besides}
+    beside = _besides(comes_to, [one for _day, one in told])
+    ridden = {day: one for day, one in told if one.exercise not in beside}
     ridden |= {day: Said(one.horse, one.day, RACE) for day, one in races}
     alone = [(day, one, day in paced) for day, one in ridden.items() if day not in measured]
-    besides = [(day, one, False) for day, one in told if _exercise(comes_to, one).besides]
+    besides = [(day, one, False) for day, one in told if one.exercise in beside]
     return _laid([*alone, *besides], comes_to)
 
 
-def _exercise(comes_to: Usual, one: Said) -> Exercise:
-    known = comes_to.exercises.get(one.exercise)
-    return list(comes_to.exercises.values())[comes_to.place(one.exercise)] if known is None else known
+def _besides(comes_to: Usual, said: Sequence[Said]) -> set[str]:
+    """Return which exercises of the diary's words are done apart from the ridden outing.
+
+    Raises:
+        ConditionRefusedError: an exercise is not known.
+    """
+    every = list(comes_to.exercises.values())
+    return {name for name in {one.exercise for one in said} if every[comes_to.place(name)].besides}
 
 
 def _laid(days: Sequence[tuple[Day, Said, bool]], comes_to: Usual) -> list[Rows]:
@@ -306,13 +313,14 @@ def _laid(days: Sequence[tuple[Day, Said, bool]], comes_to: Usual) -> list[Rows]
     place = {name: comes_to.place(name) for name in {one.exercise for _, one, _ in days}}
     row = np.array([place[one.exercise] for _, one, _ in days], dtype=np.int64)
     paced = np.array([known for _, _, known in days])
-    part = comes_to.metres[row] * comes_to.at_pace[row]
-    around = comes_to.metres[row] - part
-    there = part.sum(axis=1)
+    part = comes_to.metres * comes_to.at_pace
+    around = comes_to.metres - part
+    there = part.sum(axis=1)[row]
     metres = np.array([one.metres for _, one, _ in days])
     timed = 60.0 * np.array([one.minutes for _, one, _ in days]) * comes_to.pace_ms[row]
     wanted = np.where(np.isfinite(metres), metres, timed)
     said = np.isfinite(wanted) & (there > 0) & ~paced
-    scaled = part[said] * (wanted[said] / there[said])[:, None]
-    taken = np.where((said | paced)[:, None], around, around + part)
-    return [Rows.of_profiles(horse, when, taken, "usual"), Rows.of_profiles(horse[said], when[said], scaled, "told")]
+    scaled = part[row[said]] * (wanted[said] / there[said])[:, None]
+    kind = np.where(said | paced, row, row + len(part))
+    usual_ = Rows.of_kinds(horse, when, kind, np.concatenate([around, around + part]), "usual")
+    return [usual_, Rows.of_profiles(horse[said], when[said], scaled, "told")]

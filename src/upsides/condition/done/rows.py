@@ -66,11 +66,28 @@ class Rows:
             metres: (m, COUNT). A day without any gets a row of 0 m.
             source: of all of them.
         """
+        return cls.of_kinds(horse, day, np.arange(len(metres)), metres, source)
+
+    @classmethod
+    def of_kinds(cls, horse: ArrayLike, day: ArrayLike, kind: Ints, metres: Floats, source: Source) -> Self:
+        """Return the rows of m days of few kinds, such as outings that come to what their exercise usually does.
+
+        Args:
+            horse: (m,) places of horses.
+            day: (m,) days.
+            kind: (m,) which of the profiles each day came to.
+            metres: (k, COUNT) profiles. One without any metres gets a row of 0 m.
+            source: of all of them.
+        """
         whose, when = np.asarray(horse, dtype=np.int64), np.asarray(day, dtype=np.int64)
         told = metres > 0
         told[:, 0] |= ~told.any(axis=1)
-        row, step = np.nonzero(told)
-        far = metres[row, step]
+        steps, many = np.nonzero(told)[1], told.sum(axis=1)
+        count = many[kind]
+        row = np.repeat(np.arange(kind.size), count)
+        behind = np.arange(row.size) - np.repeat(np.cumsum(count) - count, count)
+        at = (np.cumsum(many) - many)[kind][row] + behind
+        step, far = steps[at], metres[told][at]
         strides = np.where(step >= STRIDING, far / np.where(step >= STRIDING, STRIDE_M[step], 1.0), 0.0)
         return cls(whose[row], when[row], step, far, strides, np.full(row.size, SOURCES.index(source)))
 

@@ -116,6 +116,11 @@ class Window:
     whole: bool
     bins: tuple[Bin, ...]
 
+    @property
+    def empty(self) -> bool:
+        """Whether nothing at all is known of any of its days."""
+        return self.metres == 0 and self.days is not None and self.unknown >= self.days
+
 
 @dataclass(frozen=True, slots=True)
 class Week:

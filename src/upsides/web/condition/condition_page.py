@@ -85,13 +85,15 @@ def condition_page(found: HorseCondition, given: Sequence[Written], warmth: tupl
 
 
 def _done(told: Condition) -> dict[str, Any]:
+    windows = [one for one in told.done.windows if not one.empty]
     return {
         "sentence": sentences.about_done(told.done),
         "since": sentences.since_words(told.done),
         "until": sentences.until_words(told.done),
         "table_alone": not told.worked_out.exercises,
-        "windows": [_window(one) for one in told.done.windows],
-        "bins": steps_of(told.done.windows),
+        "windows": [_window(one) for one in windows],
+        "empty": max((one.days for one in told.done.windows if one.empty and one.days), default=0),
+        "bins": steps_of(windows),
         "parts": [str(label) for _low, label in PARTS],
         "weeks": [
             (
