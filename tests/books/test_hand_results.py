@@ -175,6 +175,22 @@ def test_a_result_that_cannot_be_is_refused(loaded: worlds.Yard, library: Path, 
         say(horse, **wrong)
 
 
+def test_a_result_comes_after_its_race(loaded: worlds.Yard, library: Path) -> None:
+    """Before the race is off no result of it is taken, nor a winner's time in which no horse runs its distance; no
+    horse galloped beside itself."""
+    horse = declared(library, ours(loaded))
+    Engagement.objects.update(off_at=clock.now() + timedelta(minutes=5), distance_m=2000)
+    with pytest.raises(EntryRefusedError, match="is off at"):
+        say(horse, **RESULT)
+    Engagement.objects.update(off_at=clock.now() - timedelta(minutes=5))
+    with pytest.raises(EntryRefusedError, match="no horse runs 2000 m"):
+        say(horse, **RESULT | {"time": "99"})
+    assert say(horse, **RESULT | {"time": "2:05.0"}).pk
+    beside = {"what": "racecourse_gallop", "metres": "1200", "finished": "in_front", "lengths": "2"}
+    with pytest.raises(EntryRefusedError, match="beside itself"):
+        say(horse, **beside, beside=str(horse.pk))
+
+
 def test_a_result_needs_its_race(loaded: worlds.Yard, library: Path) -> None:
     """A result of a horse that was in no race that day is refused with what to do; the report without it is taken."""
     horse = ours(loaded)
