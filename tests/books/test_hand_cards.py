@@ -1,5 +1,6 @@
 """What reports by hand take from the card, and what they say beside an import that holds a part of the race."""
 
+from datetime import timedelta
 from pathlib import Path
 
 import polars as pl
@@ -9,11 +10,16 @@ import programmed_yard as programmed
 import worlds
 from hand_reports import RESULT, declared, ours, say, told_differently, with_a_race
 from upsides.books import clock
+from upsides.books.models import Horse, Person
 from upsides.books.queries.hand_results import hand_results
+from upsides.books.queries.horse import horse
+from upsides.books.queries.moments import Moment
+from upsides.books.queries.visitors import visitor
 from upsides.books.services.hand_results import bring_in
 from upsides.results.importing import add_frames
 from upsides.results.library import Library
 from upsides.results.race_cards import keep_card, read_lines
+from upsides.web.string.horse_page import horse_page
 
 pytestmark = pytest.mark.django_db
 
@@ -47,3 +53,22 @@ def test_a_card_in_capitals_tells_the_weights(loaded: worlds.Yard, library: Path
     say(horse, place="2", ran="9", margin="1", other=winner)
     runs = hand_results(library).runs.values()
     assert {run["horse_name"]: run["carried_lb"] for run in runs} == {horse.name: 127.0, winner: 132.0}
+
+
+def test_a_horse_page_tells_reports_that_disagree(loaded: worlds.Yard, library: Path) -> None:
+    """On the page of a horse what is told differently of its last races stands beside its runs, for those who may read
+    reports; for an owner it does not."""
+    known = set(loaded.world.runs["source_horse"])
+    one, other = [declared(library, each) for each in Horse.objects.order_by("pk") if each.horse_key in known][:2]
+    say(one, **RESULT)
+    say(other, **RESULT | {"place": "4", "ran": "10"})
+    bring_in(library)
+    moment = Moment(clock.today() + timedelta(days=1))
+    shown = horse(library, visitor(Person.objects.get(login="trainer"), barn=False), moment, one.pk)
+    assert shown is not None
+    ((key, words),) = horse_page(shown, None)["told"]
+    assert key.startswith("by_hand:")
+    assert words.startswith(f"How many ran: 10 by the report on {other.name}, 9 by that on {one.name}.")
+    owner = visitor(Person.objects.get(login="owner"), barn=False)
+    seen = [horse(library, owner, moment, each.pk) for each in (one, other)]
+    assert not any(each.told for each in seen if each is not None)
