@@ -1,6 +1,5 @@
 """A result written down after a race is a run like any other, until the official one is imported."""
 
-import shutil
 from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
 from uuid import uuid4
@@ -10,18 +9,17 @@ import pytest
 
 import programmed_yard as programmed
 import worlds
+from hand_reports import RESULT, declared, ours, say, told_differently, with_a_race
 from upsides.books import clock
-from upsides.books.models import Engagement, Entry, Horse, Job, Person
+from upsides.books.models import Engagement, Horse, Job, Person
 from upsides.books.queries.condition_done import done_by
 from upsides.books.queries.entrants import entrants
 from upsides.books.queries.hand_results import resulted_on
 from upsides.books.queries.moments import Moment
-from upsides.books.queries.races import race as race_of
 from upsides.books.queries.results import race as read_race
 from upsides.books.queries.results import raced, starts_of, state_of
 from upsides.books.queries.settling import _starts
 from upsides.books.queries.string import known_of
-from upsides.books.queries.visitors import visitor
 from upsides.books.services.diary import Draft, correct, record, withdraw
 from upsides.books.services.hand_results import bring_in
 from upsides.books.services.horses import link_horses
@@ -29,35 +27,15 @@ from upsides.errors import EntryRefusedError
 from upsides.ratings.levels.performances import performances
 from upsides.results.importing import add_frames
 from upsides.results.library import Library
-from upsides.web.races.clash_words import clash_words
 
 pytestmark = pytest.mark.django_db
 DAY = timedelta(days=1)
-RESULT = {"place": "3", "ran": "9", "margin": "2.5", "carried": "128", "time": "1:40.20"}
 
 
 @pytest.fixture
 def library(loaded: worlds.Yard, folder: Path) -> Path:
     """A library of this test alone, with a handicap of today."""
-    shutil.copytree(loaded.library, folder, dirs_exist_ok=True, ignore=shutil.ignore_patterns("*.sqlite3*"))
-    programmed.forget(folder)
-    programmed.take(folder, [programmed.race("7", "Sedge Handicap", clock.today(), "Highest weight 9-11", Ages="3yo+",
-                                    Band="0-110")])  # fmt: skip
-    return folder
-
-
-def declared(library: Path, horse: Horse) -> Horse:
-    """Declare a horse for today's race."""
-    Engagement.objects.create(horse=horse, race="Sedge Handicap", course="Larkmoor", zone="Europe/London",
-                              day=clock.today(), race_code=programmed.code_of(library, "Sedge Handicap"),
-                              state=Engagement.State.DECLARED)  # fmt: skip
-    return horse
-
-
-def ours(loaded: worlds.Yard) -> Horse:
-    """Return a horse of the yard that has run."""
-    ran = set(loaded.world.runs["source_horse"])
-    return next(one for one in Horse.objects.order_by("pk") if one.horse_key in ran)
+    return with_a_race(loaded, folder)
 
 
 def rival(library: Path, horse: Horse) -> str:
@@ -67,13 +45,6 @@ def rival(library: Path, horse: Horse) -> str:
     alone = named.filter(pl.len().over("name") == 1)
     assert alone["name"][0] != horse.name
     return str(alone["name"][0])
-
-
-def say(horse: Horse, at: datetime | None = None, **values: object) -> Entry:
-    at = at or datetime.combine(clock.today(), time(15), UTC)
-    told = {"what": "race", "text": "Stayed on", **values}
-    return record(Draft(uuid4(), "race_report", horse.pk, told, clock.now(), happened_at=at), Person.objects.get(
-        login="trainer"))  # fmt: skip
 
 
 def test_a_result_by_hand_is_a_run(loaded: worlds.Yard, library: Path) -> None:
@@ -173,6 +144,22 @@ def test_a_result_that_cannot_be_is_refused(loaded: worlds.Yard, library: Path, 
     horse = declared(library, ours(loaded))
     with pytest.raises(EntryRefusedError):
         say(horse, **wrong)
+
+
+def test_a_result_comes_after_its_race(loaded: worlds.Yard, library: Path) -> None:
+    """Before the race is off no result of it is taken, nor a winner's time in which no horse runs its distance; no
+    horse galloped beside itself."""
+    horse = declared(library, ours(loaded))
+    Engagement.objects.update(off_at=clock.now() + timedelta(minutes=5), distance_m=2000)
+    with pytest.raises(EntryRefusedError, match="is off at"):
+        say(horse, **RESULT)
+    Engagement.objects.update(off_at=clock.now() - timedelta(minutes=5))
+    with pytest.raises(EntryRefusedError, match="no horse runs 2000 m"):
+        say(horse, **RESULT | {"time": "99"})
+    assert say(horse, **RESULT | {"time": "2:05.0"}).pk
+    beside = {"what": "racecourse_gallop", "metres": "1200", "finished": "in_front", "lengths": "2"}
+    with pytest.raises(EntryRefusedError, match="beside itself"):
+        say(horse, **beside, beside=str(horse.pk))
 
 
 def test_a_result_needs_its_race(loaded: worlds.Yard, library: Path) -> None:
@@ -333,14 +320,6 @@ def test_one_race_has_one_row(loaded: worlds.Yard, library: Path, named: str) ->
     assert held("runs", "source") == ["invented", "invented"]
 
 
-def told_differently(library: Path, key: str) -> list[str]:
-    """Return what a race's page tells tomorrow of reports that disagree."""
-    who = visitor(Person.objects.get(login="trainer"), barn=False)
-    found = race_of(library, who, Moment(clock.today() + DAY), key)
-    assert found is not None
-    return list(dict.fromkeys(clash_words(one).replace("\u00a0", " ") for one in found.clashes))
-
-
 def test_reports_that_disagree_are_both_told(loaded: worlds.Yard, library: Path) -> None:
     """Of one race two reports of ours that disagree on a place or the runners are both told, with which counts and why;
     once the official result is imported it counts, and whatever a report or the programme says otherwise is told beside
@@ -360,9 +339,10 @@ def test_reports_that_disagree_are_both_told(loaded: worlds.Yard, library: Path)
     Engagement.objects.update(distance_m=1609)
     day, horses = clock.today(), [one, other]
     races = pl.DataFrame({"race_id": ["official"], "date": [day], "course": ["Larkmoor"], "distance_m": [1800.0]})
-    runs = pl.DataFrame({"race_key": ["invented:official"] * 2, "source_horse": [each.horse_key for each in horses],
-                         "horse_name": [each.name for each in horses], "date": [day] * 2, "outcome": ["finished"] * 2,
-                         "position": [3, 4], "carried_lb": [130.0, 128.0]})  # fmt: skip
+    keys, names = [each.horse_key for each in horses], [each.name for each in horses]
+    runs = pl.DataFrame({"race_key": ["invented:official"] * 4, "source_horse": [*keys, "away:1", "away:2"],
+                         "horse_name": [*names, "Marram", "Tern"], "date": [day] * 4, "outcome": ["finished"] * 4,
+                         "position": [3, 4, 1, 2], "carried_lb": [130.0, 128.0, None, None]})  # fmt: skip
     add_frames(Library.open(library), races, runs, "invented")
     bring_in(library)
     ending = "by the imported result. The imported one counts, as the official result"
@@ -370,8 +350,8 @@ def test_reports_that_disagree_are_both_told(loaded: worlds.Yard, library: Path)
     run = " of the race as it was run."
     assert told_differently(library, "invented:official") == [
         f"Weight of {one.name}: 128 lb by the report on {one.name}, 130 lb {ending}{stays}",
-        f"How many ran: 9 by the report on {one.name}, 2 {ending}{stays}",
+        f"How many ran: 9 by the report on {one.name}, 4 {ending}{stays}",
         f"Distance: 1609 m by the programme, 1800 m {ending}{run}",
         f"Place of {other.name}: 3rd by the report on {other.name}, 4th {ending}{stays}",
-        f"How many ran: 10 by the report on {other.name}, 2 {ending}{stays}",
+        f"How many ran: 10 by the report on {other.name}, 4 {ending}{stays}",
     ]

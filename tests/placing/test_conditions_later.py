@@ -89,12 +89,11 @@ def test_a_wording_is_read_to_its_end(wording: str, meant: tuple[Value, ...]) ->
         "First forfeit by noon, 3 June, £80; second forfeit by noon, 17 June, £120",
         "£90 extra if not forfeited by noon 3 June. £60 extra if not forfeited by noon 17 June.",
         "fillies foaled before 1 March 2023 excluded",
-        "a winner at this meeting 5lb",
         "Declarations 24 hours before the start",
     ],
 )
 def test_what_cannot_be_kept_is_shown_as_unread(wording: str) -> None:
-    """Several forfeits, of which only one could be kept, those kept out by their day of foaling, a meeting, and hours
+    """Several forfeits, of which only one could be kept, those kept out by their day of foaling, and hours
     before an unknown start make no rule without a doubt: their words are shown as not read."""
     read = read_conditions(wording, on=ON, currency="GBP")
     assert read.settled == ()

@@ -104,7 +104,7 @@ def test_whom_an_allowance_is_for_keeps_nobody_out(text: str, shown: str) -> Non
 
 def test_a_heading_between_does_not_hide_words_that_narrow() -> None:
     """Unread words before a heading in the same clause make what stands behind it doubtful."""
-    read = read_conditions("Winners at the meeting, a penalty of 5lb", on=ON)
+    read = read_conditions("Winners at evening meetings, a penalty of 5lb", on=ON)
     (penalty,) = read.values
     assert penalty == Penalty(lb(5), Record("won", 1))
     assert read.wording_of(penalty)[1]

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from planned_races import DAY, a_horse, a_race, a_run, london
 from upsides.errors import ConditionsClashError
 from upsides.placing.amounts import Amount, Money
-from upsides.placing.answers import Says
+from upsides.placing.answers import Finding, Says
 from upsides.placing.conditions.who import PLAIN, Record, Terms
 from upsides.placing.eligible import eligible
 from upsides.placing.horse import Given, Horse, Kept, Mark, Parents, Sold, Treated
@@ -30,6 +30,10 @@ def says(horse: Horse, race: Race, terms: Terms = PLAIN) -> dict[str, Says]:
 
 def answer(horse: Horse, race: Race, terms: Terms = PLAIN) -> Says:
     return eligible(replace(horse, doses=SHOT), race, terms).says
+
+
+def _of(horse: Horse, race: Race, key: str) -> Finding:
+    return next(one for one in eligible(replace(horse, doses=SHOT), race).findings if one.key == key)
 
 
 @pytest.mark.parametrize(("age", "expected"), [(2, Says.NO), (3, Says.YES), (4, Says.YES)])
@@ -133,6 +137,7 @@ def test_prizes_in_another_currency_need_a_rate() -> None:
     horse = a_horse(runs=(a_run("2025-05-10", worth=Money(6000.0, "EUR")),))
     race = a_race("which have not won a race worth £5,000")
     assert answer(horse, race) is Says.UNKNOWN
+    assert "of 1 more it is not known whether they count; prizes in another currency" in str(_of(horse, race, "won"))
     assert answer(horse, race, Terms(rates={("EUR", "GBP"): 0.85})) is Says.NO
     assert answer(horse, race, Terms(rates={("GBP", "EUR"): 1.25})) is Says.YES
 

@@ -1,6 +1,7 @@
 """Horses that cannot run where they are engaged: nothing is asked for them, and what follows is told everywhere."""
 
 from datetime import timedelta
+from smtplib import SMTPRecipientsRefused
 from types import SimpleNamespace
 
 import icalendar
@@ -80,14 +81,13 @@ def test_nobody_is_reminded_to_declare_a_horse_that_was_sold(
     assert subject == "1 horse cannot run where it is engaged"
     assert "declare by" not in text
     assert f"{horse.name} cannot run in Reed Handicap" in text
-    day = clock.today() - timedelta(days=1)
-    assert f"It left the yard on {day:%-d %B %Y}." in text
+    assert f"It is not in the yard from {clock.today():%-d %B %Y} on." in text
     assert "Nothing has to be said: without a word it is out on" in text
     assert "It has cost 40 GBP." in text
     (after,) = events(client, address)
     assert (after["uid"], after["dtstart"].dt) == (before["uid"], before["dtstart"].dt)
     assert str(after["summary"]) == f"{horse.name} cannot run: Reed Handicap"
-    assert "It left the yard on" in str(after["description"])
+    assert "It is not in the yard from" in str(after["description"])
     assert (len(before.walk("VALARM")), len(after.walk("VALARM"))) == (2, 0)
 
 
@@ -128,3 +128,23 @@ def test_a_horse_that_was_balloted_out_has_nothing_to_declare(
     assert "The card does not name it" in str(event["description"])
     assert "cannot run by what is known now, so nothing has to be said" in browser.get("/").content.decode()
     assert "Nothing has to be said of a race as far as it is known here." in browser.get("/deadlines/").content.decode()
+
+
+def test_one_refused_address_keeps_nobody_elses_letter_back(
+    monkeypatch: pytest.MonkeyPatch, loaded: worlds.Yard, horse: Horse
+) -> None:
+    """Where the mail server refuses the trainer's address the secretary's letter goes out all the same, and the job
+    says whose was refused."""
+    Person.objects.filter(login="secretary").update(email="office@yard.example")
+    told: list[str] = []
+
+    def send(_subject: str, _text: str, _sender: str, to: list[str]) -> None:
+        if to == ["trainer@yard.example"]:
+            raise SMTPRecipientsRefused({to[0]: (550, b"no such user")})
+        told.extend(to)
+
+    monkeypatch.setattr("upsides.books.jobs.races.send_mail", send)
+    running = SimpleNamespace(folder=loaded.library, checkpoint=None, progress=lambda *_: None, keep=lambda _: None)
+    answer = reminders(running)  # type: ignore[arg-type]  # a stand-in for a running job
+    assert told == ["office@yard.example"]
+    assert answer["refused"] == [Person.objects.get(login="trainer").name]

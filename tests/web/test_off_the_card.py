@@ -87,8 +87,9 @@ def test_a_horse_that_was_sold_is_told_with_its_deadlines(
     assert "may not run" not in page(browser, "/deadlines/")
     Horse.objects.filter(pk=first.pk).update(left=clock.today())
     told = page(browser, "/deadlines/")
-    assert "By what is known now it may not run: It left the yard on" in told
-    assert "It left the yard on" in page(browser, f"/programme/race/{code}/")
+    assert "By what is known now it may not run: It is not in the yard from" in told
+    assert "It is not in the yard from" in page(browser, f"/programme/race/{code}/")
+    assert f"{first.name} is not in the yard from" in page(browser, f"/horse/{first.pk}/races/")
     told = page(browser, f"/programme/race/{code}/horse/{first.pk}/")
     assert "It is taken out" in told
     assert "It is declared" not in told

@@ -4,7 +4,7 @@ A stand-down is a legal minimum, and a vaccination record in order is only that:
 """
 
 from collections.abc import Iterator
-from datetime import date
+from datetime import date, timedelta
 from typing import Final
 
 from upsides.errors import NoRuleError
@@ -44,7 +44,7 @@ def bars(horse: Horse, race: Race, terms: Terms) -> Iterator[Finding]:
 
 def _in_the_yard(horse: Horse, race: Race) -> Iterator[Finding]:
     if horse.left is not None and horse.left < race.day:
-        yield finding("left", Says.NO, day=horse.left)
+        yield finding("left", Says.NO, day=horse.left + timedelta(days=1))
     if horse.came is not None and horse.came > race.day:
         yield finding("not yet here", Says.NO, day=horse.came)
 

@@ -33,6 +33,10 @@ BLACK_TYPE: Final = ("group 1", "group 2", "group 3", "listed")
 """Classes above all numbered ones, best first; North American grades count as groups, as cataloguing has them."""
 SAME_TRIP: Final = 0.01
 """Share by which two races over one distance may differ as surveyed; our choice: a moved rail lies within."""
+SAME_MEETING: Final = timedelta(days=4)
+"""A run at a course so shortly before another there is one at the same meeting; our choice: five days is a long one."""
+LONGEST_MEETING: Final = timedelta(days=100)
+"""No meeting lasts longer, in countries where one goes on for weeks; our choice, wide."""
 WEIGHTS_OUT: Final = timedelta(days=180)
 """Weights are not published longer before a race; our choice, wide."""
 
@@ -99,6 +103,7 @@ class RunKind:
         courses: courses by `key_of`.
         here: at the course of the race that asks, until `at_race` says which that is.
         this_trip: over the distance of the race that asks, likewise.
+        this_meeting: at the meeting of the race that asks, which `at_race` sets as `meeting`, the day of that race.
         since_weights: since the weights of the race that asks were published, where the wording does not say when.
     """
 
@@ -118,6 +123,8 @@ class RunKind:
     courses: frozenset[str] = field(default_factory=frozenset)
     here: bool = False
     this_trip: bool = False
+    this_meeting: bool = False
+    meeting: date | None = None
     since_weights: bool = False
 
     def at_race(self, day: date, course: str, distance_m: float | None, closes: date | None) -> "RunKind":
@@ -132,6 +139,8 @@ class RunKind:
         if self.this_trip and distance_m is not None:
             near = (distance_m * (1.0 - SAME_TRIP), distance_m * (1.0 + SAME_TRIP))
             kind = replace(kind, metres=near[0], metres_to=near[1], this_trip=False)
+        if self.this_meeting:
+            kind = replace(kind, meeting=day, this_meeting=False)
         if self.since_weights:
             kind = replace(kind, first=max(filter(None, (kind.first, closes or day - WEIGHTS_OUT))))
         return kind
@@ -150,7 +159,8 @@ class RunKind:
             _among(place_named(run.country) if run.country else "", self.countries),
             self._claimed(run, rates),
             _among(key_of(run.course) if run.course else "", self.courses),
-            None if self.here or self.this_trip or self.since_weights else True,
+            self._meeting(run),
+            None if self.here or self.this_trip or self.this_meeting or self.since_weights else True,
         )
         if False in answers:
             return False
@@ -171,6 +181,12 @@ class RunKind:
             return None
         above = self.metres is None or run.distance_m >= self.metres - 0.5
         return above and (self.metres_to is None or run.distance_m <= self.metres_to + 0.5)
+
+    def _meeting(self, run: PastRun) -> bool | None:
+        """Return whether a run at the course was at the meeting; where one may go on for weeks that is not known."""
+        if self.meeting is None or self.meeting - run.day <= SAME_MEETING:
+            return True
+        return None if self.meeting - run.day <= LONGEST_MEETING else False
 
     def _words(self, run: PastRun) -> bool | None:
         if not self.only and not self.without:

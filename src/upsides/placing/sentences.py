@@ -1,10 +1,11 @@
 """Findings and lines of weight in English, for the command; pages translate by key."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import date
 from typing import Final
 
 from upsides.placing.answers import Finding, Says
+from upsides.placing.conditions.who import FAR_MORE
 
 _NO_SURFACE: Final = "the race's surface is not stated; its mark is {turf} on turf and {all_weather} on all-weather"
 SENTENCES: Final[dict[str, str]] = {
@@ -36,7 +37,7 @@ SENTENCES: Final[dict[str, str]] = {
     "medicine": "given {substance} on {day}, {days} days before: for the vet to say; published: {published}",
     "clash": "its conditions contradict each other: {what}",
     "no rule": "no rule on {topic} is known for {place}",
-    "left": "it left the yard on {day}",
+    "left": "it is not in the yard from {day} on",
     "not yet here": "it comes to the yard on {day}",
     "second start": "mark {mark} by a win at its second start; such a horse is taken rated {most} at most",
     "kept": "it may not run ({reason}) until {until}",
@@ -47,6 +48,7 @@ SENTENCES: Final[dict[str, str]] = {
 }
 """One sentence a key of a finding, with the names of its facts."""
 
+MONEY: Final = "prizes in another currency count only at a rate that you give"
 OPENINGS: Final = {Says.YES: "yes", Says.NO: "no", Says.UNKNOWN: "not known"}
 
 
@@ -65,7 +67,19 @@ def clause(found: Finding, day: Callable[[date], str] = str) -> str:
         day: how days are written.
     """
     facts = {name: day(fact) if isinstance(fact, date) else _text(fact) for name, fact in found.facts}
-    return SENTENCES[found.key].format_map(facts)
+    return SENTENCES[found.key].format_map(facts) + _open(dict(found.facts))
+
+
+def _open(facts: Mapping[str, object]) -> str:
+    """Return of how many more runs it is not known whether they count."""
+    if "open" not in facts:
+        return ""
+    money = f"; {MONEY}" if facts["worth"] else ""
+    return (
+        f"; of {facts['open']} more it is not known whether they count{money}"
+        if facts["open"] != FAR_MORE
+        else (f"; not all its runs are known here{money}")
+    )
 
 
 def _text(fact: object) -> str:

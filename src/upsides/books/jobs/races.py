@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from datetime import timedelta
+from smtplib import SMTPRecipientsRefused
 from typing import Any, Final
 
 from django.conf import settings
@@ -29,7 +30,8 @@ PAGE: Final = "e-mail"
 def reminders(running: Running) -> dict[str, Any]:
     """Write to everybody of the office who has an e-mail address what has to be said within two days.
 
-    Of a horse that cannot run where it is engaged nothing is asked: that it cannot, and what follows, is written.
+    Of a horse that cannot run where it is engaged nothing is asked: that it cannot, and what follows, is written. An
+    address that the mail server refuses keeps nobody else's letter back; whose it is stands in what is returned.
     """
     moment = moments.now()
     listed = engaged(running.folder, moment)
@@ -39,12 +41,18 @@ def reminders(running: Running) -> dict[str, Any]:
         return {"letters": 0, "due": 0, "cannot_run": 0}
     people = Person.objects.filter(posts__role__in=OFFICE, is_active=True, erased_at=None).exclude(email="").distinct()
     sent: list[int] = list(running.checkpoint or [])
+    refused: list[str] = []
     for person in people.exclude(pk__in=sent).order_by("pk"):
         running.progress(len(sent) / (len(sent) + len(people)), person.name)
-        if _write(person, found, out, kept):
+        try:
+            written = _write(person, found, out, kept)
+        except SMTPRecipientsRefused:
+            refused.append(person.name)
+            continue
+        if written:
             sent.append(person.pk)
             running.keep(sent)
-    return {"letters": len(sent), "due": len(found), "cannot_run": len(out)}
+    return {"letters": len(sent), "due": len(found), "cannot_run": len(out), "refused": refused}
 
 
 def _write(person: Person, found: list[Engaged], out: list[Engaged], kept: Mapping[int, Barred]) -> bool:

@@ -22,7 +22,7 @@ from upsides.books.queries.results import State, starts_of, state_of
 from upsides.placing import Race
 from upsides.results.by_hand import OURS, SOURCE
 from upsides.results.naming import key_of, may_be_one
-from upsides.results.race_cards import CardRunner, read_card
+from upsides.results.race_cards import CardRunner, read_card, runner_called
 from upsides.results.schema import RACES, RUNS, polars_schema
 from upsides.rules import place_named
 
@@ -161,7 +161,7 @@ def _add(rows: Rows, folder: Path, state: State, moment: Moment, told: Told, ran
     about = rows.races.setdefault(key, _race(race, key, told.day))
     about["winning_time_s"] = about["winning_time_s"] or said.seconds()
     about["runners"] = about["runners"] or said.ran
-    card = {key_of(one.name): one for one in (read_card(folder, row.race_code) if row.race_code else ())}
+    card = read_card(folder, row.race_code) if row.race_code else ()
     won, margin = said.place == 1, said.margin
     mine = {
         "race_key": key,
@@ -175,13 +175,13 @@ def _add(rows: Rows, folder: Path, state: State, moment: Moment, told: Told, ran
         "draw": row.draw,
         "gear": row.gear or None,
         "jockey": (ran.ride.rider.name if ran.ride.rider else ran.ride.jockey) if ran.ride else None,
-        **_own(folder, moment, told, ran, card.get(key_of(told.horse.name))),
+        **_own(folder, moment, told, ran, runner_called(card, told.horse.name)),
     }
     rows.runs[key, told.horse.horse_key] = mine
     other = said.beside_it()
     if other is not None and said.place:
         lengths = margin if won else 0.0
-        beside = _beside(state, told.day, key, other, card.get(key_of(other.name)))
+        beside = _beside(state, told.day, key, other, runner_called(card, other.name))
         beside |= {"position": 2 if won else 1, "beaten_lengths": lengths}
         rows.runs.setdefault((key, beside["source_horse"]), beside)
 

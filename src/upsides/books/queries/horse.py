@@ -1,7 +1,7 @@
 """Reads of one horse: no more of it than the visitor may see."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -14,6 +14,8 @@ from upsides.books.queries.boxes import Stood, boxes
 from upsides.books.queries.diary import Written, of_horse
 from upsides.books.queries.horse_book import Book, book
 from upsides.books.queries.moments import Moment
+from upsides.books.queries.races import disagreements
+from upsides.books.queries.report_clashes import Clash
 from upsides.books.queries.results import starts_of
 from upsides.books.queries.standings import FIGURES, Standing
 from upsides.books.queries.string import Known, known_of, this_season
@@ -56,6 +58,7 @@ class Shown:
         stood: in which box it stands, None where it has none.
         place: where it is, None for a horse that never moved since it came.
         book: what else the books keep of it; None for owners.
+        told: what reports of its last races tell differently, by key of the race.
     """
 
     horse: Horse
@@ -70,6 +73,7 @@ class Shown:
     stood: Stood | None = None
     place: Move | None = None
     book: Book | None = None
+    told: Mapping[str, tuple[Clash, ...]] = field(default_factory=dict)
 
     @property
     def figures(self) -> bool:
@@ -100,6 +104,7 @@ def horse(library: Path, who: Visitor, moment: Moment, number: int) -> Shown | N
         None if gone else boxes(moment).get(number),
         None if gone else moments.whereabouts(moment).get(number),
         book(moment, number, [run["date"] for run in runs], library) if who.sees_all_horses else None,
+        disagreements(library, who, moment, number, runs),
     )
 
 

@@ -1,17 +1,18 @@
 """Reads of one race: its results are public, our figures are not."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import polars as pl
 
 from upsides.books.diary.raced import RaceReport
 from upsides.books.models import Horse, Inside
 from upsides.books.queries import levels, moments
+from upsides.books.queries.hand_results import told_results
 from upsides.books.queries.levels import Levels
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.report_clashes import Clash, clashes
@@ -20,6 +21,9 @@ from upsides.books.queries.results import state_of
 from upsides.books.queries.standings import FIGURES, figures_where
 from upsides.books.queries.visitors import Open, Visitor, opened, own_horses
 from upsides.errors import UpsidesError
+
+LATELY: Final = timedelta(days=60)
+"""How long the page of a horse tells reports of its race that disagree; our choice. The race's page always does."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +77,33 @@ def race(library: Path, who: Visitor, moment: Moment, race_key: str) -> Race | N
     ]
     reads = bool(who.roles & RaceReport.readers) and own is None
     return Race(row, told, as_of, no_fit, tuple(clashes(moment, row, told)) if reads else ())
+
+
+def disagreements(
+    library: Path, who: Visitor, moment: Moment, number: int, runs: Iterable[Mapping[str, Any]]
+) -> dict[str, tuple[Clash, ...]]:
+    """Return the races of a horse's last runs that reports tell differently, by key, where the visitor may read them.
+
+    Args:
+        library: the library's folder.
+        who: the visitor.
+        moment: when to look from.
+        number: of the horse.
+        runs: its runs before the moment's day, with race_key and date.
+    """
+    found: dict[str, tuple[Clash, ...]] = {}
+    if not who.roles & RaceReport.readers or own_horses(who) is not None:
+        return found
+    for run in runs:
+        if run["date"] < moment.day - LATELY or number not in {
+            one.horse.pk for one in told_results(moment, run["date"])
+        }:
+            continue
+        read = read_race(state_of(library), run["race_key"])
+        told = clashes(moment, read[0], read[1].to_dicts()) if read else []
+        if told:
+            found[run["race_key"]] = tuple(told)
+    return found
 
 
 def _is_open(open_to: Open, number: int | None) -> bool:

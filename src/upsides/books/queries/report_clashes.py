@@ -1,6 +1,6 @@
 """Reports of one race that disagree: by hand against the imported result, and of two of ours against each other."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import combinations
@@ -69,7 +69,9 @@ def clashes(moment: Moment, race: Mapping[str, Any], runs: Sequence[Mapping[str,
         if run["source"] != SOURCE:
             found += _against_run(one, run)
         if not is_by_hand(race["race_key"]):
-            found += _against_race(one, race)
+            found += _against_race(
+                one, race, whole=not _in_part(race, runs, [each.horse.horse_key for each in reports])
+            )
     for one, other in combinations(reports, 2):
         by_hand = all(keys[each.horse.horse_key]["source"] == SOURCE for each in (one, other))
         found += _against_each_other(one, other, race) if by_hand else ()
@@ -89,10 +91,20 @@ def _against_run(told: Told, run: Mapping[str, Any]) -> Iterator[Clash]:
         yield Clash(What.BEATEN, told.horse, said.margin or 0.0, run["beaten_lengths"])
 
 
-def _against_race(told: Told, race: Mapping[str, Any]) -> Iterator[Clash]:
+def _in_part(race: Mapping[str, Any], runs: Sequence[Mapping[str, Any]], ours: Collection[str]) -> bool:
+    """Return whether a table plainly holds a part of its race only: it lacks places, or has nobody but ours.
+
+    The number of its runners is then that of its rows, and says nothing of how many ran.
+    """
+    places = [run["position"] for run in runs if run["position"] is not None]
+    table = {run["horse_key"] for run in runs if run["source"] != SOURCE}
+    return len(places) < max(places, default=0) or (race["runners"] == len(table) and table <= set(ours))
+
+
+def _against_race(told: Told, race: Mapping[str, Any], *, whole: bool) -> Iterator[Clash]:
     """Yield what a report, and of the distance the programme, says of the race and its table otherwise."""
     said, row = told.said, engagement_of(told.horse.pk, told.day)
-    if said.ran and race["runners"] and said.ran != race["runners"]:
+    if said.ran and race["runners"] and (said.ran < race["runners"] or (whole and said.ran > race["runners"])):
         yield Clash(What.RUNNERS, told.horse, said.ran, race["runners"])
     if _apart(said.seconds(), race.get("winning_time_s"), SECONDS):
         yield Clash(What.TIME, told.horse, said.seconds() or 0.0, race.get("winning_time_s") or 0.0)

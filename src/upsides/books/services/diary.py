@@ -11,7 +11,7 @@ from django.db import transaction
 from upsides.books import clock
 from upsides.books.diary import kind_of, read
 from upsides.books.diary.raced import RaceReport
-from upsides.books.models import Device, Entry, Gallop, Horse, Person, Role, Yard
+from upsides.books.models import Device, Engagement, Entry, Gallop, Horse, Person, Role, Yard
 from upsides.books.queries.diary import rivals
 from upsides.books.queries.hand_results import engaged_on, engagement_of, resulted_on
 from upsides.books.queries.visitors import STAFF, visitor
@@ -26,6 +26,7 @@ from upsides.errors import (
     NoDiaryError,
 )
 from upsides.errors.wording import gettext as _
+from upsides.results.checking import FASTEST_M_S
 
 ROWS: Final[dict[str, type[Horse | Person | Gallop]]] = {"horse": Horse, "person": Person, "gallop": Gallop}
 """The tables whose rows entries may name."""
@@ -164,6 +165,10 @@ def _written(draft: Draft, author: Person, device: Device | None) -> Entry:
     entry.made_at = draft.made_at
     entry.happened_at = draft.happened_at or (old.happened_at if old else draft.made_at)
     _in_its_race(entry)
+    if entry.kind == RaceReport.name and entry.horse_id and entry.values.get("beside") == entry.horse_id:
+        raise EntryRefusedError(
+            _("beside"), "", _("no horse gallops beside itself"), _("choose the other horse, or leave it empty")
+        )
     return entry
 
 
@@ -172,7 +177,8 @@ def _in_its_race(entry: Entry) -> None:
     if entry.horse_id is None or not _results(entry):
         return
     day = _day(entry)
-    if engagement_of(entry.horse_id, day) is not None:
+    if (declared := engagement_of(entry.horse_id, day)) is not None:
+        _run_by_then(declared, entry)
         return
     row = next(iter(engaged_on(entry.horse_id, day)), None)
     if row is None:
@@ -183,6 +189,19 @@ def _in_its_race(entry: Entry) -> None:
         reason = _("for {race} on {day} it stands as {state}, not as declared", **told)
         remedy = _("write down with that race that it was declared, and when that was said; or leave the result empty")
     raise EntryRefusedError(_("result"), "", reason, remedy)
+
+
+def _run_by_then(declared: Engagement, entry: Entry) -> None:
+    """Refuse a result of a race that is still to be run, and a time in which no horse runs its distance."""
+    said = RaceReport.kept_as(entry.values)
+    if declared.off_at is not None and clock.now() < declared.off_at:
+        off = declared.off_at.astimezone(clock.place().zone)
+        reason = _("{race} is off at {off:%H:%M} on {off:%d %B}", race=declared.race, off=off)
+        raise EntryRefusedError(_("result"), "", reason, _("write what came of it after the race"))
+    seconds = said.seconds()
+    if seconds and declared.distance_m and declared.distance_m > FASTEST_M_S * seconds:
+        reason = _("no horse runs {metres} m in that time", metres=int(declared.distance_m))
+        raise EntryRefusedError(_("time"), said.time or "", reason, _("write it like 1:38.25, or leave it empty"))
 
 
 def _first_result(entry: Entry) -> None:

@@ -4,8 +4,8 @@ from typing import Final
 
 from upsides.placing.conditions.card import Over, Pays
 from upsides.placing.conditions.context import Context, Line, LineForm
-from upsides.placing.conditions.cursor import DAY, SPELT, Cursor, number
-from upsides.placing.conditions.race_forms import not_published, noted, of_class, of_kind, out_first, room
+from upsides.placing.conditions.cursor import DAY, DISTANCE, SPELT, Cursor, compiled, number
+from upsides.placing.conditions.race_forms import not_published, noted, of_class, of_kind, of_purse, out_first, room
 from upsides.placing.conditions.stage_forms import days_ahead, fee, said_by
 from upsides.trade.units import FURLONG_M, YARD_M
 
@@ -29,12 +29,16 @@ PAPERWORK: Final = (
 def pays(cursor: Cursor, context: Context) -> Line | None:
     """Read: £4187 to the winning horse; the second to receive £1964; 1st £3952; total race value £8300."""
     if cursor.take(
-        r"\(?(?:guaranteed )?(?:total (?:race value|prize money|prize fund|value)|prize (?:money|fund)"
+        r"\(?(?:guaranteed )?(?:purse|total (?:race value|prize money|prize fund|value)|prize (?:money|fund)"
         r"|value(?= [£€$]))\s*:?\s*"
     ):
         money = cursor.money()
         cursor.take(r"guaranteed\b")
         return None if money is None else ((Pays(0, money),), context)
+    behind = compiled(r"(?:handicap|stakes|plate|race)\s*$").search(cursor.text, 0, cursor.at)
+    if behind and cursor.take(r"of (?=[£€$])"):
+        money = cursor.money()
+        return None if money is None or cursor.sees(r"to the winn") else ((Pays(0, money),), context)
     if cursor.take(r"worth (?=[£€$])") or cursor.sees(r"[£€$]"):
         money = cursor.money()
         if money is not None and cursor.take(r"to the winn(?:er|ing horse)\b"):
@@ -62,10 +66,18 @@ def over(cursor: Cursor, context: Context) -> Line | None:
 
 def _measured(cursor: Cursor, context: Context, *, said: bool) -> Line | None:
     """Read a distance in figures behind a word for it: distance 1m 2f; run over 1400 metres."""
+    said = said or _between_commas(cursor)
     metres = cursor.metres() if said else None
     if metres is None or cursor.sees(r"or (?:over|more|further|less)\b"):
         return None
     return (Over(metres),), context
+
+
+def _between_commas(cursor: Cursor) -> bool:
+    """Return whether a distance stands by itself: Class 3, 1200m; three-year-olds, 1m 2f."""
+    before = cursor.text[: cursor.at].rstrip()
+    alone = compiled(rf"\s*{DISTANCE}\s*(?:[,;.)]|$)").match(cursor.text, cursor.at)
+    return alone is not None and (not before or before[-1] in ",;.(")
 
 
 def _units(cursor: Cursor, unit: str) -> int | None:
@@ -87,6 +99,7 @@ CARD_FORMS: Final[tuple[LineForm, ...]] = (
     pays,
     of_class,
     of_kind,
+    of_purse,
     room,
     out_first,
     not_published,

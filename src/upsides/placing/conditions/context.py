@@ -7,6 +7,7 @@ from typing import Final
 
 from upsides.placing.conditions.cursor import Cursor
 from upsides.placing.conditions.who import Record
+from upsides.placing.kinds import RunKind
 from upsides.placing.race import Build
 from upsides.trade.age import AgeRange
 
@@ -24,6 +25,7 @@ class Context:
         since_weights: whether they count from the publication of the weights by it.
         ages, builds: of the weight line before.
         ladder: record of the allowance line before.
+        such: what "two such races" means after a penalty line; None where none says it, or one says it two ways.
     """
 
     section: str = ""
@@ -32,6 +34,7 @@ class Context:
     ages: AgeRange | None = None
     builds: frozenset[Build] | None = None
     ladder: Record | None = None
+    such: RunKind | None = None
 
 
 Line = tuple[tuple[object, ...], Context]

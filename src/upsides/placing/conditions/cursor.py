@@ -117,9 +117,12 @@ class Cursor:
         before = self.at
         match = self.take(DAY)
         found = _day(match, self.on) if match else None
-        if found is None:
+        if found is None or match is None:
             self.at = before
-        return found
+            return None
+        said = None if match["y1"] or match["y2"] or match["y3"] else self.take(r"last(?P<year> year)?\b")
+        year = self.on.year - 1 if said and said["year"] else found.year
+        return found if year == found.year else _day_of(found, year)
 
     def weight(self) -> Amount | None:
         """Read a weight."""
@@ -171,6 +174,14 @@ class Cursor:
         except UnreadableError:
             self.at = before
             return None
+
+
+def _day_of(day: date, year: int) -> date:
+    """Return the same day of another year; the last of February where that has no 29th."""
+    try:
+        return day.replace(year=year)
+    except ValueError:
+        return date(year, 2, 28)
 
 
 def number(word: str) -> int:

@@ -175,6 +175,7 @@ def in_scheme(cursor: Cursor) -> Condition | None:
     """Read: which are E.B.F. eligible; GBB qualified."""
     match = cursor.take(
         rf"{WHICH}(?:are )?(?P<name>[a-z]\.?[a-z]\.?[a-z]\.?)[\s-](?:eligible|qualified|nominated|registered)\b"
+        r"(?: horses\b)?(?: only\b)?"
     )
     if match is None or not match["name"].isupper():
         return None
@@ -185,7 +186,7 @@ def bred_in(cursor: Cursor) -> Condition | None:
     """Read: foaled in Indiana; Irish-bred; bred in Great Britain or Ireland."""
     cursor.take(OPENING)
     if match := cursor.take(
-        rf"(?P<who>{BRED}(?:(?:[\s-]bred)?[\s-]*(?:,|and|or)\s+{BRED})*)[\s-]bred(?:s)?(?: horses\b)?"
+        rf"(?P<who>{BRED}(?:(?:[\s-]bred)?[\s-]*(?:,|and|or)\s+{BRED})*)[\s-]bred(?:s)?(?: horses\b)?(?: only\b)?"
     ):
         return BredIn(frozenset(BREDS[word] for word in compiled(BRED).findall(match["who"].lower())))
     match = cursor.take(

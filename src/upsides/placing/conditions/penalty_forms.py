@@ -5,7 +5,7 @@ from dataclasses import replace
 from upsides.placing.amounts import Amount
 from upsides.placing.conditions.context import LEAST_BASE, Context, Line
 from upsides.placing.conditions.cursor import COUNT, Cursor, compiled, number
-from upsides.placing.conditions.runs_meant import HERE, KIND, SINCE_WEIGHTS, at_the_race, runs_meant
+from upsides.placing.conditions.runs_meant import HERE, KIND, SINCE_WEIGHTS, Meant, at_the_race, runs_meant
 from upsides.placing.conditions.weights import AddUp, MostPenalty, Penalty
 from upsides.placing.conditions.who import Record
 from upsides.placing.kinds import RunKind
@@ -23,7 +23,10 @@ def penalty(cursor: Cursor, context: Context) -> Line | None:
         said or each or (under and cursor.sees(rf"(?:{COUNT}|a|any|since|after|class|group|grade|listed|{KIND})\b"))
     ):
         return None
-    ways, said_more = _ways(cursor, counted, times)
+    read = _ways(cursor, start, counted, times, context.such)
+    if read is None:
+        return None
+    ways, said_more = read
     carries = cursor.take(
         r"(?:(?:an? )?penalty of|(?:to |shall |will |must )?(?:carry|incur)s?(?: an?)?|penalty|(?:are )?"
         r"penalised(?: by)?)\b"
@@ -35,7 +38,7 @@ def penalty(cursor: Cursor, context: Context) -> Line | None:
     if not lines or not (under or extra or each or plain) or not (said or each or said_more):
         return None
     found = tuple(Penalty(on, record, each, ages) for ages, on in lines for record in ways)
-    return found, replace(context, ladder=None)
+    return found, replace(context, ladder=None, such=ways[0].kind if len(ways) == 1 else None)
 
 
 def _plain_winner(cursor: Cursor, start: int, context: Context) -> bool:
@@ -68,10 +71,17 @@ def _times(cursor: Cursor) -> int | None:
     return number(match["count"] or match["twice"]) if match else None
 
 
-def _ways(cursor: Cursor, start: RunKind, times: int | None) -> tuple[list[Record], bool]:
-    """Read records joined by "or", each with its own count; return them, and whether anything was read."""
+def _ways(
+    cursor: Cursor, head: int, start: RunKind, times: int | None, such: RunKind | None
+) -> tuple[list[Record], bool] | None:
+    """Read records joined by "or", each with its own count; return them, and whether anything was read.
+
+    None where they are counted in such races as nothing before says.
+    """
     before = cursor.at
-    meant = runs_meant(cursor, start)
+    meant = _races(cursor, head, start, such)
+    if meant is None:
+        return None
     ways = [Record("won", times or meant.times or 1, kind=meant.kind)]
     while True:
         here = cursor.at
@@ -79,11 +89,21 @@ def _ways(cursor: Cursor, start: RunKind, times: int | None) -> tuple[list[Recor
             return ways, cursor.at > before
         cursor.take(r"of (?=\d|two|three|four|twice)")
         count = _times(cursor)
-        meant = runs_meant(cursor, start)
+        meant = _races(cursor, here, start, ways[0].kind if len(ways) == 1 else None)
+        if meant is None:
+            return None
         if count is None and meant.kind == start:
             cursor.at = here
             return ways, cursor.at > before
         ways.append(Record("won", count or meant.times or 1, kind=meant.kind))
+
+
+def _races(cursor: Cursor, head: int, start: RunKind, such: RunKind | None) -> Meant | None:
+    """Read which races count; "such races" are those that were spoken of before, and nothing where none were."""
+    spoken_of = compiled(r"\bsuch\b").search(cursor.text, head, cursor.at) or cursor.sees(r"(?:(?:of|in|an?) )*such\b")
+    if not spoken_of:
+        return runs_meant(cursor, start)
+    return None if such is None else runs_meant(cursor, such)
 
 
 def _penalty_weights(cursor: Cursor) -> list[tuple[AgeRange | None, Amount]]:

@@ -10,7 +10,9 @@ from upsides.placing.conditions.runs_meant import kinds_of
 from upsides.placing.conditions.who import Builds, Record, RiddenBy
 from upsides.placing.race import Build
 
-BEHIND: Final = r"(?=\s*(?:[.,;:()\n]|$|for\b|over\b|run\b|\d-?y|confined\b|open to\b|restricted\b|of [£€$]))"
+BEHIND: Final = (
+    r"(?=\s*(?:[.,;:()\n]|$|for\b|rated\b|over\b|run\b|\d-?y|confined\b|open to\b|restricted\b|of [£€$]|purse\b))"
+)
 KINDS: Final = (
     r"(?:novice|selling|claiming|median auction|auction|apprentice|amateur(?: riders?['’]?)?|classified|restricted"
     r"|optional claiming|maiden|conditions|flat|extended|open|stakes|heritage"
@@ -38,7 +40,7 @@ DIVIDED: Final = (
 NOTES: Final = (
     ("divided", DIVIDED),
     ("winner sold", r"(?:the )?winner (?:is )?(?:to be|will be|shall be|must be|may be) (?:sold|offered for sale)"
-     r"(?: by (?:public )?auction)?(?: immediately)?(?: after the race)?\b"),
+     r"(?: by (?:public )?auction)?(?: immediately)?(?: after the race)?\b(?: for [£€$]\s?\d[\d,]*\b)?"),
     ("claimed", r"(?:each|any|every|all) (?:other )?(?:runners?|horses?) (?:may|can) be claimed\b(?! for)"),
     ("reserves", rf"(?:with )?(?:up to )?(?:\d|{COUNT}|no) reserves?\b(?: (?:allowed|will be taken|may be declared)\b)?"
      rf"|reserves?:? (?:\d|{COUNT}|none|allowed|apply)\b"),
@@ -93,6 +95,21 @@ def of_kind(cursor: Cursor, context: Context) -> Line | None:
     found += [Builds(frozenset({Build.FEMALE}))] if "fillies" in words or "mares" in words else []
     found += [RiddenBy(rider) for rider in ("amateur", "apprentice") if rider in named]
     return (tuple(found) or (Noted("kind"),)), context
+
+
+def of_purse(cursor: Cursor, context: Context) -> Line | None:
+    """Read American kinds at the head of a wording: Maiden special weight; Allowance; Starter allowance."""
+    if cursor.text[: cursor.at].strip():
+        return None
+    match = cursor.take(
+        rf"(?P<what>maiden special weights?|starter allowance|allowance(?: optional claiming)?){BEHIND}"
+    )
+    if match is None:
+        return None
+    what = " ".join(match["what"].lower().split())
+    if what.startswith("maiden"):
+        return (Record("won", most=0),), context
+    return (OfKind(frozenset({"starter" if "starter" in what else "allowance"})),), context
 
 
 def noted(cursor: Cursor, context: Context) -> Line | None:
@@ -176,7 +193,7 @@ def not_published(cursor: Cursor, context: Context) -> Line | None:
 def room(cursor: Cursor, context: Context) -> Line | None:
     """Read: field limit: 14 + 4 EM; maximum field 20; safety limit 16; limited to 12 runners."""
     match = cursor.take(
-        r"(?:(?:field limit|maximum (?:field|(?:number of )?runners)|safety (?:limit|factor))\s*(?:of |is )?:?"
+        r"(?:an? )?(?:(?:field limit|maximum (?:field|(?:number of )?runners)|safety (?:limit|factor))\s*(?:of |is )?:?"
         r"\s*(?P<most>\d{1,2})\b(?: (?:runners|starters|horses)\b)?"
         r"|(?:(?:the )?field (?:is |to be )?)?(?:limited to|maximum(?: of)?|(?:no|not) more than) (?P<other>\d{1,2}) "
         r"(?:runners|starters|to run)\b)"

@@ -36,7 +36,9 @@ SERIOUS: Final = (
 FOR_SOME: Final = frozenset({"allowances", "penalties"})
 """Headings below which a record says whose weight it is, not who may run."""
 GOES_ON: Final = r"(?:which|that|who|have|has|maidens?|aged|not|never)\b"
-WEIGHS: Final = r"(?:(?:are |to be )?(?:allowed|receives?)|(?:to )?carry|\d{1,2}(?:\.\d)?\s*(?:lbs?|kgs?|st))\b"
+WEIGHS: Final = (
+    r"(?:(?:are |to be |shall |will )?(?:allowed|receives?)|(?:to )?carry|\d{1,2}(?:\.\d)?\s*(?:lbs?|kgs?|st))\b"
+)
 FOR_WHOM: Final = (
     r"\b(?:less|more|extra|off|allow\w*|penalt\w*|lbs?|kgs?|bonus\w*|premium\w*|award\w*|prefer\w*|priority|fees?)\b"
 )

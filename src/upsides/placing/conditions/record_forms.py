@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Final
 
-from upsides.placing.conditions.cursor import COUNT, Cursor, number
+from upsides.placing.conditions.cursor import COUNT, Cursor, compiled, number
 from upsides.placing.conditions.runs_meant import HERE, Meant, at_the_race, runs_meant
 from upsides.placing.conditions.who import Condition, Deed, Earned, Every, Record
 from upsides.placing.kinds import ANY_RUN, RunKind
@@ -52,9 +52,15 @@ def _maidens(cursor: Cursor) -> Condition:
 def have_done(cursor: Cursor) -> Condition | None:
     """Read: which have not won a race; have run at least twice; have won no more than two races since 1 June."""
     cursor.take(r"(?:for |(?:open|confined|restricted|limited) to )?" + WHICH)
+    cursor.take(r"horses? (?=(?:not |never )?having\b)")
+    if compiled(r"\b(?:jockeys?|riders?|apprentices?)(?:\s+(?:not|never))?[\s,]*$").search(
+        cursor.text, max(0, cursor.at - 20), cursor.at
+    ):
+        return None
     before_head = runs_meant(cursor)
     head = cursor.take(
-        r"(?:at closing )?(?:(?:have|has|had) (?P<no>not|never)(?: yet)? |(?:have|has) )"
+        r"(?:at closing )?(?:(?:(?:have|has|had) (?=not|never)|(?=(?:not|never) having)|having (?=not|never))"
+        r"(?P<no>not|never)(?: yet)? (?:having )?|(?:have|has|having) )"
         r"(?P<deed>won|been placed|finished|run|started|raced|earned)\b|(?P<bare>finished|ran|won)\b(?= in the "
         r"first| in a| on the)"
     )
@@ -80,7 +86,9 @@ def _nor(cursor: Cursor, first: Record) -> Condition:
     while True:
         here = cursor.at
         start = cursor.at if cursor.take(r"or (?:won )?(?=\S)") else None
-        also = None if start is None else _counted(cursor, first.deed, negated=True, start=Meant(at=first.at))
+        such = cursor.sees(rf"(?:(?:{COUNT}|an?) )?such\b")
+        before = Meant(first.kind if such else ANY_RUN, first.at)
+        also = None if start is None else _counted(cursor, first.deed, negated=True, start=before)
         if not isinstance(also, Record) or (also.most == 0 and also.kind == ANY_RUN):
             cursor.at = here
             return Every(tuple(ways)) if len(ways) > 1 else first

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Final
 
-from upsides.placing.conditions.cursor import COUNT, Cursor, number
+from upsides.placing.conditions.cursor import COUNT, MONEY, Cursor, number
 from upsides.placing.conditions.who import Moment
 from upsides.placing.kinds import ANY_RUN, BLACK_TYPE, RunKind
 
@@ -164,6 +164,12 @@ def _here(cursor: Cursor, meant: Meant) -> Meant | None:
     return None if match is None else replace(meant, kind=at_the_race(match["here"], meant.kind))
 
 
+def _meeting(cursor: Cursor, meant: Meant) -> Meant | None:
+    """Read: at this meeting; during the meeting."""
+    here = cursor.take(r"(?:at|during) (?:this|the)(?: same| present| current)? meeting\b")
+    return None if here is None else _with(meant, here=True, this_meeting=True)
+
+
 def at_the_race(words: str, kind: RunKind = ANY_RUN) -> RunKind:
     """Return the runs that are meant, at the race's "course", over its "distance", or both."""
     low = words.lower()
@@ -186,8 +192,11 @@ def _this_year(cursor: Cursor, meant: Meant) -> Meant | None:
 
 
 def _lately(cursor: Cursor, meant: Meant) -> Meant | None:
-    """Read: in the last twelve months; within the previous 14 days; they are counted back from the race."""
+    """Read: in the last twelve months; in the 60 days before the race; they are counted back from the race."""
     match = cursor.take(
+        rf"(?:in|within|during) (?:the )?(?P<count>\d{{1,3}}|{COUNT}) (?P<unit>days?|weeks?|months?) (?:before|prior to"
+        r"|preceding) (?:the )?(?:day of )?(?:the )?race\b"
+    ) or cursor.take(
         rf"(?:in|within|during) (?:the )?(?:last|past|previous|preceding) (?:(?P<count>\d{{1,3}}|{COUNT}) )?"
         r"(?P<unit>days?|weeks?|months?|years?)\b(?: (?:before|prior to|preceding) (?:the )?(?:day of )?(?:the "
         r")?race\b)?"
@@ -204,7 +213,7 @@ def _lately(cursor: Cursor, meant: Meant) -> Meant | None:
 
 def _worth(cursor: Cursor, meant: Meant) -> Meant | None:
     lead = cursor.take(
-        r"(?:(?:of|with|having|in a race) )?(?:a )?"
+        rf"of (?={MONEY} to the winn)|(?:(?:of|with|having|in a race) )?(?:a )?"
         r"(?:prize value|prize money|value to the winner|(?:total )?value|worth(?: to the winner)?|(?:first"
         r"|winner['’]s) prize)"
         r"\s*(?:of )?(?:at least |not less than |more than )?|(?:exceeding|of more than) "
@@ -264,8 +273,8 @@ def _code(cursor: Cursor, meant: Meant) -> Meant | None:
 
 def _without(cursor: Cursor, meant: Meant) -> Meant | None:
     match = cursor.take(
-        rf"(?:other than|except(?:ing| for)?|excluding|not including) (?:(?:in )?(?:a"
-        rf"|an|any) )?(?P<list>{KIND_LIST})(?: races?\b)?"
+        rf"(?P<open>\()?(?:other than|except(?:ing| for)?|excluding|not including) (?:(?:in |of )?(?:a"
+        rf"|an|any) )?(?P<list>{KIND_LIST})(?: races?\b)?(?(open)\))"
     )
     return None if match is None else _with(meant, without=meant.kind.without | kinds_of(match["list"]))
 
@@ -320,6 +329,7 @@ READERS: Final[tuple[Callable[[Cursor, Meant], Meant | None], ...]] = (
     _only,
     _since_weights,
     _here,
+    _meeting,
     _since,
     _until,
     _this_year,

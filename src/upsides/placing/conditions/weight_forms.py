@@ -35,6 +35,10 @@ NOT_ON: Final = r"(?!\s*(?:for\b(?! winners (?:since|after|from|following)\b)|of
 DOTS: Final = r"[\s.…:;,-]*"
 
 
+_NOTHING_BEFORE: Final[dict[str, None]] = dict.fromkeys(("ages", "builds", "ladder", "such"))
+"""What a heading parts its lines from."""
+
+
 def no_more(cursor: Cursor, context: Context) -> Line | None:
     """Read what adds no rule: set weights plus penalties; no sex restriction; a handicap for."""
     words = (
@@ -50,6 +54,8 @@ def heading(cursor: Cursor, context: Context) -> Line | None:
     match = cursor.take(rf"(?:a |the )?(?P<what>weights?|penalt(?:y|ies)|allowances?)\b{NOT_ON}")
     if match is None:
         return None
+    if match["what"].lower() == "allowance" and not cursor.text[: match.start("what")].strip():
+        return None
     what = {"w": "weights", "p": "penalties", "a": "allowances"}[match["what"][0].lower()]
     if what != "penalties" and match[0].lower().lstrip(" ,").startswith(("a ", "the ")) and not cursor.sees(r":"):
         return None
@@ -62,8 +68,7 @@ def heading(cursor: Cursor, context: Context) -> Line | None:
         return None
     cursor.take(r"\s*[:,]")
     first, weights = since
-    told = replace(context, section=what, first=first, since_weights=weights, ladder=None, ages=None, builds=None)
-    return (), told
+    return (), replace(context, section=what, first=first, since_weights=weights, **_NOTHING_BEFORE)
 
 
 def _counted_from(cursor: Cursor) -> tuple[date | None, bool] | None:
@@ -154,7 +159,7 @@ def limits(cursor: Cursor, context: Context) -> Line | None:
         least = cursor.weight()
         return None if least is None else ((LeastWeight(least),), context)
     match = cursor.take(
-        r"(?:the |an? )?(?P<end>lowest|lightest|minimum|bottom|highest|top|maximum) weights?\s*"
+        r"(?:the |an? )?(?P<end>lowest|lightest|minimum|bottom|highest|top|maximum)(?: weights?)?\s*"
         r"(?:to be |shall be )?(?:carried |of |is |set at |at )*:?\s*(?P<least>(?:to be )?not less than )?"
     )
     weight = cursor.weight() if match else None
@@ -236,7 +241,9 @@ def _by_sire(cursor: Cursor) -> Money | None:
 
 
 def _off(cursor: Cursor, context: Context) -> Amount | None:
-    said = cursor.take(r"(?:are |is |to be |shall be )?(?:allowed|receives?)\b[:,]?|['’]?s? allowance\b(?: of| is)?:?")
+    said = cursor.take(
+        r"(?:are |is |to be |shall be |shall |will )?(?:allowed|receives?)\b[:,]?|['’]?s? allowance\b(?: of| is)?:?"
+    )
     off = cursor.weight()
     if off is None or off.value >= LEAST_BASE[off.unit]:
         return None

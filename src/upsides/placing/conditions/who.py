@@ -162,7 +162,10 @@ class Record:
         if not horse.runs_complete and possible >= 0:
             possible = max(possible, sure) + FAR_MORE
         says = between(sure, possible, self.least, self.most)
-        return finding(self.deed, says, count=sure, least=self.least, most="" if self.most is None else self.most)
+        most = "" if self.most is None else self.most
+        worth = self.kind.worth or self.kind.under
+        open_ = {"open": min(possible - sure, FAR_MORE), "worth": worth or ""} if says is Says.UNKNOWN else {}
+        return finding(self.deed, says, count=sure, least=self.least, most=most, **open_)
 
     def count(self, horse: Horse, race: Race, terms: Terms = PLAIN) -> tuple[int, int]:
         """Return how often the horse did it for certain, and at most; races abroad count at the rates given."""

@@ -7,8 +7,9 @@ are shown as not read.
 from collections.abc import Callable
 from typing import Final
 
+from upsides.placing.amounts import Money
 from upsides.placing.conditions.band_forms import bare_band, benchmark, rated
-from upsides.placing.conditions.cursor import COUNT, SEX_LIST, YEARS, Cursor, builds_of, compiled, number
+from upsides.placing.conditions.cursor import COUNT, SEX_LIST, UP, YEARS, Cursor, builds_of, compiled, number
 from upsides.placing.conditions.origin_forms import (
     bred_in,
     foaled,
@@ -42,6 +43,7 @@ ENDS: Final = (
     r"\s*(?:only\b)?\s*(?:[,.;:()\n]|$|which\b|that\b|who\b|have\b|foaled\b|bred\b|maidens?\b|rated\b|sired\b|by\b"
     rf"|aged\b|novices?\b|trained\b|whose\b|non|of\b|{COUNT}{YEARS})"
 )
+OLDEST: Final = 15
 YOUNGEST: Final = 2
 """No race is for horses younger than this."""
 
@@ -51,12 +53,21 @@ Form = Callable[[Cursor], object | None]
 def ages(cursor: Cursor) -> Condition | None:
     """Read: for two-year-olds only; 3yo+; for three yrs old and upwards."""
     cursor.take(OPENING)
-    cursor.take(r"of (?=[\w-]+ (?:years?|yrs?)\b)")
-    found = cursor.ages()
+    of = cursor.take(r"of (?=[\w-]+ (?:years?|yrs?)\b)")
+    found = cursor.ages() or (_of_years(cursor) if of else None)
     if found is None or cursor.sees(NEGATED):
         return None
     cursor.take(r"only\b")
     return Ages(found)
+
+
+def _of_years(cursor: Cursor) -> AgeRange | None:
+    """Read, behind "of": two years; four years and above."""
+    match = cursor.take(
+        rf"(?P<low>{COUNT}) (?:years|yrs)\b(?P<up>{UP})?(?=\s*(?:[.,;)]|$|not\b|never\b|having\b|which\b))"
+    )
+    low = number(match["low"]) if match else 0
+    return None if match is None or not YOUNGEST <= low <= OLDEST else AgeRange(low, None if match["up"] else low)
 
 
 def aged(cursor: Cursor) -> Condition | None:
@@ -90,8 +101,8 @@ def builds(cursor: Cursor) -> Condition | None:
 def claimable(cursor: Cursor) -> Condition | None:
     """Read: claiming price $25,000; for each $1,000 to $20,000, 1 lb; any runner may be claimed for £12,000."""
     if not cursor.take(
-        r"(?:claiming price|(?:for )?(?:horses )?to be claimed for|(?:(?:each|any|every|all) (?:runners?"
-        r"|horses?) )?(?:may|can) be claimed for)"
+        r"(?:claiming price|(?:(?:each|any|every|all) horses? (?:entered )?|(?:for )?(?:horses )?)to be claimed for"
+        r"|(?:(?:each|any|every|all) (?:other )?(?:runners?|horses?) )?(?:may|can) be claimed for)"
         r"\s*(?:of )?:?"
     ):
         return None
@@ -101,16 +112,38 @@ def claimable(cursor: Cursor) -> Condition | None:
     if cursor.take(r"(?:down )?to (?=[£€$\d])") and (least := cursor.money()):
         return Claimable(price, least)
     here = cursor.at
-    if cursor.take(r"[;.(]?\s*(?:if )?for each "):
-        each = cursor.money()
-        lowest = cursor.money() if each and cursor.take(r"(?:less )?(?:down )?to ") else None
-        cursor.take(r"allowed\b")
-        off = cursor.weight() if lowest else None
-        if each and lowest and off:
-            cursor.take(r"\)")
-            return Claimable(price, lowest, each, off)
+    for form in (_each_to, _each_less):
+        cursor.at = here
+        if found := form(cursor, price):
+            return found
     cursor.at = here
     return Claimable(price)
+
+
+def _each_to(cursor: Cursor, price: Money) -> Claimable | None:
+    """Read: for each $1,000 to $20,000, 1 lb."""
+    each = cursor.money() if cursor.take(r"[;.(]?\s*(?:if )?for each ") else None
+    lowest = cursor.money() if each and cursor.take(r"(?:less )?(?:down )?to ") else None
+    cursor.take(r"allowed\b")
+    off = cursor.weight() if lowest else None
+    if not (each and lowest and off):
+        return None
+    cursor.take(r"\)")
+    return Claimable(price, lowest, each, off)
+
+
+def _each_less(cursor: Cursor, price: Money) -> Claimable | None:
+    """Read: for each £1,000 less, allowed 1lb; lowest claiming price £4,000."""
+    each = cursor.money() if cursor.take(r"[;.(]?\s*(?:and )?for (?:each|every) ") else None
+    if each is None or not cursor.take(r"(?:less|below(?: that)?|reduction)\b"):
+        return None
+    cursor.take(r"(?:are |is )?allowed\b")
+    off = cursor.weight()
+    cursor.take(r"(?:allowed|less|off)\b")
+    if not cursor.take(r"[;.]?\s*(?:down to|(?:the )?(?:lowest|minimum) (?:claiming )?price(?: of| is)?:?) "):
+        return None
+    lowest = cursor.money() if off else None
+    return Claimable(price, lowest, each, off) if lowest and off else None
 
 
 def ridden_by(cursor: Cursor) -> Condition | None:

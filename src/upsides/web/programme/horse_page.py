@@ -64,7 +64,7 @@ def horse_page(folder: Path, who: Visitor, moment: Moment, number: int, path: st
     span = _trip(folder, who, moment, horse)
     first = next((one.race for one in known), None)
     return page | {
-        "sentence": about_horses_races(horse.name, still, AHEAD.days),
+        "sentence": about_horses_races(horse.name, still, AHEAD.days, gone_from=horse.left),
         "mark": mark_words(mark_of(first, entrant, terms)) if first else "",
         "engaged": [_stands(one) for one in said if not is_out(one)],
         "out": [_stands(one) for one in said if is_out(one)],

@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy, ngettext
 
 from upsides.placing import Build, Finding, Line, Money, Says, Stage
 from upsides.placing.amounts import Unit
+from upsides.placing.conditions.who import FAR_MORE
 from upsides.trade.age import AgeRange
 from upsides.web.medicine.words import disease, treatment
 from upsides.web.programme.words import BUILDS, STAGES, ages, day, money, weight
@@ -38,7 +39,7 @@ _PLAIN: Final[dict[str, str | Promise]] = {
     "riders": gettext_lazy("For %(riders)s riders only."),
     "clash": gettext_lazy("Its conditions contradict each other: %(what)s."),
     "no rule": gettext_lazy("No rule on %(topic)s is known for %(place)s."),
-    "left": gettext_lazy("It left the yard on %(day)s."),
+    "left": gettext_lazy("It is not in the yard from %(day)s on."),
     "not yet here": gettext_lazy("It comes to the yard on %(day)s."),
     "sold for": gettext_lazy("Sold for %(price)s; the race takes horses sold for up to %(most)s."),
     "sire's price": gettext_lazy("Its sire's yearlings fetch %(median)s; the race takes up to %(most)s."),
@@ -150,19 +151,34 @@ def _marks(facts: Facts) -> str:
 def _won(facts: Facts) -> str:
     count = facts["count"]
     text = ngettext("It won %(count)s such race.", "It won %(count)s such races.", count) % {"count": count}
-    return f"{text} {_limits(facts)}"
+    return f"{text} {_limits(facts)}{_open(facts)}"
 
 
 def _placed(facts: Facts) -> str:
     count = facts["count"]
     text = ngettext("It was placed %(count)s time.", "It was placed %(count)s times.", count) % {"count": count}
-    return f"{text} {_limits(facts)}"
+    return f"{text} {_limits(facts)}{_open(facts)}"
 
 
 def _ran(facts: Facts) -> str:
     count = facts["count"]
     text = ngettext("It ran %(count)s time.", "It ran %(count)s times.", count) % {"count": count}
-    return f"{text} {_limits(facts)}"
+    return f"{text} {_limits(facts)}{_open(facts)}"
+
+
+def _open(facts: Facts) -> str:
+    """Return of how many more runs it is not known whether they count, and what would tell."""
+    if "open" not in facts:
+        return ""
+    count = facts["open"]
+    text = ngettext(
+        "Of %(count)s more it is not known whether it counts.",
+        "Of %(count)s more it is not known whether they count.",
+        count,
+    ) % {"count": count}
+    text = _("Not all its runs are known here.") if count == FAR_MORE else text
+    money = _("Prizes in another currency count only at a rate that you give.") if facts["worth"] else ""
+    return f" {text} {money}".rstrip()
 
 
 def _limits(facts: Facts) -> str:

@@ -80,8 +80,11 @@ def about_race(cases: Sequence[Case], engaged: Sequence[Engaged], *, closed: boo
     return f"{text} {_('Meant for it or in it: %(names)s.') % {'names': ', '.join(names)}}"
 
 
-def about_horses_races(name: str, cases: Sequence[Case], days: int) -> str:
-    """Return in how many races of the days ahead a horse may run, and which is the next."""
+def about_horses_races(name: str, cases: Sequence[Case], days: int, gone_from: date | None = None) -> str:
+    """Return in how many races of the days ahead a horse may run, and which is the next; first, that it goes."""
+    if gone_from is not None:
+        gone = _("%(name)s is not in the yard from %(day)s on, so no race from then on takes it.")
+        return f"{gone % {'name': name, 'day': day(gone_from)}} {about_horses_races(name, cases, days)}"
     may = [one for one in cases if one.says is Says.YES]
     unknown = sum(1 for one in cases if one.says is Says.UNKNOWN)
     told = {"name": name, "count": len(may), "days": days, "unknown": unknown}

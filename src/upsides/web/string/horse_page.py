@@ -12,6 +12,7 @@ from upsides.books.queries.moments import Moment
 from upsides.books.queries.trips import Trip, trips
 from upsides.books.queries.visitors import Visitor, opened
 from upsides.web.horses.sentences import declare_words, identity, mark_lines, place_words
+from upsides.web.races.clash_words import clash_words
 from upsides.web.races.sections import late_words, sections
 from upsides.web.shell.access import may_open
 from upsides.web.string.pictures import curves
@@ -64,6 +65,7 @@ def horse_page(shown: Shown, trip: Trip | None) -> dict[str, Any]:
         "sentence": about_horse(shown),
         "curves": curves(shown),
         "runs": [run | {"sections": sections(run), "late": late_words(run)} for run in shown.runs],
+        "told": list(dict.fromkeys((key, clash_words(one)) for key, listed in shown.told.items() for one in listed)),
         "diary": shown.diary,
     } | _kept(shown)
 
