@@ -128,6 +128,8 @@ def _clash(one: dict[str, Any]) -> str:
     if one["any_one"]:
         return f"{one['horse']} has no plan; give up one of these: {sets[0]}."
     told = f"{one['horse']} has no plan; one of these must be given up: {'; and one of these: '.join(sets)}."
+    if one["behind"]:
+        told += f" That is not always enough, for then this may stay in the way: {'; '.join(one['behind'])}."
     return f"{told} There is a plan without {'; '.join(one['without'])}." if one["without"] else told
 
 
