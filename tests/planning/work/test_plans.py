@@ -17,7 +17,7 @@ from upsides.planning.work.horse import Horse, Past, Plan, Race, Step, by_itself
 from upsides.planning.work.plans import adapt, clash, plan_work
 from upsides.planning.work.rules import rules_of, without_rules
 from upsides.planning.work.said import date_words, plain
-from upsides.planning.work.sentences import company_told
+from upsides.planning.work.sentences import company_told, told
 from upsides.planning.work.shared import Shared
 from upsides.planning.work.string import plan_string
 from upsides.planning.work.verifying import amounts, verify
@@ -212,7 +212,7 @@ def _on(horse: Horse, day: int) -> str:
 @settings(max_examples=40, deadline=None, derandomize=True)
 @given(SEEDS)
 def test_something_stands_behind_where_one_rule_is_not_enough(seed: int) -> None:
-    """By counting: something is named where, and only where, one rule of a set leaves no plan without the other sets."""
+    """By counting: something is named where, and only where, one rule of a set is not enough without the other sets."""
     horse = tiny(seed)
     found = clash(horse)
     enough = [
@@ -223,3 +223,14 @@ def test_something_stands_behind_where_one_rule_is_not_enough(seed: int) -> None
     assert bool(found.behind) == (not all(enough))
     assert not set(found.behind) & set(found.rules)
     assert set(found.behind) <= set(rules_of(horse))
+
+
+def test_a_day_that_is_only_there_to_be_another_says_so() -> None:
+    """The day in which a next best plan gives up the routine for nothing has no reason, and says why it is there."""
+    horse = _usual(days=7)
+    best, other = plan_work(horse, PRICES, 2)
+    (off,) = (day for day in range(7) if best.plan.days[day] != other.plan.days[day])
+    lines = [plain(one) for one in told(horse, other.plan, PRICES, forced=True)]
+    (line,) = (one for one in lines if one.startswith(f"{_on(horse, off)}: "))
+    assert line.endswith(", only to be another plan.")
+    assert not any("another plan" in plain(one) for one in told(horse, other.plan, PRICES))
