@@ -2,6 +2,7 @@
 
 import json
 import signal
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -9,7 +10,7 @@ import pytest
 
 from fresh import fresh, told
 from upsides.cli.plan import _watched
-from upsides.cli.plan_values import _proof
+from upsides.cli.plan_values import _proof, known_then
 from upsides.planning.solving import Progress
 from upsides.recordings.bouts.bins import COUNT
 
@@ -166,7 +167,7 @@ def test_the_nearest_plan_keeps_what_is_ordered(answers: Any) -> None:
     assert "as few days" in _proof(only)
     assert only["days"][0]["order"] == "walk"
     assert "change" not in only["costs"]
-    assert value["better"] == []
+    assert value["better"] == value["known"] == []
     assert "beside" in only["days"][0]
 
 
@@ -230,3 +231,16 @@ def test_a_stop_is_heard() -> None:
     assert signal.getsignal(signal.SIGINT) is before
     with _watched(0.0) as watch:
         assert watch.stop()
+
+
+def test_a_plan_of_another_day_says_what_it_does_not_know() -> None:
+    """Of a past day and of one farther ahead than tomorrow the first lines say so; of tomorrow nothing is said."""
+    today = date(2026, 7, 1)
+    assert known_then(date(2026, 7, 2), today) == []
+    (ahead,) = known_then(date(2027, 7, 3), today)
+    assert ahead.startswith("Planned from 3 July 2027 on by what is known today: ")
+    assert "the races, orders and vet's advice of then, are not known yet." in ahead
+    (now,) = known_then(today, today)
+    assert now == "Planned as if 1 July 2026 were still to come, by what the books know now."
+    (past,) = known_then(date(2026, 6, 3), today)
+    assert past.startswith("Planned as if 3 June 2026 were still to come, by what the books knew early that day")

@@ -339,7 +339,7 @@ def test_conditions_that_can_hold_together_are_let_be(race: Race) -> None:
         (dued(enter="2025-07-05T15:00"), "enter by .*lies behind the race"),
         (
             dued(wording="Declare by 10.00 a.m. July 2nd", declare="2025-07-03T10:00"),
-            "declare by is 03 July 10:00 and 02 July",
+            "declare by is 3 July 10:00 and 2 July",
         ),
         (a_race("€6000 to the winner", prize=Prize("GBP", 10_000.0)), "in GBP and in EUR"),
         (a_race("(Class 4) Handicap", race_class="5"), "its class is 4 and 5"),

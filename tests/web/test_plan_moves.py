@@ -80,6 +80,10 @@ def test_what_cannot_be_moved_is_said_on_the_page(horse: Horse, client_as: Clien
         assert told in plain(answer.content.decode())
     answer = trainer.post(f"/horse/{horse.pk}/plan/move/", {"from": "soon"})
     assert answer.status_code == 400
+    answer = trainer.post(f"/horse/{horse.pk}/plan/back/", {})
+    assert "it was not said from which day" in plain(answer.content.decode())
+    answer = trainer.post(f"/horse/{horse.pk}/plan/back/", {"day": "2026-07-03"})
+    assert "nothing was moved by hand to 3 July" in plain(answer.content.decode())
     assert not Entry.objects.filter(kind="ordered").exists()
 
 

@@ -129,13 +129,17 @@ def test_a_horse_whose_rules_clash_twice_shows_both(planned: list[Horse], client
         "sets": [["it runs", "the vet says walk"], ["it swims", "no pool"]],
         "any_one": False,
         "without": ["it runs", "it swims"],
+        "behind": ["it is too near"],
     }
     store(PLAN, row.day, row.values | {"clashes": {number: both}}, {})
     text = plain(read(client_as("trainer"), path))
     assert "These cannot all be kept together: it runs the vet says walk" in text
     assert "And these cannot all be kept together: it swims no pool" in text
     assert "At least one of each must be given up. There is a plan without: it runs it swims" in text
-    assert "it runs ; the vet says walk . And: it swims ; no pool" in plain(read(client_as("trainer"), "/plan/"))
+    assert "Giving up one alone is not always enough, for then this may stay in the way: it is too near" in text
+    assert "it runs ; the vet says walk . And: it swims ; no pool . Behind them: it is too near" in plain(
+        read(client_as("trainer"), "/plan/")
+    )
     one = {"sets": [["it runs", "the vet says walk"]], "any_one": True, "without": []}
     store(PLAN, row.day, row.values | {"clashes": {number: one}}, {})
     assert "Give up any one of these and there is a plan: it runs" in plain(read(client_as("trainer"), path))

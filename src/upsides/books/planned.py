@@ -204,7 +204,11 @@ def _kept_other(other: Other, best: Plan, verdict: Verdict, shared: Shared) -> d
         "proven": other.work.proven,
         "days": [[name, wanted[day].name] for day, name in enumerate(plan.days)],
         "says": [
-            *(difference_told(worked, one, shared).as_json() for one in other.departs if one.first in off),
+            *(
+                difference_told(worked, one, shared, forced=other.work.proven).as_json()
+                for one in other.departs
+                if one.first in off
+            ),
             *(
                 outside_told(worked, one, shared).as_json()
                 for one in other.outside

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from upsides.cli.options import Day, answer, json_option, library_option
-from upsides.cli.plan_values import week_lines, work_lines, work_value
+from upsides.cli.plan_values import known_then, week_lines, work_lines, work_value
 from upsides.cli.progress import shown
 
 if TYPE_CHECKING:
@@ -64,6 +64,7 @@ def work(
     What is ordered for a day to come is kept, and the rest works round it, unless the horse runs that day.
     """
     moment, first = _opened(library, day)
+    from upsides.books import clock
     from upsides.books.queries.planned_work import Wished, at_stalls, routine, to_work
     from upsides.cli.work import named
     from upsides.planning.work.changed import better_told
@@ -85,6 +86,7 @@ def work(
         else:
             works = plan_work(worked, settings.prices, BEST, watch=watch, fast=True)
     value = work_value(found, worked, works, settings, wished, nearest=nearest)
+    value["known"] = known_then(first, clock.today())
     value["better"] = [plain(one) for one in better]
     value["segments"] = _segments(moment, settings, value)
     _name_partners(moment, worked, value)
@@ -115,6 +117,7 @@ def week(
 ) -> None:
     """Plan the work of all horses in training together for ten days, partners for work upsides among them."""
     moment, first = _opened(library, day)
+    from upsides.books import clock
     from upsides.books.planned import week_value
     from upsides.books.queries.in_training import in_training
     from upsides.books.queries.planned_work import Wished, routine, to_work
@@ -134,6 +137,7 @@ def week(
     with _watched(minutes) as watch:
         found = plan_ordered(able, shared, settings.prices, watch=watch)
     value = week_value(first, found, settings, shared)
+    value["known"] = known_then(first, clock.today())
     for one, shown_as in zip(found.horses, value["horses"], strict=True):
         shown_as["ask_first"] = _ask_first(library, moment, one.number)
     value["clashes"] = [{"horse": one.called, **none[one.number].kept(plain)} for one in horses if one.number in none]

@@ -1,5 +1,6 @@
 """Plans of work as `upsides plan` prints them: as JSON, and in lines."""
 
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -39,12 +40,16 @@ def work_value(
                 "proven": one.proven,
                 "held": nearest,
                 "says": [
-                    plain(said) for said in (*told(worked, one.plan, settings.prices), *company_told(worked, one.plan))
+                    plain(said)
+                    for said in (
+                        *told(worked, one.plan, settings.prices, forced=place > 0 and one.proven),
+                        *company_told(worked, one.plan),
+                    )
                 ],
                 "changed": [plain(said) for said in changes_told(worked, one.plan, settings.prices)],
                 **plan_value(worked, one.plan, one.costs),
             }
-            for one in works
+            for place, one in enumerate(works)
         ],
     }
 
@@ -52,17 +57,17 @@ def work_value(
 def work_lines(value: dict[str, Any]) -> list[str]:
     """Return the plans in words: the best one in full, of the others the days in which they differ."""
     best = value["plans"][0]
-    lines = [f"{value['horse']}, {value['kind'].replace('_', ' ')}: {best['says'][0]}"]
+    lines = [f"{value['horse']}, {value['kind'].replace('_', ' ')}: {best['says'][0]}", *value["known"]]
     lines += [f"Open for the vet, so ask before it works: {line}" for line in value["ask_first"]]
     lines += [*best["says"][1:], *best["changed"]]
     lines += [f"{one} That is the first plan without --nearest." for one in value["better"]]
     lines.append("")
-    lines += [f"{one['day']:%a %d %b}  {one['title']}{_with(one['beside'])}" for one in best["days"]]
+    lines += [f"{_day(one['day']):<10}  {one['title']}{_with(one['beside'])}" for one in best["days"]]
     lines += [one["says"] for one in best["later"]]
     lines += ["", *_weeks(best["weeks"]), "", _proof(best)]
     for place, other in enumerate(value["plans"][1:], start=2):
         pairs = zip(best["days"], other["days"], strict=True)
-        off = [f"{new['day']:%a %d %b} {new['title']}" for old, new in pairs if new["order"] != old["order"]]
+        off = [f"{_day(new['day'])} {new['title']}" for old, new in pairs if new["order"] != old["order"]]
         lines.append(f"Plan {place}, {other['cost']:.1f} steps: {'; '.join(off)}.")
     return [*lines, *value["stalls"], *value["stages"], *_segments(value["segments"])]
 
@@ -88,6 +93,12 @@ def _weeks(weeks: list[dict[str, Any]]) -> list[str]:
     ]
 
 
+def _day(day: date) -> str:
+    from upsides.planning.work.said import date_words
+
+    return date_words(day)
+
+
 def _with(names: list[str]) -> str:
     return f" with {' and '.join(names)}" if names else ""
 
@@ -96,6 +107,24 @@ def _of(week: dict[str, Any], name: str, places: int) -> str:
     """Return the furlongs of a week, and what the routine has."""
     low, high = (f"{end:.{places}f}" for end in week["routine"][name])
     return f"{week[name]:.{places}f} f (routine: {low if low == high else f'{low} to {high}'} f)"
+
+
+def known_then(first: date, today: date) -> list[str]:
+    """Return what is not known of a plan that does not begin tomorrow; nothing of one that does."""
+    day = f"{first.day} {first:%B %Y}"
+    if first == today:
+        return [f"Planned as if {day} were still to come, by what the books know now."]
+    if first < today:
+        return [
+            f"Planned as if {day} were still to come, by what the books knew early that day: what was done, ordered, "
+            "entered and said by the vet since is not in it."
+        ]
+    if (first - today).days > 1:
+        return [
+            f"Planned from {day} on by what is known today: what it does until then, and the races, orders and vet's "
+            "advice of then, are not known yet."
+        ]
+    return []
 
 
 def _quick(metres: float) -> str:
@@ -128,6 +157,8 @@ def _clash(one: dict[str, Any]) -> str:
     if one["any_one"]:
         return f"{one['horse']} has no plan; give up one of these: {sets[0]}."
     told = f"{one['horse']} has no plan; one of these must be given up: {'; and one of these: '.join(sets)}."
+    if one["behind"]:
+        told += f" That is not always enough, for then this may stay in the way: {'; '.join(one['behind'])}."
     return f"{told} There is a plan without {'; '.join(one['without'])}." if one["without"] else told
 
 
@@ -135,19 +166,19 @@ def week_lines(value: dict[str, Any]) -> list[str]:
     """Return each morning's fast work and pairs, then what departs from the routine, horse by horse."""
     if not value["horses"] and not value["clashes"]:
         return ["No horse is in training."]
-    lines = [_proof(value)]
+    lines = [*value["known"], _proof(value)]
     changed = [one for one in value["horses"] if one["changed"]]
     days = sum(len(one["changed"]) for one in changed)
     if changed:
         lines.append(f"Other than in the plan before: {_many(days, 'day')} of {_many(len(changed), 'horse')}.")
     lines += [_clash(one) for one in value["clashes"]]
     lines += [
-        f"{one['day']:%a %d %b}: no more than {one['most']} {_TIGHT[one['kind']]}{one['gallop'] or ''}; "
+        f"{_day(one['day'])}: no more than {one['most']} {_TIGHT[one['kind']]}{one['gallop'] or ''}; "
         f"the routine asks for {one['asks']}."
         for one in value["tight"]
     ]
     lines += [
-        f"{one['day']:%a %d %b}: {one['has']} {_TIGHT[one['kind']]}{one['gallop'] or ''}, where the morning takes "
+        f"{_day(one['day'])}: {one['has']} {_TIGHT[one['kind']]}{one['gallop'] or ''}, where the morning takes "
         f"{one['most']}; what is ordered by hand stays."
         for one in value["beyond"]
     ]
@@ -156,7 +187,7 @@ def week_lines(value: dict[str, Any]) -> list[str]:
         fast = [f"{name} {d['title']}" for name, d in on if d["exercise"] in {"half_speed", "fast", "race"}]
         pairs = [f"{one['one']} with {one['other']}" for one in value["pairs"] if one["day"] == day]
         beside = f" Upsides: {', '.join(pairs)}." if pairs else ""
-        lines.append(f"{day:%a %d %b}: {'; '.join(fast) or 'no fast work'}.{beside}")
+        lines.append(f"{_day(day)}: {'; '.join(fast) or 'no fast work'}.{beside}")
     ask = [
         f"{one['horse']}: open for the vet, so ask before it works: {line}"
         for one in value["horses"]

@@ -29,7 +29,7 @@ Named = tuple[str, tuple[int, ...]]
 """A rule as its kind and the numbers that it is about."""
 
 
-def _clash(sets: Sequence[Sequence[str]], without: Sequence[str], *, any_one: bool) -> str:
+def _clash(sets: Sequence[Sequence[str]], without: Sequence[str], *, any_one: bool, behind: Sequence[str] = ()) -> str:
     """Return sets of clashing rules in a sentence; that a plan is left is said only of what was tried."""
     told = joined((joined(one, by="; ") for one in sets), by="; and no plan keeps all of these together: ")
     if any_one:
@@ -38,6 +38,11 @@ def _clash(sets: Sequence[Sequence[str]], without: Sequence[str], *, any_one: bo
         must = _("no plan keeps all of these together: {told}; at least one of them must be given up", told=told)
     else:
         must = _("no plan keeps all of these together: {told}; at least one of each must be given up", told=told)
+    if behind:
+        must = _(
+            "{must}, and that is not always enough, for then this may stay in the way: {behind}",
+            must=must, behind=joined(behind, by="; "),
+        )  # fmt: skip
     if without:
         return _(
             "{must}; with all of these given up there is a plan: {without}", must=must, without=joined(without, by="; ")
@@ -148,6 +153,7 @@ class WorkClashError(UpsidesError):
         words: the same in words.
         without: words of the rules without which there is a plan, where that was looked for.
         any_one: whether there is a plan with any one rule of the only set given up.
+        behind: words of further rules that stand in the way where one rule of a set is given up.
     """
 
     def __init__(
@@ -157,7 +163,8 @@ class WorkClashError(UpsidesError):
         without: Sequence[str] = (),
         *,
         any_one: bool = False,
+        behind: Sequence[str] = (),
     ) -> None:
         self.rules = tuple(rule for one in sets for rule in one)
         self.words = tuple(rule for one in words for rule in one)
-        super().__init__(_clash(words, without, any_one=any_one))
+        super().__init__(_clash(words, without, any_one=any_one, behind=behind))

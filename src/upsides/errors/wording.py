@@ -1,8 +1,9 @@
 """Texts of refusals: English here, gathered here for translation, said by the pages in their reader's language."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 from numbers import Integral, Real
+from string import Formatter
 from typing import Any, Self
 
 
@@ -28,9 +29,23 @@ class Words(str):
         return self
 
 
+class _Filled(Formatter):
+    """Fills values in as `str.format` does, but the day of a month as it is written: 3 July and not 03 July."""
+
+    def format_field(self, value: Any, format_spec: str) -> str:
+        if isinstance(value, date):
+            format_spec = format_spec.replace("%d", str(value.day))
+        return str(super().format_field(value, format_spec))
+
+
+def filled(sentence: str, values: Mapping[str, object]) -> str:
+    """Return a sentence with its values where their names stand in braces."""
+    return _Filled().vformat(sentence, (), values) if values else sentence
+
+
 def gettext(sentence: str, /, **values: object) -> Words:
     """Return a sentence with its values in it, under the name by which texts to translate are gathered."""
-    return Words(sentence.format(**values) if values else sentence, sentence, values)
+    return Words(filled(sentence, values), sentence, values)
 
 
 def joined(texts: Iterable[str], by: str) -> Words:

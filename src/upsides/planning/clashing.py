@@ -44,13 +44,16 @@ def smallest(rules: Sequence[T], holds: Callable[[Sequence[T]], bool]) -> tuple[
     return tuple(sorted(needed([], False, rules), key=rules.index))
 
 
-def clashes(rules: Sequence[T], holds: Callable[[Sequence[T]], bool], dear: Sequence[T]) -> Clash[T]:
+def clashes(
+    rules: Sequence[T], holds: Callable[[Sequence[T]], bool], dear: Sequence[T], *, behind: bool = False
+) -> Clash[T]:
     """Return every set that is found when each one found is given up before the next is looked for.
 
     Args:
         rules: as of `smallest`.
         holds: likewise.
         dear: the rules in the order in which they are kept, where it is told without which there is a plan.
+        behind: whether what stands in the way with only one rule of a set given up is looked for, too.
     """
     found: list[tuple[T, ...]] = []
     left = list(rules)
@@ -65,7 +68,19 @@ def clashes(rules: Sequence[T], holds: Callable[[Sequence[T]], bool], dear: Sequ
     for rule in dear:
         if rule in without and holds([each for each in rules if each not in without or each == rule]):
             without.remove(rule)
-    return Clash(tuple(found), without=tuple(rule for rule in rules if rule in without))
+    also = _behind(rules, holds, found) if behind else ()
+    return Clash(tuple(found), without=tuple(rule for rule in rules if rule in without), behind=also)
+
+
+def _behind(rules: Sequence[T], holds: Callable[[Sequence[T]], bool], found: Sequence[tuple[T, ...]]) -> tuple[T, ...]:
+    """Return the rules of no set that clash with what is left of one when one of its rules is given up."""
+    told = {rule for one in found for rule in one}
+    also: set[T] = set()
+    for one in found:
+        others = told.difference(one)
+        for up in one:
+            also |= {*smallest([rule for rule in rules if rule not in others and rule != up], holds)} - told
+    return tuple(rule for rule in rules if rule in also)
 
 
 def clash(morning: Morning, *, seed: int = 0) -> Clash[Rule]:

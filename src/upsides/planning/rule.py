@@ -38,11 +38,14 @@ class Clash(Generic[T]):
         any_one: there is one set, and with any one of its rules given up there is a plan, each tried.
         without: where that is not so, rules of these sets without which there is a plan, none of which could be kept
             beside the others; none where that was not looked for.
+        behind: further rules that stand in the way where no more than one rule of a set is given up, with all of the
+            other sets; none where any one is enough, or that was not looked for.
     """
 
     sets: tuple[tuple[T, ...], ...] = ()
     any_one: bool = False
     without: tuple[T, ...] = ()
+    behind: tuple[T, ...] = ()
 
     @property
     def rules(self) -> tuple[T, ...]:
@@ -51,13 +54,15 @@ class Clash(Generic[T]):
 
     def told(self, say: Callable[[T], U]) -> "Clash[U]":
         """Return the same with each rule said in another way."""
-        return Clash(tuple(tuple(map(say, one)) for one in self.sets), self.any_one, tuple(map(say, self.without)))
+        sets = tuple(tuple(map(say, one)) for one in self.sets)
+        return Clash(sets, self.any_one, tuple(map(say, self.without)), tuple(map(say, self.behind)))
 
     def kept(self, say: Callable[[T], Any]) -> dict[str, Any]:
         """Return it as JSON has it, each rule by `say`."""
         words = self.told(say)
         return {
-            "sets": [list(one) for one in words.sets], "any_one": self.any_one, "without": list(words.without)
+            "sets": [list(one) for one in words.sets], "any_one": self.any_one, "without": list(words.without),
+            "behind": list(words.behind),
         }  # fmt: skip
 
     @staticmethod
@@ -65,7 +70,8 @@ class Clash(Generic[T]):
         """Return what was kept; an earlier version kept one set, and did not try whether any rule of it is enough."""
         if isinstance(kept, Mapping):
             sets = tuple(tuple(map(read, one)) for one in kept["sets"])
-            return Clash(sets, kept["any_one"], tuple(map(read, kept["without"])))
+            without, behind = (tuple(map(read, kept.get(name, ()))) for name in ("without", "behind"))
+            return Clash(sets, kept["any_one"], without, behind)
         return Clash((tuple(map(read, kept)),) if kept else ())
 
     def __bool__(self) -> bool:

@@ -103,7 +103,8 @@ def _shared(entry: Entry) -> str:
 
 
 def _birthday(entry: Entry) -> str:
-    return f"{date(2000, entry.body['month'], entry.body['day']):%d %B}"
+    day = date(2000, entry.body["month"], entry.body["day"])
+    return f"{day.day} {day:%B}"
 
 
 def _stalls(entry: Entry) -> str:

@@ -12,12 +12,12 @@ from planning.work.tiny_horses import MONDAY, PRICES, SETTINGS, every_plan, tiny
 from upsides.books.diary.work import ALLOWED
 from upsides.errors import WorkClashError
 from upsides.planning.rule import Rule
-from upsides.planning.work.asked import asked
+from upsides.planning.work.asked import asked, date_of
 from upsides.planning.work.horse import Horse, Past, Plan, Race, Step, by_itself
 from upsides.planning.work.plans import adapt, clash, plan_work
 from upsides.planning.work.rules import rules_of, without_rules
-from upsides.planning.work.said import plain
-from upsides.planning.work.sentences import company_told
+from upsides.planning.work.said import date_words, plain
+from upsides.planning.work.sentences import company_told, told
 from upsides.planning.work.shared import Shared
 from upsides.planning.work.string import plan_string
 from upsides.planning.work.verifying import amounts, verify
@@ -188,3 +188,49 @@ def test_no_plan_of_one_horse_goes_upsides_with_nobody() -> None:
     assert company_told(replace(ordered, beside={4: frozenset({2})}), work.plan) == ()
     stands = by_itself(replace(horse, pins={}, stands={4: "fast_3f_upsides"}))
     assert adapt(stands, PRICES).plan.days[4] == "fast_3f_upsides"
+
+
+def test_what_stands_behind_a_clash_is_named() -> None:
+    """Three works too near to each other: of each two one must go, so the third is named beside the set."""
+    horse = _usual(pins=dict.fromkeys((1, 2, 3), "fast_3f"), name="Almond")
+    found = clash(horse)
+    assert (len(found.sets), found.any_one) == (1, False)
+    rest = {Rule("pin", (1, day)) for day in (1, 2, 3)} - set(found.rules)
+    assert set(found.behind) == rest
+    assert len(rest) == 1
+    with pytest.raises(WorkClashError) as refused:
+        plan_work(horse, PRICES)
+    (day,) = (rule.of[1] for rule in rest)
+    named = f"for then this may stay in the way: Almond does fast three furlongs on rising ground on {_on(horse, day)}"
+    assert named in str(refused.value)
+
+
+def _on(horse: Horse, day: int) -> str:
+    return date_words(date_of(horse, day))
+
+
+@settings(max_examples=40, deadline=None, derandomize=True)
+@given(SEEDS)
+def test_something_stands_behind_where_one_rule_is_not_enough(seed: int) -> None:
+    """By counting: something is named where, and only where, one rule of a set is not enough without the other sets."""
+    horse = tiny(seed)
+    found = clash(horse)
+    enough = [
+        bool(every_plan(without_rules(horse, (set(found.rules) - set(one)) | {rule})))
+        for one in found.sets
+        for rule in one
+    ]
+    assert bool(found.behind) == (not all(enough))
+    assert not set(found.behind) & set(found.rules)
+    assert set(found.behind) <= set(rules_of(horse))
+
+
+def test_a_day_that_is_only_there_to_be_another_says_so() -> None:
+    """The day in which a next best plan gives up the routine for nothing has no reason, and says why it is there."""
+    horse = _usual(days=7)
+    best, other = plan_work(horse, PRICES, 2)
+    (off,) = (day for day in range(7) if best.plan.days[day] != other.plan.days[day])
+    lines = [plain(one) for one in told(horse, other.plan, PRICES, forced=True)]
+    (line,) = (one for one in lines if one.startswith(f"{_on(horse, off)}: "))
+    assert line.endswith(", only to be another plan.")
+    assert not any("another plan" in plain(one) for one in told(horse, other.plan, PRICES))

@@ -153,6 +153,8 @@ def take_back_move(horse: Horse, day: date, author: Person, device: Device | Non
     now = moments.now()
     entry = orders(now, day).get(horse.pk)
     work = Ordered.kept_as(entry.values) if entry is not None else None
+    if day == date.min:
+        raise WorkNotMovedError(horse.name, _("it was not said from which day"))
     if entry is None or work is None or work.moved_from is None or day <= now.day:
         raise WorkNotMovedError(horse.name, _("nothing was moved by hand to {day:%d %B}", day=day))
     _taken_back(entry, author, device)

@@ -150,7 +150,7 @@ def clash(horse: Horse, *, seed: int = 0, watch: Watch | None = None) -> Clash[R
         add_horse(program, left, Parts())
         return feasible(program, seed, watch)
 
-    return clashes(rules, holds, rules[::-1])
+    return clashes(rules, holds, rules[::-1], behind=True)
 
 
 def feasible(program: Program, seed: int, watch: Watch | None) -> bool:
@@ -176,7 +176,7 @@ def clash_error(found: Clash[Rule], say: Callable[[Rule], str]) -> WorkClashErro
     """Return the error that tells a clash, each rule in words."""
     words = found.told(say)
     sets = tuple(tuple((rule.kind, rule.of) for rule in one) for one in found.sets)
-    return WorkClashError(sets, words.sets, words.without, any_one=found.any_one)
+    return WorkClashError(sets, words.sets, words.without, any_one=found.any_one, behind=words.behind)
 
 
 def _solved(program: Program, columns: Columns, seed: int, watch: Watch | None) -> Solved:

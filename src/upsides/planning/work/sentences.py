@@ -24,6 +24,8 @@ def told(
     found: Sequence[Difference] | None = None,
     shared: Shared = NOTHING_SHARED,
     outside: Sequence[WeekOutside] | None = None,
+    *,
+    forced: bool = False,
 ) -> tuple[Said, ...]:
     """Return a plan in sentences.
 
@@ -38,10 +40,11 @@ def told(
         found: its departures, where they are known already, as those of a string are.
         shared: what the string shares.
         outside: its weeks outside the routine, likewise.
+        forced: whether it is one of the next best plans, that had to be another than those before it.
     """
     found = differences(horse, plan, prices) if found is None else found
     outside = weeks_outside(horse, plan, prices, found) if outside is None else outside
-    departs = (difference_told(horse, one, shared) for one in found)
+    departs = (difference_told(horse, one, shared, forced=forced) for one in found)
     weeks = (outside_told(horse, one, shared) for one in outside)
     of_races = (*_late(horse, plan), *_unsharp(horse, plan), *_unrested(horse, plan), *_over_limit(horse))
     alone = (Said("upsides_alone", {"day": date_of(horse, d)}) for n, d in sorted(shared.alone) if n == horse.number)
@@ -118,8 +121,8 @@ def _fast(horse: Horse, plan: Plan) -> Said:
     return Said("fast", values)
 
 
-def difference_told(horse: Horse, one: Difference, shared: Shared = NOTHING_SHARED) -> Said:
-    """Return a departure and its reasons in a sentence."""
+def difference_told(horse: Horse, one: Difference, shared: Shared = NOTHING_SHARED, *, forced: bool = False) -> Said:
+    """Return a departure and its reasons in a sentence; without any a plan that had to be another says so."""
     orders = horse.routine.orders
     values: dict[str, Value] = {
         "day": date_of(horse, one.first), "order": orders[one.order].title, "routine": orders[one.routine].title,
@@ -128,7 +131,7 @@ def difference_told(horse: Horse, one: Difference, shared: Shared = NOTHING_SHAR
     if one.last >= horse.days:
         code, values = "week_departs", values | {"last": date_of(horse, one.last), "count": one.days}
     if not one.reasons:
-        return Said(code, values)
+        return Said("departs_apart", values) if forced and code == "departs" else Said(code, values)
     return Said(f"{code}_because", values | {"reasons": said_reasons(horse, shared, one.reasons)})
 
 

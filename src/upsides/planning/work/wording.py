@@ -76,6 +76,7 @@ OF_PLANS: Final[Mapping[str, Forms]] = {
     ),
     "departs": gettext("%(day)s: %(order)s instead of %(routine)s."),
     "departs_because": gettext("%(day)s: %(order)s instead of %(routine)s, because %(reasons)s."),
+    "departs_apart": gettext("%(day)s: %(order)s instead of %(routine)s, only to be another plan."),
     "week_departs": ngettext(
         "%(day)s to %(last)s: %(order)s instead of %(routine)s on %(count)s day.",
         "%(day)s to %(last)s: %(order)s instead of %(routine)s on %(count)s days.",

@@ -87,12 +87,13 @@ def string_page(found: StringPlan | None) -> dict[str, Any]:
     """Return what the template of the string's week needs."""
     if found is None:
         return {"found": None}
+    clashes = [(one, one.rules.told(sentence)) for one in found.horses if one.rules]
     rows = [(one, in_short(one), [(day, short_words(day)) for day in one.days]) for one in found.horses]
     return {
         "found": found,
         "sentence": about_string(found),
         "rows": [row for row in rows if not row[0].rules],
-        "without": [(one.horse, one.rules.told(sentence).sets) for one in found.horses if one.rules],
+        "without": [(one.horse, rules.sets, rules.behind) for one, rules in clashes],
         "fast": [(day, _fast_on(found.horses, place)) for place, day in enumerate(found.days)],
         "proof": proof_words(found.proof),
         "changed": string_changed(found),

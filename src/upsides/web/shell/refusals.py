@@ -3,19 +3,15 @@
 from django.utils.translation import gettext as _
 
 from upsides.errors import UpsidesError
-from upsides.errors.wording import Words
+from upsides.errors.wording import Words, filled
 
 
 def in_words(text: str) -> str:
     """Return a text of a refusal in the reader's language; one that keeps nothing of its making stays as it is."""
     if not isinstance(text, Words):
         return text
-    sentence = _(text.sentence)
-    if not text.values:
-        return sentence
-    return sentence.format(
-        **{name: in_words(value) if isinstance(value, str) else value for name, value in text.values.items()}
-    )
+    values = {name: in_words(value) if isinstance(value, str) else value for name, value in text.values.items()}
+    return filled(_(text.sentence), values)
 
 
 def refused(error: UpsidesError) -> str:
