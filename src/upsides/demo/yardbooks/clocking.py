@@ -33,7 +33,7 @@ def clocked(rng: np.random.Generator, seasons: Seasons, worn: Ints) -> pl.DataFr
     """Return the works that were clocked; the pace of a pair is set by the one that wears a tracker, if one does."""
     grid, rows = seasons.grid, []
     for day in range(max(0, grid.today - DAYS), grid.today):
-        for one, other in _pairs(seasons, day, worn)[:A_MORNING]:
+        for one, other in _pairs(seasons, day, worn):
             rows += _pair(rng, seasons, day, one, other)
     horses, days, second, values = (list(column) for column in zip(*rows, strict=True))
     return lines(
@@ -47,14 +47,22 @@ def clocked(rng: np.random.Generator, seasons: Seasons, worn: Ints) -> pl.DataFr
 
 
 def _pairs(seasons: Seasons, day: int, worn: Ints) -> list[tuple[int, int]]:
-    """Return the pairs that did fast work upsides, those with a tracker first; of each the one that sets the pace."""
+    """Return pairs that did fast work upsides, those with a tracker first; of each the one that sets the pace.
+
+    Besides these one that has not run and goes beside one that has, of about its age.
+    """
     work, codes = seasons.work, seasons.grid.codes
     able = np.flatnonzero((work.exercise[:, day] == QUICK) & (work.rider[:, day] >= 0))
     found = {frozenset((int(one), int(work.upsides[one, day]))) for one in able if work.upsides[one, day] in able}
     wears = set(worn.tolist())
     ordered = [sorted(pair, key=lambda horse: (horse not in wears, codes[horse])) for pair in found]
     pairs = sorted((one not in wears, codes[one], one, other) for one, other in ordered)
-    return [(one, other) for _, _, one, other in pairs]
+    worn_first = [(one, other) for _, _, one, other in pairs]
+    ran, foaled = np.asarray(seasons.grid.race_m[:, :day] > 0).max(axis=1), seasons.nature.foaled
+    new = [(abs(foaled[one] - foaled[other]), codes[one], one, other) for one, other in worn_first]
+    new = sorted(each for each in new if ran[each[2]] != ran[each[3]])
+    beside = [(one, other) for *_, one, other in new[:1]]
+    return list(dict.fromkeys([*worn_first[:A_MORNING], *beside]))
 
 
 def _pair(
