@@ -236,3 +236,19 @@ def test_two_horses_are_clocked_at_once(invented: Invented, books: Books) -> Non
     assert (pairs["count"] == 2).all()
     assert all(set(row["horses"]) == set(row["beside"]) for row in pairs.to_dicts())
     assert (invented.today - clocked["happened_at"].dt.date().min()).days <= 24
+
+
+def test_those_that_have_not_run_are_clocked_beside_others_of_their_age(invented: Invented, books: Books) -> None:
+    """On some mornings one that has not run is clocked beside one of its age that has."""
+    ran = dict(invented.runs.filter(pl.col("outcome") != "withdrawn").group_by("source_horse").agg(
+        pl.col("date").min()).rows())  # fmt: skip
+    foaled = dict(invented.stays.select("source_horse", pl.col("foaled").cast(pl.Int64)).rows())
+    clocked = books.diary.filter(pl.col("kind") == "clocked").select(
+        "source_horse", day=pl.col("happened_at").dt.date(), beside=pl.col("values").str.json_path_match("$.upsides[0]")
+    )
+    told = [
+        abs(foaled[one] - foaled[other])
+        for one, day, other in clocked.rows()
+        if ran.get(one, day) >= day and ran.get(other, day) < day
+    ]
+    assert sum(years == 0 for years in told) >= 3

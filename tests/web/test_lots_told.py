@@ -1,6 +1,7 @@
 """What pages of lots tell: every order that a plan changes, who is off and on the list, partners with other work."""
 
 import re
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -102,6 +103,19 @@ def test_a_partner_with_other_work_is_told(
     assert next(ride.company for lot in printed[0].lots for ride in lot.rides) == names
     order(third.pk, DAY, {"exercise": "fast", "furlongs": "5", "upsides": str(one.pk)}, who("trainer"))
     assert f"{third.name} (does other work)" in told(trainer, "/lots/")
+
+
+def test_a_lot_that_pulled_out_is_told(string: list[Horse], hands: Hands, client_as: worlds.ClientAs) -> None:
+    """Plan and board say which lot pulled out although nothing of it is written, and the board moves none of it."""
+    order(string[2].pk, DAY, {"exercise": "steady_canter", "lot": "2", "rider": str(who("rider").pk)}, who("trainer"))
+    hands.to(hands.at + timedelta(minutes=6))
+    trainer = client_as("trainer")
+    said = "Lot 1 pulled out at 5:45; nothing of it is written as done yet: 2 horses stay as ordered"
+    for address in (f"/lots/plan/?day={DAY}", f"/lots/board/?day={DAY}"):
+        assert said in told(trainer, address)
+    board = trainer.get(f"/lots/board/?day={DAY}").content.decode()
+    assert f'data-horse="{string[2].pk}"' in board
+    assert f'data-horse="{string[0].pk}"' not in board
 
 
 def test_the_list_leads_to_the_plan_of_lots(string: list[Horse], client_as: worlds.ClientAs) -> None:

@@ -274,6 +274,11 @@ def left_out_words(one: LeftOut, known: Gathered) -> str:
 
 def left_out_lines(known: Gathered) -> list[str]:
     """Return which horses are not planned, and why; those of a lot that pulled out by the clock in one line."""
+    return [*out_lines(known), *(left_out_words(one, known) for one in known.left_out if one.why != "out")]
+
+
+def out_lines(known: Gathered) -> list[str]:
+    """Return which lots pulled out by the clock, with how many horses that stay as ordered."""
     out = Counter(int(known.rides[one.horse].order.lot or 0) for one in known.left_out if one.why == "out")
     lines = []
     for number, count in sorted(out.items()):
@@ -286,7 +291,7 @@ def left_out_lines(known: Gathered) -> list[str]:
         )
         at = _clock(known.settings.defaults.lot(number).starts)
         lines.append(text % {"number": number, "at": at, "count": count})
-    return [*lines, *(left_out_words(one, known) for one in known.left_out if one.why != "out")]
+    return lines
 
 
 def assumed_words(known: Gathered) -> list[str]:

@@ -11,7 +11,7 @@ from upsides.demo.yardbooks.exercising import begins
 from upsides.demo.yardbooks.grid import Floats, Ints
 from upsides.demo.yardbooks.lines import lines, said
 from upsides.demo.yardbooks.seasons import Seasons
-from upsides.demo.yardbooks.working import GALLOPS, QUICK
+from upsides.demo.yardbooks.working import GALLOPS, HALF, QUICK
 from upsides.trade.units import FURLONG_M
 
 DAYS: Final = 24
@@ -33,7 +33,7 @@ def clocked(rng: np.random.Generator, seasons: Seasons, worn: Ints) -> pl.DataFr
     """Return the works that were clocked; the pace of a pair is set by the one that wears a tracker, if one does."""
     grid, rows = seasons.grid, []
     for day in range(max(0, grid.today - DAYS), grid.today):
-        for one, other in _pairs(seasons, day, worn)[:A_MORNING]:
+        for one, other in _pairs(seasons, day, worn):
             rows += _pair(rng, seasons, day, one, other)
     horses, days, second, values = (list(column) for column in zip(*rows, strict=True))
     return lines(
@@ -47,11 +47,22 @@ def clocked(rng: np.random.Generator, seasons: Seasons, worn: Ints) -> pl.DataFr
 
 
 def _pairs(seasons: Seasons, day: int, worn: Ints) -> list[tuple[int, int]]:
-    """Return the pairs that did fast work upsides, those with a tracker first; of each the one that sets the pace."""
+    """Return pairs that did fast work upsides, those with a tracker first; of each the one that sets the pace.
+
+    Besides these one that has not run and works, at half-speed too, beside one of its age that has.
+    """
+    quick = _upsides(seasons, day, (QUICK,), set(worn.tolist()))
+    ran, foaled = np.asarray(seasons.grid.race_m[:, :day] > 0).max(axis=1), seasons.nature.foaled
+    every = _upsides(seasons, day, (HALF, QUICK), set(worn.tolist()))
+    new = [(one, other) for one, other in every if ran[one] != ran[other] and foaled[one] == foaled[other]]
+    return list(dict.fromkeys([*quick[:A_MORNING], *new[:1]]))
+
+
+def _upsides(seasons: Seasons, day: int, what: tuple[int, ...], wears: set[int]) -> list[tuple[int, int]]:
+    """Return pairs that did some work upsides with riders, those with a tracker first; of each who sets the pace."""
     work, codes = seasons.work, seasons.grid.codes
-    able = np.flatnonzero((work.exercise[:, day] == QUICK) & (work.rider[:, day] >= 0))
+    able = np.flatnonzero(np.isin(work.exercise[:, day], what) & (work.rider[:, day] >= 0))
     found = {frozenset((int(one), int(work.upsides[one, day]))) for one in able if work.upsides[one, day] in able}
-    wears = set(worn.tolist())
     ordered = [sorted(pair, key=lambda horse: (horse not in wears, codes[horse])) for pair in found]
     pairs = sorted((one not in wears, codes[one], one, other) for one, other in ordered)
     return [(one, other) for _, _, one, other in pairs]
@@ -63,7 +74,8 @@ def _pair(
     work, grid = seasons.work, seasons.grid
     gallop = strips()[GALLOPS[work.gallop[one, day]]]
     furlongs = float(work.furlongs[one, day])
-    pace = horse_of(seasons.invented.seed, grid.codes[one], 1.0).fast_ms * eased(furlongs)
+    lead = horse_of(seasons.invented.seed, grid.codes[one], 1.0)
+    pace = lead.fast_ms * eased(furlongs) if work.exercise[one, day] == QUICK else lead.half_ms
     gone = np.arange(0.0, int(furlongs) * FURLONG_M + _STEP_M, _STEP_M)
     speed = pace * slowed_at(gallop, gallop.length_m - int(furlongs) * FURLONG_M + gone)
     passed = np.interp(np.arange(1, int(furlongs) + 1) * FURLONG_M, gone + _STEP_M, np.cumsum(_STEP_M / speed))

@@ -74,6 +74,7 @@ def board_page(folder: Path, day: date, chosen: Mapping[str, str] | None = None)
         "riders": sorted(
             ((one.number, found.riders[one.number]) for one in found.morning.riders), key=lambda one: one[1]
         ),
+        "out": say.out_lines(found),
         "left_out": [*say.law_words(found), *say.left_out_lines(found)],
     } | verdict_of(found, plan)
 
