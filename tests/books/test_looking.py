@@ -7,9 +7,10 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from mornings import DAWN, Hands, enter, horses, only
+from upsides.books import clock
 from upsides.books.models import Horse
 from upsides.books.queries import moments
-from upsides.books.queries.looking import EYES_ON, Look, Why, look_first
+from upsides.books.queries.looking import EYES_ON, Look, Why, look_first, warm_of
 from upsides.rules import NONE, looking_first, override
 
 pytestmark = pytest.mark.django_db
@@ -57,12 +58,26 @@ def test_a_temperature_is_held_against_the_horse_s_own(horse: Horse, hands: Hand
     assert reasons() == [Why.ABOVE_OWN]
 
 
-def test_the_last_temperature_counts(horse: Horse, hands: Hands) -> None:
-    """A temperature that came down is no longer in sight."""
-    enter("temperature", horse, hands.back(hours=8), celsius="39.2")
+def test_the_last_temperature_of_a_day_counts(horse: Horse, hands: Hands) -> None:
+    """A temperature that was read again on the same day and came down is no longer in sight."""
+    enter("temperature", horse, hands.back(hours=4), celsius="39.2")
     assert reasons() == [Why.TEMPERATURE]
     enter("temperature", horse, hands.back(hours=1), celsius="38.0")
     assert reasons() == []
+
+
+def test_a_temperature_of_yesterday_stays_in_sight(horse: Horse, hands: Hands) -> None:
+    """One that came down since yesterday is told with what was read since, until a vet looks or its time is past."""
+    high = enter("temperature", horse, hands.back(hours=30), celsius="39.4")
+    enter("temperature", horse, hands.back(hours=1), celsius="37.7")
+    (look,) = look_first(moments.now())
+    (told,) = look.reasons
+    read_at = high.happened_at.astimezone(clock.place().zone)
+    assert (told.why, told.entry) == (Why.TEMPERATURE, high.pk)
+    assert told.words == f"Temperature 39.4 °C on {read_at.day} {read_at:%B}, 37.7 since."
+    assert warm_of(moments.now(), horse.pk) == told
+    enter("vet_finding", horse, hands.at, login="vet", text="scoped clean")
+    assert (reasons(), warm_of(moments.now(), horse.pk)) == ([], None)
 
 
 def test_as_usual_takes_back_no_number(horse: Horse, hands: Hands) -> None:

@@ -143,14 +143,13 @@ def look_first(moment: Moment, overrides: Overrides = NONE) -> list[Look]:
 
 
 def warm_of(moment: Moment, horse: int, overrides: Overrides = NONE) -> Reason | None:
-    """Return why the last temperature of a horse draws the eye, by the rule of the list; None where it does not."""
+    """Return why the temperatures of a horse draw the eye, by the rule of the list; None where they do not."""
     limits = looking_first(moment.day, overrides)
     since = (moment.at or clock.now()) - timedelta(hours=limits.hours_in_sight)
     first = moment.day - timedelta(days=limits.hours_in_sight // 24 + 1)
-    read = _read(moment, ("temperature",), first, moment.day, [horse]).get(horse, [])
-    if not read or read[-1].happened_at < since:
-        return None
-    return _warm(read[-1], limits, _usual(moment, [horse]).get(horse))
+    read = _read(moment, ("temperature", "vet_finding"), first, moment.day, [horse]).get(horse, [])
+    lately = [one for one in read if one.happened_at >= since]
+    return _temperature(lately, limits, _usual(moment, [horse]).get(horse))
 
 
 class Earlier(NamedTuple):
@@ -230,7 +229,7 @@ def _signs(lately: list[Sign], limits: LookingFirst, usual: float | None, felt: 
     if entry := since("leg", felt):
         yield _told(Why.LEG, entry)
     yield from (_told(Why.SHOE, one) for one in lately if one.kind == "shoe" and not _shod(one, lately))
-    if (entry := last.get("temperature")) and (reason := _warm(entry, limits, usual)):
+    if reason := _temperature(lately, limits, usual):
         yield reason
     if (entry := since("rider_word")) and entry.values["felt"] == "uneven":
         yield _told(Why.NOT_LEVEL, entry)
@@ -250,6 +249,33 @@ def _shod(shoe: Sign, lately: Sequence[Sign]) -> bool:
 def _told(why: Why, entry: Sign) -> Reason:
     words = kind_of(entry.kind).kept_as(entry.values).words()
     return Reason(why, words, entry.happened_at, entry.pk)
+
+
+def _temperature(lately: Sequence[Sign], limits: LookingFirst, own: float | None) -> Reason | None:
+    """Return why temperatures draw the eye: the last one, or that of an earlier day which has come down since.
+
+    One read again on the same day counts as read again; one that a vet came after is the vet's.
+    """
+    ends = {one.happened_at.date(): one for one in lately if one.kind == "temperature"}
+    if not ends:
+        return None
+    *earlier, last = ends.values()
+    if reason := _warm(last, limits, own):
+        return reason
+    seen = max((one.happened_at for one in lately if one.kind == "vet_finding"), default=None)
+    high = [
+        one for one in earlier if one.values["celsius"] >= limits.temperature and not (seen and seen > one.happened_at)
+    ]
+    if not high:
+        return None
+    worst = max(high, key=lambda one: one.values["celsius"])
+    told = {
+        "celsius": number_format(worst.values["celsius"], 1),
+        "day": date_format(worst.happened_at, "j F"),
+        "last": number_format(last.values["celsius"], 1),
+    }
+    words = _("Temperature %(celsius)s °C on %(day)s, %(last)s since.")
+    return Reason(Why.TEMPERATURE, words % told, worst.happened_at, worst.pk)
 
 
 def _warm(entry: Sign, limits: LookingFirst, own: float | None) -> Reason | None:
