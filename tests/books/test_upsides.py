@@ -2,11 +2,13 @@
 
 import io
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 from uuid import uuid4
 
+import numpy as np
 import pytest
 
 import given_recordings as given
@@ -28,7 +30,10 @@ from upsides.books.services.outings import give, take_from
 from upsides.books.services.recordings import receive
 from upsides.books.upsides_answer import kept_upsides, read_upsides
 from upsides.recordings.company import LENGTH_M, Outcome, Upsides
+from upsides.recordings.formats.fit import write_fit
 from upsides.recordings.measured import Piece
+from upsides.recordings.picking import columns_of, picked
+from upsides.recordings.recording import Message
 from upsides.recordings.stopwatch import PRESS_SD_S
 
 pytestmark = pytest.mark.django_db
@@ -80,11 +85,27 @@ def test_two_trackers_tell_who_was_in_front(pair: tuple[Horse, Horse], at: datet
     assert abs(seen.finish.ahead_m - BEHIND_M) < 2 * seen.finish.sd_m
     assert (seen.finish.source, seen.finish.front, seen.led) == ("tracker", "first", "first")
     assert (back.finish, back.led) == (seen.finish.other_way, "second")
+    assert not any(one.breaks_off for one in (seen, back))
     assert [place for place, _ in seen.marks][:2] == pytest.approx([0.0, 201.2], abs=0.1)
     day = at.date()
     ((start, one),) = beside_recording(moments.now(), recorded("a").pk, day)
     assert one == seen
     assert abs(start - back.start_s) < 5
+
+
+def test_a_recording_that_breaks_off_tells_no_finish(take: Callable[..., None], at: datetime, trainer: Person) -> None:
+    """Where one of two trackers is switched off in the middle of the canter, both sides say that it breaks off."""
+    whole = given.recording(at, serial="2", seed=2, beside_m=4.5, behind_m=BEHIND_M)
+    columns = columns_of(whole)
+    short = picked(whole, np.arange(int(0.6 * len(whole))), columns, Message("fixes_twice", {"count": 0}))
+    take(a=given.fit(at, serial="1"), b=write_fit(short))
+    first, second = horses()[:2]
+    give(recorded("a"), first, trainer)
+    give(recorded("b"), second, trainer)
+    (seen,), (back,) = company(first, at), company(second, at)
+    assert seen.breaks_off
+    assert back.breaks_off
+    assert abs(seen.finish.ahead_m - BEHIND_M) < 2 * seen.finish.sd_m
 
 
 def test_company_is_the_recordings_whosever_they_are(pair: tuple[Horse, Horse], at: datetime, trainer: Person) -> None:
@@ -149,6 +170,9 @@ def test_what_is_kept_is_read_back() -> None:
     """Who went upsides reads back out of the answer as it was, to the digits that are kept."""
     told = Upsides(3, 4, 1e9, 1e9 + 0.25, ((201.2, Outcome(1.5, 2.5, "tracker")),), Outcome(-2.25, 2.75, "tracker"))
     assert read_upsides(kept_upsides([told])) == [told]
+    assert read_upsides(kept_upsides([replace(told, breaks_off=True)])) == [replace(told, breaks_off=True)]
+    before = {"upsides": [one[:6] for one in kept_upsides([told])["upsides"]]}
+    assert read_upsides(before) == [told]
 
 
 # By thumb ---------------------------------------------------------------------------------------------------------

@@ -103,6 +103,14 @@ def test_nobody_finishes_a_canter(metres: float, fast: bool, words: str) -> None
     assert said.startswith(f"Upsides Wicker: {words}, give or take ")
 
 
+@pytest.mark.parametrize("fast", [True, False])
+def test_where_a_recording_breaks_off_nobody_finished(fast: bool) -> None:  # noqa: FBT001 -- a value of the table
+    """Where one recording breaks off, it is said how they stood there."""
+    partner = Partner(2, 0.0, Outcome(9.6, 1.2, "tracker"), (), breaks_off=True)
+    said = upsides_words(partner, "Wicker", fast=fast).replace("\xa0", " ")
+    assert said.startswith("Upsides Wicker: was 4 lengths in front where a recording of the two breaks off, give")
+
+
 def test_a_horse_that_is_named_in_company_is_not_named_twice(
     trainer: Client, pair: tuple[Horse, Horse], at: datetime
 ) -> None:

@@ -13,6 +13,7 @@ def kept_upsides(found: Iterable[Upsides]) -> dict[str, list[Any]]:
             [
                 one.first, one.second, round(one.start_s, 2), round(one.second_start_s, 2),
                 [[round(place, 1), *_stood(outcome)] for place, outcome in one.marks], _stood(one.finish),
+                one.breaks_off,
             ]
             for one in found
         ]
@@ -24,11 +25,12 @@ def _stood(one: Outcome) -> list[float]:
 
 
 def read_upsides(values: Mapping[str, Any]) -> list[Upsides]:
-    """Return who went upsides on a day."""
+    """Return who went upsides on a day; an earlier version did not keep whether a recording breaks off."""
     return [
         Upsides(
             first, second, start, second_start,
             tuple((at, Outcome(by, error, "tracker")) for at, by, error in marks), Outcome(ahead, sd, "tracker"),
+            *breaks_off,
         )
-        for first, second, start, second_start, marks, (ahead, sd) in values["upsides"]
+        for first, second, start, second_start, marks, (ahead, sd), *breaks_off in values["upsides"]
     ]  # fmt: skip

@@ -13,6 +13,13 @@ EDGE_S: Final = 2.0
 """A work that begins or ends so near to where a recording does was not begun or ended by the horse. Our own choice."""
 
 
+def breaks_off(track: Track, piece: Bout) -> bool:
+    """Return whether a recording ends, or has a gap, where a piece of canter or fast work does."""
+    known = np.flatnonzero(np.isfinite(track.speed_ms))
+    last = known[np.append(np.diff(track.stretch[known]) != 0, known.size > 0)]
+    return bool((np.abs(track.time_s[last] - piece.end_s) <= EDGE_S).any())
+
+
 def cut_works(track: Track, pieces: Sequence[Bout]) -> tuple[Message, ...]:
     """Say where a recording begins or ends, or has a gap, in the middle of canter or fast work.
 

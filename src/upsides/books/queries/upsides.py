@@ -46,12 +46,15 @@ class Partner:
         start_s: when its own piece of work began, by its own clock, seconds since 1970.
         finish: how the other finished against it: in front where that is above nought.
         marks: the same at each mark, in the order of time: metres along the gallop, or from the beginning; and how.
+        breaks_off: whether the recording of one of them breaks off before the work ended, so that nobody knows who
+            finished in front.
     """
 
     horse: int
     start_s: float
     finish: Outcome
     marks: tuple[tuple[float, Outcome], ...]
+    breaks_off: bool = False
 
     @property
     def led(self) -> Led:
@@ -148,7 +151,7 @@ def _seen(one: Upsides, number: int, horses: Mapping[int | None, int]) -> tuple[
     if horse is None:
         return began, None
     marks = one.marks if first else tuple((place, outcome.other_way) for place, outcome in one.marks)
-    return began, Partner(horse, start, one.finish if first else one.finish.other_way, marks)
+    return began, Partner(horse, start, one.finish if first else one.finish.other_way, marks, one.breaks_off)
 
 
 # By one thumb -----------------------------------------------------------------------------------------------------

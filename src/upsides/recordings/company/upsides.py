@@ -9,6 +9,7 @@ from upsides.recordings.company.gaps import gaps_of
 from upsides.recordings.company.outcome import Outcome
 from upsides.recordings.company.together import USUAL, Pair, Settings, companies_of
 from upsides.recordings.company.told import told
+from upsides.recordings.cut_works import breaks_off
 from upsides.recordings.gallops.marks import Passing, passings
 from upsides.recordings.gallops.matching import recognise
 from upsides.recordings.gallops.shape import Gallop
@@ -26,7 +27,8 @@ class Upsides:
         second_start_s: when the second's did, by its.
         marks: how the first stood to the second at each mark, in the order of time: metres along the gallop, or from
             the beginning where it was on none; and how.
-        finish: how they finished.
+        finish: how they finished, or how they stood where it breaks off.
+        breaks_off: whether the recording of one of them ends, or has a gap, before the work did.
     """
 
     first: int
@@ -35,6 +37,7 @@ class Upsides:
     second_start_s: float
     marks: tuple[tuple[float, Outcome], ...]
     finish: Outcome
+    breaks_off: bool = False
 
 
 def upsides_of(
@@ -74,7 +77,8 @@ def _told(
         work = next(each for each in works[first] if each.start_s == one.start_s)
         said = told(gaps, _passed(tracks[first], one, work, gallops))
         marks = tuple((mark.place_m, mark.outcome) for mark in said.marks)
-        yield Upsides(first, second, one.start_s, other.start_s, marks, said.finish.outcome)
+        cut = breaks_off(tracks[first], one) or breaks_off(tracks[second], other)
+        yield Upsides(first, second, one.start_s, other.start_s, marks, said.finish.outcome, cut)
 
 
 def _passed(track: Track, piece: Bout, work: Piece, gallops: Mapping[int, Gallop]) -> tuple[Passing, ...]:

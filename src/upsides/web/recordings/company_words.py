@@ -29,6 +29,12 @@ _ENDED: Final = {
     "": gettext_lazy("was level at the end as far as can be told"),
 }
 """By who was in front at the end. Nobody finishes a canter."""
+_BROKE_OFF: Final = {
+    "first": gettext_lazy("was %(lengths)s in front where a recording of the two breaks off"),
+    "second": gettext_lazy("was %(lengths)s behind where a recording of the two breaks off"),
+    "": gettext_lazy("was level, as far as can be told, where a recording of the two breaks off"),
+}
+"""The same where nobody knows how it ended."""
 
 
 def upsides_words(one: Partner, other: str, *, fast: bool) -> str:
@@ -41,8 +47,9 @@ def upsides_words(one: Partner, other: str, *, fast: bool) -> str:
     """
     finish = one.finish
     lengths = {"lengths": by_lengths(abs(finish.lengths))}
+    ends = _BROKE_OFF if one.breaks_off else _FINISHED if fast else _ENDED
     told = {
-        "other": other, "end": (_FINISHED if fast else _ENDED)[finish.front] % lengths,
+        "other": other, "end": ends[finish.front] % lengths,
         "error": by_lengths(finish.sd_lengths), "source": source_words(finish.source),
     }  # fmt: skip
     return str(_SENTENCES[one.led]) % told
