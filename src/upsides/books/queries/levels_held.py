@@ -3,6 +3,7 @@
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
+from itertools import pairwise
 from pathlib import Path
 from typing import Final
 
@@ -46,10 +47,10 @@ def levels_held(library: Path, day: date, since: date, horses: Collection[str]) 
         since: first day of runs.
         horses: keys of horses whose levels are wanted by every fit, whether they ran or not.
     """
-    figures = _figures(library, day, since)
     days = _weekly([one for one in fit_days(library) if one <= day])
     found, by_fit = [pl.DataFrame(schema=SCHEMA)], []
-    for begin, end in zip(days, [*days[1:], day], strict=True):
+    figures = _figures(library, day, since) if days else found[0]
+    for begin, end in pairwise([*days, day]):
         if end <= since and end != day:
             continue
         ran = figures.filter(pl.col("date").is_between(begin, end, closed="left"))
