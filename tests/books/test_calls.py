@@ -264,6 +264,7 @@ def test_shares_of_the_past_are_counted(horse: Horse, hands: Hands, monkeypatch:
     level[today + timedelta(days=1)] = 50.0
     assert shares_of(worlds.yard().library, moments.now()) == told
     level.clear()
+    assert shares_of(worlds.yard().library, moments.now())["runs"] == 0
     level[today] = 3.0
     assert shares_of(worlds.yard().library, moments.now())["runs"] == 0
 

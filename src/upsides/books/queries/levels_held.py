@@ -47,9 +47,9 @@ def levels_held(library: Path, day: date, since: date, horses: Collection[str]) 
         since: first day of runs.
         horses: keys of horses whose levels are wanted by every fit, whether they ran or not.
     """
-    figures = _figures(library, day, since)
     days = _weekly([one for one in fit_days(library) if one <= day])
     found, by_fit = [pl.DataFrame(schema=SCHEMA)], []
+    figures = _figures(library, day, since) if days else found[0]
     for begin, end in pairwise([*days, day]):
         if end <= since and end != day:
             continue
