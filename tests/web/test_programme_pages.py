@@ -198,6 +198,17 @@ def test_a_race_whose_entries_are_closed_says_so_first(client_as: ClientAs, code
     assert "Its entries are closed." in text
 
 
+def test_of_a_race_that_was_run_nobody_may_run(client_as: ClientAs, code: str, loaded: worlds.Yard) -> None:
+    """The page of a race of yesterday opens with that it is over, not with how many of ours may run in it."""
+    gone = race(
+        "9", "Heath Handicap", clock.today() - timedelta(days=1), "Highest weight 9-11", Ages="3yo+", Band="0-110"
+    )
+    take(loaded.library, [gone])
+    text = page(client_as("trainer"), f"/programme/race/{code_of(loaded.library, 'Heath Handicap')}/")
+    assert "It is over." in text
+    assert "of ours may run in it" not in text
+
+
 def test_what_a_win_costs_is_told(client_as: ClientAs, code: str, horse: Horse) -> None:
     """The page has a section for each outcome, and says that a beaten horse's open races count for nothing."""
     text = page(client_as("trainer"), f"/horse/{horse.pk}/races/{code}/win/")
