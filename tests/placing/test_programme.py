@@ -16,7 +16,7 @@ from upsides.placing.eligible import eligible
 from upsides.placing.programme import CALLED, Change, races_of, settled
 from upsides.placing.race import Build, Due, Race, Stage
 from upsides.results.fields import PROGRAMME_FIELDS
-from upsides.results.importing import add
+from upsides.results.importing import add, rows_lost
 from upsides.results.library import Library
 from upsides.results.programme import keep_programme, kept_programmes
 from upsides.results.programme_rows import (
@@ -138,6 +138,13 @@ def test_a_row_without_day_or_course_is_left_out_and_told() -> None:
     listed = read(line(Date="") + line(Id="102", Course="") + line(Id="103"))
     assert listed.races["race_id"].to_list() == ["103"]
     assert listed.refused.filter(fate="row")["line"].unique().sort().to_list() == [2, 3]
+
+
+def test_a_row_left_out_counts_once() -> None:
+    """A row whose day is none has times that hang on the day, and is one row left out all the same."""
+    listed = read(line(Date="31/06/2025", Off="14:00"))
+    assert set(listed.refused["field"]) >= {"day", "off_at"}
+    assert rows_lost(listed.refused) == 1
 
 
 def test_a_race_that_stands_twice_is_taken_once() -> None:

@@ -2,6 +2,7 @@
 
 import re
 from datetime import time, timedelta
+from html import unescape
 from uuid import uuid4
 
 import pytest
@@ -50,6 +51,11 @@ def page(browser: Client, address: str) -> str:
     answer = browser.get(address)
     assert answer.status_code == 200, address
     return " ".join(answer.content.decode().split())
+
+
+def words(text: str) -> str:
+    """Return a page without its tags."""
+    return " ".join(unescape(re.sub(r"<[^>]+>", " ", text)).split())
 
 
 def test_the_programme_says_how_many_may_run(client_as: ClientAs, code: str, horse: Horse) -> None:
@@ -192,6 +198,17 @@ def test_a_race_whose_entries_are_closed_says_so_first(client_as: ClientAs, code
     assert "Its entries are closed." in text
 
 
+def test_of_a_race_that_was_run_nobody_may_run(client_as: ClientAs, code: str, loaded: worlds.Yard) -> None:
+    """The page of a race of yesterday opens with that it is over, not with how many of ours may run in it."""
+    gone = race(
+        "9", "Heath Handicap", clock.today() - timedelta(days=1), "Highest weight 9-11", Ages="3yo+", Band="0-110"
+    )
+    take(loaded.library, [gone])
+    text = page(client_as("trainer"), f"/programme/race/{code_of(loaded.library, 'Heath Handicap')}/")
+    assert "It is over." in text
+    assert "of ours may run in it" not in text
+
+
 def test_what_a_win_costs_is_told(client_as: ClientAs, code: str, horse: Horse) -> None:
     """The page has a section for each outcome, and says that a beaten horse's open races count for nothing."""
     text = page(client_as("trainer"), f"/horse/{horse.pk}/races/{code}/win/")
@@ -252,6 +269,13 @@ def test_races_let_go_are_told_as_they_stood(
     client_as("secretary").post(f"/races-let-go/{row.pk}/", {"reason": "ground", "note": "Firm"})
     text = page(client_as("trainer"), address)
     assert "Not its ground: Firm" in text
+    assert f"Since 1 January {monday.year}" in words(text)
+    counted = words(page(client_as("trainer"), f"{address}&since={shut}"))
+    assert f"Since {shut.day} {shut:%B %Y}" in counted
+    assert "Not its ground 1" in counted
+    later = page(client_as("trainer"), f"{address}&since={shut + timedelta(days=1)}")
+    assert "No race is written down as let go from then" in later
+    assert client_as("trainer").get(f"{address}&since=spring").status_code == 400
     assert LetGo.objects.get(by=None).known["weight"] == before
     row.pk, row.race_code, row.known = None, "reed", row.known | {"elsewhere": "Reed Handicap, 2026-06-22"}
     row.save(force_insert=True)

@@ -79,6 +79,8 @@ def _as_value(taken: "Taken") -> dict[str, Any]:
 
 
 def _as_lines(taken: "Taken") -> list[str]:
+    from upsides.results.importing import rows_lost
+
     value = _as_value(taken)
     counts = ", ".join(f"{count} {what}" for what, count in value["changes"].items()) or "none"
     kept = "" if taken.kept else " It says nothing new, so it was not kept."
@@ -92,5 +94,5 @@ def _as_lines(taken: "Taken") -> list[str]:
     if any(one.change.name == "MOVED" for one in taken.heard) and taken.followed:
         lines.append("  Of a race that was moved its horses are meant for it again: enter them anew.")
     refused = taken.listed.refused
-    count, *rest = refusal_lines(refused, refused.filter(fate="row").height + len(taken.refused))
+    count, *rest = refusal_lines(refused, rows_lost(refused) + len(taken.refused))
     return [*lines, count, *(f"  line {one['line']}: {one['reason']}" for one in value["refused_races"]), *rest]

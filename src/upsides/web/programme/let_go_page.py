@@ -19,6 +19,7 @@ from upsides.books.services.sights import saw
 from upsides.placing import Money
 from upsides.web.programme.asking import monday_asked, weeks_around
 from upsides.web.programme.words import day, money, sums, weight
+from upsides.web.shell.moments import asked_day
 from upsides.web.shell.templatetags.words import metres
 
 AT_ONCE: Final = 3
@@ -41,7 +42,7 @@ def let_go_page(folder: Path, who: Visitor, moment: Moment, query: Mapping[str, 
     if chances and any(one.row.known.get("chance") for one in found):
         saw(who, Inside.CHANCES, path)
     before, after = weeks_around(monday)
-    season = date(monday.year, 1, 1)
+    season = asked_day(query.get("since", ""), moment, date(monday.year, 1, 1))
     return {
         "moment": moment,
         "plans": True,
@@ -53,6 +54,8 @@ def let_go_page(folder: Path, who: Visitor, moment: Moment, query: Mapping[str, 
         "races": _by_race(found, programme(folder, moment).races, chances=chances),
         "reasons": [(_reason(reason), count, _forgone(lost)) for reason, count, lost
                     in reasons_of(moment, season, monday + timedelta(days=6))],
+        "season": season,
+        "season_asked": bool(query.get("since")),
         "choices": LetGo.Reason.choices,
     }  # fmt: skip
 

@@ -59,7 +59,7 @@ def race_page(folder: Path, who: Visitor, moment: Moment, code: str, path: str) 
     said_of = {one.horse.pk for one in said if not is_out(one)}
     chances, at = _chances(folder, who, moment, code, [one for one in found if one.horse.pk in said_of], path)
     return page | {
-        "sentence": about_race(found, said, closed=_closed(race, terms, moment)),
+        "sentence": about_race(found, said, closed=_closed(race, terms, moment), over=race.day < moment.day),
         "engaged": [
             (
                 one,

@@ -48,8 +48,18 @@ def _of_ours(week: Week, today: date) -> list[str]:
     return [*told, more % {"count": open_}] if open_ else told
 
 
-def about_race(cases: Sequence[Case], engaged: Sequence[Engaged], *, closed: bool = False) -> str:
-    """Return how many of ours may run in a race, whether its entries are closed, and who is in it."""
+def about_race(cases: Sequence[Case], engaged: Sequence[Engaged], *, closed: bool = False, over: bool = False) -> str:
+    """Return how many of ours may run in a race, or that it is closed or over, and who is in it."""
+    text = _("It is over.") if over else _how_many(cases)
+    if closed and not over:
+        text = f"{text} {_('Its entries are closed.')}"
+    names = [one.horse.name for one in engaged if one.engagement.state != "withdrawn"]
+    if not names:
+        return text
+    return f"{text} {_('Meant for it or in it: %(names)s.') % {'names': ', '.join(names)}}"
+
+
+def _how_many(cases: Sequence[Case]) -> str:
     may, unknown = (sum(1 for one in cases if one.says is says) for says in (Says.YES, Says.UNKNOWN))
     told = {"may": may, "unknown": unknown}
     if not may and not unknown:
@@ -72,12 +82,7 @@ def about_race(cases: Sequence[Case], engaged: Sequence[Engaged], *, closed: boo
             unknown,
         )
         text %= told
-    if closed:
-        text = f"{text} {_('Its entries are closed.')}"
-    names = [one.horse.name for one in engaged if one.engagement.state != "withdrawn"]
-    if not names:
-        return text
-    return f"{text} {_('Meant for it or in it: %(names)s.') % {'names': ', '.join(names)}}"
+    return text
 
 
 def about_horses_races(name: str, cases: Sequence[Case], days: int, gone_from: date | None = None) -> str:
