@@ -75,7 +75,7 @@ def sign_line(one: dict[str, Any], *, drifting: bool) -> str:
 
 def _racing_mass(one: dict[str, Any]) -> str:
     racing = one["racing"]
-    off = f"{one['off_kg']:+.1f} kg, {100 * one['off_share']:+.1f} %"
+    off = f"{round(one['off_kg'], 1) + 0:+.1f} kg, {round(100 * one['off_share'], 1) + 0:+.1f} %"
     return f"racing mass: {one['kg']:g} against {racing['kg']:.1f} ({racing['how']}, {racing['runs']}): {off}"
 
 

@@ -133,8 +133,8 @@ def racing_mass_words(one: AgainstRacing) -> list[str]:
     told = {
         "kg": m.decimal(one.kg),
         "racing": m.decimal(one.racing.kg),
-        "off": f"{one.off_kg:+.1f}",
-        "share": f"{100 * one.off_share:+.1f}",
+        "off": signed(one.off_kg),
+        "share": signed(100 * one.off_share),
         "runs": one.racing.runs,
     }
     text = (
@@ -229,7 +229,7 @@ def _gap_words(effect: GapEffect, mean: float) -> str:
 
 
 def signed(value: float | None) -> str:
-    """Return pounds with their sign, a dash for none."""
+    """Return a number with its sign and one digit, a dash for none."""
     if value is None:
         return "–"
     rounded = round(value, 1)

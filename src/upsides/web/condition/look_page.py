@@ -13,6 +13,7 @@ from upsides.books.queries.boxes import in_walking_order
 from upsides.books.queries.condition_first import First, LookAt
 from upsides.books.queries.moments import Moment
 from upsides.paper import BarnLooks, Look
+from upsides.web.condition.evidence import signed
 from upsides.web.condition.words import in_so_many
 
 SPLITS = {
@@ -131,7 +132,7 @@ def _raw_words(yard: Mapping[str, Any], values: Mapping[str, Any]) -> str:
     """Return what the last runs came to, and towards what the answer is drawn from there."""
     if yard["raw_lb"] is None:
         return _("It had no run in the last three weeks by a horse that had run three times before.")
-    told = {"runs": yard["runs"], "raw": _signed(yard["raw_lb"]), "all": values["runs"]}
+    told = {"runs": yard["runs"], "raw": signed(yard["raw_lb"]), "all": values["runs"]}
     text = ngettext(
         "%(runs)s run in three weeks came to %(raw)s\u00a0lb.",
         "%(runs)s runs in three weeks came to %(raw)s\u00a0lb on average.",
@@ -145,7 +146,7 @@ def _raw_words(yard: Mapping[str, Any], values: Mapping[str, Any]) -> str:
         "Most of what so few runs show is luck, so the answer is drawn from there towards the mean of the year's "
         "%(all)s runs, %(year)s\u00a0lb."
     )
-    return f"{text % told} {why % (told | {'year': _signed(values['year_lb'])})}"
+    return f"{text % told} {why % (told | {'year': signed(values['year_lb'])})}"
 
 
 def _short(one: Mapping[str, Any]) -> str:
@@ -158,9 +159,4 @@ def _short(one: Mapping[str, Any]) -> str:
 
 
 def _told(one: Mapping[str, Any]) -> dict[str, str]:
-    return {name: _signed(one[name]) for name in ("lb", "low", "high")}
-
-
-def _signed(value: float) -> str:
-    rounded = round(value, 1) or 0.0
-    return f"{'+' if rounded > 0 else '−' if rounded < 0 else ''}{number_format(abs(rounded), 1)}"
+    return {name: signed(one[name]) for name in ("lb", "low", "high")}
