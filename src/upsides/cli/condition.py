@@ -62,7 +62,7 @@ def moment_of(day: date | None) -> "Moment":
     """
     from upsides.books import clock
     from upsides.books.queries import moments
-    from upsides.books.queries.condition_answers import EARLY
+    from upsides.books.queries.condition_known import EARLY
     from upsides.books.queries.days import moment_on
 
     if day is not None and day > clock.today():

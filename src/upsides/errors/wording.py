@@ -1,10 +1,11 @@
 """Texts of refusals: English here, gathered here for translation, said by the pages in their reader's language."""
 
+import re
 from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 from numbers import Integral, Real
 from string import Formatter
-from typing import Any, Self
+from typing import Any, Final, Self
 
 
 class Words(str):
@@ -29,12 +30,16 @@ class Words(str):
         return self
 
 
+DAY_OF_MONTH: Final = re.compile(r"%d(?= %[bB])")
+"""A day that the name of its month follows; in 2026-07-03 both have two digits."""
+
+
 class _Filled(Formatter):
     """Fills values in as `str.format` does, but the day of a month as it is written: 3 July and not 03 July."""
 
     def format_field(self, value: Any, format_spec: str) -> str:
         if isinstance(value, date):
-            format_spec = format_spec.replace("%d", str(value.day))
+            format_spec = DAY_OF_MONTH.sub(str(value.day), format_spec)
         return str(super().format_field(value, format_spec))
 
 

@@ -14,9 +14,10 @@ import numpy as np
 
 from upsides.books.models import Horse, Inside, Move
 from upsides.books.queries import moments
-from upsides.books.queries.condition_answers import NOTHING, WorkedOut, changes_of, worked_out
+from upsides.books.queries.condition_answers import changes_of
 from upsides.books.queries.condition_done import DoneByHorses, done_by
 from upsides.books.queries.condition_first import STRIDES, stands_out
+from upsides.books.queries.condition_known import NOTHING, WorkedOut, worked_out
 from upsides.books.queries.condition_measured import measured_days, not_worked_out
 from upsides.books.queries.condition_signs import Signs, signs_of
 from upsides.books.queries.condition_vet import ForTheVet, for_the_vet

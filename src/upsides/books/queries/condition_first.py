@@ -18,7 +18,7 @@ from upsides.books.models import Answer, Horse
 from upsides.books.models.answer import WATCH
 from upsides.books.queries import moments
 from upsides.books.queries.boxes import Stood, boxes
-from upsides.books.queries.condition_answers import later_at
+from upsides.books.queries.condition_known import later_at
 from upsides.books.queries.looking import Look, Why, look_first
 from upsides.books.queries.moments import Moment
 from upsides.condition.monitoring.kinds import KINDS

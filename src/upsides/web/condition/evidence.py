@@ -11,7 +11,7 @@ from upsides.condition.fresh.gaps import GapEffect
 from upsides.condition.fresh.latest import Latest, Missing
 from upsides.condition.fresh.mass import AgainstRacing
 from upsides.condition.fresh.words import Appetite, Word
-from upsides.web.condition.words import PIECES, PLACES, SIGNS, UNITS, days_ago, in_so_many, left_words, word_of
+from upsides.web.condition.words import PIECES, PLACES, SIGNS, UNITS, days_ago, in_so_many, left_words, signed, word_of
 from upsides.web.recordings import measures as m
 from upsides.web.shell.templatetags.words import short_day
 from upsides.web.trip.words import trip_words
@@ -226,14 +226,6 @@ def _gap_words(effect: GapEffect, mean: float) -> str:
         "Who ran back soon was well, who stayed away was often hurt: it does not say what another gap would have done."
     )
     return f"{text % told} {warning}"
-
-
-def signed(value: float | None) -> str:
-    """Return a number with its sign and one digit, a dash for none."""
-    if value is None:
-        return "–"
-    rounded = round(value, 1)
-    return f"{'+' if rounded > 0 else '−' if rounded < 0 else ''}{m.decimal(abs(rounded))}"
 
 
 def travel_words(one: Travel) -> str:

@@ -13,8 +13,7 @@ from upsides.books.queries.boxes import in_walking_order
 from upsides.books.queries.condition_first import First, LookAt
 from upsides.books.queries.moments import Moment
 from upsides.paper import BarnLooks, Look
-from upsides.web.condition.evidence import signed
-from upsides.web.condition.words import in_so_many
+from upsides.web.condition.words import in_so_many, signed
 
 SPLITS = {
     "barn": gettext_lazy("Barn"),

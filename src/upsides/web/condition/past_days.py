@@ -13,7 +13,7 @@ from django.views.decorators.http import require_POST
 from upsides.books import clock
 from upsides.books.models import Inside, Job
 from upsides.books.queries import moments
-from upsides.books.queries.condition_answers import known_at, worked_out
+from upsides.books.queries.condition_known import known_at, worked_out
 from upsides.books.queries.jobs import last_job
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.visitors import opened

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
 from django.contrib.humanize.templatetags.humanize import apnumber
+from django.utils.formats import number_format
 from django.utils.functional import Promise
 from django.utils.text import get_text_list
 from django.utils.translation import gettext as _
@@ -149,3 +150,11 @@ def _unheld(one: "Missing", days: int) -> str:
     if one.why == "not worked out":
         return _("%(what)s: the last %(when)s; what it says was not worked out for this day") % told
     return _("%(what)s: the last %(when)s, with too little before it to hold it against") % told
+
+
+def signed(value: float | None) -> str:
+    """Return a number with its sign and one digit, a dash for none."""
+    if value is None:
+        return "–"
+    rounded = round(value, 1)
+    return f"{'+' if rounded > 0 else '−' if rounded < 0 else ''}{number_format(abs(rounded), 1)}"
