@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 Labels = NDArray[np.int8]
+Flags = NDArray[np.bool_]
 
 WINDOWS, WIDE = 60, 60
 """Looked at first: so many runs of so many fixes."""
@@ -58,7 +59,7 @@ def close_by(time: Floats, east: Floats, north: Floats) -> Turns | None:
         return None
     t, x, y = time[moved], east[moved], north[moved]
     which, noise, strict = _given(t, x, y)
-    apart = _median(_off(t, x, y, 1))
+    apart = float(_median(_off(t, x, y, 1)))
     smaller = min(np.count_nonzero(which), np.count_nonzero(which == 0))
     if smaller < max(LEAST_SHARE * t.size, LEAST_FIXES) or noise > SMOOTHER * apart:
         return None
@@ -69,11 +70,11 @@ def close_by(time: Floats, east: Floats, north: Floats) -> Turns | None:
 
 
 def _off(t: Floats, x: Floats, y: Floats, lag: int) -> Floats:
-    """Return how far each fix lies off the line between those `lag` before and after; NaN where that tells nothing."""
-    off = np.full(t.size, np.nan)
-    if t.size <= 2 * lag:
+    """Return how far each fix of a row lies off the line between those `lag` before and after; NaN where none tells."""
+    off = np.full(t.shape, np.nan)
+    if t.shape[-1] <= 2 * lag:
         return off
-    before, here, after = slice(None, -2 * lag), slice(lag, -lag), slice(2 * lag, None)
+    before, here, after = (..., slice(None, -2 * lag)), (..., slice(lag, -lag)), (..., slice(2 * lag, None))
     over = t[after] - t[before]
     with np.errstate(divide="ignore", invalid="ignore"):
         part = (t[here] - t[before]) / over
@@ -86,25 +87,26 @@ def _off(t: Floats, x: Floats, y: Floats, lag: int) -> Floats:
 
 def _suspicious(t: Floats, x: Floats, y: Floats) -> bool:
     """Return whether some stretch of the file jumps to and fro as fixes of two devices do, at the walk too."""
-    at = np.unique(np.linspace(0, max(t.size - WIDE, 0), WINDOWS).astype(np.int64))
-    found = slow = slow_found = 0
-    for begin in at.tolist():
-        inside = slice(begin, begin + WIDE)
-        is_slow, jumps = _jumping(t[inside], x[inside], y[inside])
-        found += jumps
-        slow += is_slow
-        slow_found += is_slow and jumps
-    return found >= max(3, at.size / 10) and (slow == 0 or slow_found >= slow / 3)
+    wide = min(WIDE, t.size)
+    rows = np.unique(np.linspace(0, t.size - wide, WINDOWS).astype(np.int64))[:, None] + np.arange(wide)
+    slow, jumps = _jumping(t[rows], x[rows], y[rows])
+    found, at_walk = np.count_nonzero(jumps), np.count_nonzero(slow)
+    return bool(found >= max(3, len(rows) / 10) and (at_walk == 0 or np.count_nonzero(slow & jumps) >= at_walk / 3))
 
 
-def _jumping(t: Floats, x: Floats, y: Floats) -> tuple[bool, bool]:
-    """Return whether a stretch is slow, and whether it jumps to and fro."""
-    span = float(t[-1] - t[0])
-    speed = float(np.hypot(x[-2:].mean() - x[:2].mean(), y[-2:].mean() - y[:2].mean())) / span if span > 0 else np.inf
-    apart = min(_median(_off(one, x, y, 1)) for one in (t, _spread(t)))
-    best = min(_median(_off(t, x, y, lag)) for lag in TURNS)
-    turns = apart >= LEAST_M and best <= SMOOTHER * apart
-    return speed < SLOW_MS, turns or _in_pairs(t, x, y)
+def _jumping(t: Floats, x: Floats, y: Floats) -> tuple[Flags, Flags]:
+    """Return of each stretch, a row of fixes, whether it is slow, and whether it jumps to and fro."""
+    span = t[:, -1] - t[:, 0]
+    gone = np.hypot(*(of[:, -2:].mean(axis=1) - of[:, :2].mean(axis=1) for of in (x, y)))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        speed = np.where(span > 0, gone / span, np.inf)
+    apart = _median(_off(t, x, y, 1))
+    in_pairs = np.zeros(len(t), dtype=np.bool_)
+    for row in np.flatnonzero((np.diff(t) <= 0).any(axis=1)).tolist():
+        apart[row] = min(apart[row], _median(_off(_spread(t[row]), x[row], y[row], 1)))
+        in_pairs[row] = _in_pairs(t[row], x[row], y[row])
+    best = np.minimum.reduce([_median(_off(t, x, y, lag)) for lag in TURNS])
+    return speed < SLOW_MS, (apart >= LEAST_M) & (best <= SMOOTHER * apart) | in_pairs
 
 
 def _in_pairs(t: Floats, x: Floats, y: Floats) -> bool:
@@ -114,12 +116,16 @@ def _in_pairs(t: Floats, x: Floats, y: Floats) -> bool:
         return False
     apart = float(np.median(np.hypot(x[first + 1] - x[first], y[first + 1] - y[first])))
     middle = _off(t[first], (x[first] + x[first + 1]) / 2, (y[first] + y[first + 1]) / 2, 1)
-    return apart >= LEAST_M and _median(middle) <= PAIRED * apart
+    return apart >= LEAST_M and bool(_median(middle) <= PAIRED * apart)
 
 
-def _median(off: Floats) -> float:
-    known = off[np.isfinite(off)]
-    return float(np.median(known)) if known.size >= LEAST_FIXES else np.inf
+def _median(off: Floats) -> Floats:
+    """Return the median of what is known of each row; infinite where too little is."""
+    known = np.count_nonzero(np.isfinite(off), axis=-1)
+    ranked = np.sort(off, axis=-1)
+    middle = np.stack([np.maximum(known - 1, 0) // 2, known // 2], axis=-1)
+    both = np.take_along_axis(ranked, middle, axis=-1)
+    return np.asarray(np.where(known >= LEAST_FIXES, both.mean(axis=-1), np.inf))
 
 
 def _spread(t: Floats) -> Floats:
