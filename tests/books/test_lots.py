@@ -177,6 +177,21 @@ def test_the_usual_gives_way(string: list[Horse], hands: Hands) -> None:
     assert usual(moments.now(), TOMORROW, {who("rider").pk: "sick"})[d.pk].rider is None
 
 
+def test_the_usual_rider_takes_over(string: list[Horse], hands: Hands) -> None:
+    """A horse whose last rider is away has the one who rode it most, if he is there and has no other in that lot."""
+    first, second, third, _ = string
+    usually = who("assistant").pk
+    for horse, lot in ((first, "1"), (second, "1"), (third, "2")):
+        for days in (9, 10):
+            enter("exercise", horse, DAWN - timedelta(days=days), exercise="hack_canter", rider=str(usually))
+        ordered(horse, lot=lot, **rider())
+    away = {who("rider").pk: "sick"}
+    found = usual(moments.now(), TOMORROW, away)
+    assert [found[one.pk].rider for one in (first, second, third)] == [usually, None, usually]
+    found = usual(moments.now(), TOMORROW, away | {usually: "holiday"})
+    assert {found[one.pk].rider for one in (first, second, third)} == {None}
+
+
 def test_the_list_is_made_once(string: list[Horse]) -> None:
     """Making the list orders the usual for horses without an order, leaves the others, and does nothing twice."""
     ordered(string[0], TOMORROW, exercise="swim", lot="")

@@ -2,9 +2,10 @@
 
 Either holds as far as nothing stands against it. Planned is what tonight's plan has for the day, but no fast work after
 fast work on the day before, which the plan may not have known. The usual is what it did most often on that weekday of
-the last four weeks, fast work, stalls and races left out: those are ordered anew each time. Lot, place and rider
-are those of its last order under a rider. The gallop is the plan's, else that of this order where it did the same, else
-the one that such work mostly went to. Those that work upsides go in one lot, beside each other, to one gallop.
+the last four weeks, fast work, stalls and races left out: those are ordered anew each time. Lot, place and rider are
+those of its last order under a rider; where that rider is away the horse has its usual one, if he is free in that lot.
+The gallop is the plan's, else that of this order where it did the same, else the one that such work mostly went to.
+Those that work upsides go in one lot, beside each other, to one gallop.
 """
 
 from collections import Counter
@@ -58,7 +59,20 @@ def usual(moment: Moment, day: date, away: Mapping[int, str]) -> dict[int, Order
         allowed = _allowed(own.exercise, held.get(number))
         found[number] = _ordered(own if allowed == own.exercise else Ordered(allowed), last.get(number), away, went)
     there = {number: Ordered.kept_as(entry.values) for number, entry in orders(moment, day).items()}
-    return in_pairs(found, there)
+    return in_pairs(_ridden(found, usual_riders(moment, day, string), away), there)
+
+
+def _ridden(found: Mapping[int, Ordered], own: Mapping[int, int], away: Mapping[int, str]) -> dict[int, Ordered]:
+    """Return orders in which a horse whose last rider is away has its usual one, if he is there and free in its lot."""
+    busy = {(one.lot, one.rider) for one in found.values() if one.rider is not None}
+    orders = dict(found)
+    for number, one in found.items():
+        rider = own.get(number)
+        if one.lot is None or one.rider is not None or rider is None or rider in away or (one.lot, rider) in busy:
+            continue
+        orders[number] = replace(one, rider=rider)
+        busy.add((one.lot, rider))
+    return orders
 
 
 def filled_in(moment: Moment, day: date, horse: int, wanted: Ordered, away: Mapping[int, str]) -> Ordered:
