@@ -7,10 +7,23 @@ from datetime import date
 from typing import Final
 
 from race_wordings import FEMALE, MALE
-from upsides.placing.amounts import Money
+from upsides.placing.amounts import Amount, Money
+from upsides.placing.conditions.card import IsHandicap
 from upsides.placing.conditions.origins import Novices, SiresFee, TrainedIn
 from upsides.placing.conditions.reading import Value
-from upsides.placing.conditions.who import Ages, BredIn, Builds, Claimable, Rated, Record, RiddenBy, SiresPrice, SoldFor
+from upsides.placing.conditions.weights import LeastWeight, TopWeight
+from upsides.placing.conditions.who import (
+    Ages,
+    Benchmark,
+    BredIn,
+    Builds,
+    Claimable,
+    Rated,
+    Record,
+    RiddenBy,
+    SiresPrice,
+    SoldFor,
+)
 from upsides.placing.kinds import RunKind
 from upsides.placing.race import Build
 from upsides.trade.age import AgeRange
@@ -98,6 +111,13 @@ ON_HORSES_TOO: Final[list[tuple[str, tuple[Value, ...]]]] = [
     ("to be ridden by amateur riders only", (RiddenBy("amateur"),)),
     ("for lady amateur riders", (RiddenBy("lady amateur"),)),
     ("to be ridden by lady jockeys", (RiddenBy("lady"),)),
+    ("Lady riders' handicap", (RiddenBy("lady"), IsHandicap())),
+    ("rated above 85 are ineligible", (Rated(None, 85.0),)),
+    ("Rating 58 handicap", (Benchmark(58.0), IsHandicap())),
+    (
+        "minimum 53kg, maximum 60kg",
+        (LeastWeight(Amount(53.0, "kg")), TopWeight(Amount(60.0, "kg"))),
+    ),
     ("for professional riders only", (RiddenBy("professional"),)),
     ("rated 0-75", (Rated(high=75.0),)),
     ("Official rating 66-80", (Rated(66.0, 80.0),)),

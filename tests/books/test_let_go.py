@@ -16,10 +16,10 @@ from upsides.books.services.let_go import write_let_go
 pytestmark = pytest.mark.django_db
 
 
-def passed(code: str, prize: float, win: float | None, reason: str, horse: int = 0) -> None:
+def passed(code: str, prize: float, win: float | None, reason: str, horse: int = 0, currency: str = "GBP") -> None:
     """Let a race be passed by a horse twenty days ago, and say why, where a reason is given."""
     day, at = clock.today() - timedelta(days=20), clock.now() - timedelta(days=26)
-    known = {"prize": prize, "currency": "GBP", "chance": None if win is None else {"win": win}}
+    known = {"prize": prize, "currency": currency, "chance": None if win is None else {"win": win}}
     of = {
         "horse": Horse.objects.order_by("pk")[horse],
         "race_code": code,
@@ -47,6 +47,19 @@ def test_the_reason_that_cost_most_stands_first(loaded: worlds.Yard) -> None:
     assert found == [("ground", 1, {"GBP": pytest.approx(1800.0)}), ("cost", 2, {"GBP": pytest.approx(600.0)}),
                      ("", 1, {})]  # fmt: skip
     assert reasons_of(moments.now(), day - timedelta(days=10), day) == []
+
+
+def test_prizes_in_several_currencies_are_not_compared(loaded: worlds.Yard) -> None:
+    """A million yen forgone is no more than two thousand pounds: the reason of two races stands before that of one."""
+    passed("a", 5_000_000.0, 0.2, "ground", currency="JPY")
+    passed("b", 9000.0, 0.1, "cost")
+    passed("c", 9000.0, 0.1, "cost")
+    passed("d", 1000.0, 0.5, "cost", currency="EUR")
+    day = clock.today()
+    found = reasons_of(moments.now(), day - timedelta(days=60), day)
+    assert [(reason, count) for reason, count, _lost in found] == [("cost", 3), ("ground", 1)]
+    assert list(found[0][2].items()) == [("EUR", pytest.approx(500.0)), ("GBP", pytest.approx(1800.0))]
+    assert found[1][2] == {"JPY": pytest.approx(1_000_000.0)}
 
 
 def test_a_race_that_many_passed_costs_what_the_best_of_them_might_have_earned(loaded: worlds.Yard) -> None:

@@ -7,6 +7,8 @@ import pytest
 
 from planned_races import a_horse, a_race
 from upsides.placing.answers import Says
+from upsides.placing.bars import bars
+from upsides.placing.conditions.who import PLAIN
 from upsides.placing.eligible import eligible
 from upsides.placing.horse import Mark
 
@@ -42,3 +44,17 @@ def test_a_benchmark_without_a_surface_is_judged_by_the_marks_on_each() -> None:
         race = a_race(f"Benchmark {benchmark}", jurisdiction="AU")
         found = {one.key: one.says for one in eligible(a_horse(4, marks=TORN), race).findings}
         assert found["benchmarks"] is expected
+
+
+@pytest.mark.parametrize(
+    ("mark", "race", "told"),
+    [("XU", "HK", True), ("GB", "HK", True), ("XU", "XU", False), ("GB", "Britain", False), ("", "HK", False)],
+)
+def test_a_mark_of_another_country_is_told(mark: str, race: str, *, told: bool) -> None:
+    """A handicap of one country does not take a mark of another as its own without a word; its own it does, however the
+    country is written, and one of which nobody says whose it is."""
+    horse = replace(a_horse(), marks=(Mark(70, date(2025, 1, 1), jurisdiction=mark),))
+    handicap = replace(a_race(), jurisdiction=race, kinds=frozenset({"handicap"}))
+    found = [one.says for one in bars(horse, handicap, PLAIN) if one.key == "mark elsewhere"]
+    assert found == ([Says.UNKNOWN] if told else [])
+    assert not [one for one in bars(horse, a_race(), PLAIN) if one.key == "mark elsewhere"]

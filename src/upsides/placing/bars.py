@@ -25,6 +25,7 @@ from upsides.rules import (
     stand_downs,
     to_declare,
 )
+from upsides.rules.jurisdictions import chain, named
 from upsides.trade.sex import Born
 
 RACE: Final = "race"
@@ -36,6 +37,7 @@ def bars(horse: Horse, race: Race, terms: Terms) -> Iterator[Finding]:
     """Yield every reason known outside the race's conditions for which a horse may not run in it."""
     yield from _in_the_yard(horse, race)
     yield from _kept(horse, race)
+    yield from _marked_elsewhere(horse, race)
     yield from _marked_early(horse, race, race.rules(terms.yard))
     for one in horse.treated:
         yield from _stood_down(one, race, race.rules(terms.yard))
@@ -53,6 +55,22 @@ def _kept(horse: Horse, race: Race) -> Iterator[Finding]:
     for one in horse.kept:
         if one.first <= race.day and (one.last is None or race.day <= one.last):
             yield finding("kept", Says.NO, reason=one.reason, until=one.last or "no end set")
+
+
+def _marked_elsewhere(horse: Horse, race: Race) -> Iterator[Finding]:
+    """Yield that a mark of another country counts, where a handicap may not take it as its own."""
+    if not race.handicap or not race.jurisdiction:
+        return
+    here = set(_places(race.jurisdiction))
+    marks = [mark for mark in horse.marks_on(race.day, race.surface or "") if mark and mark.jurisdiction]
+    for place in dict.fromkeys(mark.jurisdiction for mark in marks):
+        if not here & set(_places(place)):
+            yield finding("mark elsewhere", Says.UNKNOWN, of=named(place), race=named(race.jurisdiction))
+
+
+def _places(text: str) -> tuple[str, ...]:
+    """Return a place and those that it lies within; one that no rule knows stands for itself."""
+    return chain(named(text), (named(text),))[:-1]
 
 
 def _marked_early(horse: Horse, race: Race, rules: Overrides) -> Iterator[Finding]:

@@ -39,6 +39,7 @@ SENTENCES: Final[dict[str, str]] = {
     "no rule": "no rule on {topic} is known for {place}",
     "left": "it is not in the yard from {day} on",
     "not yet here": "it comes to the yard on {day}",
+    "mark elsewhere": "its mark is of {of}; the race is in {race}",
     "second start": "mark {mark} by a win at its second start; such a horse is taken rated {most} at most",
     "kept": "it may not run ({reason}) until {until}",
     "stand-down": "after {treatment} the first day is {first_day}; ask the vet, and the authority's current rules",

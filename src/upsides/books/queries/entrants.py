@@ -148,7 +148,9 @@ def _entrant(horse: Horse, told: Told, place: str, rules: Overrides, runs: tuple
 def _marks(lines: list[OfficialMark]) -> tuple[Mark, ...]:
     """Return marks; where a horse has marks for one ground alone, they count on every ground until it has others."""
     one_ground = len({GROUND[one.ground] for one in lines}) == 1
-    return tuple(Mark(float(one.value), one.effective, "" if one_ground else GROUND[one.ground]) for one in lines)
+    return tuple(
+        Mark(float(one.value), one.effective, "" if one_ground else GROUND[one.ground], one.country) for one in lines
+    )
 
 
 def _gelded(horse: Horse, declared: date | None) -> date | None:

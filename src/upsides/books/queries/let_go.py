@@ -186,9 +186,10 @@ def week_to_show(moment: Moment, monday: date) -> date:
 def reasons_of(moment: Moment, first: date, last: date) -> list[tuple[str, int, dict[str, float]]]:
     """Return which reasons let races go whose entries closed on some days: reason, races, prizes forgone by currency.
 
-    The reason that cost most stands first. A prize is the winner's; it is taken times the chance to win that was known
-    then, and where none was known it counts for nothing. A race has one winner, so of several of ours it cost what the
-    best of them might have earned, shared out among them as their chances are.
+    The reason that cost most stands first; where prizes are in several currencies, which nothing compares, that which
+    let most races go, its sums in the order of the currencies' names. A prize is the winner's; it is taken times the
+    chance to win that was known then, and where none was known it counts for nothing. A race has one winner, so of
+    several of ours it cost what the best of them might have earned, shared out among them as their chances are.
     """
     races: dict[str, list[Told]] = {}
     for one in let_go(moment, first, last):
@@ -204,8 +205,9 @@ def reasons_of(moment: Moment, first: date, last: date) -> list[tuple[str, int, 
             if prize and currency and chance:
                 mine = sums.setdefault(_reason(one), {})
                 mine[currency] = mine.get(currency, 0.0) + prize * chance * share
-    told = [(reason, count, sums.get(reason, {})) for reason, count in counts.items()]
-    return sorted(told, key=lambda one: (-max(one[2].values(), default=0.0), -one[1], one[0]))
+    told = [(reason, count, dict(sorted(sums.get(reason, {}).items()))) for reason, count in counts.items()]
+    alone = len({currency for lost in sums.values() for currency in lost}) <= 1
+    return sorted(told, key=lambda one: (-max(one[2].values(), default=0.0) if alone else 0.0, -one[1], one[0]))
 
 
 def _reason(one: Told) -> str:

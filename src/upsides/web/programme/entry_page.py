@@ -21,7 +21,7 @@ from upsides.books.queries.getting_a_run import Room, room_for
 from upsides.books.queries.jockeys import Ride, hindrances, jockeys
 from upsides.books.queries.moments import Moment
 from upsides.books.queries.off_the_card import gaps
-from upsides.books.queries.placing import Case, case_of, closes, mark_of, ways_in
+from upsides.books.queries.placing import Case, case_of, closes, mark_of, too_late, ways_in
 from upsides.books.queries.programme import Programme, programme
 from upsides.books.queries.visitors import Visitor, may_see_horse, opened
 from upsides.books.services.deciding import FROM
@@ -243,9 +243,10 @@ def waiting(
 def _by_then(
     horse: Horse, race: Race, found: Programme, folder: Path, moment: Moment, at: datetime, until: datetime
 ) -> list[str]:
-    last = until.date()
+    last, terms = until.date(), terms_of(folder)
     runs = [one for one in engaged(folder, moment, moment.day, last, [horse.pk])
-            if one.race.day < race.day and one.engagement.state != "withdrawn"]  # fmt: skip
+            if one.race.day < race.day and (horse.left is None or one.race.day < horse.left)
+            and not is_out(one) and not too_late(one.race, one.reached, at, terms)]  # fmt: skip
     told = [
         _("By then %(name)s has run in %(race)s on %(day)s.")
         % {"name": horse.name, "race": titled(one.race), "day": day(one.race.day)}

@@ -35,14 +35,16 @@ def let_go_page(folder: Path, who: Visitor, moment: Moment, query: Mapping[str, 
     monday = monday_asked(query, moment)
     if not query.get("week"):
         monday = monday_of(week_to_show(moment, monday))
+    sunday = monday + timedelta(days=6)
     open_to = opened(who, Inside.PLANS)
     chances = bool(opened(who, Inside.CHANCES))
-    found = [one for one in let_go(moment, monday, monday + timedelta(days=6)) if one.horse.pk in open_to]
+    found = [one for one in let_go(moment, monday, sunday) if one.horse.pk in open_to]
     saw(who, Inside.PLANS, path)
     if chances and any(one.row.known.get("chance") for one in found):
         saw(who, Inside.CHANCES, path)
     before, after = weeks_around(monday)
     season = asked_day(query.get("since", ""), moment, date(monday.year, 1, 1))
+    reasons = reasons_of(moment, season, sunday)
     return {
         "moment": moment,
         "plans": True,
@@ -52,8 +54,8 @@ def let_go_page(folder: Path, who: Visitor, moment: Moment, query: Mapping[str, 
         "after": after,
         "sentence": _about(found, monday),
         "races": _by_race(found, programme(folder, moment).races, chances=chances),
-        "reasons": [(_reason(reason), count, _forgone(lost)) for reason, count, lost
-                    in reasons_of(moment, season, monday + timedelta(days=6))],
+        "reasons": [(_reason(reason), count, _forgone(lost)) for reason, count, lost in reasons],
+        "currencies": len({currency for _why, _count, lost in reasons for currency in lost}),
         "season": season,
         "season_asked": bool(query.get("since")),
         "choices": LetGo.Reason.choices,

@@ -41,6 +41,7 @@ _PLAIN: Final[dict[str, str | Promise]] = {
     "no rule": gettext_lazy("No rule on %(topic)s is known for %(place)s."),
     "left": gettext_lazy("It is not in the yard from %(day)s on."),
     "not yet here": gettext_lazy("It comes to the yard on %(day)s."),
+    "mark elsewhere": gettext_lazy("Its mark is of %(of)s; the race is in %(race)s."),
     "sold for": gettext_lazy("Sold for %(price)s; the race takes horses sold for up to %(most)s."),
     "sire's price": gettext_lazy("Its sire's yearlings fetch %(median)s; the race takes up to %(most)s."),
     "sire's trip": gettext_lazy("Sire or dam won over %(won_over)s m at most; %(least)s m are asked."),
