@@ -1,7 +1,9 @@
 """What holds for every page that links lead to, whoever looks at it."""
 
 import json
-from collections.abc import Callable, Sequence
+import re
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
 from zlib import crc32
@@ -53,6 +55,7 @@ OF_THE_TRAINER = {
     "mfa_index",
     "usersessions_list",
 }
+NUMBERED = re.compile(r"/\d+/")
 UNLIKE = {"string", "horse", "race", "diary", "checks", "me"}
 """Pages that others see otherwise than the trainer does."""
 
@@ -71,18 +74,29 @@ def links(browser: Browser, state_of: Callable[[str], StorageState | None], addr
             if not file.exists():
                 file.write_text(json.dumps(follow(role)))
             found: Found = json.loads(file.read_text())
-            return found
+        return in_this_yard(found, role)
 
-    def follow(role: str) -> Found:
+    @contextmanager
+    def reading(role: str) -> Iterator[walking.Get]:
         context = browser.new_context(base_url=address, storage_state=state_of(role))
 
         def get(path: str) -> str | None:
             answer = context.request.get(path)
             return answer.text() if answer.ok and answer.headers["content-type"].startswith("text/html") else None
 
-        found = walking.walk(get, reverse("string") if role else reverse("account_login"))
+        yield get
         context.close()
-        return found
+
+    def follow(role: str) -> Found:
+        with reading(role) as get:
+            return walking.walk(get, reverse("string") if role else reverse("account_login"))
+
+    def in_this_yard(found: Found, role: str) -> Found:
+        """Return addresses that the yard of this process has: what tests made in another's yard is not in it."""
+        with reading(role) as get:
+            missing = {name for name, path in found.items() if NUMBERED.search(path) and get(path) is None}
+        own = follow(role) if missing else {}
+        return {name: own.get(name, path) for name, path in found.items() if name not in missing or name in own}
 
     return followed
 
