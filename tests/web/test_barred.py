@@ -1,5 +1,6 @@
 """Horses that cannot run where they are engaged: nothing is asked for them, and what follows is told everywhere."""
 
+import json
 from datetime import timedelta
 from smtplib import SMTPRecipientsRefused
 from types import SimpleNamespace
@@ -13,11 +14,12 @@ import worlds
 from programmed_yard import at, code_of, engage_for, handicap_ahead, race, runner, take
 from upsides.books import clock
 from upsides.books.jobs.races import reminders
-from upsides.books.models import Horse, Person
+from upsides.books.models import Horse, Job, Person
 from upsides.books.queries import moments
 from upsides.books.queries.barred import barred
 from upsides.books.queries.engaged import engaged
 from upsides.books.services.race_day import write_runners
+from upsides.web.jobs.sentences import result_sentences
 from worlds import ClientAs
 
 pytestmark = pytest.mark.django_db
@@ -134,7 +136,7 @@ def test_one_refused_address_keeps_nobody_elses_letter_back(
     monkeypatch: pytest.MonkeyPatch, loaded: worlds.Yard, horse: Horse
 ) -> None:
     """Where the mail server refuses the trainer's address the secretary's letter goes out all the same, and the job
-    says whose was refused."""
+    and its page say whose was refused, by a number that outlives no erasure."""
     Person.objects.filter(login="secretary").update(email="office@yard.example")
     told: list[str] = []
 
@@ -147,4 +149,10 @@ def test_one_refused_address_keeps_nobody_elses_letter_back(
     running = SimpleNamespace(folder=loaded.library, checkpoint=None, progress=lambda *_: None, keep=lambda _: None)
     answer = reminders(running)  # type: ignore[arg-type]  # a stand-in for a running job
     assert told == ["office@yard.example"]
-    assert answer["refused"] == [Person.objects.get(login="trainer").name]
+    trainer = Person.objects.get(login="trainer")
+    assert answer["refused"] == [trainer.pk]
+    assert trainer.name not in json.dumps(answer)
+    assert result_sentences(Job(kind="reminders", state=Job.State.DONE, result=answer)) == [
+        "1 letter went out.",
+        f"The mail server refused the address of {trainer.name}; it can be put right on the page of the person.",
+    ]

@@ -31,7 +31,7 @@ def reminders(running: Running) -> dict[str, Any]:
     """Write to everybody of the office who has an e-mail address what has to be said within two days.
 
     Of a horse that cannot run where it is engaged nothing is asked: that it cannot, and what follows, is written. An
-    address that the mail server refuses keeps nobody else's letter back; whose it is stands in what is returned.
+    address that the mail server refuses keeps nobody else's letter back; the number of whoever has it is returned.
     """
     moment = moments.now()
     listed = engaged(running.folder, moment)
@@ -41,13 +41,13 @@ def reminders(running: Running) -> dict[str, Any]:
         return {"letters": 0, "due": 0, "cannot_run": 0}
     people = Person.objects.filter(posts__role__in=OFFICE, is_active=True, erased_at=None).exclude(email="").distinct()
     sent: list[int] = list(running.checkpoint or [])
-    refused: list[str] = []
+    refused: list[int] = []
     for person in people.exclude(pk__in=sent).order_by("pk"):
-        running.progress(len(sent) / (len(sent) + len(people)), person.name)
+        running.progress(len(sent) / (len(sent) + len(people)), "letters")
         try:
             written = _write(person, found, out, kept)
         except SMTPRecipientsRefused:
-            refused.append(person.name)
+            refused.append(person.pk)
             continue
         if written:
             sent.append(person.pk)

@@ -14,7 +14,8 @@ from django.utils.translation import gettext_lazy, ngettext
 
 from upsides.books import clock
 from upsides.books.jobs.kinds import KINDS
-from upsides.books.models import Job, Schedule
+from upsides.books.models import Job, Person, Schedule
+from upsides.books.queries import moments
 from upsides.books.queries.jobs import Overview, time_left
 from upsides.errors.wording import of_kept
 from upsides.web.shell.refusals import as_sentence
@@ -55,6 +56,7 @@ DOING = {
     "how the string has run": gettext_lazy("how the string has run"),
     "what stands out": gettext_lazy("what stands out"),
     "what came of calls": gettext_lazy("what came of calls"),
+    "letters": gettext_lazy("letters"),
     "rows looked at": gettext_lazy("rows looked at"),
     "rows taken in": gettext_lazy("rows taken in"),
     "rows taken back": gettext_lazy("rows taken back"),
@@ -254,7 +256,23 @@ def _of_table(result: dict[str, Any]) -> list[str]:
     return [words % values]
 
 
-_RESULTS = {"fit": _of_fit, "fits": _of_fits, "backup": _of_backup, "check": _of_check, "table": _of_table}
+def _of_letters(result: dict[str, Any]) -> list[str]:
+    count, names = result["letters"], moments.names(Person, moments.now(), result.get("refused", ()))
+    said = [ngettext("%(count)s letter went out.", "%(count)s letters went out.", count) % {"count": count}]
+    if names:
+        text = _("The mail server refused the address of %(names)s; it can be put right on the page of the person.")
+        said.append(text % {"names": get_text_list(sorted(names.values()), _("and"))})
+    return said
+
+
+_RESULTS = {
+    "fit": _of_fit,
+    "fits": _of_fits,
+    "backup": _of_backup,
+    "check": _of_check,
+    "table": _of_table,
+    "reminders": _of_letters,
+}
 
 
 def when_words(schedule: Schedule) -> str:
