@@ -9,6 +9,7 @@ import click
 
 from upsides.cli.condition_lines import ago, done_lines, fresh_lines, fresh_words
 from upsides.cli.options import Day, answer, json_option, library_option
+from upsides.errors.wording import filled
 
 if TYPE_CHECKING:
     from upsides.books.models import Horse
@@ -229,7 +230,7 @@ def _out_of_work(value: dict[str, Any]) -> str:
 
 
 def _vet_lines(vet: dict[str, Any]) -> list[str]:
-    told = [f"{one['day'].day} {one['day']:%B}, {one['by']}: {one['words']}" for one in vet["open"]]
+    told = [filled("{day:%d %B}, {by}: {words}", one) for one in vet["open"]]
     told += [f"{_even_words(vet['even'])} Ask the vet."] if vet["uneven"] else []
     told += [*vet["stands_out"], *map(_blood_words, vet["bloods"])]
     shod = len(told) == sum(one["kind"] == "shoe" for one in vet["open"])

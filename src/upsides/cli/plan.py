@@ -15,6 +15,7 @@ import click
 from upsides.cli.options import Day, answer, json_option, library_option
 from upsides.cli.plan_values import known_then, week_lines, work_lines, work_value
 from upsides.cli.progress import shown
+from upsides.errors.wording import filled
 
 if TYPE_CHECKING:
     from upsides.books.queries.moments import Moment
@@ -166,7 +167,7 @@ def _ask_first(library: Path, moment: "Moment", number: int) -> list[str]:
 
     reader = visitor(office_person(), barn=False)
     still = for_the_vet(moment, number, reader, yard_rules(library).overrides).open
-    return [f"{one.happened.day} {one.happened:%B}: {one.words}" for one in still]
+    return [filled("{on:%d %B}: {words}", {"on": one.happened, "words": one.words}) for one in still]
 
 
 def _segments(moment: "Moment", settings: "Settings", value: dict[str, Any]) -> dict[str, Any]:

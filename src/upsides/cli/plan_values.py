@@ -3,6 +3,8 @@
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from upsides.errors.wording import filled
+
 if TYPE_CHECKING:
     from upsides.books.models import Horse
     from upsides.books.queries.planned_work import Wished
@@ -87,7 +89,7 @@ def _part(one: dict[str, Any]) -> str:
 
 def _weeks(weeks: list[dict[str, Any]]) -> list[str]:
     return [
-        f"Week from {one['first'].day} {one['first']:%b}: {_of(one, 'fast_f', 1)} of fast work, "
+        f"Week from {filled('{first:%d %b}', one)}: {_of(one, 'fast_f', 1)} of fast work, "
         f"{_of(one, 'canter_f', 0)} at the canter{_quick(sum(one['metres'][28:]))}"
         for one in weeks
     ]
@@ -111,7 +113,7 @@ def _of(week: dict[str, Any], name: str, places: int) -> str:
 
 def known_then(first: date, today: date) -> list[str]:
     """Return what is not known of a plan that does not begin tomorrow; nothing of one that does."""
-    day = f"{first.day} {first:%B %Y}"
+    day = filled("{first:%d %B %Y}", {"first": first})
     if first == today:
         return [f"Planned as if {day} were still to come, by what the books know now."]
     if first < today:

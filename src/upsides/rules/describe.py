@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from datetime import date
 from typing import Any, Final
 
+from upsides.errors.wording import filled
 from upsides.rules.age_scale import FEW, age_scale
 from upsides.rules.describe_books import BOOKS
 from upsides.rules.describe_entering import ENTERING
@@ -104,7 +105,7 @@ def _shared(entry: Entry) -> str:
 
 def _birthday(entry: Entry) -> str:
     day = date(2000, entry.body["month"], entry.body["day"])
-    return f"{day.day} {day:%B}"
+    return filled("{day:%d %B}", {"day": day})
 
 
 def _stalls(entry: Entry) -> str:
